@@ -1,0 +1,1 @@
+"""fieldvoice: a spoken field assistant for a family's maple season."""

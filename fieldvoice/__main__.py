@@ -1,0 +1,5 @@
+"""Run the command line as ``python -m fieldvoice``."""
+
+from fieldvoice.cli.main import run
+
+run()

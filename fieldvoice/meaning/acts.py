@@ -1,0 +1,191 @@
+"""Notes: what somebody did or saw. Fields and units are those of the machine interface."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from fieldvoice.meaning.base import Colour, Fill, Frozen, Sap, Side, Size, TreeId
+
+
+class Act(Frozen):
+    """A note. ``at`` is set only when a time was said (ISO 8601 with offset)."""
+
+    act: str
+    at: str | None = None
+
+
+class OfTrees(Act):
+    """A note that may be about one tree or several."""
+
+    tree: TreeId | None = None
+    trees: tuple[TreeId, ...] | None = None
+
+
+class Inspect(OfTrees):
+    """A look at a bucket or vessel: how full (0 to 1), the sap, the smell."""
+
+    act: Literal["inspect"] = "inspect"
+    vessel: str | None = None
+    fill: Fill | None = None
+    sap: Sap | None = None
+    smell: str | None = None
+
+
+class Gather(OfTrees):
+    """Sap collected from a tree, several, or a site, perhaps into a vessel."""
+
+    act: Literal["gather"] = "gather"
+    site: str | None = None
+    volume_gal: float | None = None
+    fill: Fill | None = None
+    sap: Sap | None = None
+    vessel: str | None = None
+
+
+class Store(Act):
+    """Sap poured into a vessel."""
+
+    act: Literal["store"] = "store"
+    vessel: str | None = None
+    volume_gal: float | None = None
+    sap: Sap | None = None
+
+
+class Reading(Act):
+    """A level, temperature or condition read at a vessel."""
+
+    act: Literal["reading"] = "reading"
+    vessel: str | None = None
+    volume_gal: float | None = None
+    fill: Fill | None = None
+    temp_f: float | None = None
+    sap: Sap | None = None
+
+
+class Sweetness(OfTrees):
+    """A sugar test; ``temp_f`` is the sample's temperature."""
+
+    act: Literal["sweetness"] = "sweetness"
+    vessel: str | None = None
+    site: str | None = None
+    brix: float | None = None
+    temp_f: float | None = None
+
+
+class Measure(OfTrees):
+    """A trunk's diameter at breast height, or its species."""
+
+    act: Literal["measure"] = "measure"
+    diameter_in: float | None = None
+    species: str | None = None
+
+
+class Health(OfTrees):
+    """How a tree is doing."""
+
+    act: Literal["health"] = "health"
+    condition: Literal["sound", "stressed", "damaged", "dying"] | None = None
+    remark: str | None = None
+
+
+class Tap(OfTrees):
+    """Holes drilled or spiles set."""
+
+    act: Literal["tap"] = "tap"
+    count: int | None = None
+    side: Side | None = None
+    height_ft: float | None = None
+    depth_in: float | None = None
+    bit_in: float | None = None
+    shavings: Literal["white", "brown"] | None = None
+
+
+class Pull(OfTrees):
+    """Spiles pulled."""
+
+    act: Literal["pull"] = "pull"
+    site: str | None = None
+    all: Literal[True] | None = None
+    count: int | None = None
+    reason: str | None = None
+
+
+class Boil(Act):
+    """The start or stop of a boil, or sap put on it."""
+
+    act: Literal["boil"] = "boil"
+    vessel: str | None = None
+    phase: Literal["start", "stop"] | None = None
+    volume_gal: float | None = None
+
+
+class Draw(Act):
+    """Syrup drawn off the pan."""
+
+    act: Literal["draw"] = "draw"
+    syrup_gal: float | None = None
+    temp_f: float | None = None
+    brix: float | None = None
+
+
+class Pack(Act):
+    """Containers filled with syrup."""
+
+    act: Literal["pack"] = "pack"
+    count: int | None = None
+    size: Size | None = None
+    temp_f: float | None = None
+    colour: Colour | None = None
+
+
+class Dump(OfTrees):
+    """Sap thrown away."""
+
+    act: Literal["dump"] = "dump"
+    vessel: str | None = None
+
+
+class Clean(Act):
+    """A vessel or a piece of gear washed."""
+
+    act: Literal["clean"] = "clean"
+    vessel: str | None = None
+    item: str | None = None
+
+
+class Weather(Act):
+    """A day's low and high."""
+
+    act: Literal["weather"] = "weather"
+    low_f: float | None = None
+    high_f: float | None = None
+    day: str | None = None
+
+
+class Equipment(Act):
+    """A container or tool looked over before the season."""
+
+    act: Literal["equipment"] = "equipment"
+    item: str | None = None
+    material: str | None = None
+    food_grade: bool | None = None
+    rust: bool | None = None
+    solder: bool | None = None
+
+
+class Remark(Act):
+    """Free words worth keeping."""
+
+    act: Literal["remark"] = "remark"
+    text: str | None = None
+    tree: TreeId | None = None
+    vessel: str | None = None
+
+
+ACTS: dict[str, type[Act]] = {
+    model.model_fields["act"].default: model
+    for model in (
+        Inspect, Gather, Store, Reading, Sweetness, Measure, Health, Tap, Pull,
+        Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark,
+    )
+}  # fmt: skip

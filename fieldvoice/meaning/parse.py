@@ -1,0 +1,32 @@
+"""From plain fields (the grammar's tags, or stored JSON) to a checked meaning."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from fieldvoice.meaning.acts import ACTS, Act
+from fieldvoice.meaning.asks import Ask
+from fieldvoice.meaning.commands import Command, Mention
+
+Meaning = Act | Ask | Command | Mention
+
+
+def meaning_from(fields: Mapping[str, Any]) -> Meaning:
+    """Return the act, ask or command that ``fields`` describe.
+
+    Raises:
+        ValueError: (pydantic's ``ValidationError`` included) for unknown kinds, fields or values.
+    """
+    if "act" in fields:
+        if fields["act"] not in ACTS:
+            raise ValueError(f"unknown act {fields['act']!r}")
+        return ACTS[fields["act"]].model_validate(fields)
+    if "ask" in fields:
+        return Ask.model_validate(fields)
+    if "do" in fields:
+        rest = {key: value for key, value in fields.items() if key != "do"}
+        return Command(do=fields["do"], fields=rest)
+    if "mention" in fields:
+        return Mention(mention=dict(fields["mention"]))
+    raise ValueError("a meaning has an act, an ask or a do")

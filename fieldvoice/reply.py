@@ -1,0 +1,55 @@
+"""The assistant's answer to one utterance: what every face shows, speaks or prints as JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from fieldvoice.heard import Heard
+    from fieldvoice.meaning import Meaning
+    from fieldvoice.rules.finding import Finding
+
+Outcome = Literal["saved", "answered", "done", "asked", "kept"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What came of one utterance. ``text`` is what is said aloud."""
+
+    heard: Heard
+    outcome: Outcome
+    text: str
+    meanings: tuple[Meaning, ...] = ()
+    confidence: float = 1.0
+    findings: tuple[Finding, ...] = ()
+    records: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the machine interface's object for one answer."""
+        answer: dict[str, Any] = {
+            "heard": self.heard.text,
+            "outcome": self.outcome,
+            "meanings": [meaning.json_fields() for meaning in self.meanings],
+            "confidence": round(self.confidence, 3),
+            "reply": self.text,
+            "findings": [
+                {
+                    "rule": finding.rule,
+                    "level": finding.level,
+                    "text": finding.text,
+                    "why": finding.why,
+                    "source": finding.source,
+                }
+                for finding in self.findings
+            ],
+            "records": list(self.records),
+        }
+        if self.heard.audio is not None:
+            audio = self.heard.audio
+            answer["audio"] = {
+                "file": audio.file,
+                "start_s": round(audio.start_s, 2),
+                "end_s": round(audio.end_s, 2),
+            }
+        return answer

@@ -1,0 +1,25 @@
+"""One way to read an utterance: the meanings found and what it cost to find them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldvoice.meaning import Meaning
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Meanings in the order they were said, with the price of every liberty taken.
+
+    ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding
+    word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
+    ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for).
+    """
+
+    meanings: tuple[Meaning, ...]
+    cost: float
+    text: str
+    skipped: tuple[str, ...] = ()
+    repaired: tuple[tuple[str, str], ...] = ()
