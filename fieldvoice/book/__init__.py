@@ -1,0 +1,28 @@
+"""The season book: what was heard, the notes that came of it, and what they add up to."""
+
+from fieldvoice.book.book import Book
+from fieldvoice.book.rows import Entry, Source, Taken, Utterance
+from fieldvoice.book.season import (
+    DayWeather,
+    Parcel,
+    Season,
+    TapHole,
+    TreeState,
+    VesselState,
+    worse_sap,
+)
+
+__all__ = [
+    "Book",
+    "DayWeather",
+    "Entry",
+    "Parcel",
+    "Season",
+    "Source",
+    "Taken",
+    "TapHole",
+    "TreeState",
+    "Utterance",
+    "VesselState",
+    "worse_sap",
+]

@@ -1,0 +1,260 @@
+"""The season book: a journal of what was heard and the notes that came of it, only added to."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Self
+
+from fieldvoice.book.faults import plain_faults
+from fieldvoice.book.fold import fold
+from fieldvoice.book.opening import copy_into_memory, open_file
+from fieldvoice.book.rows import (
+    Entry,
+    Taken,
+    Utterance,
+    entry_from,
+    entry_row,
+    name_of,
+    number_of,
+    utterance_from,
+    utterance_row,
+    written_time,
+)
+from fieldvoice.errors import BookError
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterator, Mapping, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from fieldvoice.book.rows import Source
+    from fieldvoice.book.season import Season
+    from fieldvoice.heard import Heard
+    from fieldvoice.meaning import Act, Meaning
+    from fieldvoice.reply import Outcome
+
+_KEPT = """
+SELECT * FROM utterances AS u
+WHERE outcome IN ('kept', 'asked')
+  AND NOT EXISTS (SELECT 1 FROM utterances AS later WHERE later.resolves = u.id)
+  AND (outcome = 'kept' OR u.id IS NOT :open)
+ORDER BY id
+"""
+
+# The question still open is the newest one asked, as long as the newest utterance carries it.
+_OPEN_QUESTION = """
+SELECT id FROM utterances
+WHERE outcome = 'asked'
+  AND (SELECT pending FROM utterances ORDER BY id DESC LIMIT 1) IS NOT NULL
+ORDER BY id DESC LIMIT 1
+"""
+
+
+class Book:
+    """A season book in one SQLite file. Every method raises ``BookError`` in plain words.
+
+    A context manager that closes itself. Ids are "u12" for utterances and "e12" for notes
+    (entries), numbered in the order of writing.
+    """
+
+    def __init__(self, connection: sqlite3.Connection, name: str) -> None:
+        self._connection = connection
+        self._name = name
+        # Rows never change, so an entry once read stays as it is.
+        self._read: list[Entry] = []
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Open the book at ``path``, making it (and its folder) or bringing it up to date.
+
+        Raises:
+            BookError: it is no book, a newer one, or cannot be used.
+        """
+        return cls(open_file(path), str(path))
+
+    @classmethod
+    def in_memory_copy(cls, path: Path | None = None) -> Self:
+        """Return a copy for a dry run: it starts as the book at ``path`` and writes to no file.
+
+        Raises:
+            BookError: as for ``open``.
+        """
+        return cls(copy_into_memory(path), "in memory" if path is None else str(path))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file. Everything taken is on the disk already."""
+        self._connection.close()
+
+    def take(
+        self,
+        *,
+        at: datetime,
+        source: Source,
+        heard: Heard,
+        outcome: Outcome,
+        meanings: Sequence[Meaning | Mapping[str, Any]],
+        reply: str,
+        notes: Sequence[Act] = (),
+        voids: Sequence[str] = (),
+        pending: Mapping[str, Any] | None = None,
+        focus: Mapping[str, Any] | None = None,
+        resolves: str | None = None,
+    ) -> Taken:
+        """Write one utterance with its notes, and void older entries: all of it or nothing.
+
+        ``at`` is when it was said, with its offset. ``voids`` are ids of entries taken back (they
+        stay visible in the history), ``resolves`` the id of the kept or asked utterance settled.
+        On return everything is on the disk.
+
+        Raises:
+            BookError: the book cannot be written; an id is not in it; an entry was taken back
+                before; this part of a memo was taken before. Nothing has then been written.
+            ValueError: ``at`` has no offset.
+        """
+        row = utterance_row(
+            at=at,
+            source=source,
+            heard=heard,
+            outcome=outcome,
+            meanings=meanings,
+            reply=reply,
+            pending=pending,
+            focus=focus or {},
+            resolves=resolves,
+        )
+        entries = [entry_row(act, at) for act in notes]
+        voided = [(name, number_of("e", name)) for name in dict.fromkeys(voids)]
+        with self._writing():
+            if resolves is not None:
+                self._require("utterances", row["resolves"], f"utterance {resolves!r}")
+            utterance = self._insert("utterances", row)
+            for name, number in voided:
+                self._void(name, number, utterance)
+            numbers = [self._insert("entries", {"utterance": utterance, **e}) for e in entries]
+        return Taken(name_of("u", utterance), tuple(name_of("e", number) for number in numbers))
+
+    def last_utterance(self) -> Utterance | None:
+        """Return the newest utterance, None in an empty book."""
+        return next(iter(self.utterances(1)), None)
+
+    def utterance(self, utterance_id: str) -> Utterance:
+        """Return one utterance.
+
+        Raises:
+            BookError: the book has no such utterance.
+        """
+        number = number_of("u", utterance_id)
+        found = self._rows("SELECT * FROM utterances WHERE id = ?", [number])
+        if not found:
+            raise BookError(f"There is no utterance {utterance_id!r} in the book.")
+        return utterance_from(found[0])
+
+    def utterances(self, newest: int | None = None) -> list[Utterance]:
+        """Return the ``newest`` utterances (all, if None), the oldest of them first."""
+        limit = -1 if newest is None else newest
+        rows = self._rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
+        return [utterance_from(row) for row in reversed(rows)]
+
+    def entries(self, include_void: bool = False) -> list[Entry]:
+        """Return the notes in the order of writing, by default without those taken back."""
+        last = number_of("e", self._read[-1].id) if self._read else 0
+        with plain_faults(self._name), self._snapshot():
+            fresh = self._connection.execute(
+                "SELECT * FROM entries WHERE id > ? ORDER BY id", [last]
+            ).fetchall()
+            voids = self._connection.execute("SELECT entry, utterance FROM voids").fetchall()
+        self._read.extend(entry_from(row) for row in fresh)
+        voided_by = {name_of("e", v["entry"]): name_of("u", v["utterance"]) for v in voids}
+        if not include_void:
+            return [entry for entry in self._read if entry.id not in voided_by]
+        return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read]
+
+    def kept(self) -> list[Utterance]:
+        """Return what waits for review, oldest first.
+
+        That is what was not understood, and what was asked back and never answered, as far as no
+        later utterance settled it. A question that is still open does not count.
+        """
+        still_open = self._rows(_OPEN_QUESTION)
+        number = still_open[0]["id"] if still_open else None
+        return [utterance_from(row) for row in self._rows(_KEPT, {"open": number})]
+
+    def memo_taken(self, sha256: str) -> bool:
+        """Whether a recording with this content has been taken to its end."""
+        return bool(self._rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
+
+    def heard_spans(self, sha256: str) -> set[int]:
+        """Return where utterances already taken from a memo start, in milliseconds."""
+        rows = self._rows(
+            "SELECT audio_start_ms FROM utterances WHERE source = 'memo' AND audio_sha256 = ?",
+            [sha256],
+        )
+        return {row["audio_start_ms"] for row in rows}
+
+    def finish_memo(self, sha256: str, name: str, at: datetime) -> None:
+        """Note that the recording has been taken to its end; saying so twice changes nothing."""
+        row = {"sha256": sha256, "name": name, "at": written_time(at)}
+        with self._writing():
+            if not self.memo_taken(sha256):
+                self._insert("memos", row)
+
+    def season(self, capacities: Mapping[str, float] | None = None) -> Season:
+        """Return the season as the live entries tell it.
+
+        ``capacities`` gives what vessels hold when full, in US gallons, where it is known.
+        """
+        return fold(self.entries(), capacities)
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Hold the write lock for the block; keep all that was written, or on an error none."""
+        with plain_faults(self._name):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("COMMIT")
+            finally:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+
+    @contextmanager
+    def _snapshot(self) -> Iterator[None]:
+        """Let several reads see the same moment, whoever else is writing."""
+        self._connection.execute("BEGIN")
+        try:
+            yield
+        finally:
+            self._connection.execute("ROLLBACK")
+
+    def _rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
+        with plain_faults(self._name):
+            return self._connection.execute(sql, values).fetchall()
+
+    def _insert(self, table: str, row: Mapping[str, Any]) -> int:
+        names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
+        cursor = self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
+        assert cursor.lastrowid is not None
+        return cursor.lastrowid
+
+    def _void(self, name: str, number: int, utterance: int) -> None:
+        self._require("entries", number, f"note {name!r}")
+        if self._rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
+            raise BookError(f"Note {name!r} was taken back before; nothing was written.")
+        self._insert("voids", {"entry": number, "utterance": utterance})
+
+    def _require(self, table: str, number: int, what: str) -> None:
+        if not self._rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
+            raise BookError(f"There is no {what} in the book; nothing was written.")
+
+
+def _with_void(entry: Entry, voided_by: str | None) -> Entry:
+    if voided_by is None:
+        return entry
+    return Entry(entry.id, entry.utterance_id, entry.at, entry.act, voided_by)

@@ -1,0 +1,284 @@
+"""From notes to the season: a pure fold over entries in order of time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.book.ledger import VesselLedger, amount
+from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
+from fieldvoice.meaning import acts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+    from datetime import datetime
+
+    from fieldvoice.book.ledger import Lot
+    from fieldvoice.book.rows import Entry
+    from fieldvoice.meaning import Act, TreeId
+
+
+def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None) -> Season:
+    """Return the season that ``entries`` (live ones, in the order of writing) add up to.
+
+    They are taken in order of the time they happened, those of the same time as written.
+    ``capacities`` gives what vessels hold when full, in US gallons.
+    """
+    folding = _Folding(capacities or {})
+    for entry in sorted(entries, key=lambda entry: entry.at):
+        folding.take(entry.at, entry.act)
+    return folding.season()
+
+
+@dataclass(slots=True)
+class _Tree:
+    """A tree in the making: the fields of ``TreeState``, open to change."""
+
+    id: TreeId
+    diameter_in: float | None = None
+    species: str | None = None
+    condition: str | None = None
+    taps: list[TapHole] = field(default_factory=list)
+    pulled_count: int = 0
+    fill: float | None = None
+    sap: str | None = None
+    last_seen: datetime | None = None
+    last_emptied: datetime | None = None
+    gathered_gal: float = 0.0
+    brix: float | None = None
+    history: list[tuple[datetime, Act]] = field(default_factory=list)
+
+    def holes(self) -> int:
+        return sum(hole.count for hole in self.taps)
+
+    def pull(self, count: int | None) -> None:
+        left = max(0, self.holes() - self.pulled_count)
+        # A tree whose tapping was never noted may still have its spiles pulled.
+        self.pulled_count += max(left, 1) if count is None else count
+
+    def empty(self, at: datetime) -> None:
+        self.fill, self.sap, self.last_emptied = 0.0, None, at
+
+    def state(self) -> TreeState:
+        return TreeState(
+            id=self.id,
+            diameter_in=self.diameter_in,
+            species=self.species,
+            condition=self.condition,
+            taps=tuple(self.taps),
+            pulled_count=self.pulled_count,
+            pulled=0 < self.pulled_count >= self.holes(),
+            fill=self.fill,
+            sap=self.sap,
+            last_seen=self.last_seen,
+            last_emptied=self.last_emptied,
+            gathered_gal=self.gathered_gal,
+            brix=self.brix,
+            history=tuple(self.history),
+        )
+
+
+class _Folding:
+    """The season in the making; ``take`` goes through the notes in order of time."""
+
+    def __init__(self, capacities: Mapping[str, float]) -> None:
+        self._capacities = capacities
+        self._trees: dict[TreeId, _Tree] = {}
+        self._vessels: dict[str, VesselLedger] = {}
+        self._boiling: dict[str, list[Lot]] = {}
+        self._weather: dict[date, DayWeather] = {}
+        self._cleaned: dict[str, datetime] = {}
+        self._told: dict[str, list[tuple[datetime, Any]]] = {}
+        # A dict keeps the order in which keys were last put in: the walk.
+        self._walk: dict[TreeId, None] = {}
+
+    def take(self, at: datetime, act: Act) -> None:
+        for tree in self._trees_of(act):
+            tree.last_seen = at
+            tree.history.append((at, act))
+            self._walk.pop(tree.id, None)
+            self._walk[tree.id] = None
+        self._told.setdefault(act.act, []).append((at, act))
+        effect = _EFFECTS.get(type(act))
+        if effect is not None:
+            effect(self, at, act)
+
+    def season(self) -> Season:
+        return Season(
+            trees={name: tree.state() for name, tree in self._trees.items()},
+            vessels={name: vessel.state() for name, vessel in self._vessels.items()},
+            weather=tuple(self._weather[day] for day in sorted(self._weather)),
+            gathers=tuple(self._told.get("gather", ())),
+            stores=tuple(self._told.get("store", ())),
+            boils=tuple(self._told.get("boil", ())),
+            draws=tuple(self._told.get("draw", ())),
+            packs=tuple(self._told.get("pack", ())),
+            equipment=tuple(self._told.get("equipment", ())),
+            sweetness=tuple(self._told.get("sweetness", ())),
+            cleaned=self._cleaned,
+            walk=tuple(self._walk),
+        )
+
+    def inspect(self, at: datetime, act: acts.Inspect) -> None:
+        for tree in self._trees_of(act):
+            tree.fill = tree.fill if act.fill is None else act.fill
+            tree.sap = act.sap or tree.sap
+        if act.vessel is not None:
+            vessel = self._vessel(act.vessel)
+            vessel.read_level(at, None, act.fill)
+            vessel.read_sap(at, act.sap)
+
+    def gather(self, at: datetime, act: acts.Gather) -> None:
+        volume_gal = amount(act.volume_gal)
+        trees = self._trees_of(act)
+        for tree in trees:
+            tree.gathered_gal += (volume_gal or 0.0) / len(trees)
+            tree.empty(at)
+        if act.vessel is not None:
+            self._vessel(act.vessel).add(at, volume_gal, act.sap)
+
+    def store(self, at: datetime, act: acts.Store) -> None:
+        if act.vessel is not None:
+            self._vessel(act.vessel).add(at, amount(act.volume_gal), act.sap)
+
+    def reading(self, at: datetime, act: acts.Reading) -> None:
+        if act.vessel is None:
+            return
+        vessel = self._vessel(act.vessel)
+        vessel.read_level(at, amount(act.volume_gal), act.fill)
+        vessel.read_sap(at, act.sap)
+        if act.temp_f is not None:
+            vessel.temps.append((at, act.temp_f))
+
+    def sweet(self, _: datetime, act: acts.Sweetness) -> None:
+        if act.brix is None:
+            return
+        for tree in self._trees_of(act):
+            tree.brix = act.brix
+        if act.vessel is not None:
+            self._vessel(act.vessel).brix = act.brix
+
+    def measure(self, _: datetime, act: acts.Measure) -> None:
+        for tree in self._trees_of(act):
+            tree.diameter_in = tree.diameter_in if act.diameter_in is None else act.diameter_in
+            tree.species = act.species or tree.species
+
+    def health(self, _: datetime, act: acts.Health) -> None:
+        for tree in self._trees_of(act):
+            tree.condition = act.condition or tree.condition
+
+    def tap(self, at: datetime, act: acts.Tap) -> None:
+        hole = TapHole(
+            at=at,
+            count=1 if act.count is None else max(0, act.count),
+            side=act.side,
+            height_ft=act.height_ft,
+            depth_in=act.depth_in,
+            bit_in=act.bit_in,
+            shavings=act.shavings,
+        )
+        for tree in self._trees_of(act):
+            tree.taps.append(hole)
+
+    def pull(self, _: datetime, act: acts.Pull) -> None:
+        # Pulling everywhere is no visit to each tree, so it leaves the walk alone.
+        trees = list(self._trees.values()) if act.all else self._trees_of(act)
+        for tree in trees:
+            tree.pull(None if act.count is None or act.all else max(0, act.count))
+
+    def boil(self, at: datetime, act: acts.Boil) -> None:
+        """Take sap out of the vessel boiled from.
+
+        A start without an amount empties it. A stop with an amount settles what the boil took in
+        all, so the rest goes back; a stop without one leaves what its start took.
+        """
+        name = act.vessel if act.vessel is not None else self._boiled_from(act)
+        if name is None:
+            return
+        vessel, volume_gal = self._vessel(name), amount(act.volume_gal)
+        taken = self._boiling.pop(name, None)
+        if act.phase == "stop" and taken is not None:
+            if volume_gal is not None:
+                vessel.put_back(taken)
+                vessel.take(volume_gal)
+            return
+        out = vessel.empty() if volume_gal is None else vessel.take(volume_gal)
+        if act.phase == "start":
+            self._boiling[name] = out
+        elif taken is not None:
+            self._boiling[name] = taken + out
+
+    def dump(self, at: datetime, act: acts.Dump) -> None:
+        for tree in self._trees_of(act):
+            tree.empty(at)
+        if act.vessel is not None:
+            self._vessel(act.vessel).empty()
+
+    def clean(self, at: datetime, act: acts.Clean) -> None:
+        if act.vessel is not None:
+            self._vessel(act.vessel).cleaned_at = at
+        if act.item is not None:
+            self._cleaned[act.item] = at
+
+    def weather(self, at: datetime, act: acts.Weather) -> None:
+        day = at.date() if act.day is None else _day(act.day, at.date())
+        known = self._weather.get(day, DayWeather(day, None, None))
+        self._weather[day] = DayWeather(
+            day,
+            known.low_f if act.low_f is None else act.low_f,
+            known.high_f if act.high_f is None else act.high_f,
+        )
+
+    def remark(self, _: datetime, act: acts.Remark) -> None:
+        if act.vessel is not None:
+            self._vessel(act.vessel)
+
+    def _boiled_from(self, act: acts.Boil) -> str | None:
+        """Return the vessel of the one boil going on, for a stop that names none."""
+        return (
+            next(iter(self._boiling)) if act.phase != "start" and len(self._boiling) == 1 else None
+        )
+
+    def _trees_of(self, act: Act) -> list[_Tree]:
+        if not isinstance(act, acts.OfTrees | acts.Remark):
+            return []
+        names = () if act.tree is None else (act.tree,)
+        if isinstance(act, acts.OfTrees) and act.trees is not None:
+            names = (*names, *act.trees)
+        return [self._tree(name) for name in dict.fromkeys(names)]
+
+    def _tree(self, name: TreeId) -> _Tree:
+        if name not in self._trees:
+            self._trees[name] = _Tree(name)
+        return self._trees[name]
+
+    def _vessel(self, name: str) -> VesselLedger:
+        if name not in self._vessels:
+            self._vessels[name] = VesselLedger(name, self._capacities.get(name))
+        return self._vessels[name]
+
+
+def _day(said: str, otherwise: date) -> date:
+    try:
+        return date.fromisoformat(said[:10])
+    except ValueError:
+        return otherwise
+
+
+_EFFECTS: dict[type[Act], Callable[[_Folding, Any, Any], None]] = {
+    acts.Inspect: _Folding.inspect,
+    acts.Gather: _Folding.gather,
+    acts.Store: _Folding.store,
+    acts.Reading: _Folding.reading,
+    acts.Sweetness: _Folding.sweet,
+    acts.Measure: _Folding.measure,
+    acts.Health: _Folding.health,
+    acts.Tap: _Folding.tap,
+    acts.Pull: _Folding.pull,
+    acts.Boil: _Folding.boil,
+    acts.Dump: _Folding.dump,
+    acts.Clean: _Folding.clean,
+    acts.Weather: _Folding.weather,
+    acts.Remark: _Folding.remark,
+}

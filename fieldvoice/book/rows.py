@@ -1,0 +1,242 @@
+"""The book's values, and how each is written to and read from its row."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, Literal
+
+from fieldvoice.errors import BookError
+from fieldvoice.heard import Alternative, AudioSpan, Heard, Word
+from fieldvoice.meaning import Act, meaning_from
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Mapping, Sequence
+
+    from fieldvoice.meaning import Meaning
+
+Source = Literal["typed", "memo", "live"]
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """One row of the journal: what was heard, what was made of it, what was answered.
+
+    ``at`` carries its offset. ``pending`` is the question left open after this utterance, if any;
+    ``focus`` what was being talked about: ``{"tree": 12}``, ``{"vessel": "tank 2"}`` or ``{}``.
+    ``resolves`` is the id of the kept or asked utterance that this one settled.
+    """
+
+    id: str
+    at: datetime
+    source: Source
+    text: str
+    audio: AudioSpan | None
+    recogniser: str
+    confidence: float
+    fit: float | None
+    alternatives: tuple[Alternative, ...]
+    outcome: str
+    meanings: tuple[dict[str, Any], ...]
+    reply: str
+    pending: dict[str, Any] | None = None
+    focus: dict[str, Any] = field(default_factory=dict)
+    resolves: str | None = None
+    words: tuple[Word, ...] = ()
+
+    @property
+    def heard(self) -> Heard:
+        """What was heard, as it came from hearing."""
+        return Heard(
+            text=self.text,
+            words=self.words,
+            confidence=self.confidence,
+            alternatives=self.alternatives,
+            fit=self.fit,
+            recogniser=self.recogniser,
+            audio=self.audio,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One note in the book.
+
+    ``at`` is when it happened: the time said, or else the utterance's. ``voided_by`` is the id of
+    the utterance that took it back.
+    """
+
+    id: str
+    utterance_id: str
+    at: datetime
+    act: Act
+    voided_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The ids given to an utterance and, in order, to its notes."""
+
+    utterance_id: str
+    records: tuple[str, ...]
+
+
+def name_of(kind: Literal["u", "e"], number: int) -> str:
+    """Return the id that stands for row ``number``: "u12" an utterance, "e12" an entry."""
+    return f"{kind}{number}"
+
+
+def number_of(kind: Literal["u", "e"], name: str) -> int:
+    """Return the row number that an id stands for.
+
+    Raises:
+        BookError: it is no such id.
+    """
+    if name[:1] == kind and name[1:].isascii() and name[1:].isdigit():
+        return int(name[1:])
+    raise BookError(f"There is no {'utterance' if kind == 'u' else 'note'} {name!r} in the book.")
+
+
+def written_time(at: datetime) -> str:
+    """Return ISO 8601 with offset.
+
+    Raises:
+        ValueError: the time has no offset, so nobody could say later when it was.
+    """
+    if at.utcoffset() is None:
+        raise ValueError(f"a time in the book needs its offset, got {at.isoformat()}")
+    return at.isoformat()
+
+
+def happened_at(act: Act, said_at: datetime) -> datetime:
+    """Return when the act happened: the time said, or when it was said.
+
+    A time said without an offset is taken to be in the speaker's.
+
+    Raises:
+        BookError: the act's time is not ISO 8601.
+    """
+    if act.at is None:
+        return said_at
+    try:
+        at = datetime.fromisoformat(act.at)
+    except ValueError:
+        raise BookError(f"{act.at!r} is not a time; nothing was written to the book.") from None
+    return at if at.utcoffset() is not None else at.replace(tzinfo=said_at.tzinfo)
+
+
+def utterance_row(
+    *,
+    at: datetime,
+    source: Source,
+    heard: Heard,
+    outcome: str,
+    meanings: Sequence[Meaning | Mapping[str, Any]],
+    reply: str,
+    pending: Mapping[str, Any] | None,
+    focus: Mapping[str, Any],
+    resolves: str | None,
+) -> dict[str, Any]:
+    """Return the columns of a new journal row."""
+    audio = heard.audio
+    return {
+        "at": written_time(at),
+        "source": source,
+        "text": heard.text,
+        "words": _json([[w.text, w.start_s, w.end_s, w.confidence] for w in heard.words]),
+        "confidence": heard.confidence,
+        "fit": heard.fit,
+        "recogniser": heard.recogniser,
+        "alternatives": _json([[a.text, a.score] for a in heard.alternatives]),
+        "audio_file": audio.file if audio else None,
+        "audio_sha256": audio.sha256 if audio else None,
+        "audio_start_ms": milliseconds(audio.start_s) if audio else None,
+        "audio_end_ms": milliseconds(audio.end_s) if audio else None,
+        "outcome": outcome,
+        "meanings": _json([_fields(meaning) for meaning in meanings]),
+        "reply": reply,
+        "pending": None if pending is None else _json(dict(pending)),
+        "focus": _json(dict(focus)),
+        "resolves": None if resolves is None else number_of("u", resolves),
+    }
+
+
+def entry_row(act: Act, said_at: datetime) -> dict[str, Any]:
+    """Return the columns of a new entry, without its utterance."""
+    return {
+        "at": written_time(happened_at(act, said_at)),
+        "act": act.act,
+        "fields": _json(act.json_fields()),
+    }
+
+
+def utterance_from(row: sqlite3.Row) -> Utterance:
+    """Return the utterance that a journal row holds."""
+    return Utterance(
+        id=name_of("u", row["id"]),
+        at=datetime.fromisoformat(row["at"]),
+        source=row["source"],
+        text=row["text"],
+        audio=_audio_from(row),
+        recogniser=row["recogniser"],
+        confidence=row["confidence"],
+        fit=row["fit"],
+        alternatives=tuple(Alternative(*pair) for pair in json.loads(row["alternatives"])),
+        outcome=row["outcome"],
+        meanings=tuple(json.loads(row["meanings"])),
+        reply=row["reply"],
+        pending=None if row["pending"] is None else json.loads(row["pending"]),
+        focus=json.loads(row["focus"]),
+        resolves=None if row["resolves"] is None else name_of("u", row["resolves"]),
+        words=tuple(Word(*word) for word in json.loads(row["words"])),
+    )
+
+
+def entry_from(row: sqlite3.Row) -> Entry:
+    """Return the entry that a row holds, as not voided.
+
+    Raises:
+        BookError: its fields make no act known to this program.
+    """
+    name = name_of("e", row["id"])
+    try:
+        act = meaning_from(json.loads(row["fields"]))
+    except ValueError as fault:
+        raise BookError(f"Note {name} in the season book cannot be read.") from fault
+    if not isinstance(act, Act):
+        raise BookError(f"Note {name} in the season book is not a note.")
+    return Entry(
+        id=name,
+        utterance_id=name_of("u", row["utterance"]),
+        at=datetime.fromisoformat(row["at"]),
+        act=act,
+    )
+
+
+def milliseconds(seconds: float) -> int:
+    """Return whole milliseconds, the grain at which places in a recording are told apart."""
+    return round(seconds * 1000)
+
+
+def _audio_from(row: sqlite3.Row) -> AudioSpan | None:
+    if row["audio_sha256"] is None:
+        return None
+    return AudioSpan(
+        file=row["audio_file"],
+        sha256=row["audio_sha256"],
+        start_s=row["audio_start_ms"] / 1000,
+        end_s=row["audio_end_ms"] / 1000,
+    )
+
+
+def _fields(meaning: Meaning | Mapping[str, Any]) -> dict[str, Any]:
+    return meaning.json_fields() if hasattr(meaning, "json_fields") else dict(meaning)
+
+
+def _json(value: Any) -> str:
+    try:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    except ValueError as fault:
+        raise BookError("A number in the note is not finite; nothing was written.") from fault

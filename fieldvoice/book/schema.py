@@ -1,0 +1,107 @@
+"""The tables of the book and how they came about: the only place where tables are made.
+
+Importing this module imports sqlite-utils, so it is imported only when there is something to make.
+A migration is never changed once a book may have been made with it; add another below, and raise
+``opening.SCHEMA_VERSION``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlite_utils import Database
+from sqlite_utils.migrations import Migrations
+
+from fieldvoice.book.opening import APPLICATION_ID, SCHEMA_VERSION
+
+if TYPE_CHECKING:
+    import sqlite3
+
+migrations = Migrations("fieldvoice.book")
+
+_JOURNAL = """
+CREATE TABLE utterances (
+    id INTEGER PRIMARY KEY,
+    at TEXT NOT NULL,
+    source TEXT NOT NULL CHECK (source IN ('typed', 'memo', 'live')),
+    text TEXT NOT NULL,
+    words TEXT NOT NULL CHECK (json_valid(words)),
+    confidence REAL NOT NULL,
+    fit REAL,
+    recogniser TEXT NOT NULL,
+    alternatives TEXT NOT NULL CHECK (json_valid(alternatives)),
+    audio_file TEXT,
+    audio_sha256 TEXT,
+    audio_start_ms INTEGER,
+    audio_end_ms INTEGER,
+    outcome TEXT NOT NULL CHECK (outcome IN ('saved', 'answered', 'done', 'asked', 'kept')),
+    meanings TEXT NOT NULL CHECK (json_valid(meanings)),
+    reply TEXT NOT NULL,
+    pending TEXT CHECK (pending IS NULL OR json_valid(pending)),
+    focus TEXT NOT NULL CHECK (json_valid(focus)),
+    resolves INTEGER REFERENCES utterances (id),
+    CHECK ((audio_sha256 IS NULL) = (audio_start_ms IS NULL))
+) STRICT;
+
+-- A memo heard twice is not taken twice. Live speech may sound the same twice and mean it.
+CREATE UNIQUE INDEX one_utterance_a_memo_span
+    ON utterances (audio_sha256, audio_start_ms) WHERE source = 'memo';
+CREATE INDEX utterances_by_resolves ON utterances (resolves) WHERE resolves IS NOT NULL;
+
+CREATE TABLE entries (
+    id INTEGER PRIMARY KEY,
+    utterance INTEGER NOT NULL REFERENCES utterances (id),
+    at TEXT NOT NULL,
+    act TEXT NOT NULL,
+    fields TEXT NOT NULL CHECK (json_valid(fields))
+) STRICT;
+CREATE INDEX entries_by_utterance ON entries (utterance);
+
+CREATE TABLE voids (
+    entry INTEGER PRIMARY KEY REFERENCES entries (id),
+    utterance INTEGER NOT NULL REFERENCES utterances (id)
+) STRICT;
+
+CREATE TABLE memos (
+    sha256 TEXT NOT NULL PRIMARY KEY,
+    name TEXT NOT NULL,
+    at TEXT NOT NULL
+) STRICT;
+
+-- For people who look into the book with other programs: what holds, without what was taken back.
+CREATE VIEW live_entries AS
+    SELECT entries.id, entries.at, entries.act, entries.fields, utterances.text AS heard
+    FROM entries JOIN utterances ON utterances.id = entries.utterance
+    WHERE entries.id NOT IN (SELECT entry FROM voids);
+"""
+
+# The third trigger is for INSERT OR REPLACE, which deletes a row without waking the second.
+_APPEND_ONLY = """
+CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table}
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table}
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table}
+WHEN EXISTS (SELECT 1 FROM {table} WHERE {table}.{key} = NEW.{key})
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+"""
+
+
+@migrations()
+def m001_journal_entries_voids_memos(db: Database) -> None:
+    """Make the first tables, and the triggers that let them only grow."""
+    db.executescript(_JOURNAL)
+    for table, key in (
+        ("utterances", "id"),
+        ("entries", "id"),
+        ("voids", "entry"),
+        ("memos", "sha256"),
+    ):
+        db.executescript(_APPEND_ONLY.format(table=table, key=key))
+
+
+def migrate(connection: sqlite3.Connection) -> None:
+    """Bring the book up to ``SCHEMA_VERSION``; the caller's transaction holds it all or nothing."""
+    migrations.apply(Database(connection, strict=True, execute_plugins=False))
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
