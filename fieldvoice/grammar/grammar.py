@@ -1,0 +1,141 @@
+"""The grammar as its users see it: words, sentences, network, and a fingerprint."""
+
+from __future__ import annotations
+
+import hashlib
+import pickle
+import random
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldvoice.errors import GrammarError
+from fieldvoice.grammar.network import ANY_WORD
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldvoice.grammar.jsgf import Rule
+    from fieldvoice.grammar.network import Network
+    from fieldvoice.grammar.sentences import Sample
+
+#: The rule that holds everything that can be said.
+TOP = "fieldvoice.utterance"
+
+# Raised when the stored network's form changes, so that an old cache is not read.
+NETWORK_FORMAT = 1
+
+
+def grammar_folder() -> Path:
+    """Return the folder of the grammars: inside an installed package, or beside it in a clone."""
+    package = Path(__file__).parent.parent
+    installed = package / "_grammars"
+    return installed if installed.is_dir() else package.parent / "grammars"
+
+
+class Grammar:
+    """All that is derived from one folder of grammar files.
+
+    Reading is put off until something is asked for, and the network is kept in ``cache`` (a
+    folder, or None) under the fingerprint of the files it was made from.
+    """
+
+    def __init__(self, folder: Path, cache: Path | None = None) -> None:
+        self.folder = folder
+        self._cache = cache
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """A hash of the grammar files' content."""
+        digest = hashlib.sha256(f"network {NETWORK_FORMAT}".encode())
+        paths = sorted([*self.folder.glob("*.jsgf"), *self.folder.glob("*.dict")])
+        if not paths:
+            raise GrammarError(f"no grammar files in {self.folder}")
+        for path in paths:
+            digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+        return digest.hexdigest()[:16]
+
+    @cached_property
+    def rules(self) -> dict[str, Rule]:
+        """All rules by full name."""
+        from fieldvoice.grammar.jsgf import read_folder
+
+        rules = read_folder(self.folder)
+        if TOP not in rules:
+            raise GrammarError(f"the grammars define no <{TOP}>")
+        return rules
+
+    @cached_property
+    def networks(self) -> dict[str, Network]:
+        """The finite-state network of each rule, by the rule's full name."""
+        stored = self._stored_networks()
+        if stored is not None:
+            return stored
+        from fieldvoice.grammar.network import build_networks
+
+        networks = build_networks(self.rules)
+        self._store(networks)
+        return networks
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Every word that can be said, in lower case."""
+        return self.words_of(TOP)
+
+    def words_of(self, rule: str) -> frozenset[str]:
+        """Return the words in one rule (full name) and the rules it uses."""
+        words: set[str] = set()
+        seen = {rule}
+        waiting = [rule]
+        while waiting:
+            network = self.networks[waiting.pop()]
+            words.update(*network.words)
+            called = {call[0] for calls in network.calls for call in calls}
+            waiting += called - seen
+            seen |= called
+        return frozenset(words) - {ANY_WORD}
+
+    def sentences(self, count: int, seed: int = 0) -> Iterator[tuple[str, ...]]:
+        """Yield ``count`` sentences, each as often as its like is said; repeatable by ``seed``."""
+        return (tuple(sample.words) for sample in self.samples(count, seed))
+
+    def samples(self, count: int, seed: int = 0, top: str = TOP) -> Iterator[Sample]:
+        """Yield ``count`` sentences with the marks that give their meaning."""
+        from fieldvoice.grammar.sentences import draw
+
+        chance = random.Random(seed)
+        return (draw(self.rules, top, chance) for _ in range(count))
+
+    def _stored_networks(self) -> dict[str, Network] | None:
+        path = self._path()
+        if path is None or not path.exists():
+            return None
+        try:
+            stored: dict[str, Network] = pickle.loads(path.read_bytes())
+        except Exception:  # a damaged cache is made anew, whatever is wrong with it
+            return None
+        return stored
+
+    def _store(self, networks: dict[str, Network]) -> None:
+        path = self._path()
+        if path is None:
+            return
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            draft = path.with_suffix(f".{random.getrandbits(32):08x}")
+            draft.write_bytes(pickle.dumps(networks, protocol=5))
+            draft.replace(path)
+        except OSError:
+            return  # a cache that cannot be written only costs time
+
+    def _path(self) -> Path | None:
+        return self._cache / f"networks-{self.fingerprint}.pickle" if self._cache else None
+
+
+def load_grammar(folder: Path | None = None, cache: Path | None = None) -> Grammar:
+    """Return the grammar in ``folder`` (left out: the one that comes with fieldvoice).
+
+    Raises:
+        GrammarError: when first used, for files that break the rules of JSGF.
+    """
+    return Grammar(folder or grammar_folder(), cache)

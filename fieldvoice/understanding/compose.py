@@ -1,0 +1,142 @@
+"""From the marks passed on a way through the grammar to checked meanings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
+from fieldvoice.meaning import meaning_from
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldvoice.grammar.marks import Mark
+    from fieldvoice.meaning import Meaning
+
+#: Whole numbers only; "tree two and a half" is no tree.
+_WHOLE = frozenset({"tree", "count", "from", "upto", "item", "row", "gear_number"})
+
+#: Decimals kept of each measure: enough for what the instrument can tell.
+_PLACES = {"diameter_in": 2, "length_in": 2, "temp_f": 1, "low_f": 1, "high_f": 1, "height_ft": 2}
+_OTHER_PLACES = 4
+
+#: The longest run of trees one breath may name.
+_LONGEST_RANGE = 200
+
+
+class NoMeaningError(ValueError):
+    """The marks contradict each other, such as a range that runs backwards."""
+
+
+@dataclass(slots=True)
+class _Frame:
+    """What has been set and counted inside one pair of marks."""
+
+    key: str
+    fields: dict[str, Any] = field(default_factory=dict)
+    number: Fraction | None = None
+    decimals: int = 0
+    words: list[str] = field(default_factory=list)
+
+    def add(self, value: Fraction) -> None:
+        self.number = (self.number or Fraction(0)) + value
+
+    def multiply(self, value: Fraction) -> None:
+        self.number = (Fraction(1) if self.number is None else self.number) * value
+
+    def decimal(self, digit: int) -> None:
+        self.decimals += 1
+        self.add(Fraction(digit, 10**self.decimals))
+
+
+def compose(steps: Iterable[Mark | str]) -> tuple[Meaning, ...]:
+    """Return the meanings of a sequence of marks and (for free text) words.
+
+    Raises:
+        ValueError: when the fields make no valid meaning.
+    """
+    frames = [_Frame("")]
+    for step in steps:
+        if isinstance(step, str):
+            frames[-1].words.append(step)
+            continue
+        kind, key, value = step
+        if kind == OPEN:
+            frames.append(_Frame(key))
+        elif kind == CLOSE:
+            closed = frames.pop()
+            _put(frames[-1], key, _value(closed))
+        else:
+            _apply(frames[-1], kind, key, value)
+    return tuple(_meaning(fields) for fields in frames[0].fields.get("meaning", []))
+
+
+def _apply(frame: _Frame, kind: str, key: str, value: Any) -> None:
+    match kind:
+        case _ if kind == SET:
+            frame.fields[key] = value
+        case _ if kind == ADD:
+            frame.add(value)
+        case _ if kind == MULTIPLY:
+            frame.multiply(value)
+        case _ if kind == DECIMAL:
+            frame.decimal(value)
+
+
+def _put(frame: _Frame, key: str, value: Any) -> None:
+    if key.endswith("+"):
+        frame.fields.setdefault(key[:-1], []).append(value)
+    elif key == "row":
+        frame.fields["site"] = f"row {value}"
+    elif key == "gear_number":
+        frame.fields["item"] = f"{frame.fields['item']} {value}"
+    else:
+        frame.fields[key] = value
+
+
+def _value(frame: _Frame) -> Any:
+    key = frame.key.rstrip("+")
+    match key:
+        case "meaning":
+            return frame.fields
+        case "vessel":
+            return _vessel(frame)
+        case "trees":
+            return _trees(frame.fields)
+        case "text":
+            return " ".join(frame.words)
+        case _ if frame.number is not None:
+            return _number(key, frame.number)
+        case _:
+            return frame.fields or " ".join(frame.words)
+
+
+def _vessel(frame: _Frame) -> str:
+    kind = str(frame.fields["kind"])
+    return kind if frame.number is None else f"{kind} {_number('tree', frame.number)}"
+
+
+def _trees(fields: dict[str, Any]) -> list[int]:
+    if "item" in fields:
+        return list(fields["item"])
+    low, high = fields["from"], fields["upto"]
+    if not low < high <= low + _LONGEST_RANGE:
+        raise NoMeaningError(f"no trees from {low} to {high}")
+    return list(range(low, high + 1))
+
+
+def _number(key: str, value: Fraction) -> int | float:
+    if value.denominator == 1:
+        return int(value)
+    if key in _WHOLE:
+        raise NoMeaningError(f"{key} must be a whole number")
+    return round(float(value), _PLACES.get(key, _OTHER_PLACES))
+
+
+def _meaning(fields: dict[str, Any]) -> Meaning:
+    if fields.pop("mention", False):
+        return meaning_from({"mention": fields})
+    fields.pop("instead_of", None)
+    return meaning_from(fields)

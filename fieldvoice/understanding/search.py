@@ -1,0 +1,230 @@
+"""The search: words through the grammar's networks, the cheapest ways first.
+
+Every rule is a small network that calls others. A call is answered once for each place in the
+sentence and remembered, so the work grows with the grammar's text and not with the number of
+sentences it allows. On the way the search may pass over a word, supply a small one, or take a word
+for one near to it, each at a price (see ``prices``); it keeps the few cheapest ways that differ in
+meaning.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from fieldvoice.grammar.network import ANY_WORD, first_words
+from fieldvoice.understanding import prices
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from fieldvoice.grammar.network import Marks, Network
+
+#: How many ways that differ in meaning are kept at each state.
+WIDTH = 4
+
+# What happened at a step: the kinds of payload.
+SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED = range(6)
+
+
+class Way(NamedTuple):
+    """A way through the network so far: a chain of steps back to its start."""
+
+    cost: float
+    meaning: int  # a hash of the marks passed, to tell ways of different meaning apart
+    resting: bool  # whether the last step passed over a word, after which a rule may not end
+    before: Way | None
+    marks: Marks
+    kind: int
+    payload: object  # a word, (heard, taken for), or the Way through a called rule
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """The words of one utterance with what may be done to each."""
+
+    words: tuple[str, ...]
+    skip: tuple[float, ...]
+    near: tuple[Mapping[str, float], ...]
+
+
+class Networks:
+    """The networks with what the search looks up in them again and again."""
+
+    def __init__(self, networks: Mapping[str, Network], missing: frozenset[str]) -> None:
+        self.by_rule = networks
+        self.missing = missing
+        self._starting: dict[str, frozenset[str]] = {}
+        index: dict[str, set[str]] = {}
+        for rule, words in first_words(networks, missing).items():
+            for word in words:
+                index.setdefault(word, set()).add(rule)
+        self._starting = {word: frozenset(rules) for word, rules in index.items()}
+        self.supplies = {rule: self._supplies(network) for rule, network in networks.items()}
+
+    def starting(self, words: Iterator[str]) -> set[str]:
+        """Return the rules that can begin with one of ``words``."""
+        rules: set[str] = set(self._starting.get(ANY_WORD, ()))
+        for word in words:
+            rules |= self._starting.get(word, frozenset())
+        return rules
+
+    def _supplies(self, network: Network) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
+        """For each state, the steps over small words that may go unsaid."""
+        return tuple(
+            tuple(
+                (end, cost, marks, word)
+                for word in steps.keys() & self.missing
+                for end, cost, marks in steps[word]
+            )
+            for steps in network.words
+        )
+
+
+def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
+    """Return the cheapest ways through rule ``top`` over all of ``sentence``, best first."""
+    found = _Search(networks, top, sentence).ways(top, 0)
+    whole = [way for end, way in found if end == len(sentence.words)]
+    return sorted(whole, key=lambda way: way.cost)
+
+
+class _Search:
+    """One sentence's search. ``_found`` remembers what each rule gave at each place."""
+
+    def __init__(self, networks: Networks, top: str, sentence: Sentence) -> None:
+        self._networks = networks
+        self._top = top
+        self._sentence = sentence
+        self._size = len(sentence.words)
+        self._found: dict[tuple[str, int], list[tuple[int, Way]]] = {}
+        self._callable = [
+            networks.starting(iter((word, *near)))
+            for word, near in zip(sentence.words, sentence.near, strict=True)
+        ]
+        self._callable.append(set())
+
+    def ways(self, rule: str, at: int) -> list[tuple[int, Way]]:
+        """Return (end, way) for the cheapest ways through ``rule`` from word ``at``."""
+        key = (rule, at)
+        if key not in self._found:
+            self._found[key] = self._explore(rule, at)
+        return self._found[key]
+
+    def _explore(self, rule: str, at: int) -> list[tuple[int, Way]]:
+        network = self._networks.by_rule[rule]
+        columns: dict[int, dict[int, list[Way]]] = {}
+        is_top = rule == self._top
+        ended: list[tuple[int, Way]] = []
+        fresh = [(at, network.start, Way(0.0, hash(rule), False, None, (), SAID, None))]
+        place = at
+        while True:
+            column = columns.setdefault(place, {})
+            waiting = [(state, way) for there, state, way in fresh if there == place]
+            later = [item for item in fresh if item[0] > place]
+            while waiting:
+                state, way = waiting.pop()
+                if not _keep(column, state, way):
+                    continue
+                for there, end, step in self._steps(rule, network, place, at, state, way, is_top):
+                    if step.cost > prices.MOST:
+                        continue
+                    if there == place:
+                        waiting.append((end, step))
+                    else:
+                        later.append((there, end, step))
+            ended += [
+                (place, way) for way in column.get(network.final, ()) if not way.resting or is_top
+            ]
+            if not later:
+                return ended
+            fresh = later
+            place = min(item[0] for item in later)
+
+    def _steps(
+        self,
+        rule: str,
+        network: Network,
+        place: int,
+        at: int,
+        state: int,
+        way: Way,
+        is_top: bool,
+    ) -> Iterator[tuple[int, int, Way]]:
+        for end, cost, marks in network.jumps[state]:
+            yield place, end, _onward(way, cost, marks, way.kind, None, way.resting)
+        if place == self._size:
+            return
+        sentence = self._sentence
+        word = sentence.words[place]
+        steps = network.words[state]
+        if steps:
+            for end, cost, marks in steps.get(word, ()):
+                yield place + 1, end, _onward(way, cost, marks, SAID, word)
+            for end, cost, marks in steps.get(ANY_WORD, ()):
+                yield place + 1, end, _onward(way, cost, marks, ANY, word)
+            for other, gap in sentence.near[place].items():
+                price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
+                for end, cost, marks in steps.get(other, ()):
+                    yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
+            for end, cost, marks, small in self._networks.supplies[rule][state]:
+                step = _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
+                yield place, end, step
+        callable_here = self._callable[place]
+        for called, end, cost, marks in network.calls[state]:
+            if called in callable_here:
+                for there, inner in self.ways(called, place):
+                    onward = _onward(way, cost + inner.cost, marks, CALLED, inner)
+                    yield there, end, onward
+        if is_top or state != network.start or place > at:
+            skipped = _onward(way, sentence.skip[place], (), SKIPPED, word, True)
+            yield place + 1, state, skipped
+
+
+def _onward(
+    way: Way, cost: float, marks: Marks, kind: int, payload: object, resting: bool = False
+) -> Way:
+    meaning = way.meaning
+    if marks:
+        meaning = hash((meaning, marks))
+    if kind == CALLED and isinstance(payload, Way):
+        meaning = hash((meaning, payload.meaning))
+    elif kind == ANY:
+        meaning = hash((meaning, payload))
+    return Way(way.cost + cost, meaning, resting, way, marks, kind, payload)
+
+
+def _keep(column: dict[int, list[Way]], state: int, way: Way) -> bool:
+    """Add ``way`` to its state unless ways as good are there already."""
+    ways = column.get(state)
+    if ways is None:
+        column[state] = [way]
+        return True
+    for at, other in enumerate(ways):
+        if other.meaning == way.meaning and other.resting == way.resting:
+            if other.cost <= way.cost:
+                return False
+            ways[at] = way
+            return True
+    if len(ways) < WIDTH:
+        ways.append(way)
+        return True
+    dearest = max(range(len(ways)), key=lambda at: ways[at].cost)
+    if ways[dearest].cost <= way.cost:
+        return False
+    ways[dearest] = way
+    return True
+
+
+def trace(way: Way) -> Iterator[tuple[Marks, int, object]]:
+    """Yield (marks, kind, word or pair) along a way from its start, called rules included."""
+    chain: list[Way] = []
+    here: Way | None = way
+    while here is not None:
+        chain.append(here)
+        here = here.before
+    for step in reversed(chain):
+        if step.kind == CALLED and isinstance(step.payload, Way):
+            yield step.marks, CALLED, None
+            yield from trace(step.payload)
+        else:
+            yield step.marks, step.kind, step.payload

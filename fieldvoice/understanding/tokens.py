@@ -1,0 +1,141 @@
+"""From typed text to the words the grammar knows.
+
+The grammar is written in words as they are said. What people type (digits, fractions, signs,
+shortened units) is spelled out here, so that one grammar serves voice and keyboard.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+_ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
+    "fifteen sixteen seventeen eighteen nineteen"
+).split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+
+_PARTS = {
+    "1/2": "a half", "1/3": "one third", "2/3": "two thirds", "1/4": "a quarter",
+    "3/4": "three quarters", "1/8": "one eighth", "3/8": "three eighths", "5/8": "five eighths",
+    "7/8": "seven eighths", "3/16": "three sixteenths", "5/16": "five sixteenths",
+    "7/16": "seven sixteenths", "9/16": "nine sixteenths",
+}  # fmt: skip
+
+# How units are written, beside how they are said.
+_WRITTEN = {
+    "gal": "gallons", "gals": "gallons", "g": "gallons", "qt": "quarts", "qts": "quarts",
+    "pt": "pints", "pts": "pints", "l": "liters", "ltr": "liters", "ml": "milliliters",
+    "cm": "centimeters", "mm": "millimeters", "ft": "feet", "°": "degrees", "°f": "degrees",
+    "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
+    "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
+    "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
+    "&": "and", "+": "and", "w/": "with", "t": "tree", "gallon's": "gallons",
+}  # fmt: skip
+_AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
+
+_LEXEME = re.compile(
+    r"""
+    (?P<mixed>\d+\s+\d/\d+ | \d+-\d/\d{1,2}(?!\d))
+  | (?P<fraction>\d+/\d+)
+  | (?P<decimal>\d*\.\d+)
+  | (?P<range>\d+\s*[-–]\s*\d+)
+  | (?P<clock>\d{1,2}:\d\d)
+  | (?P<number>\d+)
+  | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
+  | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|w/|\#)
+    """,
+    re.VERBOSE,
+)
+
+
+def spell(number: int) -> str:
+    """Return a whole number from 0 to 9,999 in words, as the grammar has them."""
+    if number < 20:
+        return _ONES[number]
+    if number < 100:
+        tens, ones = divmod(number, 10)
+        return _TENS[tens - 2] + (f" {_ONES[ones]}" if ones else "")
+    size, name = (1000, "thousand") if number >= 1000 else (100, "hundred")
+    count, rest = divmod(number, size)
+    return f"{_ONES[count]} {name}" + (f" {spell(rest)}" if rest else "")
+
+
+def words_of(text: str, vocabulary: Collection[str] = ()) -> tuple[str, ...]:
+    """Return ``text`` as words in lower case, numbers and signs spelled out.
+
+    A shortened "is" is written out ("nine's dry") unless ``vocabulary`` has the short form. A
+    number beyond 9,999 stays in digits, so that it is never taken for something else.
+    """
+    plain = _plain(text)
+    words: list[str] = []
+    before = ""
+    for match in _LEXEME.finditer(plain):
+        kind, piece = str(match.lastgroup), match.group()
+        words += _spelled(kind, piece, before, vocabulary).split()
+        before = kind
+    return tuple(words)
+
+
+def _plain(text: str) -> str:
+    text = re.sub(r"(?<=\d)\s*([½¼¾⅓⅔⅛⅜⅝⅞])", r" \1", text)
+    text = "".join(_fraction(sign) for sign in text).lower()
+    return text.replace("’", "'").replace("”", '"').replace("″", '"')
+
+
+def _fraction(sign: str) -> str:
+    if unicodedata.category(sign) != "No":
+        return sign
+    decomposed = unicodedata.normalize("NFKD", sign).replace("\u2044", "/")
+    return decomposed if decomposed.isascii() else " "
+
+
+def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) -> str:
+    match kind:
+        case "number":
+            return _number(piece)
+        case "decimal":
+            whole, _, digits = piece.partition(".")
+            return f"{_number(whole) if whole else ''} point {' '.join(map(_number, digits))}"
+        case "fraction":
+            return _PARTS.get(piece, piece)
+        case "mixed":
+            whole, part = re.split(r"[\s-]+", piece)
+            return f"{_number(whole)} and {_PARTS.get(part, part)}"
+        case "range":
+            low, high = re.split(r"\s*[-–]\s*", piece)
+            return f"{_number(low)} through {_number(high)}"
+        case "clock":
+            hours, minutes = piece.split(":")
+            return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
+        case "sign":
+            return _sign(piece.replace(" ", ""), before)
+        case _:
+            return _word(piece, before, vocabulary)
+
+
+def _number(digits: str) -> str:
+    return spell(int(digits)) if len(digits) < 9 and int(digits) < 10_000 else digits
+
+
+def _sign(piece: str, before: str) -> str:
+    if piece in ('"', "''"):
+        return {"fraction": "inch", "mixed": "inches"}.get(before, "inches" if before else "")
+    if piece == "#":
+        return ""
+    return _WRITTEN.get(piece, "")
+
+
+def _word(piece: str, before: str, vocabulary: Collection[str]) -> str:
+    piece = piece.strip("'")
+    if piece in _WRITTEN and (piece not in _AFTER_NUMBER or before in ("number", "decimal")):
+        return _WRITTEN[piece]
+    if piece == "t" and before != "number":
+        return "tree"
+    if piece in vocabulary or not piece.endswith("'s"):
+        return piece
+    return f"{piece[:-2]} is"

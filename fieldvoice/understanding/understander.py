@@ -1,0 +1,170 @@
+"""Readings of an utterance: every hearing searched, composed, priced and ranked."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from fieldvoice.grammar.expect import next_words
+from fieldvoice.meaning import Command, Mention
+from fieldvoice.understanding import prices
+from fieldvoice.understanding.compose import compose
+from fieldvoice.understanding.near import NearWords
+from fieldvoice.understanding.reading import Reading
+from fieldvoice.understanding.search import (
+    ANY,
+    NEAR,
+    SKIPPED,
+    Networks,
+    Sentence,
+    Way,
+    search,
+    trace,
+)
+from fieldvoice.understanding.tokens import words_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.marks import Mark
+    from fieldvoice.heard import Heard
+    from fieldvoice.meaning import Meaning
+
+#: Longer texts are not notes; they are kept, not searched.
+LONGEST = 60
+#: Hearings searched of one utterance, and readings given back.
+HEARINGS = 10
+READINGS = 8
+
+_TOP = "fieldvoice.utterance"
+
+
+class Understander:
+    """Reads typed and heard words by the grammar. Holds nothing of the conversation.
+
+    ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
+    spelling is gone by.
+    """
+
+    def __init__(
+        self,
+        grammar: Grammar,
+        phones: Callable[[str], tuple[str, ...] | None] | None = None,
+    ) -> None:
+        self._grammar = grammar
+        self._phones = phones
+
+    def read(self, heard: Heard, *, expecting: str | None = None) -> tuple[Reading, ...]:
+        """Return the readings of ``heard``, cheapest first; none when nothing fits.
+
+        ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
+        then cost less.
+        """
+        found: dict[str, Reading] = {}
+        for text, price in _hearings(heard):
+            for reading in self._readings(text, price, by_sound=not heard.is_typed):
+                cost = reading.cost - _discount(reading, expecting)
+                key = repr([meaning.json_fields() for meaning in reading.meanings])
+                if key not in found or cost < found[key].cost:
+                    found[key] = _priced(reading, cost)
+        ranked = sorted(found.values(), key=lambda reading: reading.cost)
+        return tuple(ranked[:READINGS])
+
+    def next_words(self, text: str) -> list[str]:
+        """Return the words with which the sentence begun by ``text`` can go on, in order."""
+        said = words_of(text, self._grammar.words)
+        return sorted(next_words(self._grammar.networks, _TOP, said))
+
+    def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Reading]:
+        words = words_of(text, self._grammar.words)
+        if not words or len(words) > LONGEST:
+            return
+        for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
+            reading = _reading(way, text, way.cost + price)
+            if reading is not None:
+                yield reading
+
+    def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
+        near = tuple(self._near.near(word, by_sound) for word in words)
+        return Sentence(words, tuple(self._skip_price(word) for word in words), near)
+
+    def _skip_price(self, word: str) -> float:
+        if word in self._never_skipped or any(sign.isdigit() for sign in word):
+            return prices.SKIP_NEVER
+        if word in self._filler:
+            return prices.SKIP_FILLER
+        if word in self._networks.missing:
+            return prices.SKIP_SMALL
+        return prices.SKIP_KNOWN if word in self._grammar.words else prices.SKIP_UNKNOWN
+
+    @cached_property
+    def _networks(self) -> Networks:
+        missing = self._grammar.words_of("fieldvoice.may_be_missing")
+        return Networks(self._grammar.networks, missing)
+
+    @cached_property
+    def _filler(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.filler")
+
+    @cached_property
+    def _numbers(self) -> frozenset[str]:
+        return self._grammar.words_of("numbers.number_words")
+
+    @cached_property
+    def _never_skipped(self) -> frozenset[str]:
+        return self._numbers | self._grammar.words_of("fieldvoice.never_skipped")
+
+    @cached_property
+    def _near(self) -> NearWords:
+        return NearWords(self._grammar.words, self._numbers, self._phones)
+
+
+def _hearings(heard: Heard) -> Iterator[tuple[str, float]]:
+    """Yield the texts to be searched with the price of each hearing."""
+    yield heard.text, 0.0
+    for alternative in heard.alternatives[:HEARINGS]:
+        if alternative.text != heard.text:
+            yield alternative.text, max(0.0, -alternative.score * prices.PER_HEARING_SCORE)
+
+
+def _reading(way: Way, text: str, cost: float) -> Reading | None:
+    steps = list(trace(way))
+    try:
+        meanings = compose(_marks(steps))
+    except ValueError:
+        return None
+    if not meanings:
+        return None
+    return Reading(
+        meanings=meanings,
+        cost=cost,
+        text=text,
+        skipped=tuple(str(payload) for _, kind, payload in steps if kind == SKIPPED),
+        repaired=tuple(
+            payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
+        ),
+    )
+
+
+def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark | str]:
+    for marks, kind, payload in steps:
+        yield from marks
+        if kind == ANY and isinstance(payload, str):
+            yield payload
+
+
+def _discount(reading: Reading, expecting: str | None) -> float:
+    if expecting is None or len(reading.meanings) != 1:
+        return 0.0
+    return prices.ANSWER_DISCOUNT if _is_bare_answer(reading.meanings[0]) else 0.0
+
+
+def _is_bare_answer(meaning: Meaning) -> bool:
+    return isinstance(meaning, Mention) or (
+        isinstance(meaning, Command) and meaning.do in ("confirm", "deny")
+    )
+
+
+def _priced(reading: Reading, cost: float) -> Reading:
+    return Reading(reading.meanings, cost, reading.text, reading.skipped, reading.repaired)
