@@ -31,33 +31,40 @@ class Sample:
 
 def draw(rules: Mapping[str, Rule], top: str, chance: random.Random) -> Sample:
     """Return one sentence of rule ``top``, each choice taken as often as its weight says."""
-    sample = Sample()
-    _walk(RuleRef(top), rules, chance, sample)
-    return sample
+    drawing = _Drawing(rules, chance)
+    drawing.walk(RuleRef(top))
+    return drawing.sample
 
 
-def _walk(
-    part: Expansion, rules: Mapping[str, Rule], chance: random.Random, sample: Sample
-) -> None:
-    match part:
-        case Token(text):
-            if text != ANY_WORD:
-                sample.words.append(text)
-        case RuleRef(name):
-            _walk(rules[name].expansion, rules, chance, sample)
-        case Sequence(parts):
-            for inner in parts:
-                _walk(inner, rules, chance, sample)
-        case Alternatives(choices, weights):
-            _walk(chance.choices(choices, weights)[0], rules, chance, sample)
-        case Repeat(inner, least, many):
-            times = least or (chance.random() < SAID)
-            while many and times and chance.random() < AGAIN:
-                times += 1
-            for _ in range(times):
-                _walk(inner, rules, chance, sample)
-        case Tagged(inner, tags):
-            before, after = enclosing(tags)
-            sample.marks.extend(before)
-            _walk(inner, rules, chance, sample)
-            sample.marks.extend(after)
+class _Drawing:
+    def __init__(self, rules: Mapping[str, Rule], chance: random.Random) -> None:
+        self._rules = rules
+        self._chance = chance
+        self.sample = Sample()
+
+    def walk(self, part: Expansion) -> None:
+        match part:
+            case Token(text):
+                if text != ANY_WORD:
+                    self.sample.words.append(text)
+            case RuleRef(name):
+                self.walk(self._rules[name].expansion)
+            case Sequence(parts):
+                for inner in parts:
+                    self.walk(inner)
+            case Alternatives(choices, weights):
+                self.walk(self._chance.choices(choices, weights)[0])
+            case Repeat(inner, least, many):
+                for _ in range(self._times(least, many)):
+                    self.walk(inner)
+            case Tagged(inner, tags):
+                before, after = enclosing(tags)
+                self.sample.marks.extend(before)
+                self.walk(inner)
+                self.sample.marks.extend(after)
+
+    def _times(self, least: int, many: bool) -> int:
+        times = least or int(self._chance.random() < SAID)
+        while many and times and self._chance.random() < AGAIN:
+            times += 1
+        return times

@@ -13,6 +13,9 @@ SKIP_UNKNOWN = 0.9  # not a word of the grammar at all
 SKIP_KNOWN = 1.3  # a word of the grammar was said for a reason
 SKIP_NEVER = 6.0  # "not", "if", a number: passing it over would turn the sentence round
 
+# A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
+FREE_WORD = 0.03
+
 # Supplying a small word that was not said.
 SUPPLY = 0.35
 

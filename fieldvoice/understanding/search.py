@@ -111,73 +111,75 @@ class _Search:
         return self._found[key]
 
     def _explore(self, rule: str, at: int) -> list[tuple[int, Way]]:
-        network = self._networks.by_rule[rule]
-        columns: dict[int, dict[int, list[Way]]] = {}
-        is_top = rule == self._top
+        here = _Region(rule, self._networks.by_rule[rule], at, rule == self._top)
+        fresh = [(at, here.network.start, Way(0.0, hash(rule), False, None, (), SAID, None))]
         ended: list[tuple[int, Way]] = []
-        fresh = [(at, network.start, Way(0.0, hash(rule), False, None, (), SAID, None))]
         place = at
         while True:
-            column = columns.setdefault(place, {})
+            column: dict[int, list[Way]] = {}
             waiting = [(state, way) for there, state, way in fresh if there == place]
             later = [item for item in fresh if item[0] > place]
             while waiting:
                 state, way = waiting.pop()
                 if not _keep(column, state, way):
                     continue
-                for there, end, step in self._steps(rule, network, place, at, state, way, is_top):
+                for there, end, step in self._steps(here, place, state, way):
                     if step.cost > prices.MOST:
                         continue
                     if there == place:
                         waiting.append((end, step))
                     else:
                         later.append((there, end, step))
-            ended += [
-                (place, way) for way in column.get(network.final, ()) if not way.resting or is_top
-            ]
+            finals = column.get(here.network.final, ())
+            ended += [(place, way) for way in finals if here.is_top or not way.resting]
             if not later:
                 return ended
             fresh = later
             place = min(item[0] for item in later)
 
     def _steps(
-        self,
-        rule: str,
-        network: Network,
-        place: int,
-        at: int,
-        state: int,
-        way: Way,
-        is_top: bool,
+        self, here: _Region, place: int, state: int, way: Way
     ) -> Iterator[tuple[int, int, Way]]:
-        for end, cost, marks in network.jumps[state]:
+        """Yield (place, state, way) for every step from ``state`` at word ``place``."""
+        for end, cost, marks in here.network.jumps[state]:
             yield place, end, _onward(way, cost, marks, way.kind, None, way.resting)
         if place == self._size:
             return
-        sentence = self._sentence
-        word = sentence.words[place]
-        steps = network.words[state]
-        if steps:
-            for end, cost, marks in steps.get(word, ()):
-                yield place + 1, end, _onward(way, cost, marks, SAID, word)
-            for end, cost, marks in steps.get(ANY_WORD, ()):
-                yield place + 1, end, _onward(way, cost, marks, ANY, word)
-            for other, gap in sentence.near[place].items():
-                price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
-                for end, cost, marks in steps.get(other, ()):
-                    yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
-            for end, cost, marks, small in self._networks.supplies[rule][state]:
-                step = _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
-                yield place, end, step
-        callable_here = self._callable[place]
-        for called, end, cost, marks in network.calls[state]:
-            if called in callable_here:
+        if here.network.words[state]:
+            yield from self._word_steps(here, place, state, way)
+        for called, end, cost, marks in here.network.calls[state]:
+            if called in self._callable[place]:
                 for there, inner in self.ways(called, place):
-                    onward = _onward(way, cost + inner.cost, marks, CALLED, inner)
-                    yield there, end, onward
-        if is_top or state != network.start or place > at:
-            skipped = _onward(way, sentence.skip[place], (), SKIPPED, word, True)
-            yield place + 1, state, skipped
+                    yield there, end, _onward(way, cost + inner.cost, marks, CALLED, inner)
+        # A word before a rule begins is its caller's to pass over.
+        if here.is_top or state != here.network.start or place > here.at:
+            word, price = self._sentence.words[place], self._sentence.skip[place]
+            yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
+
+    def _word_steps(
+        self, here: _Region, place: int, state: int, way: Way
+    ) -> Iterator[tuple[int, int, Way]]:
+        word = self._sentence.words[place]
+        steps = here.network.words[state]
+        for end, cost, marks in steps.get(word, ()):
+            yield place + 1, end, _onward(way, cost, marks, SAID, word)
+        for end, cost, marks in steps.get(ANY_WORD, ()):
+            yield place + 1, end, _onward(way, cost + prices.FREE_WORD, marks, ANY, word)
+        for other, gap in self._sentence.near[place].items():
+            price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
+            for end, cost, marks in steps.get(other, ()):
+                yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
+        for end, cost, marks, small in self._networks.supplies[here.rule][state]:
+            yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
+
+
+class _Region(NamedTuple):
+    """One rule being searched from one place."""
+
+    rule: str
+    network: Network
+    at: int
+    is_top: bool
 
 
 def _onward(

@@ -87,7 +87,21 @@ class Understander:
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
         near = tuple(self._near.near(word, by_sound) for word in words)
-        return Sentence(words, tuple(self._skip_price(word) for word in words), near)
+        return Sentence(words, self._skip_prices(words), near)
+
+    def _skip_prices(self, words: tuple[str, ...]) -> tuple[float, ...]:
+        """Return the price of passing over each word.
+
+        "Is tree twelve full?" is no note: a word that opens a question is never passed over at
+        the head of a sentence.
+        """
+        priced: list[float] = []
+        leading = True
+        for word in words:
+            opens = leading and word in self._question_openers
+            priced.append(prices.SKIP_NEVER if opens else self._skip_price(word))
+            leading = leading and word in self._filler
+        return tuple(priced)
 
     def _skip_price(self, word: str) -> float:
         if word in self._never_skipped or any(sign.isdigit() for sign in word):
@@ -106,6 +120,10 @@ class Understander:
     @cached_property
     def _filler(self) -> frozenset[str]:
         return self._grammar.words_of("fieldvoice.filler")
+
+    @cached_property
+    def _question_openers(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.opens_question")
 
     @cached_property
     def _numbers(self) -> frozenset[str]:
