@@ -20,7 +20,7 @@ _LINES = (
     ("readonly", "The season book {book} may not be written to; nothing was written."),
     ("unable to open", "The season book {book} cannot be opened; may it be read and written?"),
     (
-        "utterances.audio_sha256",
+        "memo span",
         "That part of the recording is in the season book {book} already; nothing was written.",
     ),
     ("append-only", "The season book {book} is only ever added to; nothing was changed."),

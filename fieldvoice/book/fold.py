@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book.ledger import VesselLedger, amount
-from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
+from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState, worse_sap
 from fieldvoice.meaning import acts
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ class _Tree:
     condition: str | None = None
     taps: list[TapHole] = field(default_factory=list)
     pulled_count: int = 0
+    pulled: bool = False
     fill: float | None = None
     sap: str | None = None
     last_seen: datetime | None = None
@@ -52,10 +53,15 @@ class _Tree:
     def holes(self) -> int:
         return sum(hole.count for hole in self.taps)
 
+    def tap(self, hole: TapHole) -> None:
+        self.taps.append(hole)
+        self.pulled = False
+
     def pull(self, count: int | None) -> None:
-        left = max(0, self.holes() - self.pulled_count)
-        # A tree whose tapping was never noted may still have its spiles pulled.
-        self.pulled_count += max(left, 1) if count is None else count
+        """Pull ``count`` spiles, or all; more than were noted as set cannot be in the tree."""
+        left = self.holes() - self.pulled_count
+        self.pulled_count += left if count is None else min(count, left)
+        self.pulled = self.pulled_count == self.holes()
 
     def empty(self, at: datetime) -> None:
         self.fill, self.sap, self.last_emptied = 0.0, None, at
@@ -68,7 +74,7 @@ class _Tree:
             condition=self.condition,
             taps=tuple(self.taps),
             pulled_count=self.pulled_count,
-            pulled=0 < self.pulled_count >= self.holes(),
+            pulled=self.pulled,
             fill=self.fill,
             sap=self.sap,
             last_seen=self.last_seen,
@@ -125,18 +131,19 @@ class _Folding:
             tree.fill = tree.fill if act.fill is None else act.fill
             tree.sap = act.sap or tree.sap
         if act.vessel is not None:
-            vessel = self._vessel(act.vessel)
-            vessel.read_level(at, None, act.fill)
-            vessel.read_sap(at, act.sap)
+            self._vessel(act.vessel).read(at, fill=act.fill, sap=act.sap)
 
     def gather(self, at: datetime, act: acts.Gather) -> None:
         volume_gal = amount(act.volume_gal)
         trees = self._trees_of(act)
+        sap: str | None = act.sap
         for tree in trees:
+            # What was seen in the bucket goes into the vessel with its sap, said again or not.
+            sap = act.sap or worse_sap(sap, tree.sap)
             tree.gathered_gal += (volume_gal or 0.0) / len(trees)
             tree.empty(at)
         if act.vessel is not None:
-            self._vessel(act.vessel).add(at, volume_gal, act.sap)
+            self._vessel(act.vessel).add(at, volume_gal, sap)
 
     def store(self, at: datetime, act: acts.Store) -> None:
         if act.vessel is not None:
@@ -146,8 +153,7 @@ class _Folding:
         if act.vessel is None:
             return
         vessel = self._vessel(act.vessel)
-        vessel.read_level(at, amount(act.volume_gal), act.fill)
-        vessel.read_sap(at, act.sap)
+        vessel.read(at, volume_gal=amount(act.volume_gal), fill=act.fill, sap=act.sap)
         if act.temp_f is not None:
             vessel.temps.append((at, act.temp_f))
 
@@ -179,7 +185,7 @@ class _Folding:
             shavings=act.shavings,
         )
         for tree in self._trees_of(act):
-            tree.taps.append(hole)
+            tree.tap(hole)
 
     def pull(self, _: datetime, act: acts.Pull) -> None:
         # Pulling everywhere is no visit to each tree, so it leaves the walk alone.

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 #: Less than a drop: what is left when the sums of decimal fractions do not come out even.
 _A_DROP_GAL = 1e-6
+#: More than any sugarbush gives: such an amount was misheard.
+_MOST_GAL = 1e6
 
 
 @dataclass(slots=True)
@@ -30,8 +32,8 @@ class Lot:
 
 
 def amount(volume_gal: float | None) -> float | None:
-    """Return a volume that can be reckoned with; one below nothing or without end was misheard."""
-    if volume_gal is None or not math.isfinite(volume_gal) or volume_gal < 0:
+    """Return a volume that can be reckoned with; a misheard one counts as not said."""
+    if volume_gal is None or not 0 <= volume_gal <= _MOST_GAL:
         return None
     return volume_gal
 
@@ -63,7 +65,12 @@ class VesselLedger:
         return lots
 
     def take(self, volume_gal: float) -> list[Lot]:
-        """Take out ``volume_gal``, or all if there is less; return what came out."""
+        """Take out ``volume_gal``, or all if there is less; return what came out.
+
+        While some of what is in it is of unknown amount, it is never taken to be empty.
+        """
+        if not self._lots:
+            return []
         known = self._known_gal()
         unknown = any(lot.volume_gal is None for lot in self._lots)
         if not unknown and volume_gal >= known - _A_DROP_GAL:
@@ -89,27 +96,28 @@ class VesselLedger:
         self._lots.sort(key=lambda lot: lot.at)
         self._fill = None
 
-    def read_level(self, at: datetime, volume_gal: float | None, fill: float | None) -> None:
-        """Set the level to what was read: gallons, or a part of the capacity where it is known."""
+    def read(
+        self,
+        at: datetime,
+        *,
+        volume_gal: float | None = None,
+        fill: float | None = None,
+        sap: str | None = None,
+    ) -> None:
+        """Take down what was read off it: gallons, or the part filled, and the sap's condition."""
         if volume_gal is None and fill is not None and self.capacity_gal is not None:
             volume_gal = fill * self.capacity_gal
         if volume_gal == 0 or (volume_gal is None and fill == 0):
             self.empty()
-        elif volume_gal is not None:
+            return
+        if volume_gal is not None:
             self._rebase(at, volume_gal)
-        elif fill is not None:
+        elif fill is not None or sap is not None:
             self._notice(at)
         if fill is not None:
             self._fill = fill
-
-    def read_sap(self, at: datetime, sap: str | None) -> None:
-        """Set the condition of all that is in it. Sap gets worse, never better, but for thawing."""
-        if sap is None:
-            return
-        self._notice(at)
-        for lot in self._lots:
-            fit_to_change = lot.sap in (None, "clear", "frozen")
-            lot.sap = sap if fit_to_change else worse_sap(lot.sap, sap)
+        if sap is not None:
+            self._worsen(sap)
 
     def state(self) -> VesselState:
         """Return the vessel as it stands."""
@@ -141,7 +149,7 @@ class VesselLedger:
         return self._known_gal() if self._lots or self._emptied else None
 
     def _fill_now(self, volume_gal: float | None) -> float | None:
-        if self._fill is not None or volume_gal is None or self.capacity_gal is None:
+        if self._fill is not None or volume_gal is None or not self.capacity_gal:
             return self._fill
         return min(1.0, volume_gal / self.capacity_gal)
 
@@ -149,6 +157,12 @@ class VesselLedger:
         """There is sap in it, though nobody said that it went in."""
         if not self._lots:
             self._lots.append(Lot(at, None, None))
+
+    def _worsen(self, sap: str) -> None:
+        """Set the condition of all that is in it. Sap never gets better, but it does thaw."""
+        for lot in self._lots:
+            fresh = lot.sap in (None, "clear", "frozen")
+            lot.sap = sap if fresh else worse_sap(lot.sap, sap)
 
     def _rebase(self, at: datetime, volume_gal: float) -> None:
         unknown = [lot for lot in self._lots if lot.volume_gal is None]

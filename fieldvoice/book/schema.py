@@ -48,6 +48,14 @@ CREATE UNIQUE INDEX one_utterance_a_memo_span
     ON utterances (audio_sha256, audio_start_ms) WHERE source = 'memo';
 CREATE INDEX utterances_by_resolves ON utterances (resolves) WHERE resolves IS NOT NULL;
 
+-- The index alone would let INSERT OR REPLACE push out the row taken first.
+CREATE TRIGGER memo_span_taken_once BEFORE INSERT ON utterances
+WHEN NEW.source = 'memo' AND EXISTS (
+    SELECT 1 FROM utterances WHERE source = 'memo'
+    AND audio_sha256 = NEW.audio_sha256 AND audio_start_ms = NEW.audio_start_ms
+)
+BEGIN SELECT RAISE(ABORT, 'memo span taken before'); END;
+
 CREATE TABLE entries (
     id INTEGER PRIMARY KEY,
     utterance INTEGER NOT NULL REFERENCES utterances (id),

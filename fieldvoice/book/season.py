@@ -42,8 +42,9 @@ class TreeState:
 
     ``fill`` (0 to 1) and ``sap`` are those of its bucket; emptying sets them to 0 and None.
     ``gathered_gal`` is the tree's sum; a gathering of several trees counts in equal shares.
-    ``pulled`` is true once as many spiles were pulled as were set. ``last_emptied`` is the last
-    gathering or dumping. ``history`` holds every note about the tree, oldest first.
+    ``pulled`` is true from when no spile noted as set is left in until it is tapped again.
+    ``last_emptied`` is the last gathering or dumping. ``history`` holds every note that names the
+    tree, oldest first.
     """
 
     id: TreeId
@@ -64,7 +65,7 @@ class TreeState:
     @property
     def taps_in(self) -> int:
         """How many spiles are in the tree now."""
-        return max(0, sum(hole.count for hole in self.taps) - self.pulled_count)
+        return sum(hole.count for hole in self.taps) - self.pulled_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,8 @@ class VesselState:
     ``volume_gal`` is None when nobody can say: the level was never told, or sap of an amount not
     said went in since. ``oldest_at`` and ``newest_at`` are when its oldest and newest sap came in
     (or was first noticed); None when it is empty. ``sap`` is the worst condition of anything in
-    it. ``temps`` holds every reading, oldest first. ``fill`` is the part filled (0 to 1) if it was
+    it. ``temps`` holds every reading, oldest first; ``brix`` is the last one measured since it was
+    empty. ``fill`` is the part filled (0 to 1) if it was
     said since the level last changed, or follows from ``capacity_gal``.
     """
 
