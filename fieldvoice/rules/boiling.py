@@ -1,0 +1,177 @@
+"""How long a boil takes, what it leaves in the pan, and what fuel it eats."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldvoice.rules import sources
+from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
+from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
+from fieldvoice.rules.limits import within
+from fieldvoice.rules.rule import Rule
+from fieldvoice.rules.sugar import sap_per_syrup, syrup_estimate, weight_lb_per_gal
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+#: Gallons of water a square foot of flat pan boils off in an hour over a normal fire.
+FLAT_PAN_RATE = 1.0
+#: Hours from lighting the fire to a rolling boil.
+START_UP_H = 0.4
+#: Syrup stands at least this deep in a pan that it can be finished in.
+LEAST_SYRUP_IN = 1.0
+#: Share of a cord's heat that a small wood-fired pan puts into the sap; 22 gal of syrup a cord.
+WOOD_EFFICIENCY = 0.37
+
+#: Stacked cubic feet in a cord.
+CORD_FT3 = 128.0
+
+_BTU_PER_LB_STEAM = 970.3
+_CUBIC_IN_PER_GAL = 231.0
+_LB_WATER_PER_GAL = 8.34
+
+#: Heat in a unit of fuel, BTU: a cord of dry wood, a gallon, a therm.
+FUELS: Mapping[str, float] = {
+    "sugar maple": 24.0e6,
+    "red oak": 24.0e6,
+    "beech": 24.0e6,
+    "red maple": 18.7e6,
+    "box elder": 17.9e6,
+    "white pine": 14.3e6,
+    "propane": 91_500,
+    "fuel oil": 138_500,
+    "natural gas": 100_000,
+}
+
+BOIL_TIME = Rule(
+    "boil-time", ("note",), "Hours to boil sap down in an open pan", sources.BOILING_DOWN,
+)  # fmt: skip
+PAN_SHALLOW = Rule(
+    "pan-shallow", ("care",), "Too little syrup for the pan it is to be finished in",
+    COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+BOIL_WOOD = Rule(
+    "boil-wood", ("note",), "Wood that a boil will burn", sources.OSU_FUEL,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class BoilTime:
+    """A boil: hours at the boil, hours to get there, what goes and what stays.
+
+    ``syrup_depth_in`` is how deep the finished syrup would stand in the pan.
+    """
+
+    boil_h: float
+    start_up_h: float
+    water_gal: float
+    syrup_gal: float
+    syrup_depth_in: float
+    wood_cords: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def total_h(self) -> float:
+        """Hours from lighting the fire to syrup."""
+        return self.start_up_h + self.boil_h
+
+
+def boil_time(
+    volume_gal: float,
+    brix: float,
+    pan_ft2: float,
+    *,
+    rate_gal_ft2_h: float = FLAT_PAN_RATE,
+    brix_assumed: bool = False,
+    jurisdiction_name: str = DEFAULT_JURISDICTION,
+) -> BoilTime:
+    """Return how long ``volume_gal`` of sap takes in a pan of ``pan_ft2``; the answer comes first.
+
+    ``rate_gal_ft2_h`` is the pan's own rate, best learnt from the user's own boils.
+
+    Raises:
+        RangeError: for sap outside 0 to 100,000 gal or 0.2 to 60 Brix, a pan outside 0.25 to
+            500 ft², or a rate outside 0.1 to 5.
+    """
+    within(pan_ft2, 0.25, 500, "A pan", "square feet")
+    within(rate_gal_ft2_h, 0.1, 5, "A boiling rate", "gallons a square foot an hour")
+    made = syrup_estimate(volume_gal, brix, jurisdiction_name=jurisdiction_name)
+    boil_h = made.water_gal / (pan_ft2 * rate_gal_ft2_h)
+    depth_in = made.syrup_gal * _CUBIC_IN_PER_GAL / (pan_ft2 * 144)
+    cords = made.syrup_gal / syrup_per_fuel(FUELS["sugar maple"], WOOD_EFFICIENCY, brix)
+    taken = " (taken, since none was measured)" if brix_assumed else ""
+    answer = BOIL_TIME.finding(
+        "note",
+        f"About {hours_in_words(boil_h)} at the boil.",
+        f"{made.water_gal:.0f} gal of water to boil off {pan_ft2:g} square feet at "
+        f"{rate_gal_ft2_h:g} gal a square foot an hour is {boil_h:.1f} hours, and "
+        f"{START_UP_H:g} more to get it rolling; sap at {brix:g} Brix{taken}.",
+    )
+    wood = BOIL_WOOD.finding(
+        "note",
+        f"About {_stack(cords)} of dry hardwood.",
+        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {brix:g} Brix.",
+    )
+    findings = (answer, *_shallow(depth_in, made.syrup_gal), wood)
+    return BoilTime(boil_h, START_UP_H, made.water_gal, made.syrup_gal, depth_in, cords, findings)
+
+
+def heat_per_gal_water_btu(start_f: float = 40.0) -> float:
+    """Return the heat to warm a gallon of water from ``start_f`` to 212 °F and boil it away.
+
+    Raises:
+        RangeError: outside 32 to 212 °F.
+    """
+    within(start_f, 32, 212, "The starting temperature", "°F")
+    return _LB_WATER_PER_GAL * (212 - start_f + _BTU_PER_LB_STEAM)
+
+
+def heat_per_gal_syrup_btu(brix: float, start_f: float = 40.0) -> float:
+    """Return the heat that goes into a gallon of 66 Brix syrup from sap of ``brix``.
+
+    Raises:
+        RangeError: for sap outside 0.2 to 60 Brix or 32 to 212 °F.
+    """
+    within(brix, 0.2, 60, "Sap sugar", "Brix")
+    within(start_f, 32, 212, "The starting temperature", "°F")
+    sap_lb = sap_per_syrup(brix) * weight_lb_per_gal(brix, in_air=False)
+    steam_lb = sap_lb - weight_lb_per_gal(66.0, in_air=False)
+    return sap_lb * (212 - start_f) + steam_lb * _BTU_PER_LB_STEAM
+
+
+def syrup_per_fuel(heat_btu: float, efficiency: float, brix: float) -> float:
+    """Return gallons of syrup from fuel of ``heat_btu``, at ``efficiency`` 0.05 to 1.
+
+    Raises:
+        RangeError: for another efficiency, or sap outside 0.2 to 60 Brix.
+    """
+    within(efficiency, 0.05, 1, "An efficiency")
+    return heat_btu * efficiency / heat_per_gal_syrup_btu(brix)
+
+
+def hours_in_words(hours: float) -> str:
+    """Return a length of time as it is spoken of: minutes under an hour, half hours above."""
+    if hours < 0.9:
+        return f"{max(5, round(hours * 12) * 5)} minutes"
+    halves = round(hours * 2) / 2
+    return "1 hour" if halves == 1 else f"{halves:g} hours"
+
+
+def _stack(cords: float) -> str:
+    if cords >= 0.3:
+        return f"{cords:.1f} cords"
+    return f"{max(1, round(cords * CORD_FT3))} cubic feet, stacked,"
+
+
+def _shallow(depth_in: float, syrup_gal: float) -> tuple[Finding, ...]:
+    if depth_in >= LEAST_SYRUP_IN or syrup_gal == 0:
+        return ()
+    return (
+        PAN_SHALLOW.finding(
+            "care",
+            "Take it off before it's syrup, and finish it in a pot.",
+            f"The syrup would stand only {depth_in:.1f} in deep in this pan; under "
+            f"{LEAST_SYRUP_IN:g} in it scorches.",
+        ),
+    )
