@@ -129,7 +129,8 @@ class _Folding:
     def inspect(self, at: datetime, act: acts.Inspect) -> None:
         for tree in self._trees_of(act):
             tree.fill = tree.fill if act.fill is None else act.fill
-            tree.sap = act.sap or tree.sap
+            # An empty bucket has no sap left to be in any condition.
+            tree.sap = act.sap or (None if act.fill == 0 else tree.sap)
         if act.vessel is not None:
             self._vessel(act.vessel).read(at, fill=act.fill, sap=act.sap)
 

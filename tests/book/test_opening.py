@@ -113,7 +113,7 @@ class TestRefusals:
     def test_a_path_through_a_file(self, tmp_path):
         """The reason is the system's own."""
         (tmp_path / "file").write_text("")
-        with pytest.raises(BookError, match="cannot be used: (File exists|Not a directory)"):
+        with pytest.raises(BookError, match=r"cannot be used: (File exists|Not a directory)"):
             Book.open(tmp_path / "file" / "season.db")
 
     def test_a_newer_book(self, book_path):
