@@ -145,7 +145,7 @@ def _build(name: str, expansion: Expansion) -> Network:
         from_words: dict[str, list[Step]] = defaultdict(list)
         from_calls: list[Call] = []
         from_jumps: list[Step] = []
-        for here, cost, marks in _silently_from(draft, name, state, kept):
+        for here, cost, marks in _silently_from(draft, state, kept):
             if here != state and here in kept:
                 from_jumps.append((number[here], cost, marks))
                 continue
@@ -159,6 +159,9 @@ def _build(name: str, expansion: Expansion) -> Network:
     network = Network(tuple(words), tuple(calls), tuple(jumps), number[start], number[final])
     if network.final in _silent_reach(network, network.start):
         raise GrammarError(f"the rule <{name}> can be silent")
+    for state, steps in enumerate(network.jumps):
+        if any(state in _silent_reach(network, step[0]) for step in steps):
+            raise GrammarError(f"a repeated part of <{name}> can be silent")
     return network
 
 
@@ -174,18 +177,14 @@ def _kept_states(draft: _Draft, start: int, final: int) -> set[int]:
     return kept
 
 
-def _silently_from(draft: _Draft, name: str, state: int, kept: set[int]) -> Iterator[Step]:
+def _silently_from(draft: _Draft, state: int, kept: set[int]) -> Iterator[Step]:
     """Yield ``state`` and what it reaches in silence, going no further than kept states."""
     waiting: list[Step] = [(state, 0.0, ())]
-    budget = 10 * draft.size + 100
     while waiting:
         here, cost, marks = waiting.pop()
         yield here, cost, marks
         if here != state and here in kept:
             continue
-        budget -= 1
-        if budget < 0:
-            raise GrammarError(f"a repeated part of <{name}> can be silent")
         for end, price, mark in draft.silent.get(here, ()):
             waiting.append((end, cost + price, marks if mark is None else (*marks, mark)))
 

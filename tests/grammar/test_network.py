@@ -1,0 +1,89 @@
+"""Networks, first words, what may come next, and sentences, on small grammars and on ours."""
+
+from __future__ import annotations
+
+import random
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.errors import GrammarError
+from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.expect import next_words
+from fieldvoice.grammar.jsgf import read_folder
+from fieldvoice.grammar.network import build_networks, first_words
+from fieldvoice.grammar.sentences import draw
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fieldvoice.grammar.jsgf import Rule
+
+
+def rules_of(folder: Path, body: str) -> dict[str, Rule]:
+    (folder / "g.jsgf").write_text(f"#JSGF V1.0;\ngrammar g;\n{body}", encoding="utf-8")
+    return read_folder(folder)
+
+
+BUCKET = (
+    "<top> = [the] bucket ( full | empty ) [<more>];\n<more> = and <sap>+;\n<sap> = clear | sour;"
+)
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("", {"the", "bucket"}),
+        ("the", {"bucket"}),
+        ("bucket", {"full", "empty"}),
+        ("the bucket full", {"and"}),
+        ("bucket empty and", {"clear", "sour"}),
+        ("bucket empty and sour", {"clear", "sour"}),
+        ("full", set()),
+    ],
+)
+def test_next_words(tmp_path: Path, said: str, expected: set[str]) -> None:
+    networks = build_networks(rules_of(tmp_path, BUCKET))
+    assert next_words(networks, "g.top", said.split()) == expected
+
+
+def test_first_words_see_through_calls_and_words_that_may_be_missing(tmp_path: Path) -> None:
+    networks = build_networks(rules_of(tmp_path, BUCKET))
+    assert first_words(networks)["g.top"] == {"the", "bucket"}
+    missing = frozenset({"bucket"})
+    assert first_words(networks, missing)["g.top"] == {"the", "bucket", "full", "empty"}
+
+
+@pytest.mark.parametrize("body", ["<a> = [x];", "<a> = x*;", "<a> = ( [x] )+ y;"])
+def test_rules_and_repeats_that_can_be_silent_are_refused(tmp_path: Path, body: str) -> None:
+    with pytest.raises(GrammarError, match="can be silent"):
+        build_networks(rules_of(tmp_path, body))
+
+
+def test_weights_say_how_often_a_choice_is_drawn(tmp_path: Path) -> None:
+    rules = rules_of(tmp_path, "<top> = /9/ often | /1/ seldom;")
+    chance = random.Random(3)
+    words = [draw(rules, "g.top", chance).words[0] for _ in range(2000)]
+    assert 0.87 < words.count("often") / 2000 < 0.93
+
+
+def test_sentences_repeat_by_seed_and_use_the_whole_vocabulary() -> None:
+    grammar = load_grammar()
+    assert list(grammar.sentences(50, seed=5)) == list(grammar.sentences(50, seed=5))
+    drawn = {word for sentence in grammar.sentences(3000, seed=1) for word in sentence}
+    assert drawn <= grammar.words
+
+
+def test_a_damaged_cache_is_made_anew(tmp_path: Path) -> None:
+    grammar = load_grammar(cache=tmp_path)
+    states = len(grammar.networks["numbers.whole"].words)
+    stored = next(tmp_path.glob("networks-*"))
+    stored.write_bytes(b"not a pickle")
+    assert len(load_grammar(cache=tmp_path).networks["numbers.whole"].words) == states
+
+
+def test_the_fingerprint_follows_the_content(tmp_path: Path) -> None:
+    rules_of(tmp_path, "<a> = x;")
+    before = load_grammar(tmp_path).fingerprint
+    rules_of(tmp_path, "<a> = y;")
+    assert load_grammar(tmp_path).fingerprint != before

@@ -1,0 +1,71 @@
+"""Whatever the grammar can say is understood as it was meant; whatever is typed does no harm."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.sentences import draw
+from fieldvoice.heard import Heard, typed
+from fieldvoice.understanding import Understander
+from fieldvoice.understanding.compose import compose
+
+GRAMMAR = load_grammar()
+UNDERSTANDER = Understander(GRAMMAR)
+
+# Some sentences mean two things by themselves ("tree eight sixty eight inches around"): the one
+# they were drawn from must then be close behind, so that the conversation asks.
+CLOSE = 0.35
+
+
+def test_generated_sentences_parse_back_to_the_meaning_they_were_drawn_from() -> None:
+    checked = first = 0
+    for sample in GRAMMAR.samples(600, seed=11):
+        try:
+            wanted = [one.json_fields() for one in compose(sample.marks)]
+        except ValueError:
+            continue  # a range that runs backwards, or a remark without words
+        if any(one.get("text") == "" for one in wanted):
+            continue
+        readings = UNDERSTANDER.read(typed(" ".join(sample.words)))
+        found = {repr([m.json_fields() for m in one.meanings]): one.cost for one in readings}
+        assert repr(wanted) in found, sample.words
+        assert found[repr(wanted)] - readings[0].cost < CLOSE, sample.words
+        first += repr(wanted) == repr([m.json_fields() for m in readings[0].meanings])
+        checked += 1
+    assert checked > 550
+    assert first / checked > 0.97
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.text(max_size=200))
+def test_no_text_raises(text: str) -> None:
+    for reading in UNDERSTANDER.read(typed(text)):
+        assert reading.meanings
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.sampled_from(sorted(GRAMMAR.words)), max_size=12), st.booleans())
+def test_no_mixture_of_the_grammars_own_words_raises(words: list[str], spoken: bool) -> None:
+    text = " ".join(words)
+    heard = Heard(text, recogniser="trial") if spoken else typed(text)
+    costs = [reading.cost for reading in UNDERSTANDER.read(heard)]
+    assert costs == sorted(costs)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_number_is_never_mended_into_another(seed: int) -> None:
+    """Every number word replaced by a stranger leaves no reading with a number in its place."""
+    chance = random.Random(seed)
+    numbers = sorted(GRAMMAR.words_of("numbers.ones") | GRAMMAR.words_of("numbers.number_words"))
+    sample = draw(GRAMMAR.rules, "things.tree", chance)
+    said = [word for word in sample.words if word in numbers]
+    strange = [chance.choice(numbers) if word in numbers else word for word in sample.words]
+    swapped = [word for word in strange if word in numbers]
+    for reading in UNDERSTANDER.read(typed(" ".join([*strange, "is", "empty"]))):
+        taken = {word for pair in reading.repaired for word in pair}
+        assert not taken & set(numbers), (said, swapped, reading)
