@@ -1,0 +1,51 @@
+# The vocabulary of the project: make demo | test | check | bench | clean
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+
+.PHONY: help demo test check style types imports cover bench clean
+
+help:
+	@echo "make demo    set up, then hear the demo session and answer it"
+	@echo "make test    set up, then run the tests"
+	@echo "make check   style, types, import directions, and the tests with branch coverage"
+	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
+
+# A stamp for each set of packages, so that a second run starts at once.
+$(VENV)/ready: pyproject.toml
+	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	@echo "Installing fieldvoice into $(VENV) (once) …"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/ready-dev: $(VENV)/ready
+	@echo "Installing what the tests need (once) …"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[dev]"
+	@touch $@
+
+demo: $(VENV)/ready
+	@$(BIN)/fieldvoice demo
+
+test: $(VENV)/ready-dev
+	@$(BIN)/python -m pytest
+
+check: style types imports cover
+
+style: $(VENV)/ready-dev
+	@$(BIN)/ruff check .
+	@$(BIN)/ruff format --check .
+
+types: $(VENV)/ready-dev
+	@$(BIN)/mypy
+
+imports: $(VENV)/ready-dev
+	@$(BIN)/lint-imports
+
+cover: $(VENV)/ready-dev
+	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
+
+bench: $(VENV)/ready-dev
+	@$(BIN)/python -m benchmarks.hearing $(SPEECH)
+
+clean:
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache demo_out
