@@ -37,7 +37,7 @@ HOLE_DEPTH = Rule(
     "hole-depth", ("care",), "Holes deeper than the wood that gives sap", sources.CHABOT,
 )  # fmt: skip
 HOLE_BIT = Rule(
-    "hole-bit", ("note", "care"), "Bit size: five-sixteenths is today's standard", sources.COOK,
+    "hole-bit", ("care",), "Bit size: five-sixteenths is today's standard", sources.COOK,
 )  # fmt: skip
 HOLE_HEIGHT = Rule(
     "hole-height", ("note",), "Holes at a height that is handy to work at", COMMON_PRACTICE,
@@ -186,11 +186,6 @@ def spacing_check(sideways_in: float, up_down_in: float) -> SpacingCheck:
     else:
         return SpacingCheck("clear", _older_rule(sideways_in, up_down_in, why))
     return SpacingCheck(spacing, (HOLE_SPACING.finding(level, text, why),))
-
-
-def hole_volume_in3(bit_in: float, depth_in: float) -> float:
-    """Return the wood that a hole takes out, cubic inches."""
-    return math.pi / 4 * bit_in**2 * depth_in
 
 
 def _older_rule(sideways_in: float, up_down_in: float, why: str) -> tuple[Finding, ...]:

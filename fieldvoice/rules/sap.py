@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
-from fieldvoice.rules.finding import COMMON_PRACTICE, Finding, Level
+from fieldvoice.rules.finding import COMMON_PRACTICE, Certainty, Finding, Level
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -55,9 +55,7 @@ class _Sign:
 
 
 def _practice(rule_id: str, level: Level, what: str, source: str = COMMON_PRACTICE) -> Rule:
-    certainty: Literal["published", "common practice"] = (
-        "common practice" if source == COMMON_PRACTICE else "published"
-    )
+    certainty: Certainty = "common practice" if source == COMMON_PRACTICE else "published"
     return Rule(rule_id, (level,), what, source, certainty)
 
 

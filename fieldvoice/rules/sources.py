@@ -48,7 +48,6 @@ PMRC_YIELD_2020 = (
     "University of Vermont Proctor Maple Research Center, Sap yield tips, 2020, as re-told on a "
     "public page"
 )
-UVM_OFF_CENTRE = "University of Vermont, The Goldilocks touch (seating spouts), undated"
 ONTARIO_2015 = "Ontario Ministry of Agriculture, Maple production reports, 2015"
 MAINE_SUGARMAKERS = "Southern Maine Maple Sugarmakers, newsletter on tapping, undated"
 UNH_FORESTRY = "University of New Hampshire Extension, Good Forestry in the Granite State, 8.3"
@@ -56,18 +55,6 @@ OSU_PHENOLOGY = "Ober, L., Ohio State University Extension, Will the maple seaso
 
 # --- weather -----------------------------------------------------------------------------------
 UVM_FILMS = "Isselhardt, M., University of Vermont Extension, films on sap flow and density, 2022"
-MATHEWS_2024 = (
-    "Mathews, J. et al., Sap yield and sugar content of boxelder and Norway maple trees in "
-    "northern Utah, HortTechnology 34, 2024"
-)
-SKINNER_2010 = (
-    "Skinner, C. B., DeGaetano, A. T. and Chabot, B. F., Implications of twenty-first century "
-    "climate change on Northeastern maple syrup production, Climatic Change 100, 2010"
-)
-HOULE_2015 = (
-    "Houle, D. et al., Impacts of climate change on the timing of the production season of maple "
-    "syrup in eastern Canada, PLoS ONE 10, 2015, as re-told in an analysis notebook"
-)
 
 # --- sap, its keeping and its vessels ----------------------------------------------------------
 UMN_HOMEMADE = "University of Minnesota Extension, Homemade maple syrup, undated"
@@ -76,11 +63,6 @@ UMAINE_7038 = (
     "control manual"
 )
 UVM_OFF_FLAVOUR = "University of Vermont, Maple off-flavour reference set, undated"
-MAINE_117 = "Maine Department of Agriculture, Code of Maine Rules, chapter 117"
-LAGACE_2006 = (
-    "Lagacé, L., Jacques, M., Mafu, A. A. and Roy, D., International Journal of Food "
-    "Microbiology 109, 2006"
-)
 OLLEY_RATKOWSKY_1973 = (
     "Olley, J. and Ratkowsky, D. A., relative spoilage rate of chilled food, 1973 (square-root "
     "form: Ratkowsky et al., Journal of Bacteriology 154, 1982); not validated for maple sap"
@@ -90,11 +72,9 @@ ONTARIO_LEAD = (
     "Inspection Agency, Preventive controls for maple products"
 )
 ONTARIO_FOOD_GRADE = "Ontario Maple Syrup Producers Association, Food-grade materials, undated"
-OSU_TANKS = "Ohio State University Extension, Fall maple assessment, undated"
 
 # --- sugar, density and finishing --------------------------------------------------------------
 CRC_SUCROSE = "CRC Handbook of Chemistry and Physics, aqueous sucrose, density at 20 °C"
-NBS_C440 = "National Bureau of Standards, Circular C440, sucrose weights, 1942"
 JONES_1933 = (
     "Jones, C. H. and Bradlee, J. L., University of Vermont, rule of 86, 1933, as re-told in "
     "University of New Hampshire Extension figures"
@@ -124,9 +104,6 @@ MAINE_RULE = "Maine Maple Producers Association, The science of syrup, undated"
 # --- boiling, fuel, packing and safety ---------------------------------------------------------
 BOILING_DOWN = "Farming magazine, Boiling it down (one gallon a square foot an hour), undated"
 OSU_FUEL = "Ohio State University Extension, Choosing the right fuel, undated"
-WOOD_HEAT = "Table of wood heat values (24.0 million BTU a cord of sugar maple), undated"
-STEAM_TABLES = "Steam tables: 970.3 BTU a pound to boil water away at 212 °F"
 ONTARIO_MOULD_2014 = "Ontario Ministry of Agriculture, Preventing mould in packed maple syrup, 2014"
-MSU_STORING = "Michigan State University Extension, Storing maple syrup, undated"
 CDC_CO = "US Centers for Disease Control and Prevention, carbon monoxide page, undated"
 ICE_TESTS = "Mass balance; ice sugar from community tests (0 to 1 %)"

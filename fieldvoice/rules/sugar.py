@@ -124,15 +124,6 @@ def jones_ratio(sap_brix: float) -> float:
     return 86 / within(sap_brix, 0.2, JONES_MOST_BRIX, "Sap sugar for the rule of 86", "Brix")
 
 
-def revised_jones_ratio(sap_brix: float) -> float:
-    """Return Perkins and Isselhardt's 2013 revision for syrup of 66.0 Brix: 87.1 / x - 0.32.
-
-    Raises:
-        RangeError: outside 0.2 to 70 Brix.
-    """
-    return 87.1 / within(sap_brix, 0.2, 70, "Sap sugar", "Brix") - 0.32
-
-
 def syrup_estimate(
     volume_gal: float, brix: float, *, jurisdiction_name: str = DEFAULT_JURISDICTION
 ) -> SyrupEstimate:

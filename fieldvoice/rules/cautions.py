@@ -1,0 +1,99 @@
+"""What is said once a day before work that can hurt: hazards, and the limits of this advice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.rules import sources
+from fieldvoice.rules.finding import COMMON_PRACTICE, Certainty, Finding
+from fieldvoice.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+def _caution(name: str, what: str, source: str = COMMON_PRACTICE) -> Rule:
+    certainty: Certainty = "common practice" if source == COMMON_PRACTICE else "published"
+    return Rule(f"caution-{name}", ("note", "care"), what, source, certainty)
+
+
+CAUTION_FUMES = _caution("fumes", "Carbon monoxide from fires and burners", sources.CDC_CO)
+CAUTION_FOAM = _caution("foam", "Pans that boil over or run low")
+CAUTION_BURN = _caution("burn", "Hot syrup sticks and burns")
+CAUTION_BUTTER = _caution("butter", "Butter against foam is milk, an allergen")
+CAUTION_LIFT = _caution("lift", "Full pails on ice and slopes")
+CAUTION_ICE = _caution("ice", "Ice, slopes and working alone", sources.ONTARIO_2015)
+CAUTION_DRILL = _caution("drill", "Eyes and footing when drilling")
+CAUTION_SAW = _caution("saw", "Saws, splitting and felling")
+CAUTION_SALE = _caution("sale", "Rules for selling differ by place")
+CAUTION_BLEACH = _caution("bleach", "Bleach stays weak and is rinsed", sources.UMAINE_7038)
+
+_FUMES = CAUTION_FUMES.finding(
+    "care",
+    "Fire and burners outdoors only, away from doors; never in a garage.",
+    "Wood, charcoal and propane give off carbon monoxide. Headache, dizziness or nausea: fresh "
+    "air at once, and call for help.",
+)
+_FOAM = CAUTION_FOAM.finding(
+    "care",
+    "Don't leave the pan: it foams over fast, and scorches when low.",
+    "Never fill to the brim or lean over it; keep something at hand to knock the foam down, and "
+    "about 2 inches of sap in the pan.",
+)
+_BURN = CAUTION_BURN.finding(
+    "care",
+    "Mind your hands: syrup is 219 °F, and it sticks.",
+    "Cool a burn under running water for 20 minutes; a large one, or one on the face, needs help.",
+)
+_BUTTER = CAUTION_BUTTER.finding(
+    "note",
+    "Write butter on the label if you use it.",
+    "Butter or cream against foam puts milk, an allergen, into the syrup.",
+)
+_LIFT = CAUTION_LIFT.finding(
+    "note",
+    "A full five-gallon pail is 42 pounds; carry two half full.",
+    "Sap weighs about 8.4 lb a gallon, and paths are icy when it runs.",
+)
+_ICE = CAUTION_ICE.finding(
+    "note",
+    "Mind the ice, and have somebody know where you are.",
+    "Frozen slopes and full pails are how people fall; keep a telephone with you.",
+)
+_DRILL = CAUTION_DRILL.finding(
+    "note",
+    "Sure footing before you drill, and something over your eyes.",
+    "Bits catch and break, and chips fly.",
+)
+_SALE = CAUTION_SALE.finding(
+    "note",
+    "If you sell it, check with your state or provincial food agency.",
+    "Licence, label and inspection rules differ by place and by who buys. Labels usually need the "
+    "name of the food, grade, volume, your name and address, and a lot code.",
+)
+_BLEACH = CAUTION_BLEACH.finding(
+    "note",
+    "Bleach one part to twenty of water at most, and rinse well.",
+    "Unscented household bleach of 5.25 %; no perfumed soap, and never left in galvanized gear.",
+)
+_SAW = CAUTION_SAW.finding(
+    "care",
+    "Felling is for people trained to do it; never saw alone.",
+    "Helmet, eye, ear and leg protection and sound boots. This assistant gives no steps for it.",
+)
+
+#: Cautions for each kind of work, the one that matters most first.
+CAUTIONS: Mapping[str, tuple[Finding, ...]] = {
+    "boil start": (_FUMES, _FOAM),
+    "draw": (_BURN, _BUTTER),
+    "pack": (_BURN, _SALE),
+    "tap": (_DRILL,),
+    "gather": (_LIFT, _ICE),
+    "clean": (_BLEACH,),
+    "fell": (_SAW,),
+}
+
+
+def cautions(act: str, phase: str | None = None) -> tuple[Finding, ...]:
+    """Return the cautions for an act (and a boil's phase); none for work that needs none."""
+    return CAUTIONS.get(f"{act} {phase}" if phase else act, ())
