@@ -18,7 +18,7 @@ _LINES = (
     ("not a database", "{book} is not a season book."),
     ("malformed", "The season book {book} is damaged; go back to a copy of it."),
     ("readonly", "The season book {book} may not be written to; nothing was written."),
-    ("unable to open", "The season book {book} cannot be opened; may it be read and written?"),
+    ("unable to open", "The season book {book} cannot be opened; you may not read or write there."),
     (
         "memo span",
         "That part of the recording is in the season book {book} already; nothing was written.",
@@ -36,6 +36,10 @@ def plain_faults(book: object) -> Iterator[None]:
         raise  # a mistake in this program, not the user's trouble
     except sqlite3.Error as fault:
         raise BookError(_line(str(fault)).format(book=book)) from fault
+    except UnicodeEncodeError as fault:
+        raise BookError(
+            f"The words hold signs that cannot be written to the season book {book}."
+        ) from fault
     except OSError as fault:
         reason = fault.strerror or type(fault).__name__
         raise BookError(f"The season book {book} cannot be used: {reason}.") from fault

@@ -94,8 +94,10 @@ def number_of(kind: Literal["u", "e"], name: str) -> int:
     Raises:
         BookError: it is no such id.
     """
-    if name[:1] == kind and name[1:].isascii() and name[1:].isdigit():
-        return int(name[1:])
+    digits = name[1:]
+    # Row numbers have at most 18 digits: SQLite's integers end there.
+    if name[:1] == kind and digits.isascii() and digits.isdigit() and len(digits) <= 18:
+        return int(digits)
     raise BookError(f"There is no {'utterance' if kind == 'u' else 'note'} {name!r} in the book.")
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from fieldvoice.book import Book, Utterance
 from fieldvoice.errors import BookError
-from fieldvoice.heard import Alternative, AudioSpan, Heard, Word
+from fieldvoice.heard import Alternative, AudioSpan, Heard, Word, typed
 from fieldvoice.meaning import Ask, Command, meaning_from
 
 NINE = datetime(2026, 3, 14, 9, tzinfo=timezone(timedelta(hours=-4)))
@@ -106,6 +106,21 @@ def test_a_time_that_is_none_is_refused_and_nothing_is_written(book, take):
     assert book.entries(include_void=True) == []
 
 
+def test_words_that_are_no_text_are_refused_and_nothing_is_written(book, take):
+    """A command line may hand over bytes that are no UTF-8; Python marks them with surrogates."""
+    with pytest.raises(BookError, match="signs that cannot be written"):
+        take(book, CLOUDY, heard=typed("tree \udcff twelve"))
+    assert book.utterances() == []
+    assert take(book, CLOUDY).records == ("e1",)
+
+
+def test_a_number_without_end_is_refused_and_nothing_is_written(book, take):
+    """JSON knows no infinity."""
+    with pytest.raises(BookError, match="not finite"):
+        take(book, {"act": "reading", "vessel": "tank 1", "temp_f": float("inf")})
+    assert book.utterances() == []
+
+
 def test_newest_utterances_oldest_first(book, take):
     """``utterances(2)`` is the last two in the order said; without a number it is all."""
     for _ in range(4):
@@ -121,7 +136,7 @@ def test_an_empty_book(book):
     assert (book.utterances(), book.entries(), book.kept()) == ([], [], [])
 
 
-@pytest.mark.parametrize("name", ["u9", "e1", "1", "", "u", "u-1", "u1.5", "u²"])
+@pytest.mark.parametrize("name", ["u9", "e1", "1", "", "u", "u-1", "u1.5", "u²", "u" + "9" * 30])
 def test_an_unknown_utterance_is_named_in_the_error(book, take, name):
     """Ids that are none and ids not in the book get the same plain answer."""
     take(book)

@@ -185,14 +185,14 @@ class TestPermissions:
             take(book, CLOUDY)
         assert str(caught.value) in (
             f"The season book {path} may not be written to; nothing was written.",
-            f"The season book {path} cannot be opened; may it be read and written?",
+            f"The season book {path} cannot be opened; you may not read or write there.",
         )
 
     def test_a_new_book_in_a_folder_that_may_not_be_written(self, folder):
         """Nothing is made."""
         self.read_only(folder)
         path = folder / "new.db"
-        assert "cannot be opened; may it be read and written?" in refused(path)
+        assert "cannot be opened; you may not read or write there." in refused(path)
         assert not path.exists()
 
     def test_a_book_that_may_not_be_read(self, folder):

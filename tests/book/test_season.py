@@ -279,6 +279,14 @@ PARCELS = [
         [(2, 1.0, "sour")],
         "sour",
     ),
+    # More taken than was ever said to be in it: the rest of it is the amount not said.
+    (
+        [store(4.0), store(), boil("start", 9.0), reading(volume_gal=3.0)],
+        [(0, 0.0, None), (1, 3.0, None)],
+        None,
+    ),
+    # A tenth and two tenths are three tenths, whatever binary fractions make of them.
+    ([store(0.1), store(0.2), boil("start", 0.3)], [], None),
     # What comes back after a boil is as old as it was.
     ([store(6.0), boil("start"), boil("stop", 2.0)], [(0, 4.0, None)], None),
     (
