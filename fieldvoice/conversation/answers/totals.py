@@ -1,0 +1,120 @@
+"""Answers that add up: sap, syrup in stock, and the season as a whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.dates import date_of
+from fieldvoice.errors import RangeError
+from fieldvoice.rules.packing import container_gal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Ask
+
+
+def _sap_total(ask: Ask, moment: Moment) -> Answered:
+    today = moment.now.date()
+    since = today if ask.since is None else date_of(ask.since, today)
+    gathered = _gathered(moment, since, today)
+    season = _gathered(moment, date.min, today)
+    if not season:
+        return Answered("No sap is in the book yet.")
+    if since == today:
+        if not gathered:
+            return Answered(f"None today; {_volume(season, moment)} in all.")
+        return Answered(f"{_volume(gathered, moment)} today.")
+    if since == today - timedelta(days=1):
+        of_today = _gathered(moment, today, today)
+        return Answered(
+            f"{_volume(gathered - of_today, moment)} yesterday, {_volume(of_today, moment)} today."
+        )
+    if gathered == season:
+        return Answered(f"{_volume(season, moment)} this season.")
+    return Answered(f"{_volume(gathered, moment)} since {_day(since)}.")
+
+
+def _gathered(moment: Moment, since: date, until: date) -> float:
+    """Return the gallons gathered from day ``since`` up to and with day ``until``."""
+    return sum(
+        act.volume_gal or 0.0
+        for at, act in moment.season.gathers
+        if since <= at.astimezone(moment.now.tzinfo).date() <= until
+    )
+
+
+def _volume(gallons: float, moment: Moment) -> str:
+    return w.volume(round(gallons, 2), moment.settings.metric)
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B}"
+
+
+def _stock(ask: Ask, moment: Moment) -> Answered:
+    packed: Counter[tuple[str, str]] = Counter()
+    gallons = 0.0
+    for _, act in moment.season.packs:
+        count, size = act.count or 0, act.size or "container"
+        packed[size, act.colour or ""] += count
+        gallons += _content(count, size)
+    drawn = sum(act.syrup_gal or 0.0 for _, act in moment.season.draws)
+    if not packed:
+        if drawn:
+            return Answered(f"{_volume(drawn, moment)} drawn off, none packed.")
+        return Answered("No syrup is in the book yet.")
+    told = w.joined(
+        " ".join(part for part in (_containers(count, size), colour) if part)
+        for (size, colour), count in packed.items()
+    )
+    total = f", {_volume(gallons, moment)} in all" if gallons else ""
+    return Answered(f"{told}{total}.")
+
+
+def _containers(count: int, size: str) -> str:
+    if size.endswith("ml"):
+        return f"{count} of {size}"
+    return w.counted(count, size)
+
+
+def _content(count: int, size: str) -> float:
+    try:
+        return count * container_gal(size)
+    except RangeError:
+        return 0.0  # a size of the user's own: counted, not measured
+
+
+def _season_summary(ask: Ask, moment: Moment) -> Answered:
+    season = moment.season
+    sap = _gathered(moment, date.min, date.max)
+    trees = [tree for tree in season.trees.values() if tree.last_emptied is not None]
+    boils = sum(act.phase == "start" for _, act in season.boils)
+    drawn = sum(act.syrup_gal or 0.0 for _, act in season.draws)
+    parts = [
+        f"{_volume(sap, moment)} of sap from {w.counted(len(trees), 'tree')}" if sap else "",
+        w.counted(boils, "boil") if boils else "",
+        f"{_volume(drawn, moment)} of syrup" if drawn else "",
+        _made_from(sap, drawn),
+    ]
+    told = ", ".join(part for part in parts if part)
+    if not told:
+        return Answered("Nothing gathered or boiled is in the book yet.")
+    packed = f" Packed: {_stock(ask, moment).text}" if season.packs else ""
+    return Answered(f"{w.start(told)}.{packed}")
+
+
+def _made_from(sap_gal: float, syrup_gal: float) -> str:
+    if not sap_gal or not syrup_gal:
+        return ""
+    return f"{sap_gal / syrup_gal:.0f} of sap to one of syrup"
+
+
+ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
+    "sap_total": _sap_total, "stock": _stock, "season_summary": _season_summary,
+}  # fmt: skip

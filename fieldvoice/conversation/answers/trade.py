@@ -1,0 +1,120 @@
+"""Answers that need little of the book: sap's condition, finishing, gear, weather, help."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import known, sayable
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.rules.containers import container_advice
+from fieldvoice.rules.finishing import draw_off
+from fieldvoice.rules.grading import grade
+from fieldvoice.rules.hydrometer import density_check, hot_line_brix
+from fieldvoice.rules.jurisdictions import jurisdiction
+from fieldvoice.rules.sap import sap_advice
+from fieldvoice.rules.weather import flow_outlook, time_to_tap
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Ask
+
+#: How many days before the one asked about are looked at for the run's course.
+_DAYS_BACK = 7
+
+
+def _sap_advice(ask: Ask, moment: Moment) -> Answered:
+    sap = ask.sap or _sap_in_hand(moment)
+    if sap is None:
+        return Answered("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen.")
+    where = "vessel" if moment.focus.vessel is not None else "bucket"
+    return from_findings(sap_advice(sap, where=where).findings)  # type: ignore[arg-type]
+
+
+def _sap_in_hand(moment: Moment) -> str | None:
+    if moment.focus.tree is not None and moment.focus.tree in moment.season.trees:
+        return moment.season.trees[moment.focus.tree].sap
+    if moment.focus.vessel is not None and moment.focus.vessel in moment.season.vessels:
+        return moment.season.vessels[moment.focus.vessel].sap
+    return None
+
+
+def _draw_off(ask: Ask, moment: Moment) -> Answered:
+    place = moment.settings.jurisdiction
+    given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
+    elevation_ft = ask.elevation_ft
+    after = ""
+    if given == (None, None, None):
+        elevation_ft = moment.settings.elevation_ft
+        if elevation_ft is None:
+            elevation_ft = 0.0
+            rise = w.figure(jurisdiction(place).rise_f, 1)
+            after = f"That is sea level; elsewhere {rise} degrees above where water boils."
+    found = draw_off(
+        water_boils=ask.water_boils_f,
+        pressure_inhg=ask.pressure_inhg,
+        elevation_ft=elevation_ft,
+        jurisdiction_name=place,
+    )
+    then = next((one.text for one in found.findings if one.rule == "draw-hydrometer"), "")
+    return from_findings(found.findings, after=after or then)
+
+
+def _density_check(ask: Ask, moment: Moment) -> Answered:
+    if ask.reading_brix is None or ask.temp_f is None:
+        line = hot_line_brix(211, jurisdiction(moment.settings.jurisdiction).minimum_brix)
+        return Answered(
+            "Tell me the hydrometer's reading and the syrup's temperature. "
+            f"At 211 °F it should read {line:.0f} Brix."
+        )
+    checked = density_check(
+        ask.reading_brix, ask.temp_f, jurisdiction_name=moment.settings.jurisdiction
+    )
+    return from_findings(checked.findings)
+
+
+def _grade(ask: Ask, moment: Moment) -> Answered:
+    if ask.transmittance is None:
+        return Answered(
+            "Tell me the light it lets through: golden from 75 %, amber from 50, dark from 25, "
+            "very dark below."
+        )
+    return from_findings(grade(ask.transmittance).findings)
+
+
+def _container_advice(ask: Ask, moment: Moment) -> Answered:
+    advice = container_advice(ask.material, item=ask.item)
+    return from_findings(advice.findings, after=advice.question or "")
+
+
+def _time_to_tap(ask: Ask, moment: Moment) -> Answered:
+    coming = known.days(moment.season, after=moment.now.date() - timedelta(days=1))
+    return from_findings(time_to_tap(coming).findings)
+
+
+def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
+    today = moment.now.date()
+    weather = [
+        day for day in moment.season.weather if day.day >= today - timedelta(days=_DAYS_BACK)
+    ]
+    usable = known.days(moment.season, after=today - timedelta(days=_DAYS_BACK + 1))
+    complete = [day.day for day in weather if day.low_f is not None and day.high_f is not None]
+    if not usable or not complete or complete[-1] < today:
+        return Answered("I have no weather for today; tell me the low and the high.")
+    ahead = (complete[-1] - today).days
+    when = {0: "Today:", 1: "Tomorrow:"}.get(ahead, f"On {complete[-1]:%A}:")
+    return from_findings(flow_outlook(usable).findings, before=when)
+
+
+def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
+    return Answered(sayable.in_a_breath())
+
+
+ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
+    "sap_advice": _sap_advice, "draw_off": _draw_off, "density_check": _density_check,
+    "grade": _grade, "container_advice": _container_advice, "time_to_tap": _time_to_tap,
+    "flow_outlook": _flow_outlook, "what_can_i_say": _what_can_i_say,
+}  # fmt: skip

@@ -1,0 +1,167 @@
+"""Answers about stored sap: what to boil, how old, how full, how long, how much syrup."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import known
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.rules.boiling import boil_time
+from fieldvoice.rules.plan import Stored, boil_plan
+from fieldvoice.rules.sugar import syrup_estimate
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.book import VesselState
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Ask
+
+#: A pan of 2 by 4 feet, taken (and said to be) where the settings give none.
+USUAL_PAN_FT2 = 8.0
+
+
+def _boil_plan(ask: Ask, moment: Moment) -> Answered:
+    stored = [
+        Stored(
+            vessel.name,
+            known.hours(vessel.oldest_at, moment.now),
+            known.temperatures(vessel, moment.now),
+            vessel.sap,
+            vessel.volume_gal,
+        )
+        for vessel in known.vessels_with_sap(moment.season)
+        if vessel.oldest_at is not None
+    ]
+    if not stored:
+        return Answered("The book has no sap in store. Tell me what is in which tank.")
+    plan = boil_plan(stored)
+    return from_findings(plan.findings, after=_reason(plan.steps[0].name, moment))
+
+
+def _reason(name: str, moment: Moment) -> str:
+    """Return why a vessel comes first, in the book's facts."""
+    vessel = moment.season.vessels[name]
+    assert vessel.oldest_at is not None
+    facts = [
+        f"{w.age((moment.now - vessel.oldest_at).total_seconds())} old",
+        w.temperature(vessel.temps[-1][1], moment.settings.metric) if vessel.temps else "",
+        w.sap_words(vessel.sap) if vessel.sap else "",
+        w.volume(vessel.volume_gal, moment.settings.metric) if vessel.volume_gal else "",
+    ]
+    return f"{w.start(name)} is {', '.join(fact for fact in facts if fact)}."
+
+
+def _sap_age(ask: Ask, moment: Moment) -> Answered:
+    if ask.vessel is None:
+        return _all_ages(moment)
+    vessel = moment.season.vessels.get(ask.vessel)
+    name = w.start(ask.vessel)
+    if vessel is None or not known.holds_sap(vessel):
+        return Answered(f"The book has no sap in {ask.vessel}.")
+    aged = known.age_of_sap(vessel, moment.now)
+    if aged is None:
+        return Answered(f"I don't know when the sap in {ask.vessel} came in.")
+    return from_findings(aged.findings, before=f"{name}: {w.age(aged.age_h * 3600)} old.")
+
+
+def _all_ages(moment: Moment) -> Answered:
+    aged = [
+        (vessel.name, age)
+        for vessel in known.vessels_with_sap(moment.season)
+        if (age := known.age_of_sap(vessel, moment.now)) is not None
+    ]
+    if not aged:
+        return Answered("The book has no sap in store.")
+    aged.sort(key=lambda pair: -pair[1].equivalent_days)
+    told = w.joined(f"{name} {w.age(age.age_h * 3600)}" for name, age in aged)
+    return from_findings(aged[0][1].findings, before=f"{w.start(told)}.")
+
+
+def _vessel_level(ask: Ask, moment: Moment) -> Answered:
+    if ask.vessel is not None:
+        return Answered(_level(ask.vessel, moment))
+    held = known.vessels_with_sap(moment.season)
+    if not held:
+        return Answered("The book has no sap in store.")
+    return Answered(" ".join(_level(vessel.name, moment) for vessel in held))
+
+
+def _level(name: str, moment: Moment) -> str:
+    vessel = moment.season.vessels.get(name)
+    if vessel is None:
+        return f"{w.start(name)} isn't in the book."
+    metric = moment.settings.metric
+    parts = [
+        "" if vessel.volume_gal is None else w.volume(vessel.volume_gal, metric),
+        "" if vessel.fill is None else w.fill_words(vessel.fill),
+        _room(vessel, moment),
+    ]
+    told = ", ".join(part for part in parts if part)
+    return f"{w.start(name)}: {told or 'the book does not know how much; read its level'}."
+
+
+def _room(vessel: VesselState, moment: Moment) -> str:
+    capacity = moment.settings.capacities_gal.get(vessel.name)
+    if capacity is None or vessel.volume_gal is None:
+        return ""
+    return f"room for {w.volume(max(0.0, capacity - vessel.volume_gal), moment.settings.metric)}"
+
+
+def _boil_time(ask: Ask, moment: Moment) -> Answered:
+    volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
+    if volume_gal is None:
+        return Answered(missing)
+    pan_ft2 = moment.settings.pan_ft2 or USUAL_PAN_FT2
+    timed = boil_time(
+        volume_gal,
+        brix,
+        pan_ft2,
+        rate_gal_ft2_h=moment.settings.boil_rate_gal_ft2_h,
+        brix_assumed=assumed,
+        jurisdiction_name=moment.settings.jurisdiction,
+    )
+    taken = " taken; set your own" if moment.settings.pan_ft2 is None else ""
+    return from_findings(timed.findings, after=f"That is a pan of {pan_ft2:g} square feet{taken}.")
+
+
+def _syrup_estimate(ask: Ask, moment: Moment) -> Answered:
+    volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
+    if volume_gal is None:
+        return Answered(missing)
+    made = syrup_estimate(volume_gal, brix, jurisdiction_name=moment.settings.jurisdiction)
+    sugar = f"{w.figure(brix, 1)} % sugar"
+    after = f"That takes {sugar}; test it to be surer." if assumed else f"From {sugar}."
+    return from_findings(made.findings, after=after)
+
+
+def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, str]:
+    """Return gallons and Brix of the sap asked about, whether Brix was taken, and what is missing.
+
+    Without a volume or a vessel, all the sap in store is meant.
+    """
+    vessel = moment.season.vessels.get(ask.vessel) if ask.vessel else None
+    brix, assumed = known.sugar_of(vessel)
+    if ask.brix is not None:
+        brix, assumed = ask.brix, False
+    if ask.volume_gal is not None:
+        return ask.volume_gal, brix, assumed, ""
+    if ask.vessel is not None:
+        level = vessel.volume_gal if vessel else None
+        return level, brix, assumed, f"I don't know how much is in {ask.vessel}; tell me that."
+    held = [one for one in known.vessels_with_sap(moment.season) if one.volume_gal]
+    total = sum(one.volume_gal or 0.0 for one in held)
+    if not total:
+        return None, brix, assumed, "I don't know how much sap there is; tell me the gallons."
+    if ask.brix is None:
+        tested = [one for one in held if one.brix is not None]
+        assumed = len(tested) < len(held)
+        brix = sum((one.volume_gal or 0.0) * known.sugar_of(one)[0] for one in held) / total
+    return total, brix, assumed, ""
+
+
+ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
+    "boil_plan": _boil_plan, "sap_age": _sap_age, "vessel_level": _vessel_level,
+    "boil_time": _boil_time, "syrup_estimate": _syrup_estimate,
+}  # fmt: skip

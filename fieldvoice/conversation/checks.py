@@ -1,0 +1,189 @@
+"""What the rules have to say about a note, given what the book knows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.book import TreeState
+from fieldvoice.conversation import known
+from fieldvoice.conversation.dates import date_of
+from fieldvoice.errors import RangeError
+from fieldvoice.meaning import acts
+from fieldvoice.rules.cautions import cautions
+from fieldvoice.rules.containers import container_advice
+from fieldvoice.rules.finding import Finding
+from fieldvoice.rules.finishing import draw_check
+from fieldvoice.rules.holes import hole_check
+from fieldvoice.rules.hydrometer import density_check
+from fieldvoice.rules.packing import pack_check
+from fieldvoice.rules.sap import pour_check, sap_advice, sap_of_smell
+from fieldvoice.rules.storage import storage_age
+from fieldvoice.rules.taps import check_taps, tap_limit
+from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
+from fieldvoice.rules.weather import Day, flow_outlook
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Act, TreeId
+
+Findings = tuple[Finding, ...]
+
+#: A trunk that every schedule gives a tap to, for judging a tree by its health alone.
+_BIG_ENOUGH_IN = 30.0
+
+
+def check(act: Act, moment: Moment) -> Findings:
+    """Return the findings on ``act``, which is not yet in the book."""
+    checking = _CHECKS.get(type(act))
+    care = _cautions_of_the_day(act, moment)
+    try:
+        return (*(checking(act, moment) if checking else ()), *care)
+    except RangeError:
+        # The value was asked about before it came here; a rule that does not reach so far has
+        # nothing to say.
+        return care
+
+
+def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
+    if act.sap is None and sap_of_smell(act.smell) is None:
+        return ()
+    where = "vessel" if act.vessel else "bucket"
+    return sap_advice(act.sap, smell=act.smell, where=where).findings  # type: ignore[arg-type]
+
+
+def _gather(act: acts.Gather, moment: Moment) -> Findings:
+    trees = act.trees or ((act.tree,) if act.tree is not None else ())
+    seen = [moment.season.trees[tree].sap for tree in trees if tree in moment.season.trees]
+    sap: str | None = act.sap or next((one for one in seen if one), None)
+    if act.vessel is not None:
+        mixed = _poured(sap, act.vessel, moment)
+        if mixed:
+            return mixed
+    return sap_advice(sap).findings if act.sap else ()
+
+
+def _store(act: acts.Store, moment: Moment) -> Findings:
+    mixed = _poured(act.sap, act.vessel, moment)
+    if mixed or act.sap is None:
+        return mixed
+    return sap_advice(act.sap, where="vessel").findings
+
+
+def _poured(sap: str | None, name: str | None, moment: Moment) -> Findings:
+    vessel = moment.season.vessels.get(name or "")
+    held = vessel.sap if vessel else None
+    empty = vessel is None or not known.holds_sap(vessel)
+    return pour_check(sap, held, vessel_is_empty=empty).findings
+
+
+def _reading(act: acts.Reading, moment: Moment) -> Findings:
+    findings: Findings = ()
+    if act.sap is not None:
+        findings += sap_advice(act.sap, where="vessel").findings
+    if act.temp_f is None:
+        return findings
+    return findings + _age_at(act.temp_f, act.vessel, moment)
+
+
+def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
+    """Return what the temperature just read means for the sap in a vessel."""
+    vessel = moment.season.vessels.get(name or "")
+    if vessel is None or vessel.oldest_at is None:
+        # Nothing is known of its age, so only its warmth can be judged.
+        return storage_age(0.0, [(0.0, temp_f)]).findings[1:]
+    warmer = replace(vessel, temps=(*vessel.temps, (moment.now, temp_f)))
+    aged = known.age_of_sap(warmer, moment.now)
+    return () if aged is None else aged.findings
+
+
+def _measure(act: acts.Measure, moment: Moment) -> Findings:
+    if act.diameter_in is None or act.tree is None:
+        return ()
+    tree = replace(_tree(act.tree, moment), diameter_in=act.diameter_in)
+    limit = known.limit_of(tree, moment.settings)
+    assert limit is not None
+    return (*check_taps(tree.taps_in, limit).findings, *limit.findings)
+
+
+def _health(act: acts.Health, moment: Moment) -> Findings:
+    if act.tree is None or act.condition is None:
+        return ()
+    tree = replace(_tree(act.tree, moment), condition=act.condition)
+    limit = known.limit_of(tree, moment.settings)
+    if limit is not None:
+        return check_taps(tree.taps_in, limit).findings or limit.findings[1:]
+    # Of the health alone, for a tree big enough for any schedule.
+    return tap_limit(_BIG_ENOUGH_IN, condition=act.condition).findings[1:]
+
+
+def _tap(act: acts.Tap, moment: Moment) -> Findings:
+    tree = _tree(act.tree, moment) if act.tree is not None else None
+    holes = hole_check(
+        depth_in=act.depth_in,
+        bit_in=act.bit_in,
+        height_ft=act.height_ft,
+        shavings=act.shavings,
+        diameter_in=tree.diameter_in if tree else None,
+        side=act.side,
+        old_holes=known.old_holes(tree),
+    ).findings
+    if tree is None:
+        return holes
+    limit = known.limit_of(tree, moment.settings)
+    if limit is None:
+        return holes
+    return (*check_taps(tree.taps_in + (act.count or 1), limit).findings, *holes)
+
+
+def _draw(act: acts.Draw, moment: Moment) -> Findings:
+    place = moment.settings.jurisdiction
+    if act.brix is not None and act.temp_f is not None:
+        return density_check(act.brix, act.temp_f, jurisdiction_name=place).findings
+    if act.temp_f is None or moment.settings.elevation_ft is None:
+        return ()
+    water_f = water_boils_f(pressure_at_inhg(moment.settings.elevation_ft))
+    return draw_check(act.temp_f, water_f, jurisdiction_name=place).findings
+
+
+def _pack(act: acts.Pack, moment: Moment) -> Findings:
+    return pack_check(count=act.count, size=act.size, temp_f=act.temp_f).findings
+
+
+def _equipment(act: acts.Equipment, moment: Moment) -> Findings:
+    return container_advice(
+        act.material, item=act.item, food_grade=act.food_grade, rust=act.rust, solder=act.solder
+    ).findings
+
+
+def _weather(act: acts.Weather, moment: Moment) -> Findings:
+    if act.low_f is None or act.high_f is None or act.low_f > act.high_f:
+        return ()
+    today = moment.now.date() if act.day is None else date_of(act.day, moment.now.date())
+    before = known.days(moment.season, until=today - timedelta(days=1))
+    return flow_outlook([*before, Day(act.low_f, act.high_f)]).findings
+
+
+def _tree(tree: TreeId, moment: Moment) -> TreeState:
+    return moment.season.trees.get(tree) or TreeState(tree)
+
+
+def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
+    """Return the cautions for this kind of work, the first time that it is done on a day."""
+    phase = getattr(act, "phase", None)
+    today = moment.now.date()
+    for entry in moment.book.entries():
+        same = entry.act.act == act.act and getattr(entry.act, "phase", None) == phase
+        if same and entry.at.astimezone(moment.now.tzinfo).date() == today:
+            return ()
+    return cautions(act.act, phase)
+
+
+_CHECKS: dict[type[Act], Callable[[Any, Moment], Findings]] = {
+    acts.Inspect: _inspect, acts.Gather: _gather, acts.Store: _store, acts.Reading: _reading,
+    acts.Measure: _measure, acts.Health: _health, acts.Tap: _tap, acts.Draw: _draw,
+    acts.Pack: _pack, acts.Equipment: _equipment, acts.Weather: _weather,
+}  # fmt: skip

@@ -1,0 +1,118 @@
+"""Commands carried out, and things named alone taken in hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers import answer_to
+from fieldvoice.conversation.corrections import to_correct, undo
+from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.saving import save
+from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.conversation.walk import missed_trees, next_tree, round_trees, seen_today
+from fieldvoice.meaning import Act, Ask, Command, Mention
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.meaning import Meaning
+
+
+def carry_out(moment: Moment, meaning: Command | Mention) -> Turn:
+    """Return the turn of a command, or of a tree or vessel named alone."""
+    if isinstance(meaning, Mention):
+        return _take_in_hand(moment, meaning)
+    return _DO[meaning.do](moment, meaning)
+
+
+def _take_in_hand(moment: Moment, mention: Mention) -> Turn:
+    named = mention.mention
+    if "trees" in named:
+        text = w.tree_names(named["trees"])
+    elif "tree" in named:
+        text = w.tree_name(named["tree"])
+    else:
+        text = str(named.get("vessel", ""))
+    focus = moment.focus.after((mention,), moment.now)
+    return Turn("done", f"{w.start(text)}.", (mention,), focus=focus)
+
+
+def _correct(moment: Moment, command: Command) -> Turn:
+    target = to_correct(moment, command)
+    if target is None:
+        return Turn(
+            "kept", "Nothing to change that in. Say the note again.", (command,),
+            focus=moment.focus,
+        )  # fmt: skip
+    if isinstance(target, tuple):
+        entry, act = target
+        plain: Act = act.replace(at=None)
+        saved = save(moment, (plain,))
+        return replace(saved, outcome="done", meanings=(command,), notes=(act,), voids=(entry.id,))
+    return _said_again(moment, command, target)
+
+
+def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
+    """Return the turn of a question asked again, or a tree named again, as it was meant."""
+    focus = moment.focus.after((meaning,), moment.now)
+    if isinstance(meaning, Ask):
+        answered = answer_to(meaning, moment)
+        return Turn(
+            "answered", answered.text, (command, meaning), answered.findings, focus=focus
+        )  # fmt: skip
+    assert isinstance(meaning, Mention)
+    return replace(_take_in_hand(moment, meaning), meanings=(command, meaning))
+
+
+def _unasked(moment: Moment, command: Command) -> Turn:
+    return Turn("done", "There is no question open.", (command,), focus=moment.focus)
+
+
+def _repeat(moment: Moment, command: Command) -> Turn:
+    said = moment.last.reply if moment.last else "Nothing has been said yet."
+    return Turn("done", said, (command,), focus=moment.focus)
+
+
+def _next(moment: Moment, command: Command) -> Turn:
+    tree = next_tree(moment.season, moment.focus.tree, moment.now)
+    if tree is None:
+        text = "Say the number of the tree you are at."
+        return Turn("done", text, (command,), focus=moment.focus)
+    focus = Focus(tree=tree, named_at=moment.now)
+    return Turn("done", f"{w.start(w.tree_name(tree))}.", (command,), focus=focus)
+
+
+def _finish_round(moment: Moment, command: Command) -> Turn:
+    seen = [t for t in moment.season.trees.values() if seen_today(t, moment.now)]
+    gathered = sum(
+        act.volume_gal or 0.0
+        for at, act in moment.season.gathers
+        if at.astimezone(moment.now.tzinfo).date() == moment.now.date()
+    )
+    parts = [f"Round done: {w.counted(len(seen), 'tree')}"]
+    if gathered:
+        parts.append(w.volume(gathered, moment.settings.metric))
+    text = ", ".join(parts) + "."
+    missed = missed_trees(moment.season, moment.now)
+    if missed:
+        text += f" Missed: {w.tree_names(missed)}."
+    elif round_trees(moment.season):
+        text += " None missed."
+    return Turn("done", text, (command,), focus=Focus())
+
+
+def _quiet(moment: Moment, command: Command) -> Turn:
+    return Turn("done", "Quiet.", (command,), focus=moment.focus)
+
+
+def _help(moment: Moment, command: Command) -> Turn:
+    answered = answer_to(Ask(ask="what_can_i_say"), moment)
+    return Turn("done", answered.text, (command,), focus=moment.focus)
+
+
+_DO: dict[str, Callable[[Moment, Command], Turn]] = {
+    "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
+    "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
+}  # fmt: skip

@@ -1,0 +1,169 @@
+"""Filling in what was left unsaid, from the breath and the conversation; the rest is asked.
+
+Nothing is made up: a reference comes from the same breath, from the tree or vessel in hand, or from
+there being only one vessel of the kind named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.conversation.dates import dated
+from fieldvoice.conversation.decision import Gap
+from fieldvoice.conversation.fields import changed
+from fieldvoice.conversation.focus import named_in
+from fieldvoice.conversation.walk import next_tree
+from fieldvoice.meaning import Act, Ask, Command, Meaning
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+    from datetime import datetime
+
+    from fieldvoice.book import Season
+    from fieldvoice.conversation.focus import Focus
+    from fieldvoice.conversation.settings import Settings
+    from fieldvoice.meaning import TreeId
+
+#: What each note may be about; the first is asked for when all are missing.
+_ABOUT: dict[str, tuple[str, ...]] = {
+    "inspect": ("tree", "trees", "vessel"),
+    "gather": ("tree", "trees", "site"),
+    "store": ("vessel",),
+    "reading": ("vessel",),
+    "sweetness": ("tree", "trees", "vessel", "site"),
+    "measure": ("tree", "trees"),
+    "health": ("tree", "trees"),
+    "tap": ("tree", "trees"),
+    "pull": ("tree", "trees", "site", "all"),
+    "dump": ("tree", "trees", "vessel"),
+    "clean": ("vessel", "item"),
+    "equipment": ("item",),
+}
+
+#: Values without which a note says nothing, and the question for each.
+_VALUES: dict[str, tuple[tuple[str, str], ...]] = {
+    "gather": (("volume_gal", "How many gallons?"),),
+    "store": (("volume_gal", "How many gallons?"),),
+    "sweetness": (("brix", "What percent sugar?"),),
+    "draw": (("syrup_gal", "How much syrup?"),),
+    "pack": (("count", "How many?"), ("size", "What size?")),
+}
+
+#: Values that do as well.
+_VALUE_INSTEAD = {"gather": ("fill",)}
+
+#: Questions that are about a tree or vessel, those that cannot do without it marked True.
+_ASKS_ABOUT: dict[str, tuple[str, bool]] = {
+    "tap_limit": ("tree", True),
+    "last_visit": ("tree", True),
+    "tree_history": ("tree", True),
+    "hole_advice": ("tree", False),
+    "sap_age": ("vessel", False),
+    "vessel_level": ("vessel", False),
+    "boil_time": ("vessel", False),
+    "syrup_estimate": ("vessel", False),
+}
+
+#: Fields that make a question's reference unnecessary.
+_INSTEAD: dict[str, tuple[str, ...]] = {
+    "tap_limit": ("diameter_in",),
+    "boil_time": ("volume_gal",),
+    "syrup_estimate": ("volume_gal",),
+}
+
+_WHICH = {"tree": "Which tree?", "vessel": "Which tank?", "item": "Which piece of gear?"}
+
+
+def completed(
+    meanings: tuple[Meaning, ...],
+    focus: Focus,
+    season: Season,
+    settings: Settings,
+    now: datetime,
+) -> tuple[tuple[Meaning, ...], Gap | None]:
+    """Return ``meanings`` with references filled in, and the first slot still missing.
+
+    ``focus`` moves on within the breath: a tree named in one note holds for the next.
+    """
+    known = {*season.vessels, *settings.capacities_gal, *settings.vessels}
+    done: list[Meaning] = []
+    gaps: list[Gap] = []
+    hand = focus
+    several: Sequence[TreeId] | None = None
+    for index, meaning in enumerate(meanings):
+        full = dated(meaning, now)
+        if several is not None and not named_in(full):
+            full = changed(full, {"trees": several}) or full
+        full, gap = _completed_one(full, index, hand, known)
+        done.append(full)
+        gaps.extend([gap] if gap else [])
+        if isinstance(full, Command) and full.do == "next":
+            hand = replace(hand, tree=next_tree(season, hand.tree, now), vessel=None)
+        named = named_in(full)
+        several = named.get("trees") if named else several
+        hand = hand.after((full,), now)
+    return tuple(done), next(iter(gaps), None)
+
+
+def _completed_one(
+    meaning: Meaning, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, Gap | None]:
+    if isinstance(meaning, Ask):
+        return _completed_ask(meaning, index, hand, known)
+    if isinstance(meaning, Act):
+        return _completed_act(meaning, index, hand, known)
+    return meaning, None
+
+
+def _completed_act(
+    act: Act, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, Gap | None]:
+    fields = act.json_fields()
+    about = _ABOUT.get(act.act, ())
+    if about and not fields.keys() & set(about):
+        if "tree" in about and hand.tree is not None:
+            fields["tree"] = hand.tree
+        elif "vessel" in about and hand.vessel is not None:
+            fields["vessel"] = hand.vessel
+        else:
+            return act, Gap(about[0], index, _WHICH[about[0]])
+    if not _settle_vessel(fields, hand, known):
+        return act, Gap("vessel", index, _WHICH["vessel"])
+    for slot, question in _VALUES.get(act.act, ()):
+        if slot not in fields and not fields.keys() & set(_VALUE_INSTEAD.get(act.act, ())):
+            return _again(act, fields), Gap(slot, index, question)
+    return _again(act, fields), None
+
+
+def _completed_ask(
+    ask: Ask, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, Gap | None]:
+    fields = ask.json_fields()
+    slot, needed = _ASKS_ABOUT.get(ask.ask, ("", False))
+    if slot and slot not in fields and not fields.keys() & set(_INSTEAD.get(ask.ask, ())):
+        in_hand = hand.tree if slot == "tree" else hand.vessel
+        if in_hand is not None:
+            fields[slot] = in_hand
+        elif needed:
+            return ask, Gap(slot, index, _WHICH[slot])
+    if not _settle_vessel(fields, hand, known):
+        return ask, Gap("vessel", index, _WHICH["vessel"])
+    return _again(ask, fields), None
+
+
+def _settle_vessel(fields: dict[str, Any], hand: Focus, known: Collection[str]) -> bool:
+    """Make "the tank" the tank that is meant; False when it could be one of several."""
+    name = fields.get("vessel")
+    if name is None or name in known:
+        return True
+    of_kind = sorted(one for one in known if one.rstrip("0123456789").rstrip() == name)
+    if hand.vessel in of_kind:
+        of_kind = [hand.vessel]
+    if len(of_kind) == 1:
+        fields["vessel"] = of_kind[0]
+    return len(of_kind) < 2
+
+
+def _again(meaning: Act | Ask, fields: dict[str, Any]) -> Meaning:
+    return type(meaning).model_validate(fields)

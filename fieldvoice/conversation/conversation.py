@@ -1,0 +1,226 @@
+"""One utterance in, one reply out: read, completed, decided, carried out and written down."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Protocol
+
+from fieldvoice.conversation import decision
+from fieldvoice.conversation.answers import answer_to
+from fieldvoice.conversation.commands import carry_out
+from fieldvoice.conversation.completing import completed
+from fieldvoice.conversation.decision import Answer, AskBack, Candidate, Do, Keep, Save
+from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.likely import doubt_about, strangeness
+from fieldvoice.conversation.naming import label, labels_apart
+from fieldvoice.conversation.pending import (
+    Question,
+    Settled,
+    Withdrawn,
+    answer,
+    open_question,
+)
+from fieldvoice.conversation.same import simplest
+from fieldvoice.conversation.saving import save
+from fieldvoice.conversation.settings import Settings
+from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention
+from fieldvoice.reply import Reply
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import datetime
+
+    from fieldvoice.book import Book, Source
+    from fieldvoice.heard import Heard
+    from fieldvoice.understanding.reading import Reading
+
+Meanings = tuple[Meaning, ...]
+
+
+class Reader(Protocol):
+    """What the conversation needs of understanding."""
+
+    def read(self, heard: Heard, *, expecting: str | None = None) -> Sequence[Reading]:
+        """Return the readings of what was heard, cheapest first."""
+        ...
+
+
+class Conversation:
+    """The talk with one book. All memory is in the book, so that any process can go on with it."""
+
+    def __init__(
+        self,
+        book: Book,
+        understander: Reader,
+        settings: Settings | None = None,
+        *,
+        clock: Callable[[], datetime],
+    ) -> None:
+        self._book = book
+        self._understander = understander
+        self._settings = settings or Settings()
+        self._clock = clock
+
+    def hear(self, heard: Heard, *, source: Source = "typed") -> Reply:
+        """Deal with one utterance and write it into the journal, whatever comes of it.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        now = self._clock()
+        last = self._book.last_utterance()
+        focus = Focus.carried(last, now, source)
+        moment = Moment(now, source, self._book, self._book.season(), self._settings, focus, last)
+        question = open_question(last, now, source)
+        readings = self._understander.read(heard, expecting=question.expects if question else None)
+        turn = self._turn(moment, heard, readings, question)
+        return self._write(moment, heard, readings, turn)
+
+    def _turn(
+        self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question | None
+    ) -> Turn:
+        if question is not None:
+            turn = _answered(moment, heard, readings, question)
+            if turn is not None:
+                return turn
+        candidates = [weigh(reading.meanings, moment, reading.cost) for reading in readings]
+        turn = _carried_out(moment, decision.decide(candidates, heard))
+        if question is not None and _leaves_open(turn):
+            again = "" if turn.text.endswith(question.text) else f" {question.text}"
+            turn = replace(turn, text=turn.text + again, question=question)
+        return turn
+
+    def _write(
+        self, moment: Moment, heard: Heard, readings: Sequence[Reading], turn: Turn
+    ) -> Reply:
+        taken = self._book.take(
+            at=moment.now,
+            source=moment.source,
+            heard=heard,
+            outcome=turn.outcome,
+            meanings=turn.meanings,
+            reply=turn.text,
+            notes=turn.notes,
+            voids=turn.voids,
+            pending=turn.question.as_json(moment.now) if turn.question else None,
+            focus=turn.focus.as_json(),
+            resolves=turn.resolves,
+        )
+        return Reply(
+            heard=heard,
+            outcome=turn.outcome,
+            text=turn.text,
+            meanings=turn.meanings,
+            confidence=_confidence(heard, readings),
+            findings=turn.findings,
+            records=taken.records,
+        )
+
+
+def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
+    """Return a reading completed from the conversation and weighed against the book."""
+    full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
+    if gap is None:
+        full = simplest(full)
+    doubts = (
+        doubt_about(one, index, moment.season, moment.settings)
+        for index, one in enumerate(full)
+        if isinstance(one, Act)
+    )
+    return Candidate(
+        meanings=full,
+        cost=cost,
+        price=strangeness(full, moment.season, moment.settings),
+        gap=gap,
+        doubt=next((doubt for doubt in doubts if doubt), None),
+        label=label(full, moment.settings.metric),
+    )
+
+
+def _answered(
+    moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question
+) -> Turn | None:
+    """Return what comes of an answer to the open question; None when it is no answer."""
+    near = decision.believable(readings, heard)
+    answers = [answer(question, reading.meanings) for reading in near]
+    if not answers or answers[0] is None:
+        return None
+    answered, said = answers[0], near[0].meanings
+    if isinstance(answered, Withdrawn):
+        return Turn("done", "Left out.", said, resolves=question.asked_by, focus=moment.focus)
+    meant = weigh(answered.meanings, moment)
+    rivals = [
+        other
+        for other in answers[1:]
+        if isinstance(other, Settled) and other.meanings != answered.meanings
+    ]
+    if rivals:
+        decided: decision.Decision = AskBack(
+            decision.choice(meant, weigh(rivals[0].meanings, moment))
+        )
+    else:
+        decided = decision.decide_meant(meant, settled=answered.sure and question.settles)
+    return replace(_carried_out(moment, decided), resolves=question.asked_by)
+
+
+def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
+    match decided:
+        case Keep():
+            return Turn("kept", "Not understood; kept for review.", focus=moment.focus)
+        case AskBack(question):
+            question = _named_apart(question, moment.settings.metric)
+            return Turn(
+                "asked", question.text, question.options[0], question=question, focus=moment.focus
+            )
+        case Do(candidate) | Save(candidate) | Answer(candidate):
+            return _one_by_one(moment, candidate.meanings)
+
+
+def _named_apart(question: Question, metric: bool) -> Question:
+    if question.kind != "choice":
+        return question
+    one, other = question.options
+    labels = labels_apart(one, other, metric)
+    return replace(question, text=decision.either(labels), labels=labels)
+
+
+def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
+    """Return the turn of a breath that may hold commands, notes and questions, in this order."""
+    turns = [
+        carry_out(moment, meaning) for meaning in meanings if isinstance(meaning, Command | Mention)
+    ]
+    acts = tuple(meaning for meaning in meanings if isinstance(meaning, Act))
+    if acts:
+        turns.append(save(moment, acts))
+    turns += [_answer(moment, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    whole = turns[0]
+    for turn in turns[1:]:
+        whole = whole.then(turn)
+    outcome = "saved" if acts or whole.notes else turns[-1].outcome
+    return replace(whole, outcome=outcome)
+
+
+def _answer(moment: Moment, ask: Ask) -> Turn:
+    answered = answer_to(ask, moment)
+    focus = moment.focus.after((ask,), moment.now)
+    return Turn("answered", answered.text, (ask,), answered.findings, focus=focus)
+
+
+def _leaves_open(turn: Turn) -> bool:
+    """Whether an open question goes on waiting after this: nothing was noted, nothing taken up."""
+    if turn.question is not None or turn.notes or turn.voids:
+        return False
+    if turn.outcome in ("kept", "answered"):
+        return True
+    return all(
+        isinstance(meaning, Command) and meaning.do in ("repeat", "help", "quiet")
+        for meaning in turn.meanings
+    )
+
+
+def _confidence(heard: Heard, readings: Sequence[Reading]) -> float:
+    """Return how sure the meaning is, 0 to 1: that of hearing, less for every liberty taken."""
+    if not readings:
+        return 0.0
+    return heard.confidence / (1 + readings[0].cost / 4)

@@ -1,0 +1,245 @@
+"""Whether to save, answer, act, ask back or keep for review. Every threshold stands here.
+
+Costs are those of ``Reading``: 0 for words exactly as the grammar has them. Wrong is ten times
+worse than asked, so that every doubt ends in a question or in the review, never in the book.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation.pending import Question
+from fieldvoice.meaning import Act, Ask, Mention
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.heard import Heard
+    from fieldvoice.meaning import Meaning
+    from fieldvoice.understanding.reading import Reading
+
+#: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
+#: understanding): two small words, or one near-sounding word and a small one, still pass.
+COST_TO_SAVE = 1.5
+#: Dearer readings are not even asked about: the words are kept for review.
+COST_TO_ASK = 2.6
+#: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
+COST_TO_ANSWER = 2.0
+#: The next reading that means something else must cost this much more.
+MARGIN = 0.5
+#: Words typed just as the grammar has them: only a reading that costs the same puts them in doubt.
+MARGIN_EXACT = 0.01
+#: Up to here words count as just as the grammar has them; a few "uh" and "okay" do not matter.
+EXACT = 0.1
+#: Heard with less confidence than this: kept. The recogniser's own figure says little by itself,
+#: so it only catches the hopeless.
+CONFIDENCE_FLOOR = 0.35
+#: Log score a frame against a free phone loop; below it the sound was no speech of this grammar.
+#: A small trial separated 56 of 56 from 56 of 56 near here.
+FIT_FLOOR = -0.00085
+#: Whether emptying a single bucket on the ground is asked about too. It is not: a bucket is small,
+#: people do it on every round late in the season, and it can be taken back. A vessel always is.
+ASK_BEFORE_DUMPING_A_BUCKET = False
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A slot that a note or question cannot do without, and the question that fills it."""
+
+    slot: str
+    index: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A value that is unlikely, or an act that throws something away.
+
+    ``text`` is answered with yes or no; a new value for ``slot`` answers it too.
+    """
+
+    text: str
+    index: int
+    slot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One reading, completed from the conversation and weighed against the book.
+
+    ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
+    five gallons. ``label`` is how it is named when two readings are put to the choice.
+    """
+
+    meanings: tuple[Meaning, ...]
+    cost: float
+    price: float = 0.0
+    gap: Gap | None = None
+    doubt: Doubt | None = None
+    label: str = ""
+
+    @property
+    def total(self) -> float:
+        """The price of believing this reading."""
+        return self.cost + self.price
+
+
+@dataclass(frozen=True, slots=True)
+class Save:
+    """Write the notes of ``candidate``; answer the questions in the same breath."""
+
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Answer the questions of ``candidate``."""
+
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    """Carry out the command, or take what was named in hand."""
+
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class AskBack:
+    """Ask back."""
+
+    question: Question
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """Keep the words (and the sound) for review; ``why`` is for people, not spoken."""
+
+    why: str
+
+
+Decision = Save | Answer | Do | AskBack | Keep
+
+
+def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
+    """Return what to do about ``heard``, given its readings (in any order)."""
+    hopeless = _hopeless(heard)
+    if hopeless:
+        return Keep(hopeless)
+    if not candidates:
+        return Keep("nothing of the grammar was in it")
+    ranked = sorted(candidates, key=lambda candidate: candidate.total)
+    best, rivals = ranked[0], ranked[1:]
+    if _doubted_cost(best, heard) > COST_TO_ASK:
+        return Keep("too far from anything that can be said")
+    if all(_says_nothing(meaning) for meaning in best.meanings):
+        return Keep("a number alone says nothing")
+    rival = _close(best, rivals, heard)
+    if rival is not None:
+        return AskBack(choice(best, rival))
+    if _doubted_cost(best, heard) > _ceiling(best):
+        return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
+    return decide_meant(best)
+
+
+def believable(readings: Sequence[Reading], heard: Heard) -> tuple[Reading, ...]:
+    """Return the readings that an open question may take as its answer.
+
+    The best one and those too near it to tell; none when even the best is too doubtful.
+    """
+    if _hopeless(heard) or not readings or readings[0].cost > COST_TO_SAVE:
+        return ()
+    margin = _margin(readings[0].cost, heard)
+    return tuple(one for one in readings if one.cost - readings[0].cost < margin)
+
+
+def decide_meant(candidate: Candidate, settled: bool = False) -> Decision:
+    """Return what to do with a reading that is not in doubt as such.
+
+    ``settled`` tells that its unlikely value was confirmed already.
+    """
+    if candidate.gap is not None:
+        return AskBack(missing_slot(candidate, candidate.gap))
+    if candidate.doubt is not None and not settled:
+        return AskBack(yes_or_no(candidate, candidate.doubt.text, candidate.doubt))
+    if any(isinstance(meaning, Act) for meaning in candidate.meanings):
+        return Save(candidate)
+    if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
+        return Answer(candidate)
+    return Do(candidate)
+
+
+def choice(one: Candidate, other: Candidate) -> Question:
+    """Return the question which of two readings was meant."""
+    labels = (one.label, other.label)
+    return Question("choice", either(labels), (one.meanings, other.meanings), labels=labels)
+
+
+def either(labels: tuple[str, str]) -> str:
+    """Return "Tree 13 or tree 30?" as a question."""
+    first, second = labels
+    second = second[:1].lower() + second[1:]
+    comma = "," if "," in first + second else ""
+    return f"{first}{comma} or {second}?"
+
+
+def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Question:
+    """Return the question whether ``candidate`` is right; a new value answers a doubt too."""
+    return Question(
+        "yes_no",
+        text,
+        (candidate.meanings,),
+        slot=doubt.slot if doubt else None,
+        index=doubt.index if doubt else 0,
+        settles=doubt is not None,
+    )
+
+
+def missing_slot(candidate: Candidate, gap: Gap) -> Question:
+    """Return the question for a slot that was not said."""
+    return Question("slot", gap.text, (candidate.meanings,), slot=gap.slot, index=gap.index)
+
+
+def _hopeless(heard: Heard) -> str | None:
+    if heard.is_typed:
+        return None
+    if heard.fit is not None and heard.fit < FIT_FLOOR:
+        return "it did not sound like anything that can be said"
+    if heard.confidence < CONFIDENCE_FLOOR:
+        return "it was heard too badly"
+    return None
+
+
+def _doubted_cost(candidate: Candidate, heard: Heard) -> float:
+    """Return the cost to hold against the ceilings.
+
+    What the book finds odd ranks typed readings but does not make typed words doubtful.
+    """
+    return candidate.cost if heard.is_typed else candidate.total
+
+
+def _ceiling(candidate: Candidate) -> float:
+    only_asks = all(isinstance(meaning, Ask) for meaning in candidate.meanings)
+    return COST_TO_ANSWER if only_asks else COST_TO_SAVE
+
+
+def _close(best: Candidate, rivals: Sequence[Candidate], heard: Heard) -> Candidate | None:
+    """Return the nearest reading that means something else, if it is too near."""
+    margin = _margin(best.cost, heard)
+    for rival in rivals:
+        if rival.meanings != best.meanings and not all(map(_says_nothing, rival.meanings)):
+            return rival if rival.total - best.total < margin else None
+    return None
+
+
+def _margin(best_cost: float, heard: Heard) -> float:
+    return MARGIN_EXACT if heard.is_typed and best_cost <= EXACT else MARGIN
+
+
+def _says_nothing(meaning: Meaning) -> bool:
+    """Whether this is a bare value: "twelve", "two gallons"."""
+    return isinstance(meaning, Mention) and not meaning.mention.keys() & {
+        "tree", "trees", "vessel",
+    }  # fmt: skip

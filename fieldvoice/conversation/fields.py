@@ -1,0 +1,96 @@
+"""Changing the fields of a meaning: a slot filled, a tree corrected, a number given its place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Meaning, Mention
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+#: What a meaning is about. Naming one of these takes the place of the others.
+REFERENCES = ("tree", "trees", "vessel", "site", "all")
+
+#: Which kinds of value a mention may bring under another name.
+_LENGTHS = ("diameter_in", "depth_in", "height_ft")
+
+_WHOLE = ("tree", "count")
+
+
+def field_names(meaning: Meaning) -> frozenset[str]:
+    """Return the fields that a meaning of this kind may carry."""
+    if isinstance(meaning, Act):
+        return frozenset(ACTS[meaning.act].model_fields) - {"act"}
+    if isinstance(meaning, Ask):
+        return ASKS[meaning.ask]
+    if isinstance(meaning, Mention):
+        return frozenset({"tree", "trees", "vessel"})
+    return frozenset()
+
+
+def changed(meaning: Meaning, fields: Mapping[str, Any]) -> Meaning | None:
+    """Return ``meaning`` with ``fields`` in place of its own; None when it cannot carry them.
+
+    A new reference replaces the old one ("trees 10 to 12" by "tree 16"), but the vessel of a
+    gathering is where the sap went, not what was gathered, so that it stays.
+    """
+    fields = _as_named_here(meaning, fields)
+    own = field_names(meaning)
+    if not fields or not fields.keys() <= own:
+        return None
+    if isinstance(meaning, Mention):
+        return Mention(mention=dict(fields))
+    cleared = dict.fromkeys(_replaced(meaning, fields))
+    try:
+        new: Meaning = meaning.replace(**{**cleared, **fields})
+    except ValueError:
+        return None
+    return new
+
+
+def _replaced(meaning: Meaning, fields: Mapping[str, Any]) -> set[str]:
+    """Return the references that the new ones take the place of."""
+    if not fields.keys() & set(REFERENCES):
+        return set()
+    rivals = set(REFERENCES) & field_names(meaning)
+    if isinstance(meaning, Act) and meaning.act == "gather":
+        rivals -= {"vessel"}
+        if fields.keys() & set(REFERENCES) == {"vessel"}:
+            return set()
+    return rivals
+
+
+def _as_named_here(meaning: Meaning, fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Return ``fields`` under the names that this kind of meaning uses."""
+    own = field_names(meaning)
+    named = dict(fields)
+    if "length_in" in named:
+        target = next((name for name in _LENGTHS if name in own), None)
+        if target is not None:
+            length_in = named.pop("length_in")
+            named[target] = length_in / 12 if target == "height_ft" else length_in
+    if "volume_gal" in named and "volume_gal" not in own and "syrup_gal" in own:
+        named["syrup_gal"] = named.pop("volume_gal")
+    if "brix" in named and "brix" not in own and "reading_brix" in own:
+        named["reading_brix"] = named.pop("brix")
+    return named
+
+
+def number_into(slot: str, number: float, meaning: Meaning) -> dict[str, Any]:
+    """Return the field that a bare number fills when ``slot`` was asked for."""
+    whole = float(number).is_integer()
+    if slot in _WHOLE:
+        return {slot: int(number)} if whole and number >= 1 else {}
+    if slot == "vessel":
+        kind = (getattr(meaning, "vessel", None) or "tank").rstrip("0123456789 ")
+        return {"vessel": f"{kind} {int(number)}"} if whole and number >= 1 else {}
+    return {slot: number}
+
+
+def carries(said: Act, asked: Meaning) -> bool:
+    """Whether ``said`` says all that ``asked`` does, and perhaps more."""
+    if not isinstance(asked, Act) or said.act != asked.act:
+        return False
+    fields = said.json_fields()
+    return all(fields.get(key) == value for key, value in asked.json_fields().items())

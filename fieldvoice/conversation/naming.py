@@ -1,0 +1,68 @@
+"""How a reading is named when it is put to the speaker: "tree 13, half full"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.readback import readback
+from fieldvoice.meaning import Act, Ask, Command, Mention
+
+if TYPE_CHECKING:
+    from fieldvoice.meaning import Meaning
+
+_COMMANDS = {
+    "undo": "take back the last note", "correct": "change the last note", "confirm": "yes",
+    "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
+    "quiet": "be quiet", "help": "help",
+}  # fmt: skip
+
+
+def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
+    """Return a reading in a few words, without a full stop, capital letter first."""
+    told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
+    return w.start(told)
+
+
+def labels_apart(
+    one: tuple[Meaning, ...], other: tuple[Meaning, ...], metric: bool = False
+) -> tuple[str, str]:
+    """Return the shortest names that tell two readings apart: "tree 13" and "tree 30"."""
+    if len(one) == len(other):
+        unlike = [pair for pair in zip(one, other, strict=True) if pair[0] != pair[1]]
+        if len(unlike) == 1:
+            short = _only_trees_differ(*unlike[0])
+            if short is not None:
+                return short
+            return label(unlike[0][:1], metric), label(unlike[0][1:], metric)
+    return label(one, metric), label(other, metric)
+
+
+def _only_trees_differ(one: Meaning, other: Meaning) -> tuple[str, str] | None:
+    fields, others = one.json_fields(), other.json_fields()
+    tree, another = fields.pop("tree", None), others.pop("tree", None)
+    if tree is None or another is None or fields != others:
+        return None
+    return w.start(w.tree_name(tree)), w.tree_name(another)
+
+
+def _label_one(meaning: Meaning, metric: bool) -> str:
+    if isinstance(meaning, Act):
+        told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
+        return told[:1].lower() + told[1:]
+    if isinstance(meaning, Ask):
+        about = [str(value) for key, value in meaning.json_fields().items() if key != "ask"]
+        return f"a question about {' '.join([meaning.ask.replace('_', ' '), *about])}"
+    if isinstance(meaning, Command):
+        values = [str(value) for value in meaning.fields.values()]
+        return " ".join([_COMMANDS[meaning.do], *(["to", *values] if values else [])])
+    return _label_mention(meaning)
+
+
+def _label_mention(mention: Mention) -> str:
+    named = mention.mention
+    if "tree" in named:
+        return w.tree_name(named["tree"])
+    if "trees" in named:
+        return w.tree_names(named["trees"])
+    return " ".join(str(value) for value in named.values())

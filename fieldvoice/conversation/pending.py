@@ -1,0 +1,192 @@
+"""A question asked back: what it is about, how it is kept, and what counts as its answer.
+
+The open question is written into the journal with the utterance, so that a new process goes on
+where the last one stopped. A question left hanging lapses; its note then waits for review.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, Literal, Self
+
+from fieldvoice.conversation.fields import carries, changed, number_into
+from fieldvoice.meaning import Act, Command, Meaning, Mention, meaning_from
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fieldvoice.book import Source, Utterance
+
+#: How long a question waits (a design choice: after two minutes "twelve" may mean anything).
+QUESTION_WAITS = timedelta(minutes=2)
+
+Kind = Literal["slot", "choice", "yes_no"]
+Meanings = tuple[Meaning, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One open question.
+
+    ``options`` are the readings it is about: two for a choice, else one. ``slot`` is what is asked
+    for, in the meaning at ``index``. ``settles`` tells that a yes accepts an unlikely value.
+    ``asked_by`` and ``asked_at`` are the utterance that asked, once it is in the journal.
+    """
+
+    kind: Kind
+    text: str
+    options: tuple[Meanings, ...]
+    labels: tuple[str, ...] = ()
+    slot: str | None = None
+    index: int = 0
+    settles: bool = False
+    asked_by: str | None = None
+    asked_at: datetime | None = None
+
+    @property
+    def expects(self) -> str | None:
+        """What understanding should listen for: a slot, or ``yes_no``."""
+        if self.kind == "choice":
+            differing = differing_fields(*self.options)
+            return next(iter(differing), None)
+        return "yes_no" if self.kind == "yes_no" else self.slot
+
+    def as_json(self, now: datetime) -> dict[str, Any]:
+        """Return what the journal keeps."""
+        return {
+            "kind": self.kind,
+            "text": self.text,
+            "options": [[one.json_fields() for one in option] for option in self.options],
+            "labels": list(self.labels),
+            "slot": self.slot,
+            "index": self.index,
+            "settles": self.settles,
+            "asked_by": self.asked_by,
+            "asked_at": (self.asked_at or now).isoformat(),
+        }
+
+    @classmethod
+    def from_json(cls, fields: Mapping[str, Any], asked_by: str) -> Self:
+        """Return the question as the journal kept it; ``asked_by`` where it does not say."""
+        return cls(
+            kind=fields["kind"],
+            text=fields["text"],
+            options=tuple(tuple(map(meaning_from, option)) for option in fields["options"]),
+            labels=tuple(fields["labels"]),
+            slot=fields["slot"],
+            index=fields["index"],
+            settles=fields["settles"],
+            asked_by=fields["asked_by"] or asked_by,
+            asked_at=datetime.fromisoformat(fields["asked_at"]),
+        )
+
+
+def open_question(last: Utterance | None, now: datetime, source: Source) -> Question | None:
+    """Return the question that is still waiting, if any.
+
+    Nobody answers in a memo: whoever spoke it had not heard the question.
+    """
+    if last is None or last.pending is None or source == "memo":
+        return None
+    question = Question.from_json(last.pending, asked_by=last.id)
+    assert question.asked_at is not None
+    return None if now - question.asked_at > QUESTION_WAITS else question
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The question is answered: these are the meanings. ``sure`` lets an unlikely value pass."""
+
+    meanings: Meanings
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """The speaker said no: nothing is to be saved."""
+
+
+Answered = Settled | Withdrawn
+
+
+def answer(question: Question, meanings: Sequence[Meaning]) -> Answered | None:
+    """Return what ``meanings`` are as an answer to ``question``; None when they are none."""
+    if len(meanings) != 1:
+        return None
+    said = meanings[0]
+    if isinstance(said, Command):
+        return _commanded(question, said)
+    if isinstance(said, Mention):
+        return _named(question, said.mention)
+    if isinstance(said, Act):
+        return _noted(question, said)
+    return None
+
+
+def _commanded(question: Question, said: Command) -> Answered | None:
+    if said.do == "confirm" and question.kind == "yes_no":
+        return Settled(question.options[0], sure=True)
+    if said.do in ("undo", "deny"):
+        return Withdrawn()
+    if said.do == "correct" and said.fields:
+        return _named(question, said.fields)
+    return None
+
+
+def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
+    if question.kind == "choice":
+        chosen = _chosen(question, named)
+        if chosen is not None:
+            return Settled(chosen)
+    slot, about = question.slot, question.options[0]
+    fields = named
+    if slot is not None and "number" in named:
+        fields = number_into(slot, named["number"], about[question.index])
+    elif "number" in named:
+        return None
+    for index in (question.index, *range(len(about))):
+        new = changed(about[index], fields)
+        if new is not None:
+            return Settled((*about[:index], new, *about[index + 1 :]))
+    return None
+
+
+def _chosen(question: Question, named: Mapping[str, Any]) -> Meanings | None:
+    """Return the one option that holds a value named, if just one does."""
+    differing = differing_fields(*question.options)
+    fitting = [
+        option
+        for option in question.options
+        if all(_holds(option, key, value, differing) for key, value in named.items())
+    ]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _holds(option: Meanings, key: str, value: object, differing: set[str]) -> bool:
+    keys = differing if key == "number" else {key}
+    return any(one.json_fields().get(name) == value for one in option for name in keys)
+
+
+def _noted(question: Question, said: Act) -> Answered | None:
+    """Return the answer in a note that says again, and more fully, what was asked about."""
+    fitting = [option for option in question.options if any(carries(said, one) for one in option)]
+    if question.kind == "slot" and fitting and len(fitting[0]) == 1:
+        return Settled((said,))
+    if question.kind == "choice":
+        values = {k: v for k, v in said.json_fields().items() if k not in ("act", "at")}
+        chosen = _chosen(question, values)
+        return None if chosen is None else Settled(chosen)
+    return None
+
+
+def differing_fields(*options: Meanings) -> set[str]:
+    """Return the fields in which readings of as many meanings differ; empty if they differ more."""
+    if len({len(option) for option in options}) != 1:
+        return set()
+    differing: set[str] = set()
+    for alike in zip(*options, strict=True):
+        fields = [meaning.json_fields() for meaning in alike]
+        keys = {key for one in fields for key in one}
+        differing |= {key for key in keys if len({repr(one.get(key)) for one in fields}) > 1}
+    return differing

@@ -1,0 +1,30 @@
+"""What a household has settled once: units, guideline, sizes and names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Choices that outlive a conversation. Everything has a working default.
+
+    ``metric`` answers in litres, centimetres and degrees Celsius. ``schedule`` names the tapping
+    guideline and ``jurisdiction`` the law for syrup. ``pan_ft2`` is the pan's flat area and
+    ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour. ``capacities_gal`` gives what
+    vessels hold. ``trees`` and ``vessels`` are names in use beside numbers.
+    """
+
+    metric: bool = False
+    schedule: str = "conservative"
+    jurisdiction: str = "us"
+    elevation_ft: float | None = None
+    pan_ft2: float | None = None
+    boil_rate_gal_ft2_h: float = 1.0
+    capacities_gal: Mapping[str, float] = field(default_factory=dict)
+    trees: tuple[str, ...] = ()
+    vessels: tuple[str, ...] = ()

@@ -1,0 +1,62 @@
+"""What came of one utterance before it is written down: the note of a decision carried out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Self
+
+from fieldvoice.conversation.focus import Focus
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from fieldvoice.book import Book, Season, Source, Utterance
+    from fieldvoice.conversation.pending import Question
+    from fieldvoice.conversation.settings import Settings
+    from fieldvoice.meaning import Act, Meaning
+    from fieldvoice.reply import Outcome
+    from fieldvoice.rules.finding import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What is known when an utterance comes in: time, source, book, season, focus, choices."""
+
+    now: datetime
+    source: Source
+    book: Book
+    season: Season
+    settings: Settings
+    focus: Focus
+    last: Utterance | None
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One utterance dealt with: what to say, what to write, and what is open afterwards.
+
+    ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
+    ``question`` stays open after it.
+    """
+
+    outcome: Outcome
+    text: str
+    meanings: tuple[Meaning, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[Act, ...] = ()
+    voids: tuple[str, ...] = ()
+    question: Question | None = None
+    resolves: str | None = None
+    focus: Focus = field(default_factory=Focus)
+
+    def then(self, later: Self) -> Self:
+        """Return this turn and a later one of the same breath as one."""
+        return replace(
+            later,
+            text=" ".join(part for part in (self.text, later.text) if part),
+            meanings=self.meanings + later.meanings,
+            findings=self.findings + later.findings,
+            notes=self.notes + later.notes,
+            voids=self.voids + later.voids,
+            resolves=later.resolves or self.resolves,
+        )

@@ -1,0 +1,150 @@
+"""How things are named in a reply: trees, vessels, amounts and times, in few and common words.
+
+Amounts are written with figures and units ("2.5 gal"); speaking turns them into spoken words.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+
+    from fieldvoice.meaning import TreeId
+
+_LITRES_PER_GAL = 3.785411784
+_CM_PER_IN = 2.54
+
+#: Fill as people say it; anything else is a percentage.
+_FILLS: tuple[tuple[float, str], ...] = (
+    (0.0, "empty"), (0.1, "nearly empty"), (0.25, "a quarter full"), (1 / 3, "a third full"),
+    (0.5, "half full"), (2 / 3, "two thirds full"), (0.75, "three quarters full"),
+    (0.9, "nearly full"), (1.0, "full"),
+)  # fmt: skip
+
+
+def start(text: str) -> str:
+    """Return ``text`` with a capital letter first."""
+    return text[:1].upper() + text[1:]
+
+
+def tree_name(tree: TreeId) -> str:
+    """Return "tree 12", or the name that its owner gave it."""
+    return f"tree {tree}" if isinstance(tree, int) else tree
+
+
+def tree_names(trees: Sequence[TreeId]) -> str:
+    """Return "tree 12", "trees 10 to 15" or "trees 3, 7 and 9"."""
+    if len(trees) == 1:
+        return tree_name(trees[0])
+    numbers = [tree for tree in trees if isinstance(tree, int)]
+    if len(numbers) < len(trees):
+        return joined(tree_name(tree) for tree in trees)
+    return f"trees {number_list(numbers)}"
+
+
+def number_list(numbers: Sequence[int]) -> str:
+    """Return "3, 7 and 9", with runs of three or more as "10 to 15"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    parts: list[str] = []
+    for run in runs:
+        if len(run) > 2:
+            parts.append(f"{run[0]} to {run[-1]}")
+        else:
+            parts.extend(str(number) for number in run)
+    return joined(parts)
+
+
+def joined(parts: Iterable[str], word: str = "and") -> str:
+    """Return "a", "a and b" or "a, b and c"."""
+    known = list(parts)
+    if len(known) < 2:
+        return "".join(known)
+    return f"{', '.join(known[:-1])} {word} {known[-1]}"
+
+
+def fill_words(fill: float) -> str:
+    """Return how full in words, such as "nearly full"."""
+    for value, words in _FILLS:
+        if abs(fill - value) < 0.01:
+            return words
+    return f"{fill * 100:.0f} % full"
+
+
+def sap_words(sap: str) -> str:
+    """Return the condition of sap as it is said."""
+    return "slightly cloudy" if sap == "hazy" else sap
+
+
+def species_name(species: str) -> str:
+    """Return "sugar maple" for "sugar"; box elder keeps its own name."""
+    plain = not species or "elder" in species or species.endswith("maple")
+    return species if plain else f"{species} maple"
+
+
+def figure(value: float, places: int = 2) -> str:
+    """Return a figure with no more decimals than it needs."""
+    return f"{value:.{places}f}".rstrip("0").rstrip(".") if places else f"{value:.0f}"
+
+
+def volume(gallons: float, metric: bool = False) -> str:
+    """Return a volume; small ones as quarts and pints, or all in litres when ``metric``."""
+    if metric:
+        litres = gallons * _LITRES_PER_GAL
+        return f"{figure(litres, 1 if litres < 20 else 0)} L"
+    if gallons in (0.25, 0.75):
+        return f"{gallons * 4:.0f} qt"
+    return f"{figure(gallons, 2 if gallons < 10 else 1)} gal"
+
+
+def temperature(temp_f: float, metric: bool = False) -> str:
+    """Return a temperature such as "36 °F"."""
+    if metric:
+        return f"{figure((temp_f - 32) / 1.8, 1)} °C"
+    return f"{figure(temp_f, 1)} °F"
+
+
+def length(inches: float, metric: bool = False) -> str:
+    """Return a length such as "18 in"."""
+    return f"{figure(inches * _CM_PER_IN, 1)} cm" if metric else f"{figure(inches, 1)} in"
+
+
+def height(feet: float, metric: bool = False) -> str:
+    """Return a height such as "3 ft"."""
+    return f"{figure(feet * 12 * _CM_PER_IN, 0)} cm" if metric else f"{figure(feet, 1)} ft"
+
+
+def ago(then: datetime, now: datetime) -> str:
+    """Return how long ago in the words of somebody without a calendar."""
+    seconds = (now - then).total_seconds()
+    minutes, hours = round(seconds / 60), round(seconds / 3600)
+    if minutes < 2:
+        return "just now"
+    if minutes < 60:
+        return f"{minutes} minutes ago"
+    days = (now.date() - then.astimezone(now.tzinfo).date()).days
+    if days == 0 or hours < 12:
+        return "an hour ago" if hours == 1 else f"{hours} hours ago"
+    return "yesterday" if days == 1 else f"{days} days ago"
+
+
+def age(seconds: float) -> str:
+    """Return an age such as "5 hours" or "2 days"."""
+    hours = seconds / 3600
+    if hours < 1:
+        return "under an hour"
+    if hours < 36:
+        count = round(hours)
+        return "1 hour" if count == 1 else f"{count} hours"
+    return f"{figure(round(hours / 24 * 2) / 2, 1)} days"
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """Return "1 tap" or "3 taps"."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
