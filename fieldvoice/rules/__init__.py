@@ -6,12 +6,12 @@ the range in which a rule holds raises ``fieldvoice.errors.RangeError``.
 """
 
 from fieldvoice.rules.boiling import BoilTime, boil_time
-from fieldvoice.rules.cautions import CAUTIONS, cautions
 from fieldvoice.rules.containers import ContainerAdvice, container_advice
 from fieldvoice.rules.finding import COMMON_PRACTICE, Certainty, Finding, Level
 from fieldvoice.rules.finishing import DrawCheck, DrawOff, draw_check, draw_off
 from fieldvoice.rules.grading import Grade, grade
 from fieldvoice.rules.growth import Growth, growth_between
+from fieldvoice.rules.hazards import CAUTIONS, cautions
 from fieldvoice.rules.holes import (
     HoleAdvice,
     HoleCheck,

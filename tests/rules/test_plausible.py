@@ -1,0 +1,81 @@
+"""Unlikely values are asked back. The ranges are this house's choice, from the trade's figures."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldvoice.rules.plausible import FIELDS, sound_alike, unlikely
+
+
+@pytest.mark.parametrize(
+    ("field", "fine", "strange"),
+    [
+        ("diameter_in", 48, 48.5),
+        ("diameter_in", 12, 2),
+        ("girth_in", 57, 200),
+        ("sap_brix", 0.5, 0.4),
+        ("sap_brix", 6, 6.1),
+        ("syrup_brix", 66.9, 20),
+        ("sap_temp_f", 38, 120),
+        ("syrup_temp_f", 230, 231),
+        ("syrup_temp_f", 219, 129),
+        ("pack_temp_f", 185, 85),
+        ("low_f", 24, 80),
+        ("high_f", 42, 100),
+        ("taps", 2, 7),
+        ("depth_in", 1.5, 15),
+        ("bit_in", 0.3125, 5),
+        ("height_ft", 3, 30),
+        ("bucket_gal", 4, 40),
+        ("vessel_gal", 275, 5000),
+        ("syrup_gal", 0.5, 90),
+        ("containers", 12, 900),
+    ],
+)
+def test_likely_and_unlikely(field, fine, strange):
+    assert unlikely(**{field: fine}).likely
+    (finding,) = unlikely(**{field: strange}).findings
+    assert (finding.rule, finding.level) == ("unlikely-value", "care")
+    assert finding.text.startswith("Did you say")
+    assert f"{strange:g}" in finding.text
+
+
+def test_every_field_is_tested_on_both_sides():
+    mark = test_likely_and_unlikely.pytestmark[0]
+    assert {row[0] for row in mark.args[1]} == FIELDS
+
+
+@pytest.mark.parametrize(
+    ("volume_gal", "holds_gal", "text"),
+    [
+        (6, 5, "6 gal? It holds 5."),
+        (5, 5, None),
+        (5.05, 5, None),
+        (6, None, None),
+        (None, 5, None),
+    ],
+)
+def test_more_than_it_holds(volume_gal, holds_gal, text):
+    found = unlikely(volume_gal=volume_gal, holds_gal=holds_gal).findings
+    assert [finding.text for finding in found] == ([text] if text else [])
+
+
+@pytest.mark.parametrize(
+    ("number", "twin"), [(13, 30), (30, 13), (15, 50), (90, 19), (20, None), (12, None)]
+)
+def test_numbers_that_sound_alike(number, twin):
+    assert sound_alike(number) == twin
+
+
+def test_a_likely_twin_is_offered():
+    assert unlikely(diameter_in=50).findings[0].text == "Did you say 15 or 50 inches across?"
+    assert unlikely(diameter_in=55).findings[0].text == "Did you say 55 inches across?"
+
+
+def test_what_was_not_said_is_not_asked():
+    assert unlikely(diameter_in=None, sap_brix=None).likely
+
+
+def test_a_field_without_a_range_is_a_mistake_of_the_caller():
+    with pytest.raises(TypeError, match="no likely range for colour"):
+        unlikely(colour=3)

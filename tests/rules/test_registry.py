@@ -1,0 +1,126 @@
+"""Every rule has a name, a source and its own levels; nothing speaks without being registered."""
+
+from __future__ import annotations
+
+import ast
+import re
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+import fieldvoice.rules
+from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
+from fieldvoice.rules.finding import Finding
+
+FOLDER = Path(fieldvoice.rules.__file__).parent
+TREES = {path.stem: ast.parse(path.read_text("utf-8")) for path in sorted(FOLDER.glob("*.py"))}
+
+
+def calls(name):
+    """Return every call in the rules' own code of a function or class called ``name``."""
+    return [
+        (module, node)
+        for module, tree in TREES.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call)
+        and (getattr(node.func, "id", None) == name or getattr(node.func, "attr", None) == name)
+    ]
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_each_rule_names_its_source(rule):
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", rule.id)
+    assert rule.what
+    assert rule.levels
+    if rule.certainty == "common practice":
+        assert rule.source == COMMON_PRACTICE
+    elif rule.certainty == "published":
+        assert rule.source != COMMON_PRACTICE
+        assert len(rule.source) > 20
+
+
+def test_ids_are_unique_and_all_registered():
+    """Each rule constructed in the code, by its literal id, is in the registry exactly once."""
+    written = [
+        node.args[0].value
+        for _, node in calls("Rule")
+        if node.args and isinstance(node.args[0], ast.Constant)
+    ]
+    written += [node.args[0].value for _, node in calls("_practice")]
+    written += [f"caution-{node.args[0].value}" for _, node in calls("_caution")]
+    assert len(written) == len(set(written))
+    assert set(written) == set(RULES)
+
+
+def test_findings_are_made_by_rules_alone():
+    """``Finding(...)`` is written in one place, so that none can lack a registered source."""
+    assert [module for module, _ in calls("Finding")] == ["rule"]
+
+
+def test_every_rule_is_spoken_somewhere():
+    """A rule whose constant is never used for a finding would be an empty promise."""
+    used = {
+        node.id
+        for tree in TREES.values()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load)
+    }
+    modules = [import_module(f"fieldvoice.rules.{name}") for name in TREES if name != "__init__"]
+    constants = {
+        name
+        for module in modules
+        for name, value in vars(module).items()
+        if isinstance(value, Rule)
+    }
+    assert len(constants) == len(RULES)
+    assert constants <= used
+
+
+def test_a_rule_speaks_only_at_its_levels():
+    rule = Rule("some-rule", ("note",), "What it watches", COMMON_PRACTICE, "common practice")
+    assert rule.finding("note", "Text.", "Why.").source == COMMON_PRACTICE
+    with pytest.raises(ValueError, match="does not speak at level stop"):
+        rule.finding("stop", "Text.", "Why.")
+
+
+def test_warnings_come_loudest_first():
+    def made(name, level):
+        return Finding(name, level, "Text.", "Why.", COMMON_PRACTICE)
+
+    found = (made("a", "care"), made("b", "note"), made("c", "stop"), made("d", "care"))
+    assert [finding.rule for finding in warnings(found)] == ["c", "a", "d"]
+
+
+@pytest.mark.parametrize("work", CAUTIONS)
+def test_cautions_are_short_and_registered(work):
+    for caution in CAUTIONS[work]:
+        assert caution.rule in RULES
+        assert len(caution.text.split()) <= 16
+
+
+@pytest.mark.parametrize(
+    ("act", "phase", "first"),
+    [
+        ("boil", "start", "caution-fumes"),
+        ("draw", None, "caution-burn"),
+        ("pack", None, "caution-burn"),
+        ("tap", None, "caution-drill"),
+        ("gather", None, "caution-lift"),
+        ("clean", None, "caution-bleach"),
+        ("fell", None, "caution-saw"),
+    ],
+)
+def test_the_caution_that_matters_most_comes_first(act, phase, first):
+    assert cautions(act, phase)[0].rule == first
+
+
+@pytest.mark.parametrize(("act", "phase"), [("weather", None), ("boil", "stop")])
+def test_work_that_needs_no_caution(act, phase):
+    assert cautions(act, phase) == ()
+
+
+def test_a_five_gallon_pail_weighs_what_the_caution_says():
+    """NBS Circular C440: 2 Brix sap weighs 8.387 lb a gallon."""
+    (lift,) = [one for one in CAUTIONS["gather"] if one.rule == "caution-lift"]
+    assert f"{5 * 8.387:.0f} pounds" in lift.text
