@@ -172,7 +172,7 @@ def container_advice(
     verdict = _VERDICTS[findings[0].level]
     name = kind.name if kind else material
     return ContainerAdvice(
-        name, verdict, _question(verdict, kind, food_grade, solder, made_year), tuple(findings)
+        name, verdict, _question(verdict, kind, food_grade, made_year), tuple(findings)
     )
 
 
@@ -245,7 +245,6 @@ def _question(
     verdict: Verdict,
     kind: _Kind | None,
     food_grade: bool | None,
-    solder: bool | None,
     made_year: int | None,
 ) -> str | None:
     """Return the one fact that would settle an open verdict."""
@@ -257,6 +256,4 @@ def _question(
         return "Is it marked for food?"
     if kind.name == "galvanized" and made_year is None:
         return "Was it made before 1994, or are the seams soldered?"
-    if kind.name == "stainless" and solder and made_year is None:
-        return "Was it made before 1995?"
     return None

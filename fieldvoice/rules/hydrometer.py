@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.errors import RangeError
@@ -169,8 +169,7 @@ def _close(brix: float, place: Jurisdiction) -> tuple[Finding, ...]:
 
 
 def _between(table: Sequence[tuple[float, float]], at: float) -> float:
-    """Return the straight-line value at ``at``, which must lie within the table."""
-    for (low, low_value), (high, high_value) in pairwise(table):
-        if low <= at <= high:
-            return low_value + (at - low) / (high - low) * (high_value - low_value)
-    raise RangeError(f"{at:g} is outside the table, {table[0][0]:g} to {table[-1][0]:g}.")
+    """Return the straight-line value at ``at``, which callers keep within the table."""
+    index = min(bisect_right(table, at, key=lambda row: row[0]), len(table) - 1)
+    (low, low_value), (high, high_value) = table[index - 1], table[index]
+    return low_value + (at - low) / (high - low) * (high_value - low_value)

@@ -97,6 +97,11 @@ def test_same_side_without_heights_is_only_cautioned():
     assert rules(check) == [("hole-spacing", "care")]
 
 
+def test_unknown_girth_leaves_other_sides_unjudged():
+    check = hole_check(side="southwest", height_ft=3, old_holes=[OldHole("south", 3)])
+    assert rules(check) == []
+
+
 def test_same_side_two_feet_higher_keeps_its_distance():
     check = hole_check(side="south", height_ft=4, diameter_in=14, old_holes=[OldHole("south", 2)])
     assert rules(check) == []

@@ -67,6 +67,17 @@ def test_readings_from_before_the_sap_came_in_count_only_from_then():
     )
 
 
+def test_sap_just_poured_in_takes_the_last_temperature_read():
+    age = storage_age(0, [(30, 35), (5, 41)])
+    assert (age.equivalent_days, age.temp_f) == (0, 41)
+    assert storage_age(3, [(30, 35), (20, 38), (5, 41)]).equivalent_days == pytest.approx(
+        3 / 24 * spoilage_rate(41)
+    )
+    assert storage_age(10, [(12, 35), (8, 41)]).equivalent_days == pytest.approx(
+        storage_age(10, [(10, 38), (8, 41)]).equivalent_days
+    )
+
+
 @pytest.mark.parametrize(
     ("days", "level", "loudness"),
     [
