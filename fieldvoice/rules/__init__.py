@@ -2,17 +2,16 @@
 
 Pure functions: no clock, no files. Each returns a small frozen result with ``findings``; where the
 function answers a question, the first finding is the answer, ready to be spoken. A value outside
-the range in which a rule holds raises ``fieldvoice.errors.RangeError``. Cautions for an act come from
-``fieldvoice.rules.cautions``.
+the range in which a rule holds raises ``fieldvoice.errors.RangeError``.
 """
 
 from fieldvoice.rules.boiling import BoilTime, boil_time
-from fieldvoice.rules.cautions import CAUTIONS
 from fieldvoice.rules.containers import ContainerAdvice, container_advice
 from fieldvoice.rules.finding import COMMON_PRACTICE, Certainty, Finding, Level
 from fieldvoice.rules.finishing import DrawCheck, DrawOff, draw_check, draw_off
 from fieldvoice.rules.grading import Grade, grade
 from fieldvoice.rules.growth import Growth, growth_between
+from fieldvoice.rules.hazards import CAUTIONS, cautions
 from fieldvoice.rules.holes import (
     HoleAdvice,
     HoleCheck,
@@ -117,6 +116,7 @@ __all__ = [
     "boil_plan",
     "boil_time",
     "bud_outlook",
+    "cautions",
     "check_taps",
     "container_advice",
     "container_gal",

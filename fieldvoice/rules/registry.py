@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.rules import (
     boiling,
-    cautions,
     containers,
     finishing,
     grading,
     growth,
+    hazards,
     holes,
     hydrometer,
     ice,
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 _FAMILIES = (
     taps, growth, holes, weather, sap, storage, ice, sugar, hydrometer, boiling, finishing,
-    grading, packing, containers, plan, plausible, cautions,
+    grading, packing, containers, plan, plausible, hazards,
 )  # fmt: skip
 
 #: Rules by id, in the order of a season.

@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 import fieldvoice.rules
-from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, warnings
-from fieldvoice.rules.cautions import cautions
+from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
 from fieldvoice.rules.finding import Finding
 
 FOLDER = Path(fieldvoice.rules.__file__).parent
