@@ -1,0 +1,1 @@
+"""The command line and its faces: say, chat, memos, review, demo."""

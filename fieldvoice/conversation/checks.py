@@ -11,10 +11,10 @@ from fieldvoice.conversation import known
 from fieldvoice.conversation.dates import date_of
 from fieldvoice.errors import RangeError
 from fieldvoice.meaning import acts
-from fieldvoice.rules.cautions import cautions
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
+from fieldvoice.rules.hazards import cautions
 from fieldvoice.rules.holes import hole_check
 from fieldvoice.rules.hydrometer import density_check
 from fieldvoice.rules.packing import pack_check

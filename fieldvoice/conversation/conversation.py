@@ -11,7 +11,7 @@ from fieldvoice.conversation.commands import carry_out
 from fieldvoice.conversation.completing import completed
 from fieldvoice.conversation.decision import Answer, AskBack, Candidate, Do, Keep, Save
 from fieldvoice.conversation.focus import Focus
-from fieldvoice.conversation.likely import doubt_about, strangeness
+from fieldvoice.conversation.likely import LACKING, doubt_about, strangeness
 from fieldvoice.conversation.naming import label, labels_apart
 from fieldvoice.conversation.pending import (
     Question,
@@ -24,6 +24,7 @@ from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.settings import Settings
 from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.heard import typed
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention
 from fieldvoice.reply import Reply
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import datetime
 
-    from fieldvoice.book import Book, Source
+    from fieldvoice.book import Book, Source, Utterance
     from fieldvoice.heard import Heard
     from fieldvoice.understanding.reading import Reading
 
@@ -68,14 +69,53 @@ class Conversation:
         Raises:
             BookError: the book cannot be read or written.
         """
-        now = self._clock()
-        last = self._book.last_utterance()
-        focus = Focus.carried(last, now, source)
-        moment = Moment(now, source, self._book, self._book.season(), self._settings, focus, last)
-        question = open_question(last, now, source)
+        moment = self._moment(source)
+        question = open_question(moment.last, moment.now, source)
         readings = self._understander.read(heard, expecting=question.expects if question else None)
         turn = self._turn(moment, heard, readings, question)
         return self._write(moment, heard, readings, turn)
+
+    def review(self, kept: Utterance, text: str) -> Reply:
+        """Take ``text`` as what ``kept`` was, at the time it was said.
+
+        It settles ``kept`` when it is understood. When it is not, or something is missing in it,
+        nothing is written and ``kept`` goes on waiting.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        heard = typed(text)
+        moment = self._moment(kept.source, Focus())
+        readings = [
+            replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
+            for reading in self._understander.read(heard)
+        ]
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        turn = _carried_out(moment, decision.decide(candidates, heard))
+        if turn.outcome in ("asked", "kept"):
+            return _reply(heard, readings, turn, ())
+        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        settled = replace(turn, resolves=kept.id, focus=in_hand)
+        return self._write(replace(moment, source="typed"), heard, readings, settled)
+
+    def drop(self, kept: Utterance) -> Reply:
+        """Take ``kept`` out of the review: it was no note.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment("typed", Focus())
+        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        denied = (Command(do="deny"),)
+        turn = Turn("done", "Dropped.", denied, resolves=kept.id, focus=in_hand)
+        return self._write(moment, typed(f"drop {kept.id}"), (), turn)
+
+    def _moment(self, source: Source, focus: Focus | None = None) -> Moment:
+        now = self._clock()
+        last = self._book.last_utterance()
+        in_hand = Focus.carried(last, now, source) if focus is None else focus
+        season = self._book.season(self._settings.capacities_gal)
+        return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
     def _turn(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question | None
@@ -84,7 +124,7 @@ class Conversation:
             turn = _answered(moment, heard, readings, question)
             if turn is not None:
                 return turn
-        candidates = [weigh(reading.meanings, moment, reading.cost) for reading in readings]
+        candidates = [weigh_reading(reading, moment) for reading in readings]
         turn = _carried_out(moment, decision.decide(candidates, heard))
         if question is not None and _leaves_open(turn):
             again = "" if turn.text.endswith(question.text) else f" {question.text}"
@@ -107,15 +147,13 @@ class Conversation:
             focus=turn.focus.as_json(),
             resolves=turn.resolves,
         )
-        return Reply(
-            heard=heard,
-            outcome=turn.outcome,
-            text=turn.text,
-            meanings=turn.meanings,
-            confidence=_confidence(heard, readings),
-            findings=turn.findings,
-            records=taken.records,
-        )
+        return _reply(heard, readings, turn, taken.records)
+
+
+def weigh_reading(reading: Reading, moment: Moment) -> Candidate:
+    """Return a reading weighed, with the words that it goes by."""
+    weighed = weigh(reading.meanings, moment, reading.cost)
+    return replace(weighed, words=decision.words_of(reading))
 
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
@@ -131,7 +169,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
     return Candidate(
         meanings=full,
         cost=cost,
-        price=strangeness(full, moment.season, moment.settings),
+        price=strangeness(full, moment.season, moment.settings) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=next((doubt for doubt in doubts if doubt), None),
         label=label(full, moment.settings.metric),
@@ -197,7 +235,7 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
     whole = turns[0]
     for turn in turns[1:]:
         whole = whole.then(turn)
-    outcome = "saved" if acts or whole.notes else turns[-1].outcome
+    outcome = "saved" if acts else turns[-1].outcome
     return replace(whole, outcome=outcome)
 
 
@@ -216,6 +254,28 @@ def _leaves_open(turn: Turn) -> bool:
     return all(
         isinstance(meaning, Command) and meaning.do in ("repeat", "help", "quiet")
         for meaning in turn.meanings
+    )
+
+
+def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:
+    """Return a note with the time of what was kept, unless it says its own."""
+    if not isinstance(meaning, Act) or meaning.at is not None:
+        return meaning
+    dated: Meaning = meaning.replace(at=kept.at.isoformat())
+    return dated
+
+
+def _reply(
+    heard: Heard, readings: Sequence[Reading], turn: Turn, records: tuple[str, ...]
+) -> Reply:
+    return Reply(
+        heard=heard,
+        outcome=turn.outcome,
+        text=turn.text,
+        meanings=turn.meanings,
+        confidence=_confidence(heard, readings),
+        findings=turn.findings,
+        records=records,
     )
 
 

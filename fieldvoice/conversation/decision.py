@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.pending import Question
-from fieldvoice.meaning import Act, Ask, Mention
+from fieldvoice.meaning import Act, Ask, Command, Mention
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,17 +21,17 @@ if TYPE_CHECKING:
 
 #: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
 #: understanding): two small words, or one near-sounding word and a small one, still pass.
-COST_TO_SAVE = 1.5
+COST_TO_SAVE = 1.25
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
 COST_TO_ANSWER = 2.0
-#: The next reading that means something else must cost this much more.
+#: Another hearing of the sound, or another word taken for a misspelt one, must cost this much more
+#: when it means something else.
 MARGIN = 0.5
-#: Words typed just as the grammar has them: only a reading that costs the same puts them in doubt.
-MARGIN_EXACT = 0.01
-#: Up to here words count as just as the grammar has them; a few "uh" and "okay" do not matter.
-EXACT = 0.1
+#: The same words read another way: the weights in the grammar tell which way is usual, and only a
+#: reading that costs nearly the same puts the first in doubt.
+MARGIN_SAME_WORDS = 0.03
 #: Heard with less confidence than this: kept. The recogniser's own figure says little by itself,
 #: so it only catches the hopeless.
 CONFIDENCE_FLOOR = 0.35
@@ -69,7 +69,8 @@ class Candidate:
     """One reading, completed from the conversation and weighed against the book.
 
     ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
-    five gallons. ``label`` is how it is named when two readings are put to the choice.
+    five gallons. ``label`` is how it is named when two readings are put to the choice; ``words`` is
+    which hearing it comes from, with the words taken for others.
     """
 
     meanings: tuple[Meaning, ...]
@@ -78,6 +79,7 @@ class Candidate:
     gap: Gap | None = None
     doubt: Doubt | None = None
     label: str = ""
+    words: tuple[object, ...] = ()
 
     @property
     def total(self) -> float:
@@ -134,9 +136,11 @@ def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
     best, rivals = ranked[0], ranked[1:]
     if _doubted_cost(best, heard) > COST_TO_ASK:
         return Keep("too far from anything that can be said")
+    if _denies_its_note(best.meanings):
+        return Keep("a no before a note turns it round")
     if all(_says_nothing(meaning) for meaning in best.meanings):
         return Keep("a number alone says nothing")
-    rival = _close(best, rivals, heard)
+    rival = _close(best, rivals)
     if rival is not None:
         return AskBack(choice(best, rival))
     if _doubted_cost(best, heard) > _ceiling(best):
@@ -151,8 +155,15 @@ def believable(readings: Sequence[Reading], heard: Heard) -> tuple[Reading, ...]
     """
     if _hopeless(heard) or not readings or readings[0].cost > COST_TO_SAVE:
         return ()
-    margin = _margin(readings[0].cost, heard)
-    return tuple(one for one in readings if one.cost - readings[0].cost < margin)
+    best = readings[0]
+    return tuple(
+        one for one in readings if one.cost - best.cost < _margin(words_of(one), words_of(best))
+    )
+
+
+def words_of(reading: Reading) -> tuple[object, ...]:
+    """Return which words a reading goes by: the hearing, and what was taken for something else."""
+    return reading.text, reading.repaired
 
 
 def decide_meant(candidate: Candidate, settled: bool = False) -> Decision:
@@ -225,17 +236,24 @@ def _ceiling(candidate: Candidate) -> float:
     return COST_TO_ANSWER if only_asks else COST_TO_SAVE
 
 
-def _close(best: Candidate, rivals: Sequence[Candidate], heard: Heard) -> Candidate | None:
+def _close(best: Candidate, rivals: Sequence[Candidate]) -> Candidate | None:
     """Return the nearest reading that means something else, if it is too near."""
-    margin = _margin(best.cost, heard)
     for rival in rivals:
-        if rival.meanings != best.meanings and not all(map(_says_nothing, rival.meanings)):
-            return rival if rival.total - best.total < margin else None
+        if rival.meanings == best.meanings or all(map(_says_nothing, rival.meanings)):
+            continue
+        if rival.total - best.total < _margin(rival.words, best.words):
+            return rival
     return None
 
 
-def _margin(best_cost: float, heard: Heard) -> float:
-    return MARGIN_EXACT if heard.is_typed and best_cost <= EXACT else MARGIN
+def _margin(words: tuple[object, ...], best_words: tuple[object, ...]) -> float:
+    return MARGIN_SAME_WORDS if words == best_words else MARGIN
+
+
+def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:
+    """Whether this is "don't dump tank two", or "no" and a note in one breath."""
+    denied = any(isinstance(meaning, Command) and meaning.do == "deny" for meaning in meanings)
+    return denied and len(meanings) > 1
 
 
 def _says_nothing(meaning: Meaning) -> bool:

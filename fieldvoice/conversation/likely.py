@@ -42,11 +42,15 @@ _FIELDS: dict[tuple[str, str], str] = {
     ("weather", "high_f"): "high_f",
 }
 
-#: The price of a tree that the book does not know, where it knows its trees: enough to let a known
-#: tree of nearly the same sound win, not enough to stop a clear note of a new one.
-UNKNOWN_TREE = 0.75
-#: The price of a value outside its likely range.
-UNLIKELY = 2.0
+# What the book finds odd is put on top of the price of the words. It decides between hearings that
+# are nearly as good as each other and must not push a clear sentence into a crooked reading.
+
+#: A tree that the book does not know, where it knows its trees.
+UNKNOWN_TREE = 0.2
+#: A value outside its likely range.
+UNLIKELY = 0.25
+#: A note that lacks something, when another reading lacks nothing.
+LACKING = 0.1
 #: The likely range for one tree allows for two buckets.
 _TAPS_A_BUCKET_LOT = 2
 

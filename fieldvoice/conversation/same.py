@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.focus import named_in
-from fieldvoice.meaning import Act, Mention
+from fieldvoice.meaning import Act, Command, Mention
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
@@ -19,6 +19,8 @@ def simplest(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
     kept: list[Meaning] = []
     for index, meaning in enumerate(meanings):
         following = meanings[index + 1] if index + 1 < len(meanings) else None
+        if isinstance(meaning, Command) and meaning.do == "confirm" and len(meanings) > 1:
+            continue  # "Right, tree twelve is empty" confirms nothing.
         if isinstance(meaning, Mention) and following is not None:
             named = named_in(following)
             if all(named.get(key) == value for key, value in named_in(meaning).items()):

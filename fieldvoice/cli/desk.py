@@ -1,0 +1,63 @@
+"""Sets a conversation up: the book, the settings beside it, the grammar and the clock."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from platformdirs import user_cache_path, user_data_path
+
+from fieldvoice.book import Book
+from fieldvoice.cli.settings_file import read_settings
+from fieldvoice.conversation import Conversation
+from fieldvoice.grammar import load_grammar
+from fieldvoice.understanding import Understander
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
+    from pathlib import Path
+
+    from fieldvoice.grammar import Grammar
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A conversation and what it works with."""
+
+    conversation: Conversation
+    book: Book
+    grammar: Grammar
+    understander: Understander
+
+
+def default_book() -> Path:
+    """Return where the user's own book is kept."""
+    return user_data_path("fieldvoice", appauthor=False) / "season.db"
+
+
+def the_grammar() -> Grammar:
+    """Return the grammar, its network kept ready in the user's cache folder."""
+    return load_grammar(cache=user_cache_path("fieldvoice", appauthor=False))
+
+
+@contextmanager
+def conversation(
+    book: Path | None, clock: Callable[[], datetime], *, dry_run: bool = False
+) -> Iterator[Desk]:
+    """Open the book (left out: the user's own) and yield the conversation with it.
+
+    With ``dry_run`` it is a copy in memory, and nothing is saved.
+
+    Raises:
+        BookError: the book cannot be used.
+        SettingsError: the settings beside it cannot be read.
+    """
+    path = book or default_book()
+    settings = read_settings(path.with_suffix(".toml"))
+    grammar = the_grammar()
+    understander = Understander(grammar)
+    with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
+        talk = Conversation(opened, understander, settings, clock=clock)
+        yield Desk(talk, opened, grammar, understander)

@@ -1,0 +1,62 @@
+"""Turns every fault into one plain line on standard error and an exit status."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.errors import FieldvoiceError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+#: Exit statuses of the machine interface: an input could not be read; wrong usage.
+UNREADABLE, WRONG_USE = 1, 2
+#: As shells have it, for Ctrl-C.
+INTERRUPTED = 130
+
+
+def complain(told: str) -> None:
+    """Print one line about a problem on standard error."""
+    click.echo(f"fieldvoice: {' '.join(told.split())}", err=True)
+
+
+def status_of(work: Callable[[], object]) -> int:
+    """Return the exit status of ``work``, with one line on standard error for any fault."""
+    try:
+        status = work()
+    except click.UsageError as fault:
+        complain(_usage(fault))
+        return WRONG_USE
+    except (click.ClickException, FieldvoiceError) as fault:
+        complain(fault.format_message() if isinstance(fault, click.ClickException) else str(fault))
+        return UNREADABLE
+    except (KeyboardInterrupt, click.Abort):
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read the output has read enough; nothing is wrong. Python would complain again
+        # when it flushes on the way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as fault:
+        if os.environ.get("FIELDVOICE_DEBUG"):
+            raise
+        complain(f"Something is wrong inside fieldvoice ({type(fault).__name__}: {fault}).")
+        return UNREADABLE
+    return status if isinstance(status, int) else 0
+
+
+def _usage(fault: click.UsageError) -> str:
+    """Return what was wrong and what to do next."""
+    told = fault.format_message()
+    if told and told[-1] not in ".?!":
+        told += "."
+    if fault.ctx is not None and fault.ctx.info_name and "--help" not in told:
+        path = fault.ctx.command_path
+        if "fieldvoice" in told:
+            return told
+        told += f" See: {path} --help"
+    return told

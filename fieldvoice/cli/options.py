@@ -1,0 +1,48 @@
+"""Options that several commands share, and how their values are read."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+class Moment(click.ParamType[datetime]):
+    """A point in time, ISO 8601; without an offset it is local time."""
+
+    name = "ISO8601"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime:
+        """Return the time with its offset, or fail in plain words."""
+        if isinstance(value, datetime):
+            return value
+        try:
+            return datetime.fromisoformat(value).astimezone()
+        except (ValueError, OverflowError):
+            self.fail(f"{value!r} is not a time; write it like 2027-03-05T09:10", param, ctx)
+
+
+def clock_of(now: datetime | None) -> Callable[[], datetime]:
+    """Return a clock: stopped at ``now``, or the real one when None."""
+    if now is not None:
+        return lambda: now
+    return lambda: datetime.now().astimezone()
+
+
+book_option = click.option(
+    "--book",
+    type=click.Path(path_type=Path, dir_okay=False),
+    envvar="FIELDVOICE_BOOK",
+    help="The season book to use. Left out: your own.",
+)
+now_option = click.option(
+    "--now", type=Moment(), help="The time to go by, like 2027-03-05T09:10. Left out: now."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")

@@ -1,0 +1,117 @@
+"""``fieldvoice review``: what was kept because it was not understood, and putting it right."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+    from typing import Any
+
+    from fieldvoice.book import Utterance
+    from fieldvoice.conversation import Conversation
+
+
+@click.command("review")
+@click.argument("utterance", required=False)
+@click.argument("text", nargs=-1)
+@click.option("--drop", is_flag=True, help="Drop UTTERANCE: it was no note.")
+@json_option
+@book_option
+@now_option
+def command(
+    utterance: str | None,
+    text: tuple[str, ...],
+    drop: bool,
+    as_json: bool,
+    book: Path | None,
+    now: datetime | None,
+) -> int:
+    r"""List what waits for review, or say what UTTERANCE was.
+
+    \b
+    fieldvoice review
+    fieldvoice review u12 tree nine half full
+    fieldvoice review u12 --drop
+    """
+    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.show import show
+
+    said = " ".join(text).strip()
+    if drop and (said or utterance is None):
+        raise click.UsageError("Name what to drop: fieldvoice review u12 --drop")
+    if utterance is not None and not drop and not said:
+        raise click.UsageError(
+            f"Say what it was: fieldvoice review {utterance} tree nine half full"
+        )
+    with conversation(book, clock_of(now)) as desk:
+        if utterance is None:
+            return _list(desk.conversation, desk.book.kept(), as_json)
+        kept = desk.book.utterance(utterance)
+        if drop:
+            show(desk.conversation.drop(kept), as_json=as_json)
+        else:
+            show(desk.conversation.review(kept, said), as_json=as_json)
+    return 0
+
+
+def _list(talk: Conversation, kept: list[Utterance], as_json: bool) -> int:
+    from fieldvoice.cli.show import show_json
+
+    if as_json:
+        for one in kept:
+            show_json(_fields(one))
+    elif not kept:
+        click.echo("Nothing waits for review.")
+    elif sys.stdin.isatty() and sys.stdout.isatty():
+        _one_by_one(talk, kept)
+    else:
+        for one in kept:
+            click.echo(_line(one))
+    return 0
+
+
+def _one_by_one(talk: Conversation, kept: list[Utterance]) -> None:
+    """Ask about each; what is typed settles it, an empty line leaves it, "drop" drops it."""
+    from fieldvoice.cli.show import show
+
+    click.echo('Type what it was. Enter leaves it for later, "drop" drops it, Ctrl-C ends.')
+    for one in kept:
+        click.echo(_line(one))
+        while said := click.prompt("  it was", default="", show_default=False).strip():
+            reply = talk.drop(one) if said == "drop" else talk.review(one, said)
+            show(reply, as_json=False)
+            if reply.outcome not in ("asked", "kept"):
+                break
+
+
+def _line(kept: Utterance) -> str:
+    where = ""
+    if kept.audio is not None:
+        where = f"  [{kept.audio.file} {kept.audio.start_s:.1f}-{kept.audio.end_s:.1f} s]"
+    asked = f"  (asked: {kept.reply})" if kept.outcome == "asked" else ""
+    return f"{kept.id}  {kept.at:%Y-%m-%d %H:%M}  {kept.text}{asked}{where}"
+
+
+def _fields(kept: Utterance) -> dict[str, Any]:
+    fields: dict[str, Any] = {
+        "utterance": kept.id,
+        "at": kept.at.isoformat(),
+        "heard": kept.text,
+        "outcome": kept.outcome,
+        "reply": kept.reply,
+        "meanings": list(kept.meanings),
+    }
+    if kept.audio is not None:
+        fields["audio"] = {
+            "file": kept.audio.file,
+            "start_s": round(kept.audio.start_s, 2),
+            "end_s": round(kept.audio.end_s, 2),
+        }
+    return fields

@@ -1,0 +1,84 @@
+"""How a reply is printed: JSON for programs, or a few marked lines for people."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from fieldvoice.reply import Reply
+
+#: How each part of a reply is coloured on a terminal.
+_COLOURS = {
+    "heard": "bright_black", "record": "cyan", "reply": "green", "asks": "yellow",
+    "kept": "yellow", "care": "yellow", "stop": "red", "why": "bright_black",
+}  # fmt: skip
+
+_WIDTH = 8
+
+
+def show(reply: Reply, *, as_json: bool) -> None:
+    """Print one reply on standard output, at once."""
+    if as_json:
+        show_json(reply.as_json())
+        return
+    for mark, text in lines(reply):
+        show_line(mark, text)
+    sys.stdout.flush()
+
+
+def show_json(answer: dict[str, Any]) -> None:
+    """Print one JSON object on a line."""
+    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    click.echo(json.dumps(answer, ensure_ascii=plain))
+    sys.stdout.flush()
+
+
+def show_line(mark: str, text: str) -> None:
+    """Print a line that begins with its mark, in colour where the terminal takes it."""
+    head = click.style(mark.ljust(_WIDTH), fg=_COLOURS.get(mark), bold=mark == "stop")
+    click.echo(f"{head}{text}", color=colour())
+
+
+def colour() -> bool:
+    """Whether to colour: on a terminal, unless NO_COLOR says not to."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+
+
+def lines(reply: Reply) -> list[tuple[str, str]]:
+    """Return a reply as pairs of mark and text: heard, records, reply, warnings, reasons."""
+    told = [("heard", reply.heard.text)]
+    records = [*reply.records, *[""] * len(reply.meanings)]
+    for record, meaning in zip(records, reply.meanings, strict=False):
+        if record:
+            told.append(("record", f"{record} {_fields(meaning.json_fields())}"))
+    told.append((_REPLY.get(reply.outcome, "reply"), reply.text))
+    for finding in reply.findings:
+        if finding.level != "note":
+            told.append((finding.level, f"{finding.text} {finding.why} ({finding.source})"))
+    if reply.outcome == "answered" and reply.findings and reply.findings[0].level == "note":
+        first = reply.findings[0]
+        told.append(("why", f"{first.why} ({first.source})"))
+    return told
+
+
+_REPLY = {"asked": "asks", "kept": "kept"}
+
+
+def _fields(fields: dict[str, Any]) -> str:
+    kind = fields.get("act") or fields.get("do") or ""
+    rest = " ".join(f"{key}={_value(v)}" for key, v in fields.items() if key not in ("act", "do"))
+    return f"{kind} {rest}".strip()
+
+
+def _value(value: object) -> str:
+    if isinstance(value, list):
+        return ",".join(map(_value, value))
+    if isinstance(value, float):
+        return f"{value:g}"
+    text = str(value)
+    return f'"{text}"' if " " in text else text
