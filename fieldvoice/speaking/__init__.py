@@ -1,0 +1,27 @@
+"""Replies to speech: words as they are said, voices, sound files."""
+
+from fieldvoice.speaking.numbers import say_number
+from fieldvoice.speaking.spoken import speakable
+from fieldvoice.speaking.voices import (
+    VOICES,
+    HibariVoice,
+    PicoVoice,
+    Sound,
+    Voice,
+    default_voice,
+    named_voice,
+)
+from fieldvoice.speaking.wav import write_wav
+
+__all__ = [
+    "VOICES",
+    "HibariVoice",
+    "PicoVoice",
+    "Sound",
+    "Voice",
+    "default_voice",
+    "named_voice",
+    "say_number",
+    "speakable",
+    "write_wav",
+]
