@@ -102,7 +102,7 @@ def train(
     if smoothing == "kneser-ney":
         counts = [*_contexts(counts), counts[-1]]
     vocabulary = {gram[0] for gram in counts[0]} | {END, *words}
-    lower: dict[Gram, float] = dict.fromkeys([()], 1 / len(vocabulary))
+    lower: dict[Gram, float] = {}
     probabilities: list[dict[Gram, float]] = []
     weights: dict[Gram, float] = {}
     for table in counts:

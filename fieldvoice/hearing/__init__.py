@@ -1,0 +1,18 @@
+"""From recordings to words: reading audio, finding utterances, recognising them."""
+
+from fieldvoice.hearing.audio import SAMPLE_RATE, Recording, Samples, read_audio
+from fieldvoice.hearing.endpoint import Span, split_utterances
+from fieldvoice.hearing.memo import hear_memo
+from fieldvoice.hearing.recogniser import Recogniser, choose_recogniser
+
+__all__ = [
+    "SAMPLE_RATE",
+    "Recogniser",
+    "Recording",
+    "Samples",
+    "Span",
+    "choose_recogniser",
+    "hear_memo",
+    "read_audio",
+    "split_utterances",
+]

@@ -1,0 +1,125 @@
+"""What the bundled recogniser needs of a grammar, on disk: its dictionary and language model.
+
+Both are made once for a grammar and kept in a cache folder under a hash of all that went into
+them, so that a later start only opens two files.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldvoice.errors import RecogniserError
+
+if TYPE_CHECKING:
+    from fieldvoice.grammar import Grammar
+
+# Raised when the files' form or making changes, so that an old cache is not read.
+MODEL_FORMAT = 1
+#: Sentences drawn from the grammar to learn from.
+SENTENCES = 60_000
+SEED = 1
+
+_DICTIONARY = "words.dict"
+_TRIGRAMS = "trigrams.lm.bin"
+
+
+@dataclass(frozen=True, slots=True)
+class ModelFiles:
+    """The folder of one grammar's model, and the files in it."""
+
+    folder: Path
+
+    @property
+    def dictionary(self) -> Path:
+        """The pronunciations of the grammar's words."""
+        return self.folder / _DICTIONARY
+
+    @property
+    def language_model(self) -> Path:
+        """The trigrams, in the recogniser's binary form."""
+        return self.folder / _TRIGRAMS
+
+    def discard(self) -> None:
+        """Delete the files, so that they are made anew."""
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def bundled_model(name: str) -> Path:
+    """Return the path of a part of the English model inside the pocketsphinx package.
+
+    Raises:
+        RecogniserError: when the package or that part of it is missing.
+    """
+    try:
+        from pocketsphinx import get_model_path
+    except ImportError as error:
+        raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
+    path = Path(get_model_path("en-us")) / name
+    if not path.exists():
+        raise RecogniserError(f"the recogniser's model lacks {name}")
+    return path
+
+
+def model_files(grammar: Grammar, cache: Path) -> ModelFiles:
+    """Return the files for ``grammar`` in ``cache``, making them if they are not there.
+
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the files cannot be written.
+    """
+    files = ModelFiles(cache / f"hearing-{_key(grammar)}")
+    if not files.folder.is_dir():
+        try:
+            _make(grammar, files)
+        except OSError as error:
+            raise RecogniserError(
+                f"cannot write the recogniser's files to {cache}: {error.strerror}"
+            ) from error
+    return files
+
+
+def _key(grammar: Grammar) -> str:
+    dictionary = bundled_model("cmudict-en-us.dict")
+    parts = (MODEL_FORMAT, SENTENCES, SEED, grammar.fingerprint, dictionary.stat().st_size)
+    return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+
+def _make(grammar: Grammar, files: ModelFiles) -> None:
+    """Make the files in a draft folder and move it into place, so that none is ever half there."""
+    from fieldvoice.grammar.language_model import train
+    from fieldvoice.grammar.pronunciations import TRADE_WORDS, read_pronunciations
+
+    pronunciations = read_pronunciations(
+        grammar.words, bundled_model("cmudict-en-us.dict"), grammar.folder / TRADE_WORDS
+    )
+    model = train(grammar.sentences(SENTENCES, SEED), words=grammar.words)
+    cache = files.folder.parent
+    cache.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
+        draft = ModelFiles(Path(name) / "hearing")
+        draft.folder.mkdir()
+        draft.dictionary.write_text(pronunciations.dictionary(), encoding="utf-8")
+        arpa = draft.folder / "trigrams.arpa"
+        arpa.write_text(model.arpa(), encoding="utf-8")
+        _to_binary(arpa, draft.language_model)
+        arpa.unlink()
+        try:
+            draft.folder.rename(files.folder)
+        except OSError:
+            # another run was quicker: its files are the same
+            if not files.folder.is_dir():
+                raise
+
+
+def _to_binary(arpa: Path, binary: Path) -> None:
+    from pocketsphinx import Config, LogMath, NGramModel
+
+    try:
+        NGramModel(Config(loglevel="FATAL"), LogMath(), str(arpa)).write(str(binary))
+    except (RuntimeError, ValueError) as error:
+        raise RecogniserError("cannot make the recogniser's language model") from error

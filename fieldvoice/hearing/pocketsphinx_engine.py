@@ -1,0 +1,158 @@
+"""The bundled recogniser: pocketsphinx with the grammar's own dictionary and trigrams.
+
+Each utterance is searched twice: for words of the grammar, and for any phones at all. The words
+alone cannot tell small talk from notes, for the search always finds some; that they explain the
+sound nearly as well as free phones do, can.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.errors import RecogniserError
+from fieldvoice.heard import Alternative, Heard, Word
+from fieldvoice.hearing.model_files import bundled_model, model_files
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.hearing.model_files import ModelFiles
+
+NAME = "pocketsphinx"
+
+#: Frames a second in the recogniser's times.
+FRAME_RATE = 100
+#: Different hearings given back, and how many paths are followed to find them: many paths differ
+#: in pauses or pronunciations alone.
+ALTERNATIVES = 20
+PATHS = 200
+# The recogniser keeps its scores divided by this (a shift of ten bits in its source).
+_SCORE_SHIFT = 1024
+
+_WORDS, _PHONES = "words", "phones"
+_VARIANT = re.compile(r"\(\d+\)$")
+
+# Wider than the defaults, which were set for a vocabulary a hundred times larger.
+_BEAMS = {
+    "beam": 1e-60,
+    "pbeam": 1e-60,
+    "wbeam": 1e-40,
+    "lpbeam": 1e-50,
+    "lponlybeam": 1e-40,
+    "fwdflatbeam": 1e-80,
+    "fwdflatwbeam": 1e-40,
+}
+
+
+class PocketsphinxRecogniser:
+    """Hears the words of one grammar. Holds nothing from one utterance to the next.
+
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the engine or its model cannot be used.
+    """
+
+    name = NAME
+
+    def __init__(self, grammar: Grammar, cache: Path) -> None:
+        files = model_files(grammar, cache)
+        try:
+            self._decoder = _open(files)
+        except (RuntimeError, ValueError, OSError):
+            # a damaged cache is made anew, once
+            files.discard()
+            try:
+                self._decoder = _open(model_files(grammar, cache))
+            except (RuntimeError, ValueError, OSError) as error:
+                raise RecogniserError("the recogniser cannot open its model") from error
+
+    def recognise(self, samples: NDArray[np.int16]) -> Heard:
+        """Return what was heard in ``samples`` (16 kHz mono, one utterance)."""
+        best = self._search(_WORDS, samples)
+        if best is None or not best.hypstr:
+            return Heard(text="", confidence=0.0, recogniser=self.name)
+        score, frames = best.best_score, self._decoder.n_frames()
+        words = _words(self._decoder.seg())
+        alternatives = _alternatives(best.hypstr, self._decoder.nbest())
+        free = self._search(_PHONES, samples)
+        return Heard(
+            text=best.hypstr,
+            words=words,
+            confidence=_confidence(words),
+            alternatives=alternatives,
+            fit=_fit(score, free.best_score, frames) if free is not None else None,
+            recogniser=self.name,
+        )
+
+    def _search(self, name: str, samples: NDArray[np.int16]) -> Any:
+        decoder = self._decoder
+        decoder.activate_search(name)
+        decoder.start_utt()
+        # The whole utterance at once: its mean spectrum is taken out over all of it, and nothing
+        # is carried over from the utterance before.
+        decoder.process_raw(samples.tobytes(), full_utt=True)
+        decoder.end_utt()
+        return decoder.hyp()
+
+
+def _open(files: ModelFiles) -> Any:
+    try:
+        from pocketsphinx import Config, Decoder
+    except ImportError as error:
+        raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
+    config = Config(
+        hmm=str(bundled_model("en-us")), dict=str(files.dictionary), lm=None, loglevel="FATAL"
+    )
+    for name, width in _BEAMS.items():
+        config[name] = width
+    decoder = Decoder(config)
+    decoder.add_lm_file(_WORDS, str(files.language_model))
+    decoder.add_allphone_file(_PHONES, str(bundled_model("en-us-phone.lm.bin")))
+    return decoder
+
+
+def _words(segments: Iterable[Any]) -> tuple[Word, ...]:
+    return tuple(
+        Word(
+            text=_VARIANT.sub("", segment.word),
+            start_s=segment.start_frame / FRAME_RATE,
+            end_s=(segment.end_frame + 1) / FRAME_RATE,
+            confidence=min(1.0, segment.prob),
+        )
+        for segment in segments
+        if segment.word[0] not in "<["
+    )
+
+
+def _confidence(words: tuple[Word, ...]) -> float:
+    """Return the least confidence of any word: a note is wrong when one of its words is."""
+    return min((word.confidence for word in words), default=0.0)
+
+
+def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
+    """Return the different hearings of ``paths``, ``best`` first."""
+    scores: dict[str, float] = {}
+    for count, path in enumerate(paths):
+        if count >= PATHS or len(scores) >= ALTERNATIVES:
+            break
+        if path.hypstr and path.score > 0:
+            scores.setdefault(path.hypstr, math.log(path.score) * _SCORE_SHIFT)
+    top = scores.pop(best, max(scores.values(), default=0.0))
+    others = sorted(scores.items(), key=lambda item: -item[1])
+    return (
+        Alternative(best, 0.0),
+        *(Alternative(text, min(0.0, score - top)) for text, score in others),
+    )
+
+
+def _fit(score: float, free_score: float, frames: int) -> float | None:
+    if score <= 0 or free_score <= 0 or frames == 0:
+        return None
+    return (math.log(score) - math.log(free_score)) / frames

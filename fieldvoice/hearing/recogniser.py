@@ -1,0 +1,46 @@
+"""What every recogniser does, and which one is used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.heard import Heard
+
+
+class Recogniser(Protocol):
+    """Turns the sound of one utterance into words."""
+
+    @property
+    def name(self) -> str:
+        """What the book calls this recogniser."""
+
+    def recognise(self, samples: NDArray[np.int16]) -> Heard:
+        """Return what was heard in ``samples`` (16 kHz mono, one utterance).
+
+        The text is empty when there were no words in it.
+        """
+
+
+def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:
+    """Return the recogniser for ``grammar``: Vosk where its model is given, else the bundled one.
+
+    ``cache`` is the folder where what is made from the grammar is kept.
+
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the engine or its model cannot be used.
+    """
+    if vosk_model is not None:
+        from fieldvoice.hearing.vosk_engine import VoskRecogniser
+
+        return VoskRecogniser(vosk_model, grammar.words)
+    from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+
+    return PocketsphinxRecogniser(grammar, cache)
