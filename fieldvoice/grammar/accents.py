@@ -8,7 +8,10 @@ have the broad a ("half", "last"). Source of the rules: J. C. Wells, *Accents of
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 Phones = tuple[str, ...]
 
@@ -20,7 +23,7 @@ _BROAD = frozenset(
     "half halfway last glass glasses after past pass passed ask asked answer branch branches "
     "can't fast bath basket".split()
 )
-#: Without its r "four" is too near to "five" in quick speech: a number is worth more than an accent.
+#: Without its r "four" is too near to "five" in quick speech, and a number must not slip.
 _KEPT = frozenset({"four"})
 
 
