@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path, user_data_path
@@ -17,15 +19,17 @@ from fieldvoice.understanding import Understander
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from fieldvoice.grammar import Grammar
+
+    Phones = Callable[[str], tuple[str, ...] | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
     """A conversation and what it works with."""
 
+    clock: Callable[[], datetime]
     conversation: Conversation
     book: Book
     grammar: Grammar
@@ -37,18 +41,29 @@ def default_book() -> Path:
     return user_data_path("fieldvoice", appauthor=False) / "season.db"
 
 
+def cache_folder() -> Path:
+    """Return where files made from the grammar are kept, to be made anew at need."""
+    named = os.environ.get("FIELDVOICE_CACHE")
+    return Path(named) if named else user_cache_path("fieldvoice", appauthor=False)
+
+
 def the_grammar() -> Grammar:
     """Return the grammar, its network kept ready in the user's cache folder."""
-    return load_grammar(cache=user_cache_path("fieldvoice", appauthor=False))
+    return load_grammar(cache=cache_folder())
 
 
 @contextmanager
 def conversation(
-    book: Path | None, clock: Callable[[], datetime], *, dry_run: bool = False
+    book: Path | None,
+    clock: Callable[[], datetime],
+    *,
+    dry_run: bool = False,
+    phones: Callable[[Grammar], Phones] | None = None,
 ) -> Iterator[Desk]:
     """Open the book (left out: the user's own) and yield the conversation with it.
 
-    With ``dry_run`` it is a copy in memory, and nothing is saved.
+    With ``dry_run`` it is a copy in memory, and nothing is saved. ``phones`` gives what tells how
+    a word of the grammar sounds, for spoken utterances.
 
     Raises:
         BookError: the book cannot be used.
@@ -57,7 +72,7 @@ def conversation(
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()
-    understander = Understander(grammar)
+    understander = Understander(grammar, phones(grammar) if phones else None)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
         talk = Conversation(opened, understander, settings, clock=clock)
-        yield Desk(talk, opened, grammar, understander)
+        yield Desk(clock, talk, opened, grammar, understander)

@@ -24,6 +24,11 @@ def complain(told: str) -> None:
     click.echo(f"fieldvoice: {' '.join(told.split())}", err=True)
 
 
+def say_aside(told: str) -> None:
+    """Print a line that is no problem beside the output, for people to see."""
+    click.echo(told, err=True)
+
+
 def status_of(work: Callable[[], object]) -> int:
     """Return the exit status of ``work``, with one line on standard error for any fault."""
     try:

@@ -28,7 +28,7 @@ COST_TO_ASK = 2.6
 COST_TO_ANSWER = 2.0
 #: Another hearing of the sound, or another word taken for a misspelt one, must cost this much more
 #: when it means something else.
-MARGIN = 0.5
+MARGIN = 0.25
 #: The same words read another way: the weights in the grammar tell which way is usual, and only a
 #: reading that costs nearly the same puts the first in doubt.
 MARGIN_SAME_WORDS = 0.03

@@ -27,7 +27,8 @@ LONGEST_S = 2 * 60 * 60
 
 #: Endings by which recordings are found in a folder.
 AUDIO_SUFFIXES = frozenset(
-    ".wav .flac .mp3 .ogg .oga .opus .m4a .aac .mp4 .3gp .3gpp .amr .wma .webm .aiff .aif .caf".split()
+    ".wav .flac .mp3 .ogg .oga .opus .m4a .aac .mp4 .3gp .3gpp .amr .wma .webm .aiff .aif "
+    ".caf".split()
 )
 
 # The library's own decoder for this codec loses time in silence; this one does not.

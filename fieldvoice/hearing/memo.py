@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldvoice.heard import AudioSpan
 from fieldvoice.hearing.audio import Recording, read_audio
 from fieldvoice.hearing.endpoint import split_utterances
-from fieldvoice.heard import AudioSpan
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from fieldvoice.hearing.recogniser import Recogniser
     from fieldvoice.heard import Heard
+    from fieldvoice.hearing.recogniser import Recogniser
 
 
 def hear_memo(memo: Path | Recording, recogniser: Recogniser) -> Iterator[Heard]:

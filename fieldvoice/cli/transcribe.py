@@ -1,0 +1,83 @@
+"""``fieldvoice transcribe``: hearing alone, for trying out a voice or a microphone."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
+from fieldvoice.cli.options import json_option
+from fieldvoice.errors import UnreadableAudioError
+
+if TYPE_CHECKING:
+    from fieldvoice.heard import Heard
+
+
+@click.command("transcribe")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="FILE…")
+@json_option
+def command(paths: tuple[str, ...], as_json: bool) -> int:
+    """Show what is heard in each FILE; nothing is understood or saved."""
+    from fieldvoice.cli.desk import the_grammar
+    from fieldvoice.cli.ears import ears
+    from fieldvoice.cli.memos import recordings
+    from fieldvoice.cli.show import show_json, show_line
+    from fieldvoice.hearing import hear_memo, read_audio
+
+    status = 0
+    recogniser = None
+    for path in recordings(paths):
+        try:
+            recording = read_audio(path)
+        except UnreadableAudioError as error:
+            complain(str(error))
+            status = UNREADABLE
+            continue
+        recogniser = recogniser or ears(the_grammar())
+        heard_any = False
+        for heard in hear_memo(recording, recogniser):
+            heard_any = True
+            if as_json:
+                show_json(as_fields(heard))
+            else:
+                show_line("heard", _line(heard))
+        if not heard_any:
+            say_aside(f"{recording.name}: nobody speaks in it.")
+    return status
+
+
+def as_fields(heard: Heard) -> dict[str, Any]:
+    """Return one utterance as the machine interface's JSON fields."""
+    fields: dict[str, Any] = {
+        "text": heard.text,
+        "confidence": round(heard.confidence, 3),
+        "fit": heard.fit,
+        "recogniser": heard.recogniser,
+        "words": [
+            {
+                "word": word.text,
+                "start_s": round(word.start_s, 2),
+                "end_s": round(word.end_s, 2),
+                "confidence": round(word.confidence, 3),
+            }
+            for word in heard.words
+        ],
+        "alternatives": [
+            {"text": one.text, "score": round(one.score, 2)} for one in heard.alternatives
+        ],
+    }
+    if heard.audio is not None:
+        fields["audio"] = {
+            "file": heard.audio.file,
+            "start_s": round(heard.audio.start_s, 2),
+            "end_s": round(heard.audio.end_s, 2),
+        }
+    return fields
+
+
+def _line(heard: Heard) -> str:
+    if heard.audio is None:
+        return heard.text
+    place = f"{heard.audio.start_s:.1f}-{heard.audio.end_s:.1f} s"
+    return f"{heard.audio.file} {place}: {heard.text or '(no words)'}"
