@@ -36,6 +36,10 @@ PATHS = 200
 # The recogniser keeps its scores divided by this (a shift of ten bits in its source).
 _SCORE_SHIFT = 1024
 
+# Scores of whole utterances overstate what they know, frame by frame; scaled by this they behave
+# like log odds.
+_SCORE_TO_LOG_ODDS = 0.1
+
 _WORDS, _PHONES = "words", "phones"
 _VARIANT = re.compile(r"\(\d+\)$")
 
@@ -85,7 +89,7 @@ class PocketsphinxRecogniser:
         return Heard(
             text=best.hypstr,
             words=words,
-            confidence=_confidence(words),
+            confidence=_confidence(alternatives),
             alternatives=alternatives,
             fit=_fit(score, free.best_score, frames) if free is not None else None,
             recogniser=self.name,
@@ -131,9 +135,14 @@ def _words(segments: Iterable[Any]) -> tuple[Word, ...]:
     )
 
 
-def _confidence(words: tuple[Word, ...]) -> float:
-    """Return the least confidence of any word: a note is wrong when one of its words is."""
-    return min((word.confidence for word in words), default=0.0)
+def _confidence(alternatives: tuple[Alternative, ...]) -> float:
+    """Return the share of the best hearing among all that were found, 0 to 1.
+
+    The recogniser's own figure for a word is no probability: words heard right have 0.6 in the
+    middle and 0.1 at the tenth percentile.
+    """
+    weights = [math.exp(_SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
+    return weights[0] / sum(weights)
 
 
 def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
@@ -142,7 +151,7 @@ def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
     for count, path in enumerate(paths):
         if count >= PATHS or len(scores) >= ALTERNATIVES:
             break
-        if path.hypstr and path.score > 0:
+        if path is not None and path.hypstr and path.score > 0:
             scores.setdefault(path.hypstr, math.log(path.score) * _SCORE_SHIFT)
     top = scores.pop(best, max(scores.values(), default=0.0))
     others = sorted(scores.items(), key=lambda item: -item[1])

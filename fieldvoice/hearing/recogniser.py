@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.heard import Heard
 
+#: Sentences of the grammar that Vosk learns its bigrams from.
+VOSK_SENTENCES = 5_000
+
 
 class Recogniser(Protocol):
     """Turns the sound of one utterance into words."""
@@ -40,7 +43,7 @@ def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = N
     if vosk_model is not None:
         from fieldvoice.hearing.vosk_engine import VoskRecogniser
 
-        return VoskRecogniser(vosk_model, grammar.words)
+        return VoskRecogniser(vosk_model, grammar.words, grammar.sentences(VOSK_SENTENCES))
     from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 
     return PocketsphinxRecogniser(grammar, cache)

@@ -6,4 +6,15 @@ from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.commands import COMMANDS, Command, Mention
 from fieldvoice.meaning.parse import Meaning, meaning_from
 
-__all__ = ["ACTS", "ASKS", "COMMANDS", "Act", "Ask", "Command", "Meaning", "Mention", "TreeId", "meaning_from"]
+__all__ = [
+    "ACTS",
+    "ASKS",
+    "COMMANDS",
+    "Act",
+    "Ask",
+    "Command",
+    "Meaning",
+    "Mention",
+    "TreeId",
+    "meaning_from",
+]

@@ -11,9 +11,7 @@ TreeId = int | str
 
 Fill = Annotated[float, Field(ge=0, le=1)]
 Sap = Literal["clear", "hazy", "cloudy", "yellow", "ropey", "sour", "buddy", "frozen"]
-Side = Literal[
-    "north", "south", "east", "west", "northeast", "northwest", "southeast", "southwest"
-]
+Side = Literal["north", "south", "east", "west", "northeast", "northwest", "southeast", "southwest"]
 Size = str
 Colour = Literal["golden", "amber", "dark", "very dark"]
 

@@ -34,18 +34,31 @@ _WRITTEN = {
     "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
     "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
+    "dbh": "diameter",
     "&": "and", "+": "and", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
+_SIDES = {"n": "north", "s": "south", "e": "east", "w": "west"}
+
+# Typed alone they answer a question.
+_ANSWERS = {"y": "yes", "n": "no"}
+
+# Shortened words, written out where the grammar has only the long form.
+_SHORTENED = {
+    "can't": "can not", "won't": "will not", "n't": " not", "'s": " is", "'re": " are",
+    "'ve": " have", "'ll": " will", "'m": " am",
+}  # fmt: skip
 
 _LEXEME = re.compile(
     r"""
-    (?P<mixed>\d+\s+\d/\d+ | \d+-\d/\d{1,2}(?!\d))
+    (?P<mixed>(?<![t\#])(?<!tree\s)(?:\d+\s+\d/\d+ | \d+-\d/\d{1,2}(?!\d)))
   | (?P<fraction>\d+/\d+)
   | (?P<decimal>\d*\.\d+)
-  | (?P<range>\d+\s*[-–]\s*\d+)
+  | (?P<range>(?:\d+[-–]|(?<=trees\s)\d+\s*[-–]\s*)\d+(?![\d/.]))
+  | (?P<minus>(?<!\S)[-−](?=\d))
   | (?P<clock>\d{1,2}:\d\d)
   | (?P<number>\d+)
+  | (?P<side>\b[nsew](?=\s+side\b))
   | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
   | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|w/|\#)
     """,
@@ -68,8 +81,8 @@ def spell(number: int) -> str:
 def words_of(text: str, vocabulary: Collection[str] = ()) -> tuple[str, ...]:
     """Return ``text`` as words in lower case, numbers and signs spelled out.
 
-    A shortened "is" is written out ("nine's dry") unless ``vocabulary`` has the short form. A
-    number beyond 9,999 stays in digits, so that it is never taken for something else.
+    Shortened words are written out ("nine's dry", "we've") unless ``vocabulary`` has the short
+    form. A number beyond 9,999 stays in digits, so that it is never taken for something else.
     """
     plain = _plain(text)
     words: list[str] = []
@@ -78,6 +91,8 @@ def words_of(text: str, vocabulary: Collection[str] = ()) -> tuple[str, ...]:
         kind, piece = str(match.lastgroup), match.group()
         words += _spelled(kind, piece, before, vocabulary).split()
         before = kind
+    if len(words) == 1:
+        words = [_ANSWERS.get(words[0], words[0])]
     return tuple(words)
 
 
@@ -112,6 +127,10 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
         case "clock":
             hours, minutes = piece.split(":")
             return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
+        case "minus":
+            return "minus"
+        case "side":
+            return _SIDES[piece]
         case "sign":
             return _sign(piece.replace(" ", ""), before)
         case _:
@@ -136,6 +155,11 @@ def _word(piece: str, before: str, vocabulary: Collection[str]) -> str:
         return _WRITTEN[piece]
     if piece == "t" and before != "number":
         return "tree"
-    if piece in vocabulary or not piece.endswith("'s"):
-        return piece
-    return f"{piece[:-2]} is"
+    return piece if piece in vocabulary else _written_out(piece)
+
+
+def _written_out(piece: str) -> str:
+    for short, long in _SHORTENED.items():
+        if piece.endswith(short):
+            return piece.removesuffix(short) + long
+    return piece
