@@ -9,7 +9,7 @@ build of flite 2.2 with the voices slt, rms and awb). Voices and licences stand 
 Each sentence is spoken by itself and brought to one level; 1.2 to 2 seconds of pause lie between
 two sentences, and faint noise as of air and leaves lies under all. Pauses and noise come from a
 random generator seeded by the memo's name, so that a new recording is the same recording, as far
-as the encoders agree.
+as the encoders agree; the Pico voice alone varies a little in length from one run to another.
 """
 
 from __future__ import annotations
@@ -64,7 +64,6 @@ def flite(voice: str) -> Callable[[str], Sound]:
 
 VOICES: Mapping[str, Callable[[], Callable[[str], Sound]]] = {
     "hibari": lambda: HibariVoice().render,
-    "pico en-US": lambda: PicoVoice("en-US").render,
     "pico en-GB": lambda: PicoVoice("en-GB").render,
     "flite slt": lambda: flite("slt"),
     "flite rms": lambda: flite("rms"),
