@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import av
 import numpy as np
@@ -14,11 +14,16 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation
 from fieldvoice.grammar import load_grammar
-from fieldvoice.heard import typed
+from fieldvoice.heard import Heard, typed
+from fieldvoice.hearing import choose_recogniser, hear_memo
 from fieldvoice.understanding import Understander
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 FOLDER = Path(__file__).parents[2] / "demo_sessions"
 SESSIONS = ("first_round", "sugarhouse")
+COMPARED = ("outcome", "meanings")
 
 
 def _memos(session: str) -> list[dict[str, Any]]:
@@ -76,20 +81,47 @@ def test_memos_are_in_the_order_of_their_names_and_times(session: str) -> None:
     assert on_disk == {memo["file"] for memo in memos} | {"session.toml", "expected.jsonl"}
 
 
+def _played(utterances: Callable[[str, str], Iterable[Heard]]) -> list[dict[str, Any]]:
+    """Return what comes of both sessions as one season, in the form of ``expected.jsonl``."""
+    now = MEMOS[0][1]["at"]
+    conversation = Conversation(
+        Book.in_memory_copy(None), Understander(load_grammar()), clock=lambda: now
+    )
+    came = []
+    for session, memo in MEMOS:
+        now = memo["at"]
+        for heard in utterances(session, memo["file"]):
+            answer = conversation.hear(heard, source="memo").as_json()
+            came.append({"file": memo["file"], **{key: answer[key] for key in COMPARED}})
+    return came
+
+
+def _wanted() -> list[dict[str, Any]]:
+    return [
+        {"file": line["file"], **{key: line[key] for key in COMPARED}}
+        for session in SESSIONS
+        for line in _expected(session)
+    ]
+
+
 def test_the_words_typed_give_what_is_expected() -> None:
-    """Both sessions, as one season, without the hearing: a mishearing cannot hide a mistake."""
-    book, now = Book.in_memory_copy(None), MEMOS[0][1]["at"]
-    conversation = Conversation(book, Understander(load_grammar()), clock=lambda: now)
-    for session in SESSIONS:
-        times = {memo["file"]: memo["at"] for memo in _memos(session)}
-        for line in _expected(session):
-            now = times[line["file"]]
-            answer = conversation.hear(typed(line["said"])).as_json()
-            assert (line["said"], answer["outcome"], answer["meanings"]) == (
-                line["said"],
-                line["outcome"],
-                line["meanings"],
-            )
+    """Without the hearing: a mishearing cannot hide a mistake in what is expected."""
+
+    def say(session: str, name: str) -> Iterable[Heard]:
+        return [typed(line["said"]) for line in _expected(session) if line["file"] == name]
+
+    assert _played(say) == _wanted()
+
+
+@pytest.mark.slow
+def test_the_recordings_heard_give_what_is_expected(tmp_path: Path) -> None:
+    """The whole way, from sound to the book, with the bundled recogniser."""
+    recogniser = choose_recogniser(load_grammar(), tmp_path)
+
+    def hear(session: str, name: str) -> Iterable[Heard]:
+        return hear_memo(FOLDER / session / name, recogniser)
+
+    assert _played(hear) == _wanted()
 
 
 def test_the_recordings_stay_small() -> None:
