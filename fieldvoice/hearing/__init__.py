@@ -1,12 +1,13 @@
 """From recordings to words: reading audio, finding utterances, recognising them."""
 
 from fieldvoice.hearing.audio import SAMPLE_RATE, Recording, Samples, read_audio
-from fieldvoice.hearing.endpoint import Span, split_utterances
+from fieldvoice.hearing.endpoint import Endpointer, Span, split_utterances, utterances
 from fieldvoice.hearing.memo import hear_memo
 from fieldvoice.hearing.recogniser import Recogniser, choose_recogniser
 
 __all__ = [
     "SAMPLE_RATE",
+    "Endpointer",
     "Recogniser",
     "Recording",
     "Samples",
@@ -15,4 +16,5 @@ __all__ = [
     "hear_memo",
     "read_audio",
     "split_utterances",
+    "utterances",
 ]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +22,7 @@ SAMPLE_RATE = 16_000
 #: One channel of 16-bit samples.
 Samples = NDArray[np.int16]
 
-#: Longer recordings are refused rather than filling the memory of a small board: two hours of
-#: samples take 230 MB.
+#: Longer recordings are refused: nobody meant them as memos, and they take minutes to hear.
 LONGEST_S = 2 * 60 * 60
 
 #: Endings by which recordings are found in a folder.
@@ -35,13 +35,17 @@ AUDIO_SUFFIXES = frozenset(
 _DECODERS = {"amrnb": "libopencore_amrnb", "amr_nb": "libopencore_amrnb"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Recording:
-    """A recording as read: samples at ``SAMPLE_RATE``, and the hash of the file's own bytes."""
+    """A recording as read: samples at ``SAMPLE_RATE``, and the hash of the file's own bytes.
+
+    ``cut_off`` tells that the file broke off in the middle and holds what came before that.
+    """
 
     name: str
     sha256: str
     samples: Samples
+    cut_off: bool = False
 
     @property
     def duration_s(self) -> float:
@@ -52,20 +56,21 @@ class Recording:
 def read_audio(path: Path) -> Recording:
     """Return the recording in ``path``.
 
+    The samples are kept in a nameless file and mapped, so that two hours of sound do not fill the
+    memory of a small board.
+
     Raises:
         UnreadableAudioError: for a file that is missing, empty, not audio, cut off before its
             first sound, or longer than two hours.
     """
     digest = _sha256(path)
-    try:
-        chunks = list(_decoded(path))
-    except UnreadableAudioError:
-        raise
-    except Exception as error:  # the decoder raises many kinds of its own
-        raise UnreadableAudioError(f"{path.name}: not a recording that can be read") from error
-    if not chunks or not sum(map(len, chunks)):
-        raise UnreadableAudioError(f"{path.name}: there is no sound in it")
-    return Recording(path.name, digest, np.concatenate(chunks))
+    with tempfile.TemporaryFile() as file:
+        cut_off = _decode(path, file)
+        file.flush()
+        if file.tell() == 0:
+            raise UnreadableAudioError(f"{path.name}: there is no sound in it")
+        samples = np.asarray(np.memmap(file, dtype=np.int16, mode="r"))
+    return Recording(path.name, digest, samples, cut_off)
 
 
 def _sha256(path: Path) -> str:
@@ -82,44 +87,56 @@ def _sha256(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _decoded(path: Path) -> Iterator[Samples]:
+def _decode(path: Path, into: BinaryIO) -> bool:
+    """Write the samples of ``path`` to ``into``; return whether the file broke off."""
     import av
 
     av.logging.set_level(av.logging.PANIC)
-    with av.open(str(path)) as container:
-        if not container.streams.audio:
-            raise UnreadableAudioError(f"{path.name}: there is no sound in it")
-        resampler = av.AudioResampler(format="s16", layout="mono", rate=SAMPLE_RATE)
-        count = 0
-        for frame in _frames(container):
-            for piece in resampler.resample(frame):
-                samples = piece.to_ndarray().reshape(-1).astype(np.int16, copy=False)
+    count = 0
+    try:
+        with av.open(str(path)) as container:
+            if not container.streams.audio:
+                raise UnreadableAudioError(f"{path.name}: there is no sound in it")
+            for samples in _resampled(container):
+                into.write(samples.tobytes())
                 count += len(samples)
                 if count > LONGEST_S * SAMPLE_RATE:
                     raise UnreadableAudioError(f"{path.name}: longer than two hours; split it")
-                yield samples
+    except UnreadableAudioError:
+        raise
+    except Exception as error:  # the decoder raises many kinds of its own
+        # A memo whose end is missing (a flat battery) still holds what was said before.
+        if count == 0:
+            raise UnreadableAudioError(f"{path.name}: not a recording that can be read") from error
+        return True
+    return False
 
 
-def _frames(container: Any) -> Iterator[Any]:
-    """Yield decoded frames, what can be had of a cut-off file, and None to flush the resampler."""
+def _resampled(container: Any) -> Iterator[Samples]:
     import av
 
+    resampler = av.AudioResampler(format="s16", layout="mono", rate=SAMPLE_RATE)
     stream = container.streams.audio[0]
-    better = _DECODERS.get(stream.codec_context.name)
-    decoder = None
-    if better is not None:
-        decoder = av.CodecContext.create(better, "r")
-        decoder.sample_rate = stream.codec_context.sample_rate
-        decoder.layout = stream.codec_context.layout
-    heard_any = False
-    try:
-        for packet in container.demux(stream):
-            for frame in decoder.decode(packet) if decoder else packet.decode():
-                heard_any = True
-                yield frame
-    except (av.FFmpegError, EOFError):
-        # A memo whose end is missing (a flat battery) still holds what was said before.
-        if not heard_any:
-            raise
-    if heard_any:
-        yield None
+    decoder = _better_decoder(stream)
+    for packet in container.demux(stream):
+        for frame in decoder.decode(packet) if decoder else packet.decode():
+            yield from map(_samples, resampler.resample(frame))
+    yield from map(_samples, resampler.resample(None))
+
+
+def _better_decoder(stream: Any) -> Any:
+    """Return the decoder to use instead of the stream's own, or None."""
+    import av
+
+    name = _DECODERS.get(stream.codec_context.name)
+    if name is None:
+        return None
+    decoder: Any = av.CodecContext.create(name, "r")
+    decoder.sample_rate = stream.codec_context.sample_rate
+    decoder.layout = stream.codec_context.layout
+    return decoder
+
+
+def _samples(frame: Any) -> Samples:
+    samples: Samples = frame.to_ndarray().reshape(-1).astype(np.int16, copy=False)
+    return samples

