@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from fieldvoice.conversation.fields import changed
+from fieldvoice.conversation.fields import changed, number_into
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.readback import readback
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.meaning import Act, meaning_from
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from fieldvoice.book import Entry, Utterance
     from fieldvoice.meaning import Command, Meaning
 
@@ -81,7 +83,7 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry, Act] | Meaning 
             return None
         of_it = [e for e in moment.book.entries() if e.utterance_id == utterance.id]
         for entry in reversed(of_it):
-            new = changed(entry.act, command.fields)
+            new = changed(entry.act, _named_for(entry.act, command.fields))
             if isinstance(new, Act):
                 return entry, _at_its_time(entry, new)
         if of_it:
@@ -91,3 +93,18 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry, Act] | Meaning 
                 said = meaning_from(fields)
                 return changed(said, command.fields)
     return None
+
+
+def _named_for(act: Act, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return corrected fields with a bare number put where it belongs: "no, sixteen".
+
+    It belongs to the one number in the note; with two of them nobody can tell.
+    """
+    if "number" not in fields:
+        return fields
+    numbers = [
+        name
+        for name, value in act.json_fields().items()
+        if isinstance(value, int | float) and not isinstance(value, bool) and name != "fill"
+    ]
+    return number_into(numbers[0], fields["number"], act) if len(numbers) == 1 else {}

@@ -1,0 +1,179 @@
+"""The decision tables: what is saved, asked, answered and kept. No grammar and no book."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldvoice.conversation import decision
+from fieldvoice.conversation.decision import (
+    Answer,
+    AskBack,
+    Candidate,
+    Do,
+    Doubt,
+    Gap,
+    Keep,
+    Save,
+    believable,
+    decide,
+)
+from fieldvoice.heard import Heard, typed
+from fieldvoice.meaning import Meaning, meaning_from
+from fieldvoice.understanding import Reading
+
+NOTE = (meaning_from({"act": "inspect", "tree": 13, "fill": 0.5}),)
+TWIN = (meaning_from({"act": "inspect", "tree": 30, "fill": 0.5}),)
+QUESTION = (meaning_from({"ask": "tap_limit", "tree": 7}),)
+UNDO = (meaning_from({"do": "undo"}),)
+DENY = meaning_from({"do": "deny"})
+TREE = (meaning_from({"mention": {"tree": 12}}),)
+NUMBER = (meaning_from({"mention": {"number": 12}}),)
+VALUE = (meaning_from({"mention": {"volume_gal": 2.0}}),)
+
+TYPED = typed("words")
+
+
+def spoken(fit: float | None = 0.0, confidence: float = 0.9) -> Heard:
+    return Heard("words", confidence=confidence, fit=fit, recogniser="an engine")
+
+
+def candidate(
+    meanings: tuple[Meaning, ...], cost: float = 0.0, price: float = 0.0, words: str = "words"
+) -> Candidate:
+    return Candidate(meanings, cost, price, label="It", words=(words,))
+
+
+LITTLE = 0.01
+
+ONE_READING = [
+    pytest.param(NOTE, 0.0, Save, id="a note as the grammar has it"),
+    pytest.param(NOTE, decision.COST_TO_SAVE, Save, id="a note at the ceiling"),
+    pytest.param(NOTE, decision.COST_TO_SAVE + LITTLE, AskBack, id="a note over the ceiling"),
+    pytest.param(NOTE, decision.COST_TO_ASK, AskBack, id="a note at the last price to ask"),
+    pytest.param(NOTE, decision.COST_TO_ASK + LITTLE, Keep, id="a note too far off to ask"),
+    pytest.param(QUESTION, 0.0, Answer, id="a question"),
+    pytest.param(QUESTION, decision.COST_TO_ANSWER, Answer, id="a question at its own ceiling"),
+    pytest.param(QUESTION, decision.COST_TO_ANSWER + LITTLE, AskBack, id="a question over it"),
+    pytest.param(UNDO, 0.0, Do, id="a command"),
+    pytest.param(UNDO, decision.COST_TO_SAVE + LITTLE, AskBack, id="a command in doubt"),
+    pytest.param(TREE, 0.0, Do, id="a tree named alone comes in hand"),
+    pytest.param(NUMBER, 0.0, Keep, id="a bare number says nothing"),
+    pytest.param(VALUE, 0.0, Keep, id="nor does a bare amount"),
+    pytest.param((DENY, *NOTE), 0.0, Keep, id="don't dump tank two"),
+    pytest.param((*TREE, *NOTE), 0.0, Save, id="a name and a note"),
+    pytest.param((*NOTE, *QUESTION), 0.0, Save, id="a note and a question"),
+]
+
+
+@pytest.mark.parametrize("heard", [TYPED, spoken()], ids=["typed", "spoken"])
+@pytest.mark.parametrize(("meanings", "cost", "wanted"), ONE_READING)
+def test_one_reading(
+    heard: Heard, meanings: tuple[Meaning, ...], cost: float, wanted: type
+) -> None:
+    """The price of the only reading decides, against the ceiling of its kind."""
+    assert isinstance(decide([candidate(meanings, cost)], heard), wanted)
+
+
+TWO_READINGS = [
+    pytest.param("words", decision.MARGIN_SAME_WORDS - 0.001, AskBack, id="same words, as usual"),
+    pytest.param("words", decision.MARGIN_SAME_WORDS + 0.001, Save, id="same words, less usual"),
+    pytest.param("other", decision.MARGIN - 0.001, AskBack, id="another hearing close by"),
+    pytest.param("other", decision.MARGIN + 0.001, Save, id="another hearing far off"),
+]
+
+
+@pytest.mark.parametrize(("words", "further", "wanted"), TWO_READINGS)
+def test_the_next_reading_puts_the_first_in_doubt_when_it_is_near(
+    words: str, further: float, wanted: type
+) -> None:
+    """How near depends on whether it is the same words read otherwise, or other words."""
+    near = candidate(TWIN, 0.2 + further, words=words)
+    assert isinstance(decide([candidate(NOTE, 0.2), near], spoken()), wanted)
+
+
+def test_a_reading_that_means_the_same_is_no_rival() -> None:
+    """Two ways to the same note leave no doubt about it."""
+    readings = [candidate(NOTE), candidate(NOTE, words="other")]
+    assert isinstance(decide(readings, spoken()), Save)
+
+
+def test_a_bare_value_is_no_rival_to_a_note() -> None:
+    """What could not be saved anyway cannot be what was meant instead."""
+    readings = [candidate(NOTE), candidate(NUMBER, words="other")]
+    assert isinstance(decide(readings, spoken()), Save)
+
+
+def test_what_the_book_finds_odd_decides_between_near_hearings() -> None:
+    """Of two hearings equally good, the one the book finds nothing odd about is taken."""
+    odd = candidate(NOTE, 0.1, price=decision.MARGIN + 0.1)
+    decided = decide([odd, candidate(TWIN, 0.1, words="other")], spoken())
+    assert isinstance(decided, Save)
+    assert decided.candidate.meanings == TWIN
+
+
+def test_what_the_book_finds_odd_does_not_make_typed_words_doubtful() -> None:
+    """Typed words were not misheard; for spoken ones the book's doubt counts."""
+    odd = candidate(NOTE, 0.0, price=decision.COST_TO_SAVE + 0.1)
+    assert isinstance(decide([odd], TYPED), Save)
+    assert isinstance(decide([odd], spoken()), AskBack)
+
+
+FITS = [
+    pytest.param(spoken(fit=decision.FIT_FLOOR - 1e-5), Keep, id="sound that is no such speech"),
+    pytest.param(spoken(fit=decision.FIT_FLOOR), Save, id="just speech"),
+    pytest.param(spoken(fit=None), Save, id="not measured"),
+]
+
+
+@pytest.mark.parametrize(("heard", "wanted"), FITS)
+def test_sound_that_fits_no_grammar_is_kept(heard: Heard, wanted: type) -> None:
+    """A recogniser held to a grammar makes notes of chatter; how it sounded shows it."""
+    assert isinstance(decide([candidate(NOTE)], heard), wanted)
+
+
+def test_nothing_read_is_kept() -> None:
+    """Without a reading the words wait for review."""
+    assert isinstance(decide([], TYPED), Keep)
+
+
+def test_a_missing_slot_is_asked_before_an_unlikely_value() -> None:
+    """One question at a time, and first the one without which there is no note."""
+    lacking = Candidate(
+        NOTE, 0.0, gap=Gap("tree", 0, "Which tree?"), doubt=Doubt("Did you say 99?", 0)
+    )
+    decided = decide([lacking], TYPED)
+    assert isinstance(decided, AskBack)
+    assert (decided.question.kind, decided.question.slot) == ("slot", "tree")
+
+
+def test_an_unlikely_value_is_asked_with_its_slot() -> None:
+    """The answer may be yes, no, or the value itself."""
+    odd = Candidate(NOTE, 0.0, doubt=Doubt("Did you say 99?", 0, slot="fill"))
+    decided = decide([odd], TYPED)
+    assert isinstance(decided, AskBack)
+    assert decided.question.kind == "yes_no"
+    assert decided.question.slot == "fill"
+    assert decided.question.settles
+
+
+def test_two_near_readings_become_one_question_of_both() -> None:
+    """The question names both and holds both."""
+    decided = decide([candidate(NOTE), candidate(TWIN, words="other")], spoken())
+    assert isinstance(decided, AskBack)
+    assert decided.question.options == (NOTE, TWIN)
+
+
+ANSWERS = [
+    pytest.param([0.0], 1, id="one"),
+    pytest.param([0.0, decision.MARGIN - LITTLE], 2, id="two close by"),
+    pytest.param([0.0, decision.MARGIN + LITTLE], 1, id="one far ahead"),
+    pytest.param([decision.COST_TO_SAVE + LITTLE], 0, id="too doubtful"),
+    pytest.param([], 0, id="none"),
+]
+
+
+@pytest.mark.parametrize(("costs", "wanted"), ANSWERS)
+def test_readings_that_a_question_may_take_for_its_answer(costs: list[float], wanted: int) -> None:
+    """An answer is believed as a note is."""
+    readings = [Reading(TREE, cost, text=f"hearing {at}") for at, cost in enumerate(costs)]
+    assert len(believable(readings, spoken())) == wanted

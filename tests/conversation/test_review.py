@@ -1,0 +1,64 @@
+"""What was kept, and putting it right later."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Utterance
+    from tests.conversation.conftest import Talk
+
+
+@pytest.fixture
+def kept(talk: Talk) -> Utterance:
+    """Words kept an hour ago."""
+    talk.say("three nine was kind of brimming")
+    talk.wait(hours=1)
+    (kept,) = talk.book.kept()
+    return kept
+
+
+def test_what_it_was_is_saved_at_the_time_it_was_said(talk: Talk, kept: Utterance) -> None:
+    """The bucket was full then, not now; and it waits no longer."""
+    reply = talk.conversation.review(kept, "tree nine is full")
+    assert reply.outcome == "saved"
+    assert [entry.at for entry in talk.book.entries()] == [kept.at]
+    assert talk.notes == [{"act": "inspect", "tree": 9, "fill": 1.0}]
+    assert talk.book.kept() == []
+
+
+@pytest.mark.parametrize(
+    ("said", "outcome"), [("half full", "asked"), ("it rained on the truck", "kept")]
+)
+def test_what_is_still_unclear_goes_on_waiting(
+    talk: Talk, kept: Utterance, said: str, outcome: str
+) -> None:
+    """Nothing is written, and no question is left open by it."""
+    before = talk.book.utterances()
+    assert talk.conversation.review(kept, said).outcome == outcome
+    assert talk.book.utterances() == before
+    assert talk.book.kept() == [kept]
+
+
+def test_review_knows_nothing_of_the_tree_in_hand(talk: Talk, kept: Utterance) -> None:
+    """What was said an hour ago was not about the tree named since."""
+    talk.say("tree twelve is full")
+    assert talk.conversation.review(kept, "half full").outcome == "asked"
+
+
+def test_review_leaves_the_tree_in_hand(talk: Talk, kept: Utterance) -> None:
+    """Tidying up in between does not change what is talked about."""
+    talk.say("tree twelve is full")
+    talk.conversation.review(kept, "tree nine is full")
+    talk.say("sap cloudy")
+    assert talk.notes[-1] == {"act": "inspect", "tree": 12, "sap": "cloudy"}
+
+
+def test_what_was_no_note_can_be_dropped(talk: Talk, kept: Utterance) -> None:
+    """It stays in the journal and waits no longer."""
+    assert talk.conversation.drop(kept).outcome == "done"
+    assert talk.book.kept() == []
+    assert talk.book.utterance(kept.id).text == kept.text
+    assert talk.notes == []
