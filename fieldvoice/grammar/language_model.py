@@ -97,7 +97,7 @@ def train(
         ValueError: when there are no sentences.
     """
     counts = _counts(sentences, order)
-    if not counts[-1]:
+    if not counts[0]:
         raise ValueError("no sentences to learn from")
     if smoothing == "kneser-ney":
         counts = [*_contexts(counts), counts[-1]]
@@ -153,11 +153,12 @@ def _contexts(counts: list[Counter[Gram]]) -> list[Counter[Gram]]:
 def _kneser_ney(table: Mapping[Gram, int]) -> tuple[dict[Gram, float], dict[Gram, float]]:
     """Return the discounted share of each n-gram and what its history has left over.
 
-    The discount is n1 / (n1 + 2 n2), n1 and n2 being how many n-grams were seen once and twice.
+    The discount is n1 / (n1 + 2 n2), n1 and n2 being how many n-grams were seen once and twice;
+    one half where too little was seen to tell.
     """
     once = sum(1 for count in table.values() if count == 1)
     twice = sum(1 for count in table.values() if count == 2)
-    discount = once / (once + 2 * twice) if once else 0.5
+    discount = once / (once + 2 * twice) if once and twice else 0.5
     totals, kinds = _histories(table)
     share = {gram: (count - discount) / totals[gram[:-1]] for gram, count in table.items()}
     return share, {past: discount * kinds[past] / totals[past] for past in totals}

@@ -94,7 +94,7 @@ def test_a_recording_of_no_length_is_refused(tmp_path: Path) -> None:
 def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
     with pytest.raises(UnreadableAudioError, match=r"gone\.wav: no such file"):
         read_audio(tmp_path / "gone.wav")
-    with pytest.raises(UnreadableAudioError, match="is a directory|permission denied"):
+    with pytest.raises(UnreadableAudioError, match=r"is a directory|permission denied"):
         read_audio(tmp_path)
 
 
