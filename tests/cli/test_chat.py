@@ -1,0 +1,152 @@
+"""``fieldvoice chat`` on a terminal, and the parts that make it up."""
+
+from __future__ import annotations
+
+import os
+import select
+import sqlite3
+import sys
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+from prompt_toolkit.completion import CompleteEvent
+from prompt_toolkit.document import Document
+
+from fieldvoice.book import Book
+from fieldvoice.cli.chat import status_line
+from fieldvoice.cli.completion import GrammarCompleter
+from fieldvoice.conversation import Conversation
+from fieldvoice.grammar import load_grammar
+from fieldvoice.heard import typed
+from fieldvoice.understanding import Understander
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+NOW_ISO = "2027-03-05T09:10:00-05:00"
+
+#: What a terminal answers when it is asked where its cursor is.
+ASKS_CURSOR, CURSOR = b"\x1b[6n", b"\x1b[1;1R"
+CTRL_C, CTRL_D, ENTER = b"\x03", b"\x04", b"\r"
+PASTE = b"\x1b[200~%s\x1b[201~"
+
+
+@pytest.fixture(scope="module")
+def understander() -> Understander:
+    return Understander(load_grammar())
+
+
+BEGUN = [
+    ("tree twel", "twelve"),
+    ("tree nine is nearly fu", "full"),
+    ("how many ta", "taps"),
+    ("scratch th", "that"),
+    ("Tr", "tree"),
+]
+
+
+@pytest.mark.parametrize(("text", "word"), BEGUN)
+def test_completion_offers_what_the_grammar_goes_on_with(
+    understander: Understander, text: str, word: str
+) -> None:
+    """And replaces only the word begun."""
+    completer = GrammarCompleter(understander.next_words)
+    offered = list(completer.get_completions(Document(text), CompleteEvent()))
+    assert word in {one.text for one in offered}
+    assert {one.start_position for one in offered} == {-len(text.rpartition(" ")[2])}
+
+
+def test_completion_offers_nothing_after_words_that_lead_nowhere(
+    understander: Understander,
+) -> None:
+    """No guess is made where the grammar has no way on."""
+    completer = GrammarCompleter(understander.next_words)
+    assert not list(completer.get_completions(Document("my dog ran d"), CompleteEvent()))
+
+
+def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Understander) -> None:
+    """Read from the book, as the conversation itself does."""
+    from datetime import datetime
+
+    now = datetime.fromisoformat(NOW_ISO)
+    with Book.in_memory_copy() as book:
+        talk = Conversation(book, understander, clock=lambda: now)
+        assert status_line(book, now) == "In hand: nothing."
+        talk.hear(typed("tree twelve is full"))
+        assert status_line(book, now) == "In hand: tree 12."
+        talk.hear(typed("poured eleven gallons"))
+        assert status_line(book, now) == "In hand: tree 12.  Asked: Which tank?"
+
+
+class Terminal:
+    """A program on a terminal of its own."""
+
+    def __init__(self, *args: str, **env: str) -> None:
+        import pty
+
+        self._pid, self._file = pty.fork()
+        if self._pid == 0:
+            os.environ.update(TERM="xterm", **env)
+            os.execv(sys.executable, [sys.executable, "-m", "fieldvoice", *args])
+        self._shown = b""
+
+    def type(self, keys: bytes) -> None:
+        os.write(self._file, keys)
+
+    def wait_for(self, text: str, seconds: float = 20) -> bool:
+        """Whether ``text`` is shown in time; what was shown before it is done with."""
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            place = self._shown.find(text.encode())
+            if place >= 0:
+                self._shown = self._shown[place + len(text) :]
+                return True
+            self._read(0.2)
+        return False
+
+    def leave(self) -> int:
+        """Read to the end and return the exit status."""
+        until = time.monotonic() + 20
+        while time.monotonic() < until:
+            ended, status = os.waitpid(self._pid, os.WNOHANG)
+            if ended:
+                os.close(self._file)
+                return os.waitstatus_to_exitcode(status)
+            self._read(0.1)
+        raise AssertionError("the program did not leave")
+
+    def _read(self, seconds: float) -> None:
+        ready, _, _ = select.select([self._file], [], [], seconds)
+        if not ready:
+            return
+        try:
+            shown = os.read(self._file, 65536)
+        except OSError:  # the program has closed its end
+            return
+        self._shown += shown
+        if ASKS_CURSOR in shown:
+            self.type(CURSOR)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+def test_a_talk_at_the_terminal(tmp_path: Path) -> None:
+    """A note, a line cleared, a paste of two lines, and leaving."""
+    book = tmp_path / "season.db"
+    terminal = Terminal("chat", "--book", str(book), XDG_STATE_HOME=str(tmp_path))
+    assert terminal.wait_for("In hand: nothing.")
+    terminal.type(b"tree twelve is full" + ENTER)
+    assert terminal.wait_for("Tree 12: full.")
+    assert terminal.wait_for("In hand: tree 12.")
+    terminal.type(b"tree fifty is full")
+    terminal.type(CTRL_C)
+    assert terminal.wait_for("In hand: tree 12.")
+    terminal.type(PASTE % b"sap cloudy\ntree nine is empty" + ENTER)
+    assert terminal.wait_for("Tree 12: cloudy.")
+    assert terminal.wait_for("Tree 9: empty.")
+    assert terminal.wait_for("In hand: tree 9.")
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+    with sqlite3.connect(book) as saved:
+        assert saved.execute("SELECT count(*) FROM entries").fetchone() == (3,)
+    assert "tree twelve is full" in (tmp_path / "fieldvoice" / "history").read_text()

@@ -1,0 +1,70 @@
+"""``fieldvoice review``: listing, settling and dropping what was kept."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.cli.conftest import Ran
+
+
+@pytest.fixture
+def kept(run: Callable[..., Ran]) -> None:
+    """Words not understood, and a question passed over."""
+    run("say", "--stdin", stdin="my dog ran down the hill\nhalf full\ntree nine is empty\n")
+
+
+def test_nothing_waits_in_a_new_book(run: Callable[..., Ran]) -> None:
+    """And that is said."""
+    assert run("review").out == "Nothing waits for review.\n"
+    assert run("review", "--json").out == ""
+
+
+@pytest.mark.usefixtures("kept")
+def test_what_waits_is_listed(run: Callable[..., Ran]) -> None:
+    """With its id, when it was said, and what was asked."""
+    first, second = run("review").out.splitlines()
+    assert first.startswith("u1 ")
+    assert first.endswith("my dog ran down the hill")
+    assert second.startswith("u2 ")
+    assert "half full  (asked: Which tree?)" in second
+
+
+@pytest.mark.usefixtures("kept")
+def test_the_list_as_json(run: Callable[..., Ran]) -> None:
+    """One object for each."""
+    answers = run("review", "--json").answers
+    assert [(one["utterance"], one["outcome"], one["heard"]) for one in answers] == [
+        ("u1", "kept", "my dog ran down the hill"),
+        ("u2", "asked", "half full"),
+    ]
+
+
+@pytest.mark.usefixtures("kept")
+def test_saying_what_it_was_settles_it(run: Callable[..., Ran]) -> None:
+    """It becomes a note and waits no longer."""
+    (answer,) = run("review", "u2", "tree", "seven", "half", "full", "--json").answers
+    assert answer["outcome"] == "saved"
+    assert answer["meanings"][0]["tree"] == 7
+    assert [one["utterance"] for one in run("review", "--json").answers] == ["u1"]
+
+
+@pytest.mark.usefixtures("kept")
+def test_dropping_settles_it(run: Callable[..., Ran]) -> None:
+    """It was no note."""
+    assert run("review", "u1", "--drop").status == 0
+    assert [one["utterance"] for one in run("review", "--json").answers] == ["u2"]
+
+
+@pytest.mark.parametrize("name", ["u99", "x", "e1"])
+@pytest.mark.usefixtures("kept")
+def test_an_utterance_that_is_not_there(run: Callable[..., Ran], name: str) -> None:
+    """Status 1 and a line that names it."""
+    ran = run("review", name, "--drop")
+    assert ran.status == 1
+    assert name in ran.err
+    assert len(ran.err.splitlines()) == 1
