@@ -1,0 +1,115 @@
+"""``fieldvoice memos`` and ``transcribe``: files and folders, good and bad, once and again."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.cli.memos import recordings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.cli.conftest import Ran
+
+pytestmark = pytest.mark.slow
+
+SESSION = Path(__file__).parents[2] / "demo_sessions" / "first_round"
+MEMO = SESSION / "01_first_trees.flac"
+MEANT = [
+    [{"act": "inspect", "tree": 7, "fill": 0.5, "sap": "clear"}],
+    [{"act": "gather", "tree": 9, "volume_gal": 2.5}],
+    [{"act": "inspect", "tree": 12, "fill": 0.9, "sap": "cloudy"}],
+]
+
+
+def test_a_memo_becomes_records(run: Callable[..., Ran]) -> None:
+    """One object for each utterance, with its place in the recording."""
+    ran = run("memos", str(MEMO), "--json")
+    assert ran.status == 0
+    assert [answer["meanings"] for answer in ran.answers] == MEANT
+    assert {answer["audio"]["file"] for answer in ran.answers} == {MEMO.name}
+    places = [(one["audio"]["start_s"], one["audio"]["end_s"]) for one in ran.answers]
+    assert places == sorted(places)
+    assert all(start < end for start, end in places)
+
+
+def test_a_memo_is_taken_once_whatever_it_is_called(
+    run: Callable[..., Ran], tmp_path: Path
+) -> None:
+    """By its content, and it says so beside the output."""
+    run("memos", str(MEMO))
+    copy = tmp_path / "another_name.flac"
+    shutil.copy(MEMO, copy)
+    ran = run("memos", str(copy), "--json")
+    assert (ran.status, ran.out) == (0, "")
+    assert ran.err == "another_name.flac: already in the book; not taken twice.\n"
+
+
+def test_a_dry_run_saves_nothing(run: Callable[..., Ran], book_path: Path) -> None:
+    """It hears and understands, and not even makes the book."""
+    assert len(run("memos", str(MEMO), "--json", "--dry-run").answers) == 3
+    assert not book_path.exists()
+    assert len(run("memos", str(MEMO), "--json").answers) == 3
+
+
+def test_bad_files_do_not_stop_the_good_ones(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """One line for each that cannot be read, and status 1."""
+    text = tmp_path / "notes.wav"
+    text.write_text("no sound in here\n", encoding="utf-8")
+    empty = tmp_path / "empty.flac"
+    empty.touch()
+    missing = tmp_path / "missing.wav"
+    ran = run("memos", str(text), str(missing), str(empty), str(MEMO), "--json")
+    assert ran.status == 1
+    assert len(ran.answers) == 3
+    told = [line for line in ran.err.splitlines() if line.startswith("fieldvoice: ")]
+    assert len(told) == 3
+    for name, line in zip(("notes.wav", "missing.wav", "empty.flac"), told, strict=True):
+        assert name in line
+    assert "Traceback" not in ran.err
+
+
+def test_folders_are_walked_in_order_for_recordings(tmp_path: Path) -> None:
+    """By name, folders within folders too, and nothing but recordings."""
+    for name in ("b.wav", "a.FLAC", "c/d.mp3", "notes.txt", "session.toml"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.touch()
+    names = [path.relative_to(tmp_path).as_posix() for path in recordings((str(tmp_path),))]
+    assert names == ["a.FLAC", "b.wav", "c/d.mp3"]
+
+
+def test_a_named_file_is_taken_whatever_its_ending(tmp_path: Path) -> None:
+    """Whoever names it knows what it is."""
+    assert list(recordings((str(tmp_path / "memo.bin"),))) == [tmp_path / "memo.bin"]
+
+
+def test_transcribe_saves_nothing_and_shows_words_with_times(
+    run: Callable[..., Ran], book_path: Path
+) -> None:
+    """Text, words, confidence and alternatives for each utterance."""
+    ran = run("transcribe", str(MEMO), "--json", bare=True)
+    assert ran.status == 0
+    assert [one["text"] for one in ran.answers] == [
+        "tree seven bucket half full sap clear",
+        "collected two and a half gallons from tree nine",
+        "tree twelve bucket nearly full sap cloudy",
+    ]
+    for one in ran.answers:
+        assert " ".join(word["word"] for word in one["words"]) == one["text"]
+        starts = [word["start_s"] for word in one["words"]]
+        assert starts == sorted(starts)
+        assert 0 <= one["confidence"] <= 1
+        assert one["alternatives"][0]["text"] == one["text"]
+    assert not book_path.exists()
+
+
+def test_transcribe_tells_what_it_cannot_read(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """And goes on with the rest."""
+    ran = run("transcribe", str(tmp_path / "missing.wav"), str(MEMO), "--json", bare=True)
+    assert ran.status == 1
+    assert len(ran.answers) == 3
