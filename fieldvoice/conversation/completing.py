@@ -126,8 +126,6 @@ def _completed_act(
             fields["tree"] = hand.tree
         elif "vessel" in about and hand.vessel is not None:
             fields["vessel"] = hand.vessel
-        elif about == ("vessel",) and len(known) == 1:
-            (fields["vessel"],) = known
         else:
             return act, Gap(about[0], index, _WHICH[about[0]])
     if not _settle_vessel(fields, hand, known):

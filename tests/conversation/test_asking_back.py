@@ -180,6 +180,41 @@ def test_two_close_hearings_are_put_to_the_choice(doubtful: Talk) -> None:
     assert doubtful.notes == [THIRTY.json_fields()]
 
 
+CHOICE_ANSWERS = [
+    pytest.param({"act": "inspect", "tree": 30, "fill": 0.5}, "saved", id="the note again"),
+    pytest.param({"mention": {"tree": 13}}, "saved", id="its tree"),
+    pytest.param({"do": "correct", "tree": 13}, "saved", id="no, tree thirteen"),
+    pytest.param({"mention": {"number": 14}}, "kept", id="neither of the two"),
+    pytest.param({"mention": {"volume_gal": 2.0}}, "kept", id="something else"),
+    pytest.param({"do": "deny"}, "done", id="no"),
+]
+
+
+@pytest.mark.parametrize(("said", "outcome"), CHOICE_ANSWERS)
+def test_what_chooses_between_two_readings(
+    talk_with: Callable[..., Talk], said: dict[str, object], outcome: str
+) -> None:
+    """The value that differs, however it is said; anything else saves nothing."""
+    answer = (Reading((meaning_from(said),), 0.0, "x"),)
+    talk = talk_with(readings={**CLOSE, "x": answer})
+    talk.hear(HEARD, source="live")
+    assert talk.say("x", source="live").outcome == outcome
+    assert len(talk.notes) == (outcome == "saved")
+
+
+def test_two_near_answers_are_asked_about_again(talk_with: Callable[..., Talk]) -> None:
+    """ "Which tree?" "Thirteen", or was it thirty: a question follows, not a guess."""
+    answers = tuple(
+        Reading((meaning_from({"mention": {"number": number}}),), 0.0, str(number))
+        for number in (13, 30)
+    )
+    lacking = (Reading((meaning_from(HALF_FULL),), 0.0, "half full"),)
+    talk = talk_with(readings={"half full": lacking, "x": answers})
+    assert talk.say("half full", source="live").text == "Which tree?"
+    assert talk.say("x", source="live").text == "Tree 13 or tree 30?"
+    assert talk.notes == []
+
+
 def test_yes_chooses_nothing(doubtful: Talk) -> None:
     """A choice is not answered with yes."""
     doubtful.hear(HEARD, source="live")
