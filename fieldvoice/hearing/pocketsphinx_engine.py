@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RecogniserError
 from fieldvoice.heard import Alternative, Heard, Word
+from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.model_files import bundled_model, model_files
 
 if TYPE_CHECKING:
@@ -43,8 +44,11 @@ _SCORE_TO_LOG_ODDS = 0.1
 _WORDS, _PHONES = "words", "phones"
 _VARIANT = re.compile(r"\(\d+\)$")
 
-# Wider than the defaults, which were set for a vocabulary a hundred times larger.
-_BEAMS = {
+# Settings that differ from the engine's defaults, which were made for a vocabulary a hundred times
+# larger. Measured on the development sentences by four natural voices, share of sentences exactly
+# right, clean and in wind at 10 dB: defaults 84.0 and 60.5 %, these 84.5 and 63.0 %. (Beams wider
+# still, 1e-80, overflow the engine's scores: slow, and worse.)
+_SEARCH = {
     "beam": 1e-60,
     "pbeam": 1e-60,
     "wbeam": 1e-40,
@@ -52,6 +56,10 @@ _BEAMS = {
     "lponlybeam": 1e-40,
     "fwdflatbeam": 1e-80,
     "fwdflatwbeam": 1e-40,
+    # The second pass looks again at more of the words that the first one found.
+    "fwdflatefwid": 2,
+    "fwdflatsfwin": 50,
+    "lw": 8.0,
 }
 
 
@@ -79,7 +87,7 @@ class PocketsphinxRecogniser:
 
     def recognise(self, samples: NDArray[np.int16]) -> Heard:
         """Return what was heard in ``samples`` (16 kHz mono, one utterance)."""
-        best = self._search(_WORDS, samples)
+        best = self._search(_WORDS, samples) if _is_sound(samples) else None
         if best is None or not best.hypstr:
             return Heard(text="", confidence=0.0, recogniser=self.name)
         score, frames = best.best_score, self._decoder.n_frames()
@@ -99,10 +107,12 @@ class PocketsphinxRecogniser:
         decoder = self._decoder
         decoder.activate_search(name)
         decoder.start_utt()
-        # The whole utterance at once: its mean spectrum is taken out over all of it, and nothing
-        # is carried over from the utterance before.
-        decoder.process_raw(samples.tobytes(), full_utt=True)
-        decoder.end_utt()
+        try:
+            # The whole utterance at once: its mean spectrum is taken out over all of it, and
+            # nothing is carried over from the utterance before.
+            decoder.process_raw(samples.tobytes(), full_utt=True)
+        finally:
+            decoder.end_utt()
         return decoder.hyp()
 
 
@@ -114,12 +124,17 @@ def _open(files: ModelFiles) -> Any:
     config = Config(
         hmm=str(bundled_model("en-us")), dict=str(files.dictionary), lm=None, loglevel="FATAL"
     )
-    for name, width in _BEAMS.items():
-        config[name] = width
+    for name, value in _SEARCH.items():
+        config[name] = value
     decoder = Decoder(config)
     decoder.add_lm_file(_WORDS, str(files.language_model))
     decoder.add_allphone_file(_PHONES, str(bundled_model("en-us-phone.lm.bin")))
     return decoder
+
+
+def _is_sound(samples: NDArray[np.int16]) -> bool:
+    """Return whether there is anything to search: in silence the engine finds words too."""
+    return len(samples) > 0 and int(samples.max()) - int(samples.min()) > QUIETEST * 32768
 
 
 def _words(segments: Iterable[Any]) -> tuple[Word, ...]:
