@@ -22,13 +22,16 @@ if TYPE_CHECKING:
 #: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
 #: understanding): two small words, or one near-sounding word and a small one, still pass.
 COST_TO_SAVE = 1.25
+#: Heard words are all words of the grammar, so what had to be passed over or mended in them is a
+#: sign of mishearing: a small word taken for another ("and" for "at") still passes.
+COST_TO_SAVE_HEARD = 0.65
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
 COST_TO_ANSWER = 2.0
 #: Another hearing of the sound, or another word taken for a misspelt one, must cost this much more
 #: when it means something else.
-MARGIN = 0.25
+MARGIN = 0.12
 #: The same words read another way: the weights in the grammar tell which way is usual, and only a
 #: reading that costs nearly the same puts the first in doubt.
 MARGIN_SAME_WORDS = 0.03
@@ -141,7 +144,7 @@ def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
     rival = _close(best, rivals)
     if rival is not None:
         return AskBack(choice(best, rival))
-    if _doubted_cost(best, heard) > _ceiling(best):
+    if _doubted_cost(best, heard) > _ceiling(best, heard):
         return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
     return decide_meant(best)
 
@@ -227,9 +230,11 @@ def _doubted_cost(candidate: Candidate, heard: Heard) -> float:
     return candidate.cost if heard.is_typed else candidate.total
 
 
-def _ceiling(candidate: Candidate) -> float:
+def _ceiling(candidate: Candidate, heard: Heard) -> float:
     only_asks = all(isinstance(meaning, Ask) for meaning in candidate.meanings)
-    return COST_TO_ANSWER if only_asks else COST_TO_SAVE
+    if only_asks:
+        return COST_TO_ANSWER
+    return COST_TO_SAVE if heard.is_typed else COST_TO_SAVE_HEARD
 
 
 def _close(best: Candidate, rivals: Sequence[Candidate]) -> Candidate | None:

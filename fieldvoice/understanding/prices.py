@@ -27,7 +27,7 @@ NEAR_PER_DISTANCE = 2.0
 MOST = 4.5
 
 # One unit of a hearing's log likelihood against the best hearing's, for n-best lists.
-PER_HEARING_SCORE = 0.03
+PER_HEARING_SCORE = 0.05
 
 #: A bare answer is cheaper when a question is open.
 ANSWER_DISCOUNT = 0.6
