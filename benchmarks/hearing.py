@@ -43,8 +43,7 @@ from fieldvoice.understanding import Understander
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from fieldvoice.heard import typed
-from fieldvoice.hearing import Recogniser, Samples
+    from fieldvoice.hearing import Recogniser, Samples
     from fieldvoice.reply import Reply
 
 #: Noise class and its ratio in dB, by the name of the condition.
