@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from fieldvoice.meaning.base import Frozen
 
@@ -17,7 +17,7 @@ class Command(Frozen):
     """A command; ``fields`` are the corrected fields, written beside ``do`` in JSON."""
 
     do: str
-    fields: dict[str, Any] = {}
+    fields: dict[str, Any] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _known(self) -> Command:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fieldvoice.meaning.acts import ACTS, Act
 from fieldvoice.meaning.asks import Ask
 from fieldvoice.meaning.commands import Command, Mention
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 Meaning = Act | Ask | Command | Mention
 
