@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 COST_TO_SAVE = 1.25
 #: Heard words are all words of the grammar, so what had to be passed over or mended in them is a
 #: sign of mishearing: a small word taken for another ("and" for "at") still passes.
-COST_TO_SAVE_HEARD = 0.65
+COST_TO_SAVE_HEARD = 0.8
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
