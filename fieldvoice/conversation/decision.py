@@ -21,10 +21,7 @@ if TYPE_CHECKING:
 
 #: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
 #: understanding): two small words, or one near-sounding word and a small one, still pass.
-COST_TO_SAVE = 1.25
-#: Heard words are all words of the grammar, so what had to be passed over or mended in them is a
-#: sign of mishearing: a small word taken for another ("and" for "at") still passes.
-COST_TO_SAVE_HEARD = 0.8
+COST_TO_SAVE = 1.3
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
@@ -144,7 +141,7 @@ def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
     rival = _close(best, rivals)
     if rival is not None:
         return AskBack(choice(best, rival))
-    if _doubted_cost(best, heard) > _ceiling(best, heard):
+    if _doubted_cost(best, heard) > _ceiling(best):
         return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
     return decide_meant(best)
 
@@ -230,11 +227,9 @@ def _doubted_cost(candidate: Candidate, heard: Heard) -> float:
     return candidate.cost if heard.is_typed else candidate.total
 
 
-def _ceiling(candidate: Candidate, heard: Heard) -> float:
+def _ceiling(candidate: Candidate) -> float:
     only_asks = all(isinstance(meaning, Ask) for meaning in candidate.meanings)
-    if only_asks:
-        return COST_TO_ANSWER
-    return COST_TO_SAVE if heard.is_typed else COST_TO_SAVE_HEARD
+    return COST_TO_ANSWER if only_asks else COST_TO_SAVE
 
 
 def _close(best: Candidate, rivals: Sequence[Candidate]) -> Candidate | None:

@@ -47,7 +47,7 @@ LITTLE = 0.01
 
 ONE_READING = [
     pytest.param(NOTE, 0.0, Save, id="a note as the grammar has it"),
-    pytest.param(NOTE, decision.COST_TO_SAVE_HEARD, Save, id="a note at the lower ceiling"),
+    pytest.param(NOTE, decision.COST_TO_SAVE, Save, id="a note at the ceiling"),
     pytest.param(NOTE, decision.COST_TO_SAVE + LITTLE, AskBack, id="a note over the ceiling"),
     pytest.param(NOTE, decision.COST_TO_ASK, AskBack, id="a note at the last price to ask"),
     pytest.param(NOTE, decision.COST_TO_ASK + LITTLE, Keep, id="a note too far off to ask"),
@@ -72,19 +72,6 @@ def test_one_reading(
 ) -> None:
     """The price of the only reading decides, against the ceiling of its kind."""
     assert isinstance(decide([candidate(meanings, cost)], heard), wanted)
-
-
-@pytest.mark.parametrize(
-    ("heard", "ceiling"),
-    [(TYPED, decision.COST_TO_SAVE), (spoken(), decision.COST_TO_SAVE_HEARD)],
-    ids=["typed", "spoken"],
-)
-def test_a_note_is_saved_up_to_its_ceiling_and_asked_about_above(
-    heard: Heard, ceiling: float
-) -> None:
-    """Typed words may differ more from the grammar than heard ones before it asks."""
-    assert isinstance(decide([candidate(NOTE, ceiling)], heard), Save)
-    assert isinstance(decide([candidate(NOTE, ceiling + LITTLE)], heard), AskBack)
 
 
 TWO_READINGS = [
