@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RecogniserError
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.model_files import bundled_model, model_files
+from fieldvoice.hearing.quieter import contrast_db, quieter
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -40,6 +42,12 @@ _SCORE_SHIFT = 1024
 # Scores of whole utterances overstate what they know, frame by frame; scaled by this they behave
 # like log odds.
 _SCORE_TO_LOG_ODDS = 0.1
+
+#: With less between loud and quiet moments there is noise worth turning down. Two hearings of 100
+#: sentences by four natural voices, right and wrong in per cent, against one: wind at 10 dB 75 and
+#: 6 (74 and 13), engine 68 and 11 (66 and 18); at 5 dB 52 and 12 (51 and 20), 53 and 17 (47 and
+#: 21). Clean speech has more contrast and is heard once.
+NOISY_BELOW_DB = 25.0
 
 _WORDS, _PHONES = "words", "phones"
 _VARIANT = re.compile(r"\(\d+\)$")
@@ -86,8 +94,20 @@ class PocketsphinxRecogniser:
                 raise RecogniserError("the recogniser cannot open its model") from error
 
     def recognise(self, samples: NDArray[np.int16]) -> Heard:
-        """Return what was heard in ``samples`` (16 kHz mono, one utterance)."""
-        best = self._search(_WORDS, samples) if _is_sound(samples) else None
+        """Return what was heard in ``samples`` (16 kHz mono, one utterance).
+
+        Where there is noise the sound is heard a second time with the noise turned down, and what
+        was heard then stands beside the first as an alternative.
+        """
+        if not _is_sound(samples):
+            return Heard(text="", confidence=0.0, recogniser=self.name)
+        heard = self._listen(samples)
+        if contrast_db(samples) >= NOISY_BELOW_DB:
+            return heard
+        return together(heard, self._listen(quieter(samples)))
+
+    def _listen(self, samples: NDArray[np.int16]) -> Heard:
+        best = self._search(_WORDS, samples)
         if best is None or not best.hypstr:
             return Heard(text="", confidence=0.0, recogniser=self.name)
         score, frames = best.best_score, self._decoder.n_frames()
@@ -114,6 +134,25 @@ class PocketsphinxRecogniser:
         finally:
             decoder.end_utt()
         return decoder.hyp()
+
+
+def together(first: Heard, second: Heard) -> Heard:
+    """Return the first of two hearings of one sound, with the second's as alternatives.
+
+    The best of each is as likely as that of the other: where they differ neither is sure.
+    """
+    if not first.text or not second.text:
+        return first if first.text else second
+    scores = {one.text: one.score for one in second.alternatives}
+    for one in first.alternatives:
+        scores[one.text] = max(one.score, scores.get(one.text, one.score))
+    del scores[first.text]
+    others = sorted(scores.items(), key=lambda item: -item[1])[: ALTERNATIVES - 1]
+    alternatives = (
+        Alternative(first.text, 0.0),
+        *(Alternative(text, score) for text, score in others),
+    )
+    return replace(first, confidence=_confidence(alternatives), alternatives=alternatives)
 
 
 def _open(files: ModelFiles) -> Any:
