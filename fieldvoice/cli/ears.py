@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.pronunciations import Pronunciations
     from fieldvoice.hearing import Recogniser
 
 #: Names the folder of a Vosk model; with it, that engine hears instead of the bundled one.
@@ -36,9 +38,15 @@ def ears(grammar: Grammar) -> Recogniser:
 
 
 def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:
-    """Return what gives the phones of a word of the grammar."""
-    from fieldvoice.grammar.pronunciations import read_pronunciations
-    from fieldvoice.hearing.model_files import model_files
+    """Return what gives the phones of a word of the grammar.
 
-    dictionary = model_files(grammar, cache_folder()).dictionary
-    return read_pronunciations(grammar.words, dictionary).phones
+    The dictionary is read when the first word is asked for, not before anything was heard.
+    """
+
+    @cache
+    def known() -> Pronunciations:
+        from fieldvoice.hearing.model_files import pronunciations
+
+        return pronunciations(grammar)
+
+    return lambda word: known().phones(word)

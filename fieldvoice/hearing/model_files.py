@@ -17,6 +17,7 @@ from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.pronunciations import Pronunciations
 
 # Raised when the files' form or making changes, so that an old cache is not read.
 MODEL_FORMAT = 2
@@ -89,16 +90,14 @@ def are_made(grammar: Grammar, cache: Path) -> bool:
     return ModelFiles(cache / f"hearing-{_key(grammar)}").folder.is_dir()
 
 
-def _key(grammar: Grammar) -> str:
-    dictionary = bundled_model("cmudict-en-us.dict")
-    parts = (MODEL_FORMAT, SENTENCES, SEED, grammar.fingerprint, dictionary.stat().st_size)
-    return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+def pronunciations(grammar: Grammar) -> Pronunciations:
+    """Return how the words of ``grammar`` sound to the bundled recogniser, in all accents known.
 
-
-def _make(grammar: Grammar, files: ModelFiles) -> None:
-    """Make the files in a draft folder and move it into place, so that none is ever half there."""
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the recogniser's own dictionary is missing.
+    """
     from fieldvoice.grammar.accents import with_accents
-    from fieldvoice.grammar.language_model import train
     from fieldvoice.grammar.pronunciations import (
         TRADE_WORDS,
         Pronunciations,
@@ -108,14 +107,27 @@ def _make(grammar: Grammar, files: ModelFiles) -> None:
     known = read_pronunciations(
         grammar.words, bundled_model("cmudict-en-us.dict"), grammar.folder / TRADE_WORDS
     )
-    pronunciations = Pronunciations(with_accents(known.variants))
+    return Pronunciations(with_accents(known.variants))
+
+
+def _key(grammar: Grammar) -> str:
+    dictionary = bundled_model("cmudict-en-us.dict")
+    parts = (MODEL_FORMAT, SENTENCES, SEED, grammar.fingerprint, dictionary.stat().st_size)
+    return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+
+def _make(grammar: Grammar, files: ModelFiles) -> None:
+    """Make the files in a draft folder and move it into place, so that none is ever half there."""
+    from fieldvoice.grammar.language_model import train
+
+    known = pronunciations(grammar)
     model = train(grammar.sentences(SENTENCES, SEED), words=grammar.words)
     cache = files.folder.parent
     cache.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
         draft = ModelFiles(Path(name) / "hearing")
         draft.folder.mkdir()
-        draft.dictionary.write_text(pronunciations.dictionary(), encoding="utf-8")
+        draft.dictionary.write_text(known.dictionary(), encoding="utf-8")
         arpa = draft.folder / "trigrams.arpa"
         arpa.write_text(model.arpa(), encoding="utf-8")
         _to_binary(arpa, draft.language_model)
