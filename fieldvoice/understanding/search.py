@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 WIDTH = 4
 
 # What happened at a step: the kinds of payload.
-SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED = range(6)
+SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
 
 
 class Way(NamedTuple):
@@ -112,7 +112,7 @@ class _Search:
 
     def _explore(self, rule: str, at: int) -> list[tuple[int, Way]]:
         here = _Region(rule, self._networks.by_rule[rule], at, rule == self._top)
-        fresh = [(at, here.network.start, Way(0.0, hash(rule), False, None, (), SAID, None))]
+        fresh = [(at, here.network.start, Way(0.0, hash(rule), False, None, (), SILENT, None))]
         ended: list[tuple[int, Way]] = []
         place = at
         while True:
@@ -142,7 +142,7 @@ class _Search:
     ) -> Iterator[tuple[int, int, Way]]:
         """Yield (place, state, way) for every step from ``state`` at word ``place``."""
         for end, cost, marks in here.network.jumps[state]:
-            yield place, end, _onward(way, cost, marks, way.kind, None, way.resting)
+            yield place, end, _onward(way, cost, marks, SILENT, None, way.resting)
         if place == self._size:
             return
         if here.network.words[state]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -67,7 +68,7 @@ class Understander:
                 cost = reading.cost - _discount(reading, expecting)
                 key = repr([meaning.json_fields() for meaning in reading.meanings])
                 if key not in found or cost < found[key].cost:
-                    found[key] = _priced(reading, cost)
+                    found[key] = replace(reading, cost=cost)
         ranked = sorted(found.values(), key=lambda reading: reading.cost)
         return tuple(ranked[:READINGS])
 
@@ -182,7 +183,3 @@ def _is_bare_answer(meaning: Meaning) -> bool:
     return isinstance(meaning, Mention) or (
         isinstance(meaning, Command) and meaning.do in ("confirm", "deny")
     )
-
-
-def _priced(reading: Reading, cost: float) -> Reading:
-    return Reading(reading.meanings, cost, reading.text, reading.skipped, reading.repaired)

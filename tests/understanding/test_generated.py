@@ -69,3 +69,8 @@ def test_a_number_is_never_mended_into_another(seed: int) -> None:
     for reading in UNDERSTANDER.read(typed(" ".join([*strange, "is", "empty"]))):
         taken = {word for pair in reading.repaired for word in pair}
         assert not taken & set(numbers), (said, swapped, reading)
+
+
+def test_what_was_passed_over_is_named_once_and_exactly() -> None:
+    best = UNDERSTANDER.read(typed("tree twelve wobbly bucket is half full"))[0]
+    assert best.skipped == ("wobbly",)
