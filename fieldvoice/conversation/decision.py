@@ -33,9 +33,9 @@ MARGIN = 0.12
 #: reading that costs nearly the same puts the first in doubt.
 MARGIN_SAME_WORDS = 0.03
 #: Log score a frame against a free phone loop; below it the sound was no speech of this grammar.
-#: Of 119 development recordings of notes by seven voices none was below -0.65e-3; five recordings of
-#: people reading about other matters were all below -1.5e-3. Short noises do not show by it: they
-#: are kept because nothing of the grammar is in them.
+#: Of 119 development recordings of notes by seven voices none was below -0.65e-3; five of people
+#: reading about other matters were all below -1.5e-3. Short noises do not show by it; they are kept
+#: because nothing of the grammar is in them.
 FIT_FLOOR = -0.00105
 #: Whether emptying a single bucket on the ground is asked about too. It is not: a bucket is small,
 #: people do it on every round late in the season, and it can be taken back. A vessel always is.
