@@ -1,8 +1,8 @@
 """Reads the tables of things people say: what they mean, and what must not become a note.
 
-Three files beside this one, each with ``# heading`` lines and one saying a line:
+Files beside this one, each with ``# heading`` lines and one saying a line:
 
-``utterances.txt``    ``words => meaning ; meaning``, one agreed reading.
+``utterances/*.txt``  ``words => meaning ; meaning``, one agreed reading; a file for each subject.
 ``ambiguous.txt``     ``words => reading | reading``, any of which will do; a lone ``-`` is the
                       reading "not understood, or asked back".
 ``not_records.txt``   ``words``, none of which may become an act.
@@ -36,6 +36,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 HERE = Path(__file__).parent
+
+#: The sayings with one agreed reading, a file for each subject.
+UTTERANCES = sorted((HERE / "utterances").glob("*.txt"))
 
 ANYTHING = "*"
 NOT_UNDERSTOOD = "-"
@@ -127,7 +130,7 @@ def same_value(right: object, value: object) -> bool:
 
 def utterances() -> list[Saying]:
     """Return the sayings with one agreed reading."""
-    return _sayings(HERE / "utterances.txt")
+    return [saying for path in UTTERANCES for saying in _sayings(path)]
 
 
 def ambiguous() -> list[Saying]:

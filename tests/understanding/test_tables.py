@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 UNDERSTANDER = Understander(load_grammar())
 
-#: Every act, ask and command has at least so many sayings in utterances.txt.
+#: Every act, ask and command has at least so many sayings.
 FEWEST = 12
 
 # Lines that are known not to pass, with the reason. A line that comes to pass must leave the set.
