@@ -1,6 +1,7 @@
 """The season book: what was heard, the notes that came of it, and what they add up to."""
 
 from fieldvoice.book.book import Book
+from fieldvoice.book.rounds import Round
 from fieldvoice.book.rows import Entry, Source, Taken, Utterance
 from fieldvoice.book.season import (
     DayWeather,
@@ -17,6 +18,7 @@ __all__ = [
     "DayWeather",
     "Entry",
     "Parcel",
+    "Round",
     "Season",
     "Source",
     "Taken",

@@ -7,8 +7,9 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book.ledger import VesselLedger, amount
+from fieldvoice.book.rounds import rounds_of, trees_in, visited_in, walk_of
 from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState, worse_sap
-from fieldvoice.meaning import acts
+from fieldvoice.meaning import Names, acts, plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -25,10 +26,40 @@ def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None
     They are taken in order of the time they happened, those of the same time as written.
     ``capacities`` gives what vessels hold when full, in US gallons.
     """
-    folding = _Folding(capacities or {})
-    for entry in sorted(entries, key=lambda entry: entry.at):
-        folding.take(entry.at, entry.act)
+    known = tuple(entries)
+    names = _names_in(known)
+    folding = _Folding(capacities or {}, names)
+    for entry in sorted(known, key=lambda entry: entry.at):
+        folding.take(entry.at, _by_number(entry.act, names))
     return folding.season()
+
+
+def _names_in(entries: Iterable[Entry]) -> Names:
+    """Return the names given in ``entries``, in the order of writing; the last one given holds.
+
+    A name holds for all notes, also those made before it was given.
+    """
+    trees: dict[str, TreeId] = {}
+    vessels: dict[str, str] = {}
+    for entry in entries:
+        act = entry.act
+        if not isinstance(act, acts.Name) or act.name is None:
+            continue
+        plain = plain_name(act.name)
+        trees.pop(plain, None)
+        vessels.pop(plain, None)
+        if act.vessel is not None:
+            vessels[plain] = act.vessel
+        else:
+            trees[plain] = plain if act.tree is None else act.tree
+    return Names(trees, vessels)
+
+
+def _by_number(act: Act, names: Names) -> Act:
+    """Return ``act`` with the tree numbers and vessels that its names stand for."""
+    fields = act.json_fields()
+    numbered = names.numbered(fields)
+    return act if numbered == fields else type(act).model_validate(numbered)
 
 
 @dataclass(slots=True)
@@ -88,29 +119,30 @@ class _Tree:
 class _Folding:
     """The season in the making; ``take`` goes through the notes in order of time."""
 
-    def __init__(self, capacities: Mapping[str, float]) -> None:
+    def __init__(self, capacities: Mapping[str, float], names: Names) -> None:
         self._capacities = capacities
+        self._names = names
+        self._notes: list[tuple[datetime, Act]] = []
         self._trees: dict[TreeId, _Tree] = {}
         self._vessels: dict[str, VesselLedger] = {}
         self._boiling: dict[str, list[Lot]] = {}
         self._weather: dict[date, DayWeather] = {}
         self._cleaned: dict[str, datetime] = {}
         self._told: dict[str, list[tuple[datetime, Any]]] = {}
-        # A dict keeps the order in which keys were last put in: the walk.
-        self._walk: dict[TreeId, None] = {}
 
     def take(self, at: datetime, act: Act) -> None:
+        visited = visited_in(act)
         for tree in self._trees_of(act):
-            tree.last_seen = at
+            tree.last_seen = at if tree.id in visited else tree.last_seen
             tree.history.append((at, act))
-            self._walk.pop(tree.id, None)
-            self._walk[tree.id] = None
+        self._notes.append((at, act))
         self._told.setdefault(act.act, []).append((at, act))
         effect = _EFFECTS.get(type(act))
         if effect is not None:
             effect(self, at, act)
 
     def season(self) -> Season:
+        rounds = rounds_of(self._notes)
         return Season(
             trees={name: tree.state() for name, tree in self._trees.items()},
             vessels={name: vessel.state() for name, vessel in self._vessels.items()},
@@ -123,7 +155,9 @@ class _Folding:
             equipment=tuple(self._told.get("equipment", ())),
             sweetness=tuple(self._told.get("sweetness", ())),
             cleaned=self._cleaned,
-            walk=tuple(self._walk),
+            rounds=rounds,
+            walk=walk_of(rounds),
+            names=self._names,
         )
 
     def inspect(self, at: datetime, act: acts.Inspect) -> None:
@@ -248,12 +282,7 @@ class _Folding:
         )
 
     def _trees_of(self, act: Act) -> list[_Tree]:
-        if not isinstance(act, acts.OfTrees | acts.Remark):
-            return []
-        names = () if act.tree is None else (act.tree,)
-        if isinstance(act, acts.OfTrees) and act.trees is not None:
-            names = (*names, *act.trees)
-        return [self._tree(name) for name in dict.fromkeys(names)]
+        return [self._tree(name) for name in trees_in(act)]
 
     def _tree(self, name: TreeId) -> _Tree:
         if name not in self._trees:

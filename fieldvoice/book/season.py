@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from fieldvoice.meaning import Names
+
 if TYPE_CHECKING:
     from datetime import date, datetime
 
+    from fieldvoice.book.rounds import Round
     from fieldvoice.meaning import Act, TreeId
     from fieldvoice.meaning.acts import Boil, Draw, Equipment, Gather, Pack, Store, Sweetness
 
@@ -117,9 +120,9 @@ class DayWeather(NamedTuple):
 class Season:
     """All that the live entries say. Sequences are in order of time; ``weather`` has a day once.
 
-    ``walk`` lists the trees by their last visit, the latest at the end, so that the tree after the
-    one just visited in the round before comes first. ``cleaned`` says when gear that is no vessel
-    was last washed.
+    ``walk`` lists the trees in the order in which the rounds come to them. ``names`` are those
+    given to trees and vessels; ``trees`` and ``vessels`` go by number where there is one.
+    ``cleaned`` says when gear that is no vessel was last washed.
     """
 
     trees: dict[TreeId, TreeState] = field(default_factory=dict)
@@ -133,4 +136,6 @@ class Season:
     equipment: tuple[tuple[datetime, Equipment], ...] = ()
     sweetness: tuple[tuple[datetime, Sweetness], ...] = ()
     cleaned: dict[str, datetime] = field(default_factory=dict)
+    rounds: tuple[Round, ...] = ()
     walk: tuple[TreeId, ...] = ()
+    names: Names = field(default_factory=Names)

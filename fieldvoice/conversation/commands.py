@@ -7,12 +7,20 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.corrections import to_correct, undo
+from fieldvoice.conversation.corrections import restore, to_correct, undo
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.turn import Moment, Turn
-from fieldvoice.conversation.walk import missed_trees, next_tree, round_trees, seen_today
+from fieldvoice.conversation.walk import (
+    missed_trees,
+    next_tree,
+    open_round,
+    round_of_today,
+    told,
+    told_missed,
+)
 from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.acts import Round
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,7 +58,8 @@ def _correct(moment: Moment, command: Command) -> Turn:
         entry, act = target
         plain: Act = act.replace(at=None)
         saved = save(moment, (plain,))
-        return replace(saved, outcome="done", meanings=(command,), notes=(act,), voids=(entry.id,))
+        voids = () if entry is None else (entry.id,)
+        return replace(saved, outcome="done", meanings=(command,), notes=(act,), voids=voids)
     return _said_again(moment, command, target)
 
 
@@ -77,30 +86,26 @@ def _repeat(moment: Moment, command: Command) -> Turn:
 
 def _next(moment: Moment, command: Command) -> Turn:
     tree = next_tree(moment.season, moment.focus.tree, moment.now)
-    if tree is None:
+    if tree is not None:
+        focus = Focus(tree=tree, named_at=moment.now)
+        return Turn("done", f"{w.start(w.tree_name(tree))}.", (command,), focus=focus)
+    walking = open_round(moment.season, moment.now)
+    if walking is not None and len(moment.season.rounds) > 1:
+        text = "That was the last tree of the round."
+    else:
         text = "Say the number of the tree you are at."
-        return Turn("done", text, (command,), focus=moment.focus)
-    focus = Focus(tree=tree, named_at=moment.now)
-    return Turn("done", f"{w.start(w.tree_name(tree))}.", (command,), focus=focus)
+    return Turn("done", text, (command,), focus=moment.focus)
 
 
 def _finish_round(moment: Moment, command: Command) -> Turn:
-    seen = [t for t in moment.season.trees.values() if seen_today(t, moment.now)]
-    gathered = sum(
-        act.volume_gal or 0.0
-        for at, act in moment.season.gathers
-        if at.astimezone(moment.now.tzinfo).date() == moment.now.date()
-    )
-    parts = [f"Round done: {w.counted(len(seen), 'tree')}"]
-    if gathered:
-        parts.append(w.volume(gathered, moment.settings.metric))
-    text = ", ".join(parts) + "."
+    walked = round_of_today(moment.season, moment.now)
+    if walked is None or not walked.trees:
+        return Turn("done", "No trees were noted in this round.", (command,), focus=Focus())
+    text = f"Round done: {told(walked, moment.settings.metric)}"
     missed = missed_trees(moment.season, moment.now)
-    if missed:
-        text += f" Missed: {w.tree_names(missed)}."
-    elif round_trees(moment.season):
-        text += " None missed."
-    return Turn("done", text, (command,), focus=Focus())
+    text += f" Missed: {told_missed(missed)}." if missed else " None missed."
+    ended = (Round(phase="stop"),) if walked.is_open(moment.now) else ()
+    return Turn("done", text, (command,), notes=ended, focus=Focus())
 
 
 def _quiet(moment: Moment, command: Command) -> Turn:
@@ -115,4 +120,5 @@ def _help(moment: Moment, command: Command) -> Turn:
 _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
+    "restore": restore,
 }  # fmt: skip

@@ -14,7 +14,8 @@ from fieldvoice.conversation.decision import Gap
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.walk import next_tree
-from fieldvoice.meaning import Act, Ask, Command, Meaning
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
+from fieldvoice.meaning.acts import Name
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Season
     from fieldvoice.conversation.focus import Focus
     from fieldvoice.conversation.settings import Settings
-    from fieldvoice.meaning import TreeId
+    from fieldvoice.meaning import Names, TreeId
 
 #: What each note may be about; the first is asked for when all are missing.
 _ABOUT: dict[str, tuple[str, ...]] = {
@@ -39,6 +40,7 @@ _ABOUT: dict[str, tuple[str, ...]] = {
     "dump": ("tree", "trees", "vessel"),
     "clean": ("vessel", "item"),
     "equipment": ("item",),
+    "name": ("tree", "vessel"),
 }
 
 #: Values without which a note says nothing, and the question for each.
@@ -92,7 +94,7 @@ def completed(
     hand = focus
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
-        full = dated(meaning, now)
+        full = by_number(dated(meaning, now), season.names)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, gap = _completed_one(full, index, hand, known)
@@ -104,6 +106,20 @@ def completed(
         several = named.get("trees") if named else several
         hand = hand.after((full,), now)
     return tuple(done), next(iter(gaps), None)
+
+
+def by_number(meaning: Meaning, names: Names) -> Meaning:
+    """Return ``meaning`` with the tree numbers and vessels that given names stand for."""
+    if isinstance(meaning, Mention):
+        return Mention(mention=names.numbered(meaning.mention))
+    if isinstance(meaning, Name) and meaning.new and meaning.name is not None:
+        named: Meaning = meaning.replace(tree=plain_name(meaning.name))
+        return named
+    if isinstance(meaning, Act | Ask):
+        fields = meaning.json_fields()
+        numbered = names.numbered(fields)
+        return meaning if numbered == fields else _again(meaning, numbered)
+    return meaning
 
 
 def _completed_one(

@@ -126,10 +126,7 @@ class Conversation:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         turn = _carried_out(moment, decision.decide(candidates, heard))
-        if question is not None and _leaves_open(turn):
-            again = "" if turn.text.endswith(question.text) else f" {question.text}"
-            turn = replace(turn, text=turn.text + again, question=question)
-        return turn
+        return _with_open(question, turn) if question is not None else turn
 
     def _write(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], turn: Turn
@@ -243,6 +240,21 @@ def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
     return Turn("answered", answered.text, (ask,), answered.findings, focus=focus)
+
+
+def _with_open(question: Question, turn: Turn) -> Turn:
+    """Return ``turn`` with the open question said again: once, and then it lapses to the review.
+
+    Asked to hear it again, it is said as often as that.
+    """
+    if not _leaves_open(turn):
+        return turn
+    if turn.text.endswith(question.text):
+        return replace(turn, question=question)
+    if question.repeated:
+        return turn
+    again = replace(question, repeated=True)
+    return replace(turn, text=f"{turn.text} {question.text}", question=again)
 
 
 def _leaves_open(turn: Turn) -> bool:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation.fields import changed, number_into
-from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.focus import Focus, named_in
 from fieldvoice.conversation.readback import readback
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.meaning.acts import Inspect
+from fieldvoice.meaning.commands import WHICH_NOTE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,9 +27,12 @@ def undo(moment: Moment, command: Command) -> Turn:
 
     Words just kept or a question just asked are dropped; a tree just named is forgotten; else the
     notes of the last utterance that still has any. A correction taken back brings the old note
-    back.
+    back. A command that says which note is about that one alone.
     """
     last = moment.last
+    if command.fields:
+        meant = _meant(moment, command.fields)
+        return _took_back(moment, command, meant[: command.fields.get("count", 1)])
     if last is not None and last.outcome in _NOTHING_WRITTEN:
         return Turn(
             "done", "Dropped.", (command,), resolves=last.id, focus=moment.focus
@@ -35,14 +40,17 @@ def undo(moment: Moment, command: Command) -> Turn:
     if last is not None and _only_named(last):
         return Turn("done", "Forgotten.", (command,), focus=Focus())
     entries = moment.book.entries()
-    if not entries:
-        return Turn("done", "Nothing to take back.", (command,), focus=moment.focus)
     taken = [entry for entry in entries if entry.utterance_id == entries[-1].utterance_id]
-    restored = _corrected_by(moment, taken[0].utterance_id)
-    told = " ".join(readback(entry.act, moment.settings.metric) for entry in taken)
-    text = f"Took back: {told}"
+    return _took_back(moment, command, taken)
+
+
+def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
+    if not taken:
+        return Turn("done", "Nothing to take back.", (command,), focus=moment.focus)
+    restored = _corrected_by(moment, {entry.utterance_id for entry in taken})
+    text = f"Took back: {_told(moment, tuple(entry.act for entry in taken))}"
     if restored:
-        text += f" Again: {' '.join(readback(act, moment.settings.metric) for act in restored)}"
+        text += f" Again: {_told(moment, restored)}"
     return Turn(
         "done",
         text,
@@ -53,17 +61,43 @@ def undo(moment: Moment, command: Command) -> Turn:
     )
 
 
+def restore(moment: Moment, command: Command) -> Turn:
+    """Put back what the last undo took back; not twice."""
+    for utterance in reversed(moment.book.utterances()):
+        done = {meaning.get("do") for meaning in utterance.meanings}
+        if "restore" in done:
+            break
+        if "undo" not in done:
+            continue
+        everything = moment.book.entries(include_void=True)
+        gone = [entry for entry in everything if entry.voided_by == utterance.id]
+        if not gone:
+            continue
+        notes = tuple(_at_its_time(entry) for entry in gone)
+        again = tuple(e.id for e in moment.book.entries() if e.utterance_id == utterance.id)
+        focus = moment.focus.after(notes, moment.now)
+        text = f"Back in the book: {_told(moment, notes)}"
+        return Turn("done", text, (command,), notes=notes, voids=again, focus=focus)
+    return Turn("done", "Nothing to put back.", (command,), focus=moment.focus)
+
+
+def _told(moment: Moment, acts: tuple[Act, ...]) -> str:
+    return " ".join(readback(act, moment.settings.metric) for act in acts)
+
+
 def _only_named(last: Utterance) -> bool:
     return bool(last.meanings) and all("mention" in meaning for meaning in last.meanings)
 
 
-def _corrected_by(moment: Moment, utterance_id: str) -> tuple[Act, ...]:
-    """Return the notes that a correction put away, at the times they had."""
-    utterance = moment.book.utterance(utterance_id)
-    if not any(meaning.get("do") == "correct" for meaning in utterance.meanings):
-        return ()
+def _corrected_by(moment: Moment, utterance_ids: set[str]) -> tuple[Act, ...]:
+    """Return the notes that corrections put away, at the times they had."""
+    corrections = {
+        one
+        for one in utterance_ids
+        if any(meaning.get("do") == "correct" for meaning in moment.book.utterance(one).meanings)
+    }
     everything = moment.book.entries(include_void=True)
-    return tuple(_at_its_time(entry) for entry in everything if entry.voided_by == utterance_id)
+    return tuple(_at_its_time(entry) for entry in everything if entry.voided_by in corrections)
 
 
 def _at_its_time(entry: Entry, act: Act | None = None) -> Act:
@@ -72,18 +106,23 @@ def _at_its_time(entry: Entry, act: Act | None = None) -> Act:
     return dated
 
 
-def to_correct(moment: Moment, command: Command) -> tuple[Entry, Act] | Meaning | None:
+def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | Meaning | None:
     """Return what a correction is about, changed: a note with its entry, or a question or name.
 
-    It is about the last thing said, passing over commands such as "say that again". When that was
-    not understood, nothing is corrected: the note before it was not meant.
+    It is about the note that the command says, or else about the last thing said, passing over
+    commands such as "say that again". When that was not understood, nothing is corrected: the note
+    before it was not meant. What the note said cannot carry ("the one before was cloudy", of a tree
+    tapped) is a note of its own about the same thing; it comes without an entry.
     """
+    right = {key: value for key, value in command.fields.items() if key not in WHICH_NOTE}
+    if command.fields.keys() & WHICH_NOTE:
+        return _further_back(_meant(moment, command.fields), right)
     for utterance in reversed(moment.book.utterances(newest=6)):
         if utterance.outcome in _NOTHING_WRITTEN:
             return None
         of_it = [e for e in moment.book.entries() if e.utterance_id == utterance.id]
         for entry in reversed(of_it):
-            new = changed(entry.act, _named_for(entry.act, command.fields))
+            new = changed(entry.act, _named_for(entry.act, right))
             if isinstance(new, Act):
                 return entry, _at_its_time(entry, new)
         if of_it:
@@ -91,8 +130,47 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry, Act] | Meaning 
         for fields in reversed(utterance.meanings):
             if "ask" in fields or "mention" in fields:
                 said = meaning_from(fields)
-                return changed(said, command.fields)
+                return changed(said, right)
     return None
+
+
+def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> tuple[Entry | None, Act] | None:
+    for entry in meant:
+        new = changed(entry.act, _named_for(entry.act, right))
+        if isinstance(new, Act):
+            return entry, _at_its_time(entry, new)
+    about = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
+    if about and right and right.keys() <= {"fill", "sap"}:
+        return None, Inspect.model_validate({**about, **right})
+    return None
+
+
+def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
+    """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
+    newest = sorted(moment.book.entries(), key=lambda entry: entry.at)[::-1]
+    if "of" in which:
+        return [entry for entry in newest if _is_about(entry.act, which["of"], moment)]
+    if "count" in which:
+        return newest[: which["count"]]
+    back = which.get("back", 0) - _named_since(moment, newest)
+    return newest[back : back + 1]
+
+
+def _is_about(act: Act, thing: Mapping[str, Any], moment: Moment) -> bool:
+    named, names = named_in(act), moment.season.names
+    if "tree" in thing:
+        trees = (named["tree"],) if "tree" in named else named.get("trees", ())
+        return names.tree(thing["tree"]) in {names.tree(tree) for tree in trees}
+    vessel = named.get("vessel")
+    return vessel is not None and names.vessel(vessel) == names.vessel(thing["vessel"])
+
+
+def _named_since(moment: Moment, newest: list[Entry]) -> int:
+    """Return 1 when a tree has come in hand since the last note, which is then "the one before"."""
+    in_hand = moment.focus.tree
+    if in_hand is None or not newest:
+        return 0
+    return 0 if _is_about(newest[0].act, {"tree": in_hand}, moment) else 1
 
 
 def _named_for(act: Act, fields: Mapping[str, Any]) -> Mapping[str, Any]:

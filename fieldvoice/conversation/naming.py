@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.readback import readback
 from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.commands import WHICH_NOTE
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
@@ -15,6 +16,7 @@ _COMMANDS = {
     "undo": "take back the last note", "correct": "change the last note", "confirm": "yes",
     "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
     "quiet": "be quiet", "help": "help",
+    "restore": "put back the last note",
 }  # fmt: skip
 
 
@@ -54,9 +56,15 @@ def _label_one(meaning: Meaning, metric: bool) -> str:
         about = [str(value) for key, value in meaning.json_fields().items() if key != "ask"]
         return f"a question about {' '.join([meaning.ask.replace('_', ' '), *about])}"
     if isinstance(meaning, Command):
-        values = [str(value) for value in meaning.fields.values()]
-        return " ".join([_COMMANDS[meaning.do], *(["to", *values] if values else [])])
+        return _label_command(meaning)
     return _label_mention(meaning)
+
+
+def _label_command(command: Command) -> str:
+    if command.do != "correct" and command.fields:
+        return f"{_COMMANDS[command.do]} named"
+    values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
+    return " ".join([_COMMANDS[command.do], *(["to", *values] if values else [])])
 
 
 def _label_mention(mention: Mention) -> str:

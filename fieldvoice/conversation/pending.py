@@ -31,7 +31,8 @@ class Question:
 
     ``options`` are the readings it is about: two for a choice, else one. ``slot`` is what is asked
     for, in the meaning at ``index``. ``settles`` tells that a yes accepts an unlikely value.
-    ``asked_by`` and ``asked_at`` are the utterance that asked, once it is in the journal.
+    ``repeated`` tells that it was said again already: it is not said a third time. ``asked_by`` and
+    ``asked_at`` are the utterance that asked, once it is in the journal.
     """
 
     kind: Kind
@@ -41,6 +42,7 @@ class Question:
     slot: str | None = None
     index: int = 0
     settles: bool = False
+    repeated: bool = False
     asked_by: str | None = None
     asked_at: datetime | None = None
 
@@ -62,6 +64,7 @@ class Question:
             "slot": self.slot,
             "index": self.index,
             "settles": self.settles,
+            "repeated": self.repeated,
             "asked_by": self.asked_by,
             "asked_at": (self.asked_at or now).isoformat(),
         }
@@ -77,6 +80,7 @@ class Question:
             slot=fields["slot"],
             index=fields["index"],
             settles=fields["settles"],
+            repeated=fields.get("repeated", False),
             asked_by=fields["asked_by"] or asked_by,
             asked_at=datetime.fromisoformat(fields["asked_at"]),
         )

@@ -169,10 +169,19 @@ def _remark(act: acts.Remark, metric: bool) -> tuple[str, list[str]]:
     return f"noted for {about}" if about else "noted", [act.text or ""]
 
 
+def _round(act: acts.Round, metric: bool) -> tuple[str, list[str]]:
+    return ("round done" if act.phase == "stop" else "round started"), []
+
+
+def _name(act: acts.Name, metric: bool) -> tuple[str, list[str]]:
+    name = act.name or ""
+    return ("new tree", [name]) if act.new else (subject(act), [f"now {name}"])
+
+
 _TELL: dict[type[Act], Callable[..., tuple[str, list[str]]]] = {
     acts.Inspect: _inspect, acts.Gather: _gather, acts.Store: _store, acts.Reading: _reading,
     acts.Sweetness: _sweetness, acts.Measure: _measure, acts.Health: _health, acts.Tap: _tap,
     acts.Pull: _pull, acts.Boil: _boil, acts.Draw: _draw, acts.Pack: _pack, acts.Dump: _dump,
     acts.Clean: _clean, acts.Weather: _weather, acts.Equipment: _equipment,
-    acts.Remark: _remark,
+    acts.Remark: _remark, acts.Round: _round, acts.Name: _name,
 }  # fmt: skip

@@ -10,6 +10,7 @@ from fieldvoice.meaning import ACTS, ASKS, COMMANDS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from fieldvoice.conversation.focus import Focus
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.jsgf import Rule
 
@@ -22,23 +23,43 @@ def examples(grammar: Grammar | None = None) -> dict[str, dict[str, str]]:
     """
     rules = (grammar or load_grammar()).rules
     return {
-        "notes": _about(rules, "notes", ACTS),
-        "questions": _about(rules, "asks", ASKS),
-        "commands": _about(rules, "commands", COMMANDS),
+        "notes": _about(rules, ACTS),
+        "questions": _about(rules, ASKS),
+        "commands": _about(rules, COMMANDS),
     }
 
 
-def in_a_breath() -> str:
-    """Return a short sentence with one example of each kind."""
-    known = examples()
-    return (
-        f"A note: {known['notes']['inspect']} A question: {known['questions']['boil_plan']} "
-        f"Or: {known['commands']['undo']}"
-    )
+def for_the_moment(focus: Focus, at_the_pan: bool) -> str:
+    """Return what can be said with this in hand: two notes, a question and a command.
+
+    ``at_the_pan`` tells that the last notes were about the boil or the syrup.
+    """
+    known = {name: example for kind in examples().values() for name, example in kind.items()}
+    head, names = _PLACES[_place(focus, at_the_pan)]
+    return " ".join([head, *(known[name] for name in names)])
 
 
-def _about(rules: Mapping[str, Rule], file: str, names: Iterable[str]) -> dict[str, str]:
-    return {name: _example(about) for name in names if (about := rules[f"{file}.{name}"].about)}
+#: What is most said where, and how the list begins.
+_PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "tree": ("At a tree:", ("inspect", "gather", "tap_limit", "next", "undo")),
+    "vessel": ("At a tank:", ("reading", "store", "sap_age", "undo")),
+    "pan": ("At the pan:", ("draw", "pack", "draw_off", "undo")),
+    "nowhere": ("A note:", ("inspect", "store", "boil_plan", "undo")),
+}
+
+
+def _place(focus: Focus, at_the_pan: bool) -> str:
+    if focus.tree is not None:
+        return "tree"
+    if at_the_pan or focus.vessel == "pan":
+        return "pan"
+    return "vessel" if focus.vessel is not None else "nowhere"
+
+
+def _about(rules: Mapping[str, Rule], names: Iterable[str]) -> dict[str, str]:
+    """Return the example of each rule named, whichever file it stands in."""
+    told = {rule.partition(".")[2]: written.about for rule, written in rules.items()}
+    return {name: _example(about) for name in names if (about := told.get(name))}
 
 
 def _example(about: str) -> str:

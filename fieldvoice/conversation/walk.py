@@ -1,50 +1,136 @@
-"""The round from tree to tree: which comes next, and which were missed."""
+"""The round from tree to tree: which comes next, which were missed, and what it came to."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.book import worse_sap
+from fieldvoice.conversation import wording as w
+from fieldvoice.meaning.acts import Dump, Gather
+
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Season, TreeState
+    from fieldvoice.book import Round, Season, TreeState
     from fieldvoice.meaning import TreeId
 
+#: Sap that is worth telling of at the end of a round.
+_BAD_SAP = ("cloudy", "yellow", "ropey", "sour", "buddy")
+#: Notes that show that a tree has a bucket; a tree only measured is no stop on the round.
+_WITH_A_BUCKET = ("inspect", "gather", "dump", "tap", "sweetness")
+#: The longest list of trees that anybody follows by ear (a design choice).
+_MOST_NAMED = 8
 
-def seen_today(tree: TreeState, now: datetime) -> bool:
-    """Whether anything was noted of the tree on the day of ``now``."""
-    return tree.last_seen is not None and _day(tree.last_seen, now) == now.date()
+
+def open_round(season: Season, now: datetime) -> Round | None:
+    """Return the round being walked; None when the last one is over or too long ago."""
+    last = season.rounds[-1] if season.rounds else None
+    return last if last is not None and last.is_open(now) else None
+
+
+def round_of_today(season: Season, now: datetime) -> Round | None:
+    """Return the round being walked, or else the last one of today."""
+    last = season.rounds[-1] if season.rounds else None
+    if last is None or last.is_open(now) or _day(last.last_at, now) == now.date():
+        return last
+    return None
 
 
 def next_tree(season: Season, tree: TreeId | None, now: datetime) -> TreeId | None:
-    """Return the tree to go to after ``tree``: the next on the usual walk not yet seen today.
+    """Return the tree to go to after ``tree``: the next in the order of the last round.
 
-    ``Season.walk`` lists trees by their last visit, so that behind the tree just visited the walk
-    starts again at the front. Without a walk to go by it is the next number; None without either.
+    Trees seen in this round and trees pulled are passed over; behind the last tree it begins again
+    with those left out. On the very first round it is the next number. None when there is no more.
     """
-    walk = [one for one in season.walk if not season.trees[one].pulled]
-    if tree in walk:
-        place = walk.index(tree)
-        walk = walk[place + 1 :] + walk[:place]
-    for one in walk:
-        if not seen_today(season.trees[one], now):
+    walking = open_round(season, now)
+    seen = walking.trees if walking is not None else ()
+    order = [one for one in season.walk if one == tree or not _is_pulled(season, one)]
+    if tree in order:
+        place = order.index(tree)
+        order = order[place + 1 :] + order[:place]
+    for one in order:
+        if one not in seen:
             return one
-    return tree + 1 if isinstance(tree, int) else None
+    first_round = set(season.walk) <= set(seen)
+    return tree + 1 if isinstance(tree, int) and first_round and _is_first(season) else None
+
+
+def _is_first(season: Season) -> bool:
+    return len(season.rounds) < 2
+
+
+def _is_pulled(season: Season, tree: TreeId) -> bool:
+    return tree in season.trees and season.trees[tree].pulled
 
 
 def round_trees(season: Season) -> tuple[TreeId, ...]:
     """Return the trees of a round, numbers first: those with a spile in.
 
-    Where no tapping was noted, every tree in the book that was not pulled belongs to it.
+    Where no tapping was noted, every tree that ever had sap noted and was not pulled belongs to it.
     """
     standing = [tree for tree in season.trees.values() if not tree.pulled]
     tapped = [tree for tree in standing if tree.taps_in]
-    return tuple(sorted((tree.id for tree in tapped or standing), key=_order))
+    stops = tapped or [tree for tree in standing if _has_bucket(tree)]
+    return tuple(sorted((tree.id for tree in stops), key=_order))
+
+
+def _has_bucket(tree: TreeState) -> bool:
+    return any(act.act in _WITH_A_BUCKET for _, act in tree.history)
 
 
 def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:
-    """Return the trees of the round of which nothing was noted today."""
-    return tuple(tree for tree in round_trees(season) if not seen_today(season.trees[tree], now))
+    """Return the trees not yet come to in the round of today; all of them before it begins."""
+    walked = round_of_today(season, now)
+    seen = walked.trees if walked is not None else ()
+    return tuple(tree for tree in round_trees(season) if tree not in seen)
+
+
+def told(walked: Round, metric: bool) -> str:
+    """Return what a round came to: "12 trees, 18 gal. Cloudy: tree 9. Dumped: tree 4."."""
+    gathered = sum(act.volume_gal or 0.0 for _, act in walked.notes if isinstance(act, Gather))
+    parts = [w.counted(len(walked.trees), "tree")]
+    if gathered:
+        parts.append(w.volume(round(gathered, 2), metric))
+    sentences = [", ".join(parts)]
+    for sap, trees in _bad_sap(walked).items():
+        sentences.append(f"{w.start(sap)}: {_some(trees)}")
+    dumped = dict.fromkeys(
+        tree for _, act in walked.notes if isinstance(act, Dump) for tree in _trees(act)
+    )
+    if dumped:
+        sentences.append(f"Dumped: {_some(tuple(dumped))}")
+    return ". ".join(sentences) + "."
+
+
+def told_missed(missed: tuple[TreeId, ...]) -> str:
+    """Return "trees 3 and 7", or how many where there are too many to follow by ear."""
+    return _some(missed)
+
+
+def _bad_sap(walked: Round) -> dict[str, tuple[TreeId, ...]]:
+    """Return the trees of each bad condition, each tree under its worst."""
+    worst: dict[TreeId, str] = {}
+    for _, act in walked.notes:
+        sap = str(getattr(act, "sap", None))
+        for tree in _trees(act) if sap in _BAD_SAP else ():
+            worst[tree] = worse_sap(worst.get(tree), sap) or sap
+    return {
+        sap: tuple(tree for tree, seen in worst.items() if seen == sap)
+        for sap in _BAD_SAP
+        if sap in worst.values()
+    }
+
+
+def _trees(act: object) -> tuple[TreeId, ...]:
+    tree, trees = getattr(act, "tree", None), getattr(act, "trees", None)
+    return trees or (() if tree is None else (tree,))
+
+
+def _some(trees: tuple[TreeId, ...]) -> str:
+    ordered = sorted(trees, key=_order)
+    if w.spans(ordered) <= _MOST_NAMED:
+        return w.tree_names(ordered)
+    return f"{w.tree_names(ordered[:_MOST_NAMED])}, and {len(ordered) - _MOST_NAMED} more"
 
 
 def _order(tree: TreeId) -> tuple[bool, int, str]:

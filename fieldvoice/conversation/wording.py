@@ -40,25 +40,37 @@ def tree_names(trees: Sequence[TreeId]) -> str:
         return tree_name(trees[0])
     numbers = [tree for tree in trees if isinstance(tree, int)]
     if len(numbers) < len(trees):
-        return joined(tree_name(tree) for tree in trees)
+        named = [tree_name(tree) for tree in trees if not isinstance(tree, int)]
+        return joined([*([tree_names(numbers)] if numbers else []), *named])
     return f"trees {number_list(numbers)}"
 
 
 def number_list(numbers: Sequence[int]) -> str:
     """Return "3, 7 and 9", with runs of three or more as "10 to 15"."""
+    parts: list[str] = []
+    for run in _runs(numbers):
+        if len(run) > 2:
+            parts.append(f"{run[0]} to {run[-1]}")
+        else:
+            parts.extend(str(number) for number in run)
+    return joined(parts)
+
+
+def spans(trees: Sequence[TreeId]) -> int:
+    """Return how many numbers and names have to be said to tell of ``trees``."""
+    numbers = [tree for tree in trees if isinstance(tree, int)]
+    told = sum(2 if len(run) > 2 else len(run) for run in _runs(numbers))
+    return told + len(trees) - len(numbers)
+
+
+def _runs(numbers: Sequence[int]) -> list[list[int]]:
     runs: list[list[int]] = []
     for number in numbers:
         if runs and number == runs[-1][-1] + 1:
             runs[-1].append(number)
         else:
             runs.append([number])
-    parts: list[str] = []
-    for run in runs:
-        if len(run) > 2:
-            parts.append(f"{run[0]} to {run[-1]}")
-        else:
-            parts.extend(str(number) for number in run)
-    return joined(parts)
+    return runs
 
 
 def joined(parts: Iterable[str], word: str = "and") -> str:

@@ -4,6 +4,7 @@ from fieldvoice.meaning.acts import ACTS, Act
 from fieldvoice.meaning.asks import ASKS, Ask
 from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.commands import COMMANDS, Command, Mention
+from fieldvoice.meaning.names import Names, plain_name
 from fieldvoice.meaning.parse import Meaning, meaning_from
 
 __all__ = [
@@ -15,6 +16,8 @@ __all__ = [
     "Command",
     "Meaning",
     "Mention",
+    "Names",
     "TreeId",
     "meaning_from",
+    "plain_name",
 ]

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import model_validator
+
 from fieldvoice.meaning.base import Colour, Fill, Frozen, Sap, Side, Size, TreeId
+from fieldvoice.meaning.names import is_name
 
 
 class Act(Frozen):
@@ -182,10 +185,33 @@ class Remark(Act):
     vessel: str | None = None
 
 
+class Round(Act):
+    """The walk from tree to tree begun or ended."""
+
+    act: Literal["round"] = "round"
+    phase: Literal["start", "stop"] | None = None
+
+
+class Name(Act):
+    """A name given to a tree or vessel; a ``new`` tree is known by its name alone."""
+
+    act: Literal["name"] = "name"
+    name: str | None = None
+    new: Literal[True] | None = None
+    tree: TreeId | None = None
+    vessel: str | None = None
+
+    @model_validator(mode="after")
+    def _is_a_name(self) -> Name:
+        if self.name is not None and not is_name(self.name):
+            raise ValueError(f"{self.name!r} is no name")
+        return self
+
+
 ACTS: dict[str, type[Act]] = {
     model.model_fields["act"].default: model
     for model in (
         Inspect, Gather, Store, Reading, Sweetness, Measure, Health, Tap, Pull,
-        Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark,
+        Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark, Round, Name,
     )
 }  # fmt: skip

@@ -30,6 +30,7 @@ ASKS: dict[str, frozenset[str]] = {
     "stock": frozenset(),
     "season_summary": frozenset(),
     "what_can_i_say": frozenset(),
+    "said": frozenset({"tree", "vessel", "count", "since"}),
 }
 
 
@@ -53,6 +54,7 @@ class Ask(Frozen):
     transmittance: float | None = None
     item: str | None = None
     material: str | None = None
+    count: int | None = None
 
     @model_validator(mode="after")
     def _only_its_own_fields(self) -> Ask:

@@ -10,11 +10,17 @@ from fieldvoice.meaning.base import Frozen
 
 COMMANDS: tuple[str, ...] = (
     "undo", "correct", "confirm", "deny", "repeat", "next", "finish_round", "quiet", "help",
+    "restore",
 )  # fmt: skip
 
 
+#: Which note a correction or an undo is about: one further back (``back``, from the last note), the
+#: last about something (``of``), or the last few (``count``). Left out, the last thing said.
+WHICH_NOTE = frozenset({"back", "of", "count"})
+
+
 class Command(Frozen):
-    """A command; ``fields`` are the corrected fields, written beside ``do`` in JSON."""
+    """A command; ``fields`` stand beside ``do`` in JSON: what is corrected, and in which note."""
 
     do: str
     fields: dict[str, Any] = Field(default_factory=dict)
@@ -23,12 +29,13 @@ class Command(Frozen):
     def _known(self) -> Command:
         if self.do not in COMMANDS:
             raise ValueError(f"unknown command {self.do!r}")
-        if self.fields and self.do != "correct":
+        may_carry = self.do == "correct" or (self.do == "undo" and self.fields.keys() <= WHICH_NOTE)
+        if self.fields and not may_carry:
             raise ValueError(f"{self.do} carries no fields")
         return self
 
     def json_fields(self) -> dict[str, Any]:
-        """Return ``{"do": …}`` with the corrected fields beside it."""
+        """Return ``{"do": …}`` with the fields beside it."""
         return {"do": self.do, **self.fields}
 
 

@@ -172,14 +172,16 @@ class TestTree:
 
 
 class TestWalk:
-    def test_trees_by_their_last_visit(self):
-        """Half way through the second round, the next tree of the first comes first."""
+    def test_the_order_of_the_last_round(self):
+        """A round begun again goes the way of the one before, as far as it has come."""
+        start = {"act": "round", "phase": "start"}
         first = [inspect(tree) for tree in (1, 2, 3, 4)]
-        assert season(*first, inspect(1), inspect(2)).walk == (3, 4, 1, 2)
+        assert season(*first, start, inspect(1), inspect(2)).walk == (1, 2, 3, 4)
+        assert season(*first, start, inspect(4), inspect(1)).walk == (4, 1, 2, 3)
 
     def test_a_list_of_trees_is_walked_in_its_order(self):
         """Trees ten to twelve, said at once."""
-        assert season(inspect(11), gather(1.0, trees=[10, 11, 12])).walk == (10, 11, 12)
+        assert season(gather(1.0, trees=[11, 10, 12])).walk == (11, 10, 12)
 
     def test_pulling_everywhere_is_no_visit(self):
         """It changes neither the walk nor when a tree was last seen."""
@@ -189,8 +191,8 @@ class TestWalk:
 
     def test_a_remark_about_a_tree_is_a_visit(self):
         """Somebody stood there."""
-        result = season(inspect(1), inspect(2), {"act": "remark", "tree": 1, "text": "split limb"})
-        assert result.walk == (2, 1)
+        result = season(inspect(1), {"act": "remark", "tree": 2, "text": "split limb"})
+        assert result.walk == (1, 2)
 
 
 #: Notes about tank 1, and its level after them (US gallons; None is not known).

@@ -53,6 +53,12 @@ SPOKEN = [
         "Bucket: galvanized, rust.",
     ),
     ({"act": "remark", "text": "the gate needs a hinge"}, "Noted: the gate needs a hinge."),
+    ({"act": "round", "phase": "start"}, "Round started."),
+    ({"act": "name", "tree": 9, "name": "the big yard tree"}, "Tree 9: now the big yard tree."),
+    (
+        {"act": "name", "tree": "big sugar", "new": True, "name": "big sugar"},
+        "New tree: big sugar.",
+    ),
 ]
 
 

@@ -32,7 +32,7 @@ def test_number_lists(numbers: list[int], told: str) -> None:
 
 def test_named_trees_stand_by_their_names() -> None:
     """A list of names and numbers names each."""
-    assert w.tree_names(["old king", 7]) == "old king and tree 7"
+    assert w.tree_names(["old king", 7]) == "tree 7 and old king"
 
 
 # 1 US gallon = 3.785411784 litres = 4 quarts (exact definitions).

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 _DAYS_BACK = 7
 
 
+#: How long after a note at the pan one is taken to be there still (a design choice).
+_BOIL_LASTS = timedelta(hours=3)
+
+
 def _sap_advice(ask: Ask, moment: Moment) -> Answered:
     sap = ask.sap or _sap_in_hand(moment)
     if sap is None:
@@ -110,7 +114,15 @@ def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
 
 
 def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
-    return Answered(sayable.in_a_breath())
+    return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
+
+
+def _at_the_pan(moment: Moment) -> bool:
+    """Whether the last note was about the boil or the syrup, and not long ago."""
+    last = next(reversed(moment.book.entries()), None)
+    if last is None or last.act.act not in ("boil", "draw", "pack"):
+        return False
+    return moment.now - last.at < _BOIL_LASTS
 
 
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
-from fieldvoice.conversation.walk import missed_trees, round_trees
+from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, told_missed
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
 
@@ -114,9 +114,13 @@ def _missed_trees(ask: Ask, moment: Moment) -> Answered:
     if not round_trees(moment.season):
         return Answered("No trees are in the book yet.")
     missed = missed_trees(moment.season, moment.now)
+    walked = round_of_today(moment.season, moment.now)
+    if walked is None:
+        return Answered("No round today yet.")
     if not missed:
-        return Answered("None; every tree was seen today.")
-    return Answered(f"{w.start(w.tree_names(missed))}, not seen today.")
+        return Answered("None; every tree was seen.")
+    still = "still to see" if walked.is_open(moment.now) else "not seen"
+    return Answered(f"{w.start(told_missed(missed))}, {still} this round.")
 
 
 def _slow_trees(ask: Ask, moment: Moment) -> Answered:

@@ -1,0 +1,141 @@
+"""The rounds walked from tree to tree, and the order in which the trees are usually come to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.meaning import acts, plain_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+
+    from fieldvoice.meaning import Act, TreeId
+
+#: A pause after which the next tree begins another round, when nobody said that one began or ended
+#: (a design choice: on a strong run buckets are emptied twice a day, which is common practice, and
+#: no two trees of one round are three hours apart).
+PAUSE = timedelta(hours=3)
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One round: when it began and ended, and what was noted of trees in it, in order of time.
+
+    ``ended_at`` is None while nobody has said that it is over. ``announced`` tells that its start
+    was said. ``trees`` are in the order in which they were first come to.
+    """
+
+    began_at: datetime
+    ended_at: datetime | None = None
+    announced: bool = False
+    trees: tuple[TreeId, ...] = ()
+    notes: tuple[tuple[datetime, Act], ...] = ()
+
+    @property
+    def last_at(self) -> datetime:
+        """When the last thing was noted in it."""
+        return self.notes[-1][0] if self.notes else self.began_at
+
+    def is_open(self, now: datetime) -> bool:
+        """Whether it is still being walked; one said to begin lasts to the end of the day."""
+        return self.ended_at is None and not _paused(self.announced, self.last_at, now)
+
+
+def trees_in(act: Act) -> tuple[TreeId, ...]:
+    """Return the trees that a note names, each once."""
+    if isinstance(act, acts.Name) and act.tree is None:
+        return () if act.name is None or act.vessel is not None else (plain_name(act.name),)
+    if not isinstance(act, acts.OfTrees | acts.Remark | acts.Name):
+        return ()
+    one = () if act.tree is None else (act.tree,)
+    several = (act.trees or ()) if isinstance(act, acts.OfTrees) else ()
+    return tuple(dict.fromkeys((*one, *several)))
+
+
+def visited_in(act: Act) -> tuple[TreeId, ...]:
+    """Return the trees that somebody stood at to make this note; a name is given from anywhere."""
+    return () if isinstance(act, acts.Name) else trees_in(act)
+
+
+def rounds_of(notes: Iterable[tuple[datetime, Act]]) -> tuple[Round, ...]:
+    """Return the rounds in ``notes``, which are in order of time.
+
+    A round begins when that is said, at the first tree after a pause, or at a tree come to again
+    after the end of a round was said. A tree forgotten and noted right after the end still counts.
+    """
+    rounds: list[_Walked] = []
+    for at, act in notes:
+        if isinstance(act, acts.Round):
+            _announced(rounds, at, act)
+        elif trees := visited_in(act):
+            if not rounds or rounds[-1].is_over_for(trees, at):
+                rounds.append(_Walked(at))
+            rounds[-1].visit(at, act, trees)
+    return tuple(walked.round() for walked in rounds)
+
+
+def walk_of(rounds: Sequence[Round]) -> tuple[TreeId, ...]:
+    """Return the trees in the order of the last round, those left out in it where they stood.
+
+    A tree left out follows the tree that it followed before.
+    """
+    walk: list[TreeId] = []
+    for walked in rounds:
+        walk = _merged(walk, walked.trees)
+    return tuple(walk)
+
+
+def _paused(announced: bool, last_at: datetime, at: datetime) -> bool:
+    if announced:
+        return at.date() != last_at.astimezone(at.tzinfo).date()
+    return at - last_at > PAUSE
+
+
+def _announced(rounds: list[_Walked], at: datetime, act: acts.Round) -> None:
+    if act.phase == "start":
+        rounds.append(_Walked(at, announced=True))
+    elif rounds and rounds[-1].ended_at is None:
+        rounds[-1].ended_at = at
+
+
+def _merged(before: Sequence[TreeId], walked: Sequence[TreeId]) -> list[TreeId]:
+    merged, known = list(walked), set(before)
+    ahead: TreeId | None = None
+    for tree in before:
+        if tree not in merged:
+            place = 0 if ahead is None else merged.index(ahead) + 1
+            # Trees come to for the first time belong where they were come to.
+            while ahead is not None and place < len(merged) and merged[place] not in known:
+                place += 1
+            merged.insert(place, tree)
+        ahead = tree
+    return merged
+
+
+@dataclass(slots=True)
+class _Walked:
+    """A round in the making."""
+
+    began_at: datetime
+    announced: bool = False
+    ended_at: datetime | None = None
+    trees: dict[TreeId, None] = field(default_factory=dict)
+    notes: list[tuple[datetime, Act]] = field(default_factory=list)
+
+    def is_over_for(self, trees: tuple[TreeId, ...], at: datetime) -> bool:
+        last_at = self.notes[-1][0] if self.notes else self.began_at
+        if self.ended_at is not None:
+            return at - last_at > PAUSE or any(tree in self.trees for tree in trees)
+        return _paused(self.announced, last_at, at)
+
+    def visit(self, at: datetime, act: Act, trees: tuple[TreeId, ...]) -> None:
+        self.trees.update(dict.fromkeys(trees))
+        self.notes.append((at, act))
+
+    def round(self) -> Round:
+        return Round(
+            self.began_at, self.ended_at, self.announced, tuple(self.trees), tuple(self.notes)
+        )
