@@ -106,12 +106,13 @@ class Book:
         pending: Mapping[str, Any] | None = None,
         focus: Mapping[str, Any] | None = None,
         resolves: str | None = None,
+        findings: Sequence[Mapping[str, Any]] = (),
     ) -> Taken:
         """Write one utterance with its notes, and void older entries: all of it or nothing.
 
         ``at`` is when it was said, with its offset. ``voids`` are ids of entries taken back (they
-        stay visible in the history), ``resolves`` the id of the kept or asked utterance settled.
-        On return everything is on the disk.
+        stay visible in the history), ``resolves`` the id of the kept or asked utterance settled,
+        ``findings`` what the rules had to say. On return everything is on the disk.
 
         Raises:
             BookError: the book cannot be written; an id is not in it; an entry was taken back
@@ -128,6 +129,7 @@ class Book:
             pending=pending,
             focus=focus or {},
             resolves=resolves,
+            findings=findings,
         )
         entries = [entry_row(act, at) for act in notes]
         voided = [(name, number_of("e", name)) for name in dict.fromkeys(voids)]

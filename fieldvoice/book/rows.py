@@ -26,7 +26,8 @@ class Utterance:
 
     ``at`` carries its offset. ``pending`` is the question left open after this utterance, if any;
     ``focus`` what was being talked about: ``{"tree": 12}``, ``{"vessel": "tank 2"}`` or ``{}``.
-    ``resolves`` is the id of the kept or asked utterance that this one settled.
+    ``resolves`` is the id of the kept or asked utterance that this one settled. ``findings`` are
+    what the rules said of it, as plain fields.
     """
 
     id: str
@@ -45,6 +46,7 @@ class Utterance:
     focus: dict[str, Any] = field(default_factory=dict)
     resolves: str | None = None
     words: tuple[Word, ...] = ()
+    findings: tuple[dict[str, Any], ...] = ()
 
     @property
     def heard(self) -> Heard:
@@ -140,6 +142,7 @@ def utterance_row(
     pending: Mapping[str, Any] | None,
     focus: Mapping[str, Any],
     resolves: str | None,
+    findings: Sequence[Mapping[str, Any]],
 ) -> dict[str, Any]:
     """Return the columns of a new journal row."""
     audio = heard.audio
@@ -162,6 +165,7 @@ def utterance_row(
         "pending": None if pending is None else _json(dict(pending)),
         "focus": _json(dict(focus)),
         "resolves": None if resolves is None else number_of("u", resolves),
+        "findings": _json([dict(finding) for finding in findings]),
     }
 
 
@@ -193,6 +197,7 @@ def utterance_from(row: sqlite3.Row) -> Utterance:
         focus=json.loads(row["focus"]),
         resolves=None if row["resolves"] is None else name_of("u", row["resolves"]),
         words=tuple(Word(*word) for word in json.loads(row["words"])),
+        findings=tuple(json.loads(row["findings"])),
     )
 
 

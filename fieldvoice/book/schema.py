@@ -108,6 +108,15 @@ def m001_journal_entries_voids_memos(db: Database) -> None:
         db.executescript(_APPEND_ONLY.format(table=table, key=key))
 
 
+@migrations()
+def m002_findings_of_utterances(db: Database) -> None:
+    """Keep what the rules said of each utterance, so that "why?" can be answered later."""
+    db.execute(
+        "ALTER TABLE utterances ADD COLUMN findings TEXT NOT NULL DEFAULT '[]' "
+        "CHECK (json_valid(findings))"
+    )
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Bring the book up to ``SCHEMA_VERSION``; the caller's transaction holds it all or nothing."""
     migrations.apply(Database(connection, strict=True, execute_plugins=False))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Protocol
 
 from fieldvoice.conversation import decision
@@ -143,6 +143,7 @@ class Conversation:
             pending=turn.question.as_json(moment.now) if turn.question else None,
             focus=turn.focus.as_json(),
             resolves=turn.resolves,
+            findings=[asdict(finding) for finding in turn.findings],
         )
         return _reply(heard, readings, turn, taken.records)
 

@@ -44,6 +44,7 @@ from fieldvoice.rules.sap import (
     sap_of_smell,
     worst_sap,
 )
+from fieldvoice.rules.season import BudOutlook, bud_outlook
 from fieldvoice.rules.storage import StorageAge, storage_age
 from fieldvoice.rules.sugar import Blend, SyrupEstimate, blend, syrup_estimate
 from fieldvoice.rules.taps import (
@@ -57,11 +58,9 @@ from fieldvoice.rules.taps import (
     tap_limit,
 )
 from fieldvoice.rules.weather import (
-    BudOutlook,
     Day,
     FlowOutlook,
     TimeToTap,
-    bud_outlook,
     day_class,
     flow_outlook,
     time_to_tap,

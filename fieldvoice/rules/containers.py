@@ -75,15 +75,16 @@ class _Kind:
     why: str
 
 
-_TEST_KIT = "A lead test kit shows it: sand a seam, swab it; pink or red means lead."
-_LEAD_LIMITS = "Syrup limits: 250 parts a billion in Vermont, 500 in Canada."
+#: What both advice and findings on old gear say of testing and of the law.
+TEST_KIT = "A lead test kit shows it: sand a seam, swab it; pink or red means lead."
+LEAD_LIMITS = "Syrup limits: 250 parts a billion in Vermont and Ohio, 500 in Canada."
 
 #: Order matters: the first family with a matching word wins ("lead-soldered stainless" is lead).
 _KINDS: tuple[_Kind, ...] = (
     _Kind(
         "lead", ("lead", "terne", "milk can"), CONTAINER_LEAD, "stop",
         "Don't use it: there is lead in it.",
-        f"Lead goes into sap and more into hot syrup. {_LEAD_LIMITS}",
+        f"Lead goes into sap and more into hot syrup. {LEAD_LIMITS}",
     ),
     _Kind(
         "held chemicals", ("paint", "soap", "detergent", "chemical", "pesticide", "fuel"),
@@ -95,12 +96,12 @@ _KINDS: tuple[_Kind, ...] = (
         "galvanized", ("galvan", "zinc"), CONTAINER_GALVANIZED, "care",
         "Test the seams for lead first; never keep sap or syrup standing in it.",
         "Galvanized gear made before 1994 often has lead solder. Ontario calls it not food grade; "
-        f"an older Indiana standard allows buckets for short contact. {_TEST_KIT}",
+        f"an older Indiana standard allows buckets for short contact. {TEST_KIT}",
     ),
     _Kind(
         "brass", ("brass", "bronze"), CONTAINER_LEAD, "stop",
         "Don't use it: brass and bronze hold lead.",
-        f"Brass and bronze fittings and gear pumps are listed as lead sources. {_LEAD_LIMITS}",
+        f"Brass and bronze fittings and gear pumps are listed as lead sources. {LEAD_LIMITS}",
     ),
     _Kind(
         "stainless", ("stainless",), CONTAINER_FIT, "note",
@@ -227,9 +228,9 @@ def _soldered_with_lead(made_year: int | None) -> bool:
 def _solder(made_year: int | None) -> Finding:
     if made_year is not None and made_year > LAST_LEAD_SOLDER_YEAR:
         text = "Its solder should be lead-free; test it once to be sure."
-        return CONTAINER_SOLDER.finding("care", text, f"Made in {made_year}. {_TEST_KIT}")
+        return CONTAINER_SOLDER.finding("care", text, f"Made in {made_year}. {TEST_KIT}")
     text = "Don't use it until a test shows no lead in the solder."
-    why = f"Soldered gear of before 1995 is suspect, stainless too. {_TEST_KIT} {_LEAD_LIMITS}"
+    why = f"Soldered gear of before 1995 is suspect, stainless too. {TEST_KIT} {LEAD_LIMITS}"
     return CONTAINER_SOLDER.finding("stop", text, why)
 
 

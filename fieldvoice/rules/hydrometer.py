@@ -1,4 +1,9 @@
-"""Hydrometer readings, corrected for the temperature of what they float in."""
+"""Hydrometer readings, corrected for the temperature of what they float in.
+
+Every instrument has its own calibration temperature, printed on it, and perhaps an error of its
+own, found by testing it. Syrup on a 60 °F hydrometer goes by the Vermont chart, which is legal
+practice there; everything else by the density of sugar solutions (``density``).
+"""
 
 from __future__ import annotations
 
@@ -6,16 +11,17 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
-from fieldvoice.rules.finding import COMMON_PRACTICE, Finding, Level
+from fieldvoice.rules.density import brix_from_hydrometer, hydrometer_reads
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, Jurisdiction, jurisdiction
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import baume
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
+
+    from fieldvoice.rules.finding import Finding, Level
 
 Verdict = Literal["light", "right", "heavy"]
 
@@ -30,19 +36,6 @@ _CHART: tuple[tuple[float, float], ...] = (
 #: Syrup is saturated at 67.1 Brix at 68 °F (published); a little above that it is called heavy.
 CRYSTALS_BRIX = 67.5
 
-#: A hydrometer made for 68 °F reads this much higher than one for 60 °F in the same syrup.
-_SYRUP_CALIBRATION: Mapping[int, float] = {60: 0.0, 68: 0.34}
-
-#: Brix to add to a sap hydrometer's reading, by °F, for each temperature it was made for.
-_SAP_CORRECTION: Mapping[int, tuple[tuple[float, float], ...]] = {
-    38: ((32, 0.04), (38, 0.0), (46, 0.01), (50, 0.05), (55, 0.11), (60, 0.20), (65, 0.31),
-         (70, 0.44), (75, 0.59), (80, 0.76)),
-    60: ((32, -0.16), (38, -0.20), (46, -0.19), (50, -0.15), (55, -0.09), (60, 0.0), (65, 0.11),
-         (70, 0.24), (75, 0.40), (80, 0.57)),
-    68: ((32, -0.35), (38, -0.39), (46, -0.38), (50, -0.35), (55, -0.28), (60, -0.19),
-         (65, -0.08), (70, 0.06), (75, 0.21), (80, 0.38)),
-}  # fmt: skip
-
 DENSITY = Rule(
     "density", ("note", "care"), "Syrup density from a hydrometer, hot or cold",
     sources.VERMONT_CHART,
@@ -52,8 +45,7 @@ DENSITY_CLOSE = Rule(
     sources.OSU_HYDROMETERS,
 )  # fmt: skip
 SAP_SUGAR = Rule(
-    "sap-sugar", ("note",), "Sap sugar corrected for temperature", COMMON_PRACTICE,
-    "common practice",
+    "sap-sugar", ("note",), "Sap sugar corrected for temperature", sources.ICUMSA_DENSITY,
 )  # fmt: skip
 
 
@@ -77,14 +69,14 @@ class SapSugar:
     findings: tuple[Finding, ...]
 
 
-def hot_line_brix(temp_f: float, target_brix: float = 66.9) -> float:
-    """Return what a 60 °F hydrometer must read at ``temp_f`` in syrup of ``target_brix``.
+def hot_line_brix(temp_f: float, target_brix: float = 66.9, made_for_f: float = 60) -> float:
+    """Return what a hydrometer must read at ``temp_f`` in syrup of ``target_brix``.
 
     Raises:
-        RangeError: outside 50 to 220 °F.
+        RangeError: outside 50 to 220 °F, or for a hydrometer not made for 50 to 80 °F.
     """
     within(temp_f, 50, 220, "The temperature of syrup in the cup", "°F")
-    return _between(_CHART, temp_f) + target_brix - _CHART_BRIX
+    return _between(_CHART, temp_f) + target_brix - _CHART_BRIX + _calibration_shift(made_for_f)
 
 
 def density_check(
@@ -92,28 +84,30 @@ def density_check(
     temp_f: float,
     *,
     jurisdiction_name: str = DEFAULT_JURISDICTION,
-    made_for_f: int = 60,
+    made_for_f: float = 60,
+    reads_high_by: float = 0.0,
 ) -> DensityCheck:
     """Return syrup's density from a hydrometer reading at ``temp_f``.
 
-    ``made_for_f`` is the temperature printed on the hydrometer, 60 or 68.
+    ``made_for_f`` is the temperature printed on the hydrometer; ``reads_high_by`` is its own error
+    in Brix, negative where it reads light.
 
     Raises:
-        RangeError: for a reading outside 45 to 75 Brix, a temperature outside 50 to 220 °F, another
-            hydrometer, or an unknown jurisdiction.
+        RangeError: for a reading outside 45 to 75 Brix, a temperature outside 50 to 220 °F, a
+            hydrometer not made for 50 to 80 °F or wrong by more than 5 Brix, or an unknown
+            jurisdiction.
     """
     within(reading_brix, 45, 75, "A syrup hydrometer reading", "Brix")
-    if made_for_f not in _SYRUP_CALIBRATION:
-        raise RangeError("A syrup hydrometer is made for 60 or 68 °F.")
+    within(reads_high_by, -5, 5, "A hydrometer's own error", "Brix")
     place = jurisdiction(jurisdiction_name)
-    reading = reading_brix - _SYRUP_CALIBRATION[made_for_f]
-    brix = round(_CHART_BRIX + reading - hot_line_brix(temp_f), 1)
+    brix = _CHART_BRIX + reading_brix - reads_high_by - hot_line_brix(temp_f, made_for_f=made_for_f)
+    brix = round(brix, 1)
     verdict = _verdict(brix, place)
-    line = hot_line_brix(temp_f, place.minimum_brix) + _SYRUP_CALIBRATION[made_for_f]
+    line = hot_line_brix(temp_f, place.minimum_brix, made_for_f) + reads_high_by
     why = (
         f"{reading_brix:g} at {temp_f:g} °F is {brix:g} Brix ({baume(brix):.1f} Baumé) when cool; "
         f"the line here is {line:.1f} at that heat, for {place.minimum_brix:g} to "
-        f"{place.maximum_brix:g} Brix. Above 67.1 it is saturated at 68 °F."
+        f"{place.maximum_brix:g} Brix.{_elsewhere(place)}"
     )
     level: Level = "note" if verdict == "right" else "care"
     answer = DENSITY.finding(level, _says(brix, verdict, place), why)
@@ -121,26 +115,41 @@ def density_check(
     return DensityCheck(brix, verdict, place.minimum_brix, place.maximum_brix, findings)
 
 
-def sap_sugar(reading_brix: float, temp_f: float, *, made_for_f: int = 38) -> SapSugar:
-    """Return sap's Brix from a sap hydrometer made for 38, 60 or 68 °F (corrections at 2 Brix).
+def sap_sugar(
+    reading_brix: float, temp_f: float, *, made_for_f: float = 38, reads_high_by: float = 0.0
+) -> SapSugar:
+    """Return sap's Brix from a sap hydrometer, whatever temperature it was made for.
 
     Raises:
-        RangeError: for a reading outside 0 to 20 Brix, sap outside 32 to 80 °F, or another
-            hydrometer.
+        RangeError: for a reading outside 0 to 20 Brix, sap outside 32 to 80 °F, or a hydrometer
+            not made for 32 to 80 °F or wrong by more than 5 Brix.
     """
     within(reading_brix, 0, 20, "A sap reading", "Brix")
     within(temp_f, 32, 80, "Sap in the cup", "°F")
-    if made_for_f not in _SAP_CORRECTION:
-        raise RangeError("A sap hydrometer is made for 38, 60 or 68 °F.")
-    correction = _between(_SAP_CORRECTION[made_for_f], temp_f)
-    brix = max(0.0, reading_brix + correction)
+    within(made_for_f, 32, 80, "The temperature that a sap hydrometer is made for", "°F")
+    within(reads_high_by, -5, 5, "A hydrometer's own error", "Brix")
+    read = max(0.0, reading_brix - reads_high_by)
+    brix = brix_from_hydrometer(read, temp_f, made_for_f)
     finding = SAP_SUGAR.finding(
         "note",
         f"{brix:.1f} Brix.",
-        f"It reads {reading_brix:g} at {temp_f:g} °F on a hydrometer made for {made_for_f} °F: "
-        f"{correction:+.2f}.",
+        f"It reads {reading_brix:g} at {temp_f:g} °F on a hydrometer made for {made_for_f:g} °F: "
+        f"{brix - reading_brix:+.2f}. Cold sap is denser, so that the temperature counts.",
     )
-    return SapSugar(brix, correction, (finding,))
+    return SapSugar(brix, brix - reading_brix, (finding,))
+
+
+def _calibration_shift(made_for_f: float) -> float:
+    """Return how much higher than a 60 °F hydrometer one for ``made_for_f`` reads in syrup."""
+    within(made_for_f, 50, 80, "The temperature that a syrup hydrometer is made for", "°F")
+    return hydrometer_reads(_CHART_BRIX, 60, made_for_f) - _CHART_BRIX
+
+
+def _elsewhere(place: Jurisdiction) -> str:
+    """Return what other places ask for, where they differ."""
+    if place.minimum_brix < _CHART_BRIX:
+        return " Vermont and New Hampshire ask for 66.9."
+    return " Elsewhere 66 is enough."
 
 
 def _verdict(brix: float, place: Jurisdiction) -> Verdict:

@@ -41,6 +41,12 @@ PACK_HOT = Rule(
 PACK_TURN = Rule(
     "pack-turn", ("note",), "Turn containers after capping", sources.ONTARIO_MOULD_2014,
 )  # fmt: skip
+PACK_FILL = Rule(
+    "pack-fill", ("note",), "How hot and how full to fill", sources.ONTARIO_MOULD_2014,
+)  # fmt: skip
+PACK_WEIGHT = Rule(
+    "pack-weight", ("note",), "What a container of syrup weighs", sources.NBS_C440,
+)  # fmt: skip
 PACK_COUNT = Rule(
     "pack-count", ("note",), "Containers that a volume of syrup fills", COMMON_PRACTICE,
     "common practice",
@@ -121,6 +127,41 @@ def containers_from(volume_gal: float, size: str) -> Containers:
     why = f"{volume_gal:g} gal at {one_gal:.4g} gal each, {left_gal:.2g} gal left over."
     finding = PACK_COUNT.finding("note", text, why)
     return Containers(count, left_gal, (finding,))
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """Net weight of syrup in pounds, without the container."""
+
+    pounds: float
+    findings: tuple[Finding, ...]
+
+
+def filling() -> tuple[Finding, ...]:
+    """Return how hot and how full to fill; the first finding is the answer."""
+    text = f"Fill at {FILL_F:.0f} degrees, no cooler than {COLDEST_AT_CAP_F:.0f} at the cap."
+    why = (
+        "Cap at once and lay them on the side for ten minutes. Warm the glass first, fill to a "
+        "quarter or half an inch, since syrup shrinks 2.9 % on cooling to 68 °F, where the stated "
+        "volume counts. Some say 180 to 190, some as hot as can be; above 195 sugar sand forms."
+    )
+    return (PACK_FILL.finding("note", text, why),)
+
+
+def weight_of(volume_gal: float, brix: float = 66.0) -> Weight:
+    """Return what a volume of syrup weighs; the first finding is the answer.
+
+    Raises:
+        RangeError: outside 0 to 10,000 gal or 0 to 80 Brix.
+    """
+    within(volume_gal, 0, 10_000, "A volume of syrup", "gallons")
+    pounds = net_weight_lb(volume_gal, brix)
+    shown = f"{pounds:.0f}" if pounds >= 20 else f"{pounds:.1f}"
+    a_gal = weight_lb_per_gal(brix)
+    why = (
+        f"{volume_gal:.3g} gal at {a_gal:.2f} lb a gallon for {brix:g} Brix, container not counted."
+    )
+    return Weight(pounds, (PACK_WEIGHT.finding("note", f"About {shown} pounds.", why),))
 
 
 def net_weight_lb(volume_gal: float, brix: float = 66.0) -> float:

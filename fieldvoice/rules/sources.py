@@ -5,6 +5,11 @@ Where only a second-hand copy of a publication was read, the name says "as re-to
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
 # --- trees, taps and holes ---------------------------------------------------------------------
 PRODUCERS_MANUAL = (
     "North American maple producers' manual, as re-told in University of Maryland teaching slides, "
@@ -49,12 +54,28 @@ PMRC_YIELD_2020 = (
     "public page"
 )
 ONTARIO_2015 = "Ontario Ministry of Agriculture, Maple production reports, 2015"
+ONTARIO_2018 = "Ontario Ministry of Agriculture, Maple production report, February 2018"
 MAINE_SUGARMAKERS = "Southern Maine Maple Sugarmakers, newsletter on tapping, undated"
 UNH_FORESTRY = "University of New Hampshire Extension, Good Forestry in the Granite State, 8.3"
 OSU_PHENOLOGY = "Ober, L., Ohio State University Extension, Will the maple season continue?, 2017"
 
+PERKINS_ZONE = (
+    "Perkins, T. D., University of Vermont Proctor Maple Research Center, A model of the tapping "
+    "zone (concept; the equations are worked from its description)"
+)
+SPOUT_SEATING = "University of Vermont, The Goldilocks touch (seating of spouts), trade press"
+MATHEWS_2024 = (
+    "Mathews, J. et al., Sap yield and sugar content of boxelder and Norway maple trees in "
+    "northern Utah, HortTechnology 34, 2024"
+)
+
 # --- weather -----------------------------------------------------------------------------------
 UVM_FILMS = "Isselhardt, M., University of Vermont Extension, films on sap flow and density, 2022"
+
+HOULE_2015 = (
+    "Houle, D. et al., Impacts of climate change on the timing of the production season of maple "
+    "syrup in eastern Canada, PLoS ONE 10, 2015 (constants second-hand)"
+)
 
 # --- sap, its keeping and its vessels ----------------------------------------------------------
 UMN_HOMEMADE = "University of Minnesota Extension, Homemade maple syrup, undated"
@@ -101,9 +122,113 @@ NEW_YORK_RULE = "New York, 1 NYCRR 270.1, maple syrup grades"
 NEW_HAMPSHIRE_RULE = "New Hampshire maple density minimum, as re-told in a producer's page"
 MAINE_RULE = "Maine Maple Producers Association, The science of syrup, undated"
 
+NBS_C440 = "US National Bureau of Standards, Circular C440, weights of sucrose solutions, 1942"
+ICUMSA_DENSITY = (
+    "International Commission for Uniform Methods of Sugar Analysis, SPS-4 density polynomial "
+    "(coefficients from memory, checked against the CRC table)"
+)
+ICUMSA_REFRACTOMETER = (
+    "International Commission for Uniform Methods of Sugar Analysis, temperature correction of "
+    "refractometers (table from memory)"
+)
+PEARSON = "Pearson square, the mixing rule of the food trades"
+PRODUCT_CHART = (
+    "Printable chart of product temperatures above the boiling point of water, undated; the "
+    "Ontario Maple Syrup Producers Association gives other figures for hard sugar"
+)
+
 # --- boiling, fuel, packing and safety ---------------------------------------------------------
 BOILING_DOWN = "Farming magazine, Boiling it down (one gallon a square foot an hour), undated"
 OSU_FUEL = "Ohio State University Extension, Choosing the right fuel, undated"
 ONTARIO_MOULD_2014 = "Ontario Ministry of Agriculture, Preventing mould in packed maple syrup, 2014"
+WILMOT_ENERGY = (
+    "Wilmot, T., University of Vermont, energy of maple syrup making, as quoted on a public page; "
+    "latent heat from the steam tables"
+)
+MSU_STORING = "Michigan State University Extension, Storing maple syrup, undated"
+PACKING_MANUAL = "Maple production manual, section D.6, Retail packaging and storage, undated"
+MOULD_VIEWS = (
+    "CooksInfo, Maple syrup mould (discard), against growers' lists (skim and re-boil), undated"
+)
+CANADA_LOT_CODE = "Canadian Food Inspection Agency, lot code notice, December 2016"
+SYRUP_DEFECTS = "N'guyen et al., Scientific Reports, 2018, table 1 (defect classes of maple syrup)"
+CORNELL_BUDDY = "Cornell University Sensory Evaluation Center, buddy lexicon, 2023"
+MAINE_117 = "Code of Maine Rules, chapter 117, maple definitions"
+IMSI_LEAD = "International Maple Syrup Institute, good manufacturing practices to avoid lead, 2015"
+ISOPROPYL = "Maple Research index, Do not use isopropyl alcohol as a maple sanitizer in the US"
 CDC_CO = "US Centers for Disease Control and Prevention, carbon monoxide page, undated"
 ICE_TESTS = "Mass balance; ice sugar from community tests (0 to 1 %)"
+
+#: How each source is named aloud, where few words must do.
+SPOKEN: Mapping[str, str] = {
+    PRODUCERS_MANUAL: "the North American producers' manual",
+    CONSERVATIVE: "the North American producers' manual, and Ohio State Extension",
+    UMAINE_7036: "Maine Extension's bulletin on tapping",
+    STATE_LEAFLETS: "state extension leaflets",
+    VERMONT_CURRENT_USE: "Vermont's current-use guideline",
+    WILD: "a Cornell talk on pattern tapping",
+    CHABOT: "Brian Chabot of Cornell, 2013",
+    LEUTY_2014: "Ontario's Ministry of Agriculture, 2014",
+    USDA_HANDBOOK_134: "the Department of Agriculture's handbook of 1976",
+    HOUSTON_1990: "the Forest Service's sugarbush guide of 1990",
+    VAN_DEN_BERG_2016: "a Vermont growth study in Forest Science, 2016",
+    NAMP_1998: "the North American Maple Project",
+    STORM_DAMAGE: "the journal Northern Woodlands",
+    COOK: "Vermont Extension's beginners' course",
+    PMRC_YIELD_2020: "Vermont's maple research center, 2020",
+    ONTARIO_2015: "Ontario's Ministry of Agriculture, 2015",
+    ONTARIO_2018: "Ontario's Ministry of Agriculture, 2018",
+    MAINE_SUGARMAKERS: "the Southern Maine sugarmakers' newsletter",
+    UNH_FORESTRY: "New Hampshire Extension",
+    OSU_PHENOLOGY: "Ohio State Extension, 2017",
+    UVM_FILMS: "Vermont Extension's films",
+    UMN_HOMEMADE: "Minnesota Extension",
+    UMAINE_7038: "Maine Extension's quality manual",
+    UVM_OFF_FLAVOUR: "the University of Vermont's off-flavor set",
+    OLLEY_RATKOWSKY_1973: "a growth law for chilled food, not proved for sap",
+    ONTARIO_LEAD: "Ontario's Ministry of Agriculture and Canada's food inspectors",
+    ONTARIO_FOOD_GRADE: "Ontario's maple producers",
+    CRC_SUCROSE: "the C R C handbook's sugar table",
+    JONES_1933: "Jones of Vermont, 1933",
+    VERMONT_CHART: "Vermont's density chart",
+    OSU_HYDROMETERS: "Ohio State Extension's hydrometer tests",
+    IF97: "the international steam tables",
+    STARZAK_PEACOCK: "a published model of sugar solutions",
+    RISE_7_1: "Vermont's density chart",
+    US_GRADES: "the federal grade standard of 2015",
+    CANADA_GRADES: "Canada's grade compendium",
+    VERMONT_RULE: "Vermont's grade rule",
+    NEW_YORK_RULE: "New York's grade rule",
+    NEW_HAMPSHIRE_RULE: "New Hampshire's minimum, from a producer's page",
+    MAINE_RULE: "Maine's producers",
+    BOILING_DOWN: "Farming magazine",
+    OSU_FUEL: "Ohio State Extension on fuel",
+    ONTARIO_MOULD_2014: "Ontario's Ministry of Agriculture, 2014",
+    CDC_CO: "the Centers for Disease Control",
+    ICE_TESTS: "a sugar balance, and sugarmakers' own tests of ice",
+    PERKINS_ZONE: "Tim Perkins of Vermont, worked out here",
+    SPOUT_SEATING: "the University of Vermont on seating spouts",
+    MATHEWS_2024: "a Utah study of 2024",
+    HOULE_2015: "a Quebec study of 2015",
+    NBS_C440: "the Bureau of Standards' sugar weights",
+    ICUMSA_DENSITY: "the sugar industry's density formula",
+    ICUMSA_REFRACTOMETER: "the sugar industry's refractometer table",
+    PEARSON: "the food trades' mixing square",
+    PRODUCT_CHART: "a printed chart of product temperatures",
+    WILMOT_ENERGY: "Tim Wilmot of Vermont, and the steam tables",
+    MSU_STORING: "Michigan State Extension",
+    PACKING_MANUAL: "a maple production manual",
+    MOULD_VIEWS: "a cooks' reference and growers' lists, which disagree",
+    CANADA_LOT_CODE: "Canada's food inspectors, 2016",
+    SYRUP_DEFECTS: "a published list of syrup defects, 2018",
+    CORNELL_BUDDY: "Cornell's tasting laboratory",
+    MAINE_117: "Maine's maple rules",
+    IMSI_LEAD: "the International Maple Syrup Institute",
+    ISOPROPYL: "the maple research index",
+    "common practice": "common practice among sugarmakers",
+}
+
+
+def spoken(source: str) -> str:
+    """Return a source in the few words in which it is named aloud."""
+    return SPOKEN.get(source, source)

@@ -16,6 +16,7 @@ from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
+from fieldvoice.rules.species import species_named
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,9 +101,6 @@ SCHEDULES: Mapping[str, Schedule] = {
     )
 }  # fmt: skip
 
-#: Maples that bud before sugar maple, so that their sap turns first.
-EARLY_BUDDING = ("red", "silver", "box elder", "boxelder")
-
 TAP_LIMIT = Rule(
     "tap-limit", ("note", "stop"), "Taps by trunk diameter", sources.CONSERVATIVE,
 )  # fmt: skip
@@ -122,6 +120,13 @@ TAP_DAMAGED = Rule(
 )  # fmt: skip
 TAP_DYING = Rule(
     "tap-dying", ("stop",), "No tap in a dying tree", sources.NAMP_1998,
+)  # fmt: skip
+TAP_SLOW = Rule(
+    "tap-slow", ("care",), "One tap at most in a tree that grows slowly", sources.VAN_DEN_BERG_2016,
+)  # fmt: skip
+TAP_YARD = Rule(
+    "tap-yard", ("note",), "Trees kept for their looks are held back to one tap", COMMON_PRACTICE,
+    "common practice",
 )  # fmt: skip
 TAP_SPECIES = Rule(
     "tap-early-budding", ("note",), "Red and silver maple and box elder bud early",
@@ -169,12 +174,14 @@ def tap_limit(
     dieback_percent: float | None = None,
     species: str | None = None,
     growing_well: bool | None = None,
+    yard: bool = False,
     schedule: str = DEFAULT_SCHEDULE,
 ) -> TapLimit:
     """Return how many taps a tree of ``diameter_in`` at breast height may carry.
 
     The first finding is the answer. Stress takes one tap off; dieback of more than 15 % does too,
-    and of more than 35 % rules tapping out, as do heavy damage and dying.
+    and of more than 35 % rules tapping out, as do heavy damage and dying. A tree that is known not
+    to be ``growing_well``, and one of the ``yard`` that is kept for its looks, get one tap at most.
 
     Raises:
         RangeError: for a diameter outside 1 to 100 in, dieback outside 0 to 100 %, or an unknown
@@ -185,12 +192,38 @@ def tap_limit(
     by_diameter = chosen.taps(diameter_in, growing_well=growing_well)
     lowered, health = _health(condition, dieback_percent)
     taps = 0 if lowered is None else max(0, by_diameter - lowered)
+    if taps > 1:
+        held = _held_back(growing_well, yard)
+        taps, health = (1, (*health, *held)) if held else (taps, health)
     findings = [_answer(diameter_in, taps, by_diameter, chosen, health), *health]
     if taps == 2 and chosen.over_in == (18,) and diameter_in < SECOND_TAP_CAUTION_IN:
         findings.append(_second(diameter_in))
-    if taps and species and species.lower().removesuffix(" maple") in EARLY_BUDDING:
+    if taps and species and _buds_early(species):
         findings.append(_early(species))
     return TapLimit(taps, by_diameter, diameter_in, chosen.name, tuple(findings))
+
+
+def _held_back(growing_well: bool | None, yard: bool) -> tuple[Finding, ...]:
+    """Return why a tree that could carry more gets one tap."""
+    findings = []
+    if growing_well is False:
+        findings.append(
+            TAP_SLOW.finding(
+                "care",
+                "It grows slowly: one tap at most.",
+                "Its diameter, measured twice, gains less wood a year than one tap uses up; about "
+                "a third of the trees in a study of 18 sites did.",
+            )
+        )
+    if yard:
+        findings.append(
+            TAP_YARD.finding(
+                "note",
+                "A yard tree: one tap, or none if you prize it.",
+                "Trees kept for their looks are held back; each hole leaves a mark that lasts.",
+            )
+        )
+    return tuple(findings)
 
 
 def check_taps(drilled: int, limit: TapLimit) -> TapCheck:
@@ -213,6 +246,13 @@ def check_taps(drilled: int, limit: TapLimit) -> TapCheck:
         source=_schedule(limit.schedule).source,
     )
     return TapCheck(drilled, limit.taps, (finding,))
+
+
+def _buds_early(species: str) -> bool:
+    try:
+        return species_named(species).buds_early
+    except RangeError:
+        return False  # a kind of tree of which nothing is known
 
 
 def _schedule(name: str) -> Schedule:
@@ -293,7 +333,7 @@ def _answer(
         text = f"None this year, though {size} is big enough."
     else:
         text = f"{_count(taps)}, at {size} across."
-    lowered = f" Health takes it from {by_diameter} to {taps}." if health else ""
+    lowered = f" Its state takes it from {by_diameter} to {taps}." if health else ""
     counts = sorted({other.taps(diameter_in) for other in SCHEDULES.values()})
     differ = (
         f" Published schedules run from {counts[0]} to {counts[-1]} here." if counts[1:] else ""

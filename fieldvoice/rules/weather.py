@@ -19,9 +19,6 @@ if TYPE_CHECKING:
 DayClass = Literal["strong", "weak", "locked", "no freeze", "warm"]
 TapVerdict = Literal["tap", "wait", "late", "unknown"]
 
-#: Degree-days above 50 °F from 1 January at which each maple first blooms.
-FIRST_BLOOM_DEGREE_DAYS_F: Mapping[str, float] = {"silver": 34, "red": 44}
-
 FLOW = Rule("flow", ("note",), "How the sap should run, from low and high", sources.COOK)
 FLOW_OUT = Rule(
     "flow-out", ("care",), "Two nights without frost stop the run", sources.UVM_FILMS,
@@ -36,10 +33,6 @@ KEEP_COLD = Rule(
 )  # fmt: skip
 TIME_TO_TAP = Rule(
     "time-to-tap", ("note", "care"), "When the coming days are worth tapping for", sources.COOK,
-)  # fmt: skip
-BUDS = Rule(
-    "buds", ("note", "care"), "Degree-days to first bloom of silver and red maple",
-    sources.OSU_PHENOLOGY,
 )  # fmt: skip
 
 
@@ -74,15 +67,6 @@ class ProductionWeek:
 
     likelihood: float
     runs: bool
-
-
-@dataclass(frozen=True, slots=True)
-class BudOutlook:
-    """Degree-days above 50 °F so far, and those at which the species first blooms."""
-
-    degree_days_f: float
-    bloom_at_f: float
-    findings: tuple[Finding, ...]
 
 
 def day_class(low_f: float, high_f: float) -> DayClass:
@@ -172,32 +156,6 @@ def production_week(freeze_thaws: int, degree_days_c: float) -> ProductionWeek:
     z = -5.09 + 0.722 * f - 0.014 * f * f - 0.07 * g
     likelihood = 1 / (1 + math.exp(-z))
     return ProductionWeek(likelihood, likelihood >= 0.51)
-
-
-def degree_days_f(days: Sequence[Day], base_f: float = 50.0) -> float:
-    """Return growing degree-days from daily means above ``base_f``, never negative."""
-    return sum(max(0.0, (day.low_f + day.high_f) / 2 - base_f) for day in days)
-
-
-def bud_outlook(days_since_new_year: Sequence[Day], species: str) -> BudOutlook:
-    """Say how near silver or red maple is to bloom, from every day since 1 January.
-
-    Raises:
-        RangeError: for a species with no published figure.
-    """
-    name = species.lower().removesuffix(" maple")
-    if name not in FIRST_BLOOM_DEGREE_DAYS_F:
-        known = " and ".join(FIRST_BLOOM_DEGREE_DAYS_F)
-        raise RangeError(f"Degree-days to bloom are published for {known} maple, not {species}.")
-    so_far, bloom = degree_days_f(days_since_new_year), FIRST_BLOOM_DEGREE_DAYS_F[name]
-    near = so_far >= bloom / 2
-    finding = BUDS.finding(
-        "care" if near else "note",
-        "Watch its buds; stop collecting when they swell." if near else "Its buds are far off.",
-        f"{so_far:.0f} degree-days over 50 °F so far; {name} maple first blooms at {bloom:.0f}, "
-        "and buds swell before that.",
-    )
-    return BudOutlook(so_far, bloom, (finding,))
 
 
 _OUTLOOK: Mapping[DayClass, str] = {

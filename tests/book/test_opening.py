@@ -215,6 +215,10 @@ class TestPermissions:
             assert len(copy.entries()) == 1
 
 
+#: The schema of books written today, as the program has it before a test raises it.
+TODAY = opening.SCHEMA_VERSION
+
+
 class TestMigration:
     @pytest.fixture
     def later(self, book_path, take, monkeypatch):
@@ -230,19 +234,19 @@ class TestMigration:
 
     def test_a_copy_is_kept_and_the_book_goes_on(self, book_path, later, take):
         """The copy is a whole book of the old version; the new one holds what the old one held."""
-        later(name="m002")(lambda db: db.execute("CREATE TABLE buckets (size REAL) STRICT"))
+        later(name="buckets")(lambda db: db.execute("CREATE TABLE buckets (size REAL) STRICT"))
         with Book.open(book_path) as book:
             assert [e.act.json_fields() for e in book.entries()] == [CLOUDY]
             assert take(book, CLOUDY).records == ("e2",)
             assert book._connection.execute("SELECT count(*) FROM buckets").fetchone()[0] == 0
-        copy = book_path.with_name("season-before-v2.db")
+        copy = book_path.with_name(f"season-before-v{TODAY + 1}.db")
         with closing(sqlite3.connect(copy)) as old:
-            assert old.execute("PRAGMA user_version").fetchone() == (1,)
+            assert old.execute("PRAGMA user_version").fetchone() == (TODAY,)
             assert old.execute("PRAGMA integrity_check").fetchone() == ("ok",)
             assert old.execute("SELECT act FROM entries").fetchall() == [("inspect",)]
         Book.open(book_path).close()
         assert sorted(p.name for p in book_path.parent.glob("*.db")) == [
-            "season-before-v2.db",
+            f"season-before-v{TODAY + 1}.db",
             "season.db",
         ]
 
@@ -250,26 +254,26 @@ class TestMigration:
         """What it had done is undone, the book stays at its version, and no copy is overwritten."""
 
         @later()
-        def m002_half(db):
+        def buckets_half(db):
             db.execute("CREATE TABLE buckets (size REAL) STRICT")
             raise sqlite3.OperationalError("database or disk is full")
 
         for _ in range(2):
             assert "The disk is full" in refused(book_path)
         with closing(sqlite3.connect(book_path)) as book:
-            assert book.execute("PRAGMA user_version").fetchone() == (1,)
+            assert book.execute("PRAGMA user_version").fetchone() == (TODAY,)
             tables = {row[1] for row in book.execute("PRAGMA table_list")}
             assert "entries" in tables
             assert "buckets" not in tables
-        assert len(list(book_path.parent.glob("season-before-v2*.db"))) == 2
+        assert len(list(book_path.parent.glob(f"season-before-v{TODAY + 1}*.db"))) == 2
 
     def test_a_dry_run_migrates_its_copy_alone(self, book_path, later):
         """The book on disk stays at its version, and no copy is made beside it."""
-        later(name="m002")(lambda db: db.execute("CREATE TABLE buckets (size REAL) STRICT"))
+        later(name="buckets")(lambda db: db.execute("CREATE TABLE buckets (size REAL) STRICT"))
         before = book_path.read_bytes()
         with Book.in_memory_copy(book_path) as copy:
             assert len(copy.entries()) == 1
-            assert copy._connection.execute("PRAGMA user_version").fetchone()[0] == 2
+            assert copy._connection.execute("PRAGMA user_version").fetchone()[0] == TODAY + 1
         assert book_path.read_bytes() == before
         assert [p.name for p in book_path.parent.glob("*.db")] == ["season.db"]
 

@@ -7,9 +7,7 @@ import pytest
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.weather import (
     Day,
-    bud_outlook,
     day_class,
-    degree_days_f,
     flow_outlook,
     production_week,
     time_to_tap,
@@ -110,32 +108,3 @@ def test_production_week(freeze_thaws, degree_days, likelihood, runs):
     week = production_week(freeze_thaws, degree_days)
     assert week.likelihood == pytest.approx(likelihood, abs=0.02)
     assert week.runs is runs
-
-
-@pytest.mark.parametrize(
-    ("low_f", "high_f", "degree_days"), [(40, 60, 0), (44, 66, 5), (25, 45, 0)]
-)
-def test_degree_days_are_never_negative(low_f, high_f, degree_days):
-    assert degree_days_f([Day(low_f, high_f)]) == degree_days
-
-
-@pytest.mark.parametrize(
-    ("species", "bloom_at", "warm_days", "level"),
-    [
-        # Ohio State University phenology: silver maple blooms at 34, red at 44 degree-days.
-        ("silver maple", 34, 4, "care"),
-        ("silver maple", 34, 3, "note"),
-        ("Red", 44, 5, "care"),
-        ("Red", 44, 4, "note"),
-    ],
-)
-def test_bud_outlook(species, bloom_at, warm_days, level):
-    outlook = bud_outlook([Day(44, 66)] * warm_days + [Day(20, 40)] * 30, species)
-    assert outlook.bloom_at_f == bloom_at
-    assert outlook.degree_days_f == 5 * warm_days
-    assert outlook.findings[0].level == level
-
-
-def test_no_figure_for_sugar_maple():
-    with pytest.raises(RangeError, match="silver and red maple"):
-        bud_outlook([STRONG], "sugar maple")

@@ -1,0 +1,64 @@
+"""Why something was said: the reasoning and the source behind the last answer or warning."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.rules.finding import Finding
+from fieldvoice.rules.sources import spoken
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.book import Utterance
+
+#: Things said in between that one does not ask "why?" of.
+_PASSED_OVER = ({"ask": "why"}, {"do": "repeat"}, {"do": "quiet"}, {"do": "help"})
+
+#: So many findings are explained; more would be a lecture.
+_MOST = 2
+
+
+def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
+    """Return the newest utterance whose answer somebody may ask the reason of."""
+    for utterance in reversed(newest_last):
+        if not utterance.meanings or utterance.meanings[-1] not in _PASSED_OVER:
+            return utterance
+    return None
+
+
+def reasons(utterance: Utterance) -> tuple[Finding, ...]:
+    """Return the findings behind what was said of an utterance, those spoken aloud first."""
+    found = tuple(Finding(**fields) for fields in utterance.findings)
+    told = utterance.reply.lower()
+    aloud = tuple(one for one in found if one.text.lower() in told)
+    return (aloud or found)[:_MOST]
+
+
+def in_sentences(found: Sequence[Finding]) -> str:
+    """Return the reasoning of findings with their sources, as it is spoken."""
+    told: list[str] = []
+    for index, finding in enumerate(found):
+        told.append(finding.why)
+        later = found[index + 1] if index + 1 < len(found) else None
+        if later is None or later.source != finding.source:
+            told.append(f"{_sureness(finding)}.")
+    return " ".join(told)
+
+
+def _sureness(finding: Finding) -> str:
+    name = spoken(finding.source)
+    if finding.certainty == "common practice":
+        return f"That is {name}"
+    if finding.certainty == "design choice":
+        return f"That is this assistant's own choice, after {name}"
+    return f"That is from {name}"
+
+
+def as_fields(found: Sequence[Finding]) -> list[dict[str, Any]]:
+    """Return findings as plain fields, for programs."""
+    return [
+        {"rule": one.rule, "text": one.text, "why": one.why, "source": one.source,
+         "certainty": one.certainty}
+        for one in found
+    ]  # fmt: skip

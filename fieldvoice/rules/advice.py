@@ -1,0 +1,162 @@
+"""Advice that needs no facts, by topic: the short things people ask in passing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.errors import RangeError
+from fieldvoice.rules import hazards, sources
+from fieldvoice.rules.cleaning import cleaning
+from fieldvoice.rules.containers import LEAD_LIMITS, TEST_KIT
+from fieldvoice.rules.finding import COMMON_PRACTICE
+from fieldvoice.rules.holes import seating
+from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
+from fieldvoice.rules.keeping import filtering, label, mould, opened, shelf_life
+from fieldvoice.rules.packing import filling
+from fieldvoice.rules.products import thermometer_error
+from fieldvoice.rules.pulling import healing
+from fieldvoice.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from fieldvoice.rules.finding import Finding
+
+APRONING = Rule(
+    "aproning", ("note",), "Syrup that sheets off the scoop", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+DEFOAMER = Rule(
+    "defoamer", ("note",), "How much against the foam", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+OLD_BUCKET = Rule(
+    "old-bucket", ("care",), "What to ask before trusting an old bucket", sources.ONTARIO_LEAD,
+)  # fmt: skip
+LEAD = Rule(
+    "lead", ("care",), "Lead in syrup: limits, and where it comes from", sources.IMSI_LEAD,
+)  # fmt: skip
+KEEPING_SAP = Rule(
+    "keeping-sap", ("note",), "How long sap keeps: what is said, and by whom", COMMON_PRACTICE,
+    "common practice",
+)  # fmt: skip
+STRAINING = Rule(
+    "straining", ("note",), "Bark, moths and ants in the sap", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+RAIN = Rule("rain", ("note",), "Rain in the bucket", COMMON_PRACTICE, "common practice")
+SPECIES_MIX = Rule(
+    "species-mix", ("note",), "Other kinds of tree in a sugarbush", sources.ONTARIO_2018,
+)  # fmt: skip
+
+
+def topics() -> tuple[str, ...]:
+    """Return the topics that ``advice`` knows."""
+    return tuple(_TOPICS)
+
+
+def advice(topic: str, *, jurisdiction_name: str = DEFAULT_JURISDICTION) -> tuple[Finding, ...]:
+    """Return the findings on a topic, the answer first.
+
+    Raises:
+        RangeError: for a topic that is not one of ``topics()``.
+    """
+    if topic not in _TOPICS:
+        raise RangeError(f"I have advice on {', '.join(_TOPICS)}, not on {topic}.")
+    return _TOPICS[topic](jurisdiction_name)
+
+
+def _aproning(_: str) -> tuple[Finding, ...]:
+    text = "When it sheets off the scoop it's near syrup; then the hydrometer decides."
+    why = (
+        "Aproning, drops joining into a sheet, is the old test by eye; it shows that syrup is "
+        "near, not how dense it is."
+    )
+    return (APRONING.finding("note", text, why),)
+
+
+def _defoamer(_: str) -> tuple[Finding, ...]:
+    text = "A drop or two, no more; butter must go on the label."
+    why = (
+        "Only food-grade defoamer or a trace of fat. Too much tastes through, and butter is milk, "
+        "an allergen."
+    )
+    return (DEFOAMER.finding("note", text, why),)
+
+
+def _old_bucket(_: str) -> tuple[Finding, ...]:
+    text = "Ask four things: what metal, soldered or not, what year, and what it held."
+    why = (
+        "Galvanized gear of before 1994 and anything soldered before 1995 may carry lead; brass, "
+        f"bronze and old milk cans do. {TEST_KIT} Rust, paint or chemicals rule it out."
+    )
+    return (OLD_BUCKET.finding("care", text, why),)
+
+
+def _lead(_: str) -> tuple[Finding, ...]:
+    text = "Keep sap and hot syrup away from solder, brass and galvanized metal."
+    why = (
+        f"{LEAD_LIMITS} The longer and warmer the contact the more lead; clear filtering takes out "
+        "only what is not dissolved."
+    )
+    return (LEAD.finding("care", text, why),)
+
+
+def _keeping_sap(_: str) -> tuple[Finding, ...]:
+    text = "Boil it the same day or the next; in the cold two or three days at most."
+    why = (
+        "Sugarmakers say three to five days cold, sooner when warm. Seven days at 38 °F is often "
+        "repeated, with no research found behind it. Extension bodies say only: as soon as you "
+        "can. Look and smell count for more than any number."
+    )
+    return (KEEPING_SAP.finding("note", text, why),)
+
+
+def _straining(_: str) -> tuple[Finding, ...]:
+    text = "Strain it cold through cloth or mesh at every pour."
+    why = "Bark, moths and ants are normal; what stays in the sap darkens the syrup."
+    return (STRAINING.finding("note", text, why),)
+
+
+def _rain(_: str) -> tuple[Finding, ...]:
+    text = "Test the sugar; under one percent it isn't worth the wood."
+    why = (
+        "Rain thins sap and brings dirt: at 1 Brix a gallon of syrup takes 87 gal of sap. Use lids."
+    )
+    return (RAIN.finding("note", text, why),)
+
+
+def _species_mix(_: str) -> tuple[Finding, ...]:
+    text = "Leave some other kinds standing: one tree in five or six."
+    why = "Ontario advises 15 to 20 % of other native species, for the health of the sugarbush."
+    return (SPECIES_MIX.finding("note", text, why),)
+
+
+def _caution(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
+    said = {one.rule: one for group in hazards.CAUTIONS.values() for one in group}
+    return lambda _: tuple(said[rule.id] for rule in rules)
+
+
+_TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
+    "aproning": _aproning,
+    "burns": _caution(hazards.CAUTION_BURN),
+    "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
+    "defoamer": _defoamer,
+    "felling": _caution(hazards.CAUTION_SAW),
+    "filling": lambda _: filling(),
+    "filtering": lambda _: filtering().findings,
+    "foam": _caution(hazards.CAUTION_FOAM),
+    "fumes": _caution(hazards.CAUTION_FUMES),
+    "healing": lambda _: healing().findings,
+    "keeping sap": _keeping_sap,
+    "label": lambda place: label(canada=place == "canada").findings,
+    "lead": _lead,
+    "lifting": _caution(hazards.CAUTION_LIFT),
+    "mould": lambda _: mould().findings,
+    "old bucket": _old_bucket,
+    "opened": lambda _: opened().findings,
+    "other trees": _species_mix,
+    "rain": _rain,
+    "seating": lambda _: seating().findings,
+    "selling": _caution(hazards.CAUTION_SALE),
+    "shelf life": lambda _: shelf_life().findings,
+    "straining": _straining,
+    "thermometer": lambda _: thermometer_error(1.0).findings,
+}

@@ -1,0 +1,76 @@
+"""Refractometer readings, corrected to 20 °C where the instrument does not do it itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldvoice.rules import sources
+from fieldvoice.rules.limits import within
+from fieldvoice.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from fieldvoice.rules.finding import Finding, Level
+
+#: (°C, Brix to add to a reading of 0 to 5, Brix to add to one of 65 to 70).
+_TABLE = (
+    (10.0, -0.525, -0.77), (15.0, -0.27, -0.39), (20.0, 0.0, 0.0), (25.0, 0.31, 0.40),
+    (30.0, 0.695, 0.80),
+)  # fmt: skip
+#: The readings that the two columns stand for.
+_WEAK_BRIX, _STRONG_BRIX = 2.5, 67.5
+#: Outside this range, °F, an instrument that compensates by itself no longer does.
+COMPENSATED_F = (50.0, 86.0)
+
+REFRACTOMETER = Rule(
+    "refractometer", ("note", "care"), "Refractometer readings away from 68 °F",
+    sources.ICUMSA_REFRACTOMETER,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class RefractometerSugar:
+    """Brix at 68 °F, and the correction that was added."""
+
+    brix: float
+    correction: float
+    findings: tuple[Finding, ...]
+
+
+def refractometer_sugar(
+    reading_brix: float, temp_f: float, *, compensates: bool = False
+) -> RefractometerSugar:
+    """Return the Brix that a refractometer means, prism and sample at ``temp_f``.
+
+    Raises:
+        RangeError: for a reading outside 0 to 85 Brix or a temperature outside 50 to 86 °F.
+    """
+    within(reading_brix, 0, 85, "A refractometer reading", "Brix")
+    within(temp_f, *COMPENSATED_F, "A refractometer and its sample", "°F")
+    added = 0.0 if compensates else correction_brix(reading_brix, temp_f)
+    brix = max(0.0, reading_brix + added)
+    level: Level = "note"
+    how = "It compensates by itself" if compensates else f"At {temp_f:g} °F add {added:+.2f}"
+    finding = REFRACTOMETER.finding(
+        level,
+        f"{brix:.1f} Brix.",
+        f"{how}, to {reading_brix:g}. Zero it on distilled water at the sample's own heat; hot "
+        "syrup on a cold prism reads wrong.",
+    )
+    return RefractometerSugar(brix, added, (finding,))
+
+
+def correction_brix(reading_brix: float, temp_f: float) -> float:
+    """Return Brix to add to a reading at ``temp_f``, straight lines between the printed figures.
+
+    Raises:
+        RangeError: outside 0 to 85 Brix or 50 to 86 °F.
+    """
+    within(reading_brix, 0, 85, "A refractometer reading", "Brix")
+    celsius = (within(temp_f, *COMPENSATED_F, "A refractometer and its sample", "°F") - 32) / 1.8
+    above = next(i for i, row in enumerate(_TABLE[1:], 1) if celsius <= row[0] + 1e-9)
+    (low_c, *low), (high_c, *high) = _TABLE[above - 1], _TABLE[above]
+    share = (celsius - low_c) / (high_c - low_c)
+    weak, strong = (one + share * (other - one) for one, other in zip(low, high, strict=True))
+    strength = min(1.0, max(0.0, (reading_brix - _WEAK_BRIX) / (_STRONG_BRIX - _WEAK_BRIX)))
+    return weak + strength * (strong - weak)
