@@ -129,33 +129,33 @@ def _species_mix(_: str) -> tuple[Finding, ...]:
     return (SPECIES_MIX.finding("note", text, why),)
 
 
-def _caution(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
+def _warned(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
     said = {one.rule: one for group in hazards.CAUTIONS.values() for one in group}
     return lambda _: tuple(said[rule.id] for rule in rules)
 
 
 _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
     "aproning": _aproning,
-    "burns": _caution(hazards.CAUTION_BURN),
+    "burns": _warned(hazards.CAUTION_BURN),
     "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
     "defoamer": _defoamer,
-    "felling": _caution(hazards.CAUTION_SAW),
+    "felling": _warned(hazards.CAUTION_SAW),
     "filling": lambda _: filling(),
     "filtering": lambda _: filtering().findings,
-    "foam": _caution(hazards.CAUTION_FOAM),
-    "fumes": _caution(hazards.CAUTION_FUMES),
+    "foam": _warned(hazards.CAUTION_FOAM),
+    "fumes": _warned(hazards.CAUTION_FUMES),
     "healing": lambda _: healing().findings,
     "keeping sap": _keeping_sap,
     "label": lambda place: label(canada=place == "canada").findings,
     "lead": _lead,
-    "lifting": _caution(hazards.CAUTION_LIFT),
+    "lifting": _warned(hazards.CAUTION_LIFT),
     "mould": lambda _: mould().findings,
     "old bucket": _old_bucket,
     "opened": lambda _: opened().findings,
     "other trees": _species_mix,
     "rain": _rain,
     "seating": lambda _: seating().findings,
-    "selling": _caution(hazards.CAUTION_SALE),
+    "selling": _warned(hazards.CAUTION_SALE),
     "shelf life": lambda _: shelf_life().findings,
     "straining": _straining,
     "thermometer": lambda _: thermometer_error(1.0).findings,

@@ -114,7 +114,7 @@ def test_health_lowers_the_limit(diameter_in, facts, taps, rule):
     assert limit.taps == taps
     assert limit.by_diameter > taps
     assert rule in [finding.rule for finding in limit.findings]
-    assert f"Health takes it from {limit.by_diameter} to {taps}" in limit.findings[0].why
+    assert f"takes it from {limit.by_diameter} to {taps}" in limit.findings[0].why
 
 
 @pytest.mark.parametrize("facts", [{"condition": "sound"}, {"dieback_percent": 15}])
