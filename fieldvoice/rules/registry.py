@@ -73,6 +73,4 @@ RULES_BY_FAMILY: Mapping[str, tuple[Rule, ...]] = {
 }
 
 #: Rules by id, in the order of a season.
-RULES: Mapping[str, Rule] = {
-    rule.id: rule for rules in RULES_BY_FAMILY.values() for rule in rules
-}
+RULES: Mapping[str, Rule] = {rule.id: rule for rules in RULES_BY_FAMILY.values() for rule in rules}
