@@ -15,7 +15,7 @@ from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.walk import next_tree
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
-from fieldvoice.meaning.acts import Name
+from fieldvoice.meaning.acts import Gather, Name, Reading, Sweetness
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -129,7 +129,27 @@ def _completed_one(
         return _completed_ask(meaning, index, hand, known)
     if isinstance(meaning, Act):
         return _completed_act(meaning, index, hand, known)
+    if isinstance(meaning, Mention):
+        return _said_of_it(meaning, hand) or meaning, None
     return meaning, None
+
+
+def _said_of_it(mention: Mention, hand: Focus) -> Act | None:
+    """Return the note that an amount with its unit makes of what is in hand, if it can be only one.
+
+    "Two gallons" at a tree was gathered there, "thirty six degrees" at a tank was read there. Two
+    gallons at a tank may be poured in or what it holds, so that they say nothing by themselves.
+    """
+    if len(mention.mention) != 1:
+        return None
+    (field, value), *_ = mention.mention.items()
+    if hand.tree is not None and field == "volume_gal":
+        return Gather(tree=hand.tree, volume_gal=value)
+    if hand.vessel is not None and field == "temp_f":
+        return Reading(vessel=hand.vessel, temp_f=value)
+    if hand and field == "brix":
+        return Sweetness(tree=hand.tree, vessel=hand.vessel, brix=value)
+    return None
 
 
 def _completed_act(

@@ -9,9 +9,16 @@ from fieldvoice.conversation import decision
 from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.commands import carry_out
 from fieldvoice.conversation.completing import completed
-from fieldvoice.conversation.decision import Answer, AskBack, Candidate, Do, Keep, Save
+from fieldvoice.conversation.corrections import to_correct
+from fieldvoice.conversation.decision import MARGIN, Answer, AskBack, Candidate, Do, Keep, Save
 from fieldvoice.conversation.focus import Focus
-from fieldvoice.conversation.likely import LACKING, doubt_about, strangeness
+from fieldvoice.conversation.likely import (
+    LACKING,
+    UNKNOWN_TREE,
+    doubt_about,
+    known_twin,
+    strangeness,
+)
 from fieldvoice.conversation.naming import label, labels_apart
 from fieldvoice.conversation.pending import (
     Question,
@@ -24,8 +31,10 @@ from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.settings import Settings
 from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.conversation.wording import called
 from fieldvoice.heard import typed
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention
+from fieldvoice.meaning.acts import Name
 from fieldvoice.reply import Reply
 
 if TYPE_CHECKING:
@@ -33,10 +42,15 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fieldvoice.book import Book, Source, Utterance
-    from fieldvoice.heard import Heard
+    from fieldvoice.heard import AudioSpan, Heard
     from fieldvoice.understanding.reading import Reading
 
 Meanings = tuple[Meaning, ...]
+
+
+#: What another number that sounds alike costs: a little more than the unknown tree heard, on which
+#: the book puts its price, so that the margin between the two stays too narrow to decide.
+ALIKE = UNKNOWN_TREE + MARGIN / 2
 
 
 class Reader(Protocol):
@@ -69,11 +83,11 @@ class Conversation:
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source)
+        moment = self._moment(source, audio=heard.audio)
         question = open_question(moment.last, moment.now, source)
         readings = self._understander.read(heard, expecting=question.expects if question else None)
         turn = self._turn(moment, heard, readings, question)
-        return self._write(moment, heard, readings, turn)
+        return self._write(moment, heard, readings, _by_name(turn, moment))
 
     def review(self, kept: Utterance, text: str) -> Reply:
         """Take ``text`` as what ``kept`` was, at the time it was said.
@@ -110,10 +124,12 @@ class Conversation:
         turn = Turn("done", "Dropped.", denied, resolves=kept.id, focus=in_hand)
         return self._write(moment, typed(f"drop {kept.id}"), (), turn)
 
-    def _moment(self, source: Source, focus: Focus | None = None) -> Moment:
+    def _moment(
+        self, source: Source, focus: Focus | None = None, audio: AudioSpan | None = None
+    ) -> Moment:
         now = self._clock()
         last = self._book.last_utterance()
-        in_hand = Focus.carried(last, now, source) if focus is None else focus
+        in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._book.season(self._settings.capacities_gal)
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
@@ -125,6 +141,7 @@ class Conversation:
             if turn is not None:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
+        candidates += _sounding_alike(candidates, moment)
         turn = _carried_out(moment, decision.decide(candidates, heard))
         return _with_open(question, turn) if question is not None else turn
 
@@ -159,19 +176,51 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
     full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
-    doubts = (
-        doubt_about(one, index, moment.season, moment.settings)
-        for index, one in enumerate(full)
-        if isinstance(one, Act)
-    )
+    doubts = (_doubt(one, index, moment) for index, one in enumerate(full))
     return Candidate(
         meanings=full,
         cost=cost,
-        price=strangeness(full, moment.season, moment.settings) + (LACKING if gap else 0.0),
+        price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=next((doubt for doubt in doubts if doubt), None),
         label=label(full, moment.settings.metric),
     )
+
+
+def _doubt(meaning: Meaning, index: int, moment: Moment) -> decision.Doubt | None:
+    if isinstance(meaning, Act):
+        return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Command) and meaning.do == "correct":
+        put_right = to_correct(moment, meaning)
+        return doubt_about(put_right[1], index, moment) if isinstance(put_right, tuple) else None
+    return None
+
+
+def _by_name(turn: Turn, moment: Moment) -> Turn:
+    """Return ``turn`` told with the names that were given.
+
+    A question keeps the numbers, which are what is in doubt, and so does a name being given.
+    """
+    naming = any(isinstance(meaning, Name) for meaning in turn.meanings)
+    if turn.outcome == "asked" or naming:
+        return turn
+    return replace(turn, text=called(turn.text, moment.season.names))
+
+
+def _sounding_alike(candidates: Sequence[Candidate], moment: Moment) -> list[Candidate]:
+    """Return what was heard with a known tree in place of one that only sounds like it.
+
+    It costs as much as the words did: the book's price on the unknown tree then makes it a choice
+    between the two, and never a silent change.
+    """
+    if moment.source == "typed":
+        return []
+    twins = ((one, known_twin(one.meanings, moment.season)) for one in candidates)
+    return [
+        replace(weigh(twin, moment, one.cost + ALIKE), words=("alike", *one.words))
+        for one, twin in twins
+        if twin is not None
+    ]
 
 
 def _answered(

@@ -118,6 +118,8 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | M
     if command.fields.keys() & WHICH_NOTE:
         return _further_back(_meant(moment, command.fields), right)
     for utterance in reversed(moment.book.utterances(newest=6)):
+        if _asked_about_correcting(utterance):
+            continue
         if utterance.outcome in _NOTHING_WRITTEN:
             return None
         of_it = [e for e in moment.book.entries() if e.utterance_id == utterance.id]
@@ -132,6 +134,11 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | M
                 said = meaning_from(fields)
                 return changed(said, right)
     return None
+
+
+def _asked_about_correcting(utterance: Utterance) -> bool:
+    """Whether this is a correction in doubt: it changed nothing, and is about what came before."""
+    return utterance.outcome == "asked" and all("do" in one for one in utterance.meanings)
 
 
 def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> tuple[Entry | None, Act] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Meaning, Mention
+from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Command, Meaning, Mention
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,6 +35,8 @@ def changed(meaning: Meaning, fields: Mapping[str, Any]) -> Meaning | None:
     A new reference replaces the old one ("trees 10 to 12" by "tree 16"), but the vessel of a
     gathering is where the sap went, not what was gathered, so that it stays.
     """
+    if isinstance(meaning, Command):
+        return _corrected_otherwise(meaning, fields)
     fields = _as_named_here(meaning, fields)
     own = field_names(meaning)
     if not fields or not fields.keys() <= own:
@@ -47,6 +49,13 @@ def changed(meaning: Meaning, fields: Mapping[str, Any]) -> Meaning | None:
     except ValueError:
         return None
     return new
+
+
+def _corrected_otherwise(command: Command, fields: Mapping[str, Any]) -> Command | None:
+    """Return a correction with another value: "make it two hundred gallons": "no, two"."""
+    if command.do != "correct" or not fields:
+        return None
+    return Command(do="correct", fields={**command.fields, **fields})
 
 
 def _replaced(meaning: Meaning, fields: Mapping[str, Any]) -> set[str]:

@@ -14,6 +14,7 @@ from fieldvoice.meaning import Act, Ask, Meaning, Mention
 
 if TYPE_CHECKING:
     from fieldvoice.book import Source, Utterance
+    from fieldvoice.heard import AudioSpan
     from fieldvoice.meaning import TreeId
 
 #: How long a tree stays in hand after it was last named (a design choice: the walk to the next
@@ -33,19 +34,32 @@ class Focus:
         return self.tree is not None or self.vessel is not None
 
     @classmethod
-    def carried(cls, last: Utterance | None, now: datetime, source: Source) -> Self:
+    def carried(
+        cls,
+        last: Utterance | None,
+        now: datetime,
+        source: Source,
+        audio: AudioSpan | None = None,
+    ) -> Self:
         """Return the focus that the newest utterance left, if it still holds.
 
         It does not pass between memos and conversation: whoever recorded a memo in the woods knew
-        nothing of what was typed meanwhile.
+        nothing of what was typed meanwhile. Nor does it pass from one memo to another (``audio`` is
+        the place of what was just heard).
         """
         if last is None or (last.source == "memo") != (source == "memo"):
+            return cls()
+        if source == "memo" and not _in_one_recording(last.audio, audio):
             return cls()
         named_at = datetime.fromisoformat(last.focus.get("at") or last.at.isoformat())
         # A clock set back counts as no time at all.
         if now - named_at > FOCUS_LASTS:
             return cls()
         return cls(last.focus.get("tree"), last.focus.get("vessel"), named_at)
+
+    def same_thing(self, other: Self) -> bool:
+        """Whether the same tree or vessel is in hand."""
+        return (self.tree, self.vessel) == (other.tree, other.vessel)
 
     def after(self, meanings: tuple[Meaning, ...], now: datetime) -> Self:
         """Return the focus once ``meanings`` were said at ``now``."""
@@ -69,6 +83,14 @@ class Focus:
             return {}
         named = {"tree": self.tree} if self.tree is not None else {"vessel": self.vessel}
         return {**named, "at": self.named_at.isoformat()}
+
+
+def _in_one_recording(one: AudioSpan | None, other: AudioSpan | None) -> bool:
+    """Whether both were recorded together, the second no longer after than a focus lasts."""
+    if one is None or other is None:
+        return one is other
+    gap_s = other.start_s - one.end_s
+    return one.sha256 == other.sha256 and gap_s <= FOCUS_LASTS.total_seconds()
 
 
 def named_in(meaning: Meaning) -> dict[str, Any]:

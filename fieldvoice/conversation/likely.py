@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.decision import ASK_BEFORE_DUMPING_A_BUCKET, Doubt
+from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.readback import subject
 from fieldvoice.meaning import Act
-from fieldvoice.meaning.acts import Dump, Gather, Reading
-from fieldvoice.rules.plausible import Plausibility, unlikely
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store
+from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season
-    from fieldvoice.conversation.settings import Settings
+    from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Meaning
 
 #: What a field of an act is to the rule: its name there.
@@ -51,56 +52,113 @@ UNKNOWN_TREE = 0.2
 UNLIKELY = 0.25
 #: A note that lacks something, when another reading lacks nothing.
 LACKING = 0.1
+#: A bucket with less in it than earlier in the round, though nobody emptied it.
+FELL = 0.1
+#: Sap at a tree whose spiles are pulled, or tapping out of season.
+OUT_OF_TIME = 0.15
+#: Months in which no maple is tapped or gathered from (common practice: the sap runs between the
+#: first thaw and the buds, and a little in late autumn).
+_NO_SAP = (6, 7, 8, 9)
 #: The likely range for one tree allows for two buckets.
 _TAPS_A_BUCKET_LOT = 2
 
 
-def doubt_about(act: Act, index: int, season: Season, settings: Settings) -> Doubt | None:
-    """Return the question to ask before saving ``act``, if it is unlikely or throws sap away."""
+def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
+    """Return the question to ask before saving ``act``: it is unlikely, or throws sap away.
+
+    A tree that the inventory lacks, and a name, are asked about when they were heard: what was
+    typed is clear.
+    """
     if isinstance(act, Dump):
-        return _thrown_away(act, index, season, settings.metric)
+        return _thrown_away(act, index, moment)
+    if isinstance(act, Store):
+        too_much = _overfull(act, moment)
+        if too_much is not None:
+            return Doubt(too_much, index, slot="volume_gal")
     for name, value in act.json_fields().items():
         if isinstance(value, bool) or not isinstance(value, int | float):
             continue
-        findings = _unlikely(act, name, value, season, settings).findings
+        findings = _unlikely(act, name, value, moment).findings
         if findings:
             return Doubt(findings[0].text, index, slot=name)
+    return None if moment.source == "typed" else _misheard(act, index, moment)
+
+
+def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:
+    if isinstance(act, Name):
+        about = subject(act) if not act.new else "this new tree"
+        return Doubt(f"Call {about} {act.name}: yes or no?", index)
+    strangers = new_trees((act,), moment.season)
+    if len(strangers) == 1:
+        return Doubt(f"{w.start(w.tree_name(strangers[0]))} is new. Add it?", index, slot="tree")
+    if strangers:
+        return Doubt(f"{w.start(w.tree_names(strangers))} are new. Add them?", index)
     return None
 
 
-def _unlikely(
-    act: Act, name: str, value: float, season: Season, settings: Settings
-) -> Plausibility:
+def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
-        return _gathered(act, value, season)
-    holds_gal = settings.capacities_gal.get(getattr(act, "vessel", None) or "")
+        return _gathered(act, value, moment)
+    holds_gal = moment.settings.capacities_gal.get(getattr(act, "vessel", None) or "")
     if holds_gal is not None and isinstance(act, Reading) and name == "volume_gal":
         return unlikely(holds_gal=holds_gal, volume_gal=value)
     field = _FIELDS.get((act.act, name))
     return unlikely(**({field: value} if field else {}))
 
 
-def strangeness(meanings: tuple[Meaning, ...], season: Season, settings: Settings) -> float:
+def _overfull(act: Store, moment: Moment) -> str | None:
+    """Return the question about sap that has no room in its vessel by what the book knows."""
+    holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
+    if holds_gal is None or act.volume_gal is None:
+        return None
+    vessel = moment.season.vessels.get(act.vessel or "")
+    held_gal = (vessel.volume_gal if vessel is not None else None) or 0.0
+    judged = unlikely(holds_gal=holds_gal, volume_gal=held_gal + act.volume_gal)
+    if judged.likely:
+        return None
+    metric = moment.settings.metric
+    told = f"{w.volume(act.volume_gal, metric)}? {w.start(str(act.vessel))} holds "
+    has = f" and has {w.volume(held_gal, metric)} in it" if held_gal else ""
+    return f"{told}{w.volume(holds_gal, metric)}{has}."
+
+
+def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
     """Return the price of what the book finds odd in a reading."""
-    price = UNKNOWN_TREE * len(new_trees(meanings, season))
+    price = UNKNOWN_TREE * len(new_trees(meanings, moment.season))
     for index, meaning in enumerate(meanings):
-        doubt = doubt_about(meaning, index, season, settings) if isinstance(meaning, Act) else None
-        if doubt is not None and doubt.slot is not None:
+        if not isinstance(meaning, Act):
+            continue
+        price += _at_odds(meaning, moment)
+        doubt = doubt_about(meaning, index, moment)
+        if doubt is not None and doubt.slot not in (None, "tree"):
             price += UNLIKELY
     return price
+
+
+def _at_odds(act: Act, moment: Moment) -> float:
+    """Return the price of what does not fit the time or what was seen before; never a question."""
+    if act.act in ("tap", "gather", "inspect") and moment.now.month in _NO_SAP:
+        return OUT_OF_TIME
+    tree = moment.season.trees.get(getattr(act, "tree", None) or "")
+    if tree is None or act.act not in ("inspect", "gather"):
+        return 0.0
+    if tree.pulled:
+        return OUT_OF_TIME
+    fill = act.fill if isinstance(act, Inspect) else None
+    return FELL if fill is not None and tree.fill is not None and fill < tree.fill else 0.0
 
 
 def new_trees(meanings: tuple[Meaning, ...], season: Season) -> tuple[int, ...]:
     """Return the tree numbers that a book with an inventory (trees tapped or measured) lacks.
 
-    A note that itself taps or measures a tree makes it known.
+    A note that itself taps, measures or names a tree makes it known.
     """
-    if not any(tree.taps or tree.diameter_in for tree in season.trees.values()):
+    if not has_inventory(season):
         return ()
     unknown: dict[int, None] = {}
     for meaning in meanings:
         fields = meaning.json_fields()
-        if fields.get("act") in ("tap", "measure"):
+        if fields.get("act") in ("tap", "measure", "name"):
             continue
         for tree in (fields.get("tree"), *fields.get("trees", ())):
             if isinstance(tree, int) and tree not in season.trees:
@@ -108,12 +166,34 @@ def new_trees(meanings: tuple[Meaning, ...], season: Season) -> tuple[int, ...]:
     return tuple(unknown)
 
 
-def _gathered(act: Gather, volume_gal: float, season: Season) -> Plausibility:
+def has_inventory(season: Season) -> bool:
+    """Whether the book knows its trees: some were tapped or measured."""
+    return any(tree.taps or tree.diameter_in for tree in season.trees.values())
+
+
+def known_twin(meanings: tuple[Meaning, ...], season: Season) -> tuple[Meaning, ...] | None:
+    """Return ``meanings`` with the tree that sounds alike in place of one that nobody knows.
+
+    Heard "tree thirteen" where there is a tree 30 and no 13; None when it is not so.
+    """
+    for index, meaning in enumerate(meanings):
+        tree = meaning.json_fields().get("tree")
+        twin = sound_alike(tree) if isinstance(tree, int) else None
+        if twin is None or not new_trees((meaning,), season) or int(twin) not in season.trees:
+            continue
+        other = changed(meaning, {"tree": int(twin)})
+        if other is not None:
+            return (*meanings[:index], other, *meanings[index + 1 :])
+    return None
+
+
+def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
     """Judge a gathering by what one tree gave; a tree with more taps has more buckets."""
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     if not trees:
         return unlikely(vessel_gal=volume_gal)
-    taps = [season.trees[tree].taps_in if tree in season.trees else 0 for tree in trees]
+    known = moment.season.trees
+    taps = [known[tree].taps_in if tree in known else 0 for tree in trees]
     buckets = sum(max(1, count / _TAPS_A_BUCKET_LOT) for count in taps)
     each_gal = volume_gal / buckets
     judged = unlikely(bucket_gal=each_gal)
@@ -122,15 +202,16 @@ def _gathered(act: Gather, volume_gal: float, season: Season) -> Plausibility:
     return unlikely(vessel_gal=volume_gal, bucket_gal=each_gal)
 
 
-def _thrown_away(act: Dump, index: int, season: Season, metric: bool) -> Doubt | None:
+def _thrown_away(act: Dump, index: int, moment: Moment) -> Doubt | None:
     """Return the question before a vessel's sap is written off, unless it is known to be empty."""
     if act.vessel is None:
         if not ASK_BEFORE_DUMPING_A_BUCKET and not act.trees:
             return None
         return Doubt(f"Dump the sap on {subject(act)}: yes or no?", index)
-    vessel = season.vessels.get(act.vessel)
+    vessel = moment.season.vessels.get(act.vessel)
     known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
     if known_empty:
         return None
-    held = f", {w.volume(vessel.volume_gal, metric)}" if vessel and vessel.volume_gal else ""
+    volume_gal = vessel.volume_gal if vessel else None
+    held = f", {w.volume(volume_gal, moment.settings.metric)}" if volume_gal else ""
     return Doubt(f"Dump {act.vessel}{held}: yes or no?", index)

@@ -140,7 +140,7 @@ def _commanded(question: Question, said: Command) -> Answered | None:
 
 def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
     if question.kind == "choice":
-        chosen = _chosen(question, named)
+        chosen = _picked(question, named) or _chosen(question, named)
         if chosen is not None:
             return Settled(chosen)
     slot, about = question.slot, question.options[0]
@@ -154,6 +154,12 @@ def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
         if new is not None:
             return Settled((*about[:index], new, *about[index + 1 :]))
     return None
+
+
+def _picked(question: Question, named: Mapping[str, Any]) -> Meanings | None:
+    """Return the option picked by its place: "the second one"."""
+    place = named.get("option", 0)
+    return question.options[place - 1] if 0 < place <= len(question.options) else None
 
 
 def _chosen(question: Question, named: Mapping[str, Any]) -> Meanings | None:

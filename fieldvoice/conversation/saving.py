@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.checks import check
+from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import new_trees
 from fieldvoice.conversation.readback import readback
 from fieldvoice.conversation.turn import Moment, Turn
@@ -13,21 +14,24 @@ from fieldvoice.rules.rule import warnings
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Act
+    from fieldvoice.rules.finding import Finding
 
 
 def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     """Return the turn that writes ``acts``: read back, then the worst warning, then no more."""
     findings = tuple(dict.fromkeys(one for act in acts for one in check(act, moment)))
+    focus = moment.focus.after(acts, moment.now)
     told = [readback(act, moment.settings.metric) for act in acts]
     strangers = new_trees(acts, moment.season)
     if strangers:
         told.append(f"{start(tree_names(strangers))} is new to the book.")
-    told.extend(finding.text for finding in warnings(findings)[:1])
-    return Turn(
-        "saved",
-        " ".join(told),
-        acts,
-        findings,
-        notes=acts,
-        focus=moment.focus.after(acts, moment.now),
-    )
+    told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
+    return Turn("saved", " ".join(told), acts, findings, notes=acts, focus=focus)
+
+
+def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
+    """Whether the last reply gave this warning already, about the same tree or vessel."""
+    last = moment.last
+    if last is None or last.source != moment.source or finding.text not in last.reply:
+        return False
+    return bool(focus) and Focus.carried(last, moment.now, last.source).same_thing(focus)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar import load_grammar
@@ -32,17 +33,34 @@ def examples(grammar: Grammar | None = None) -> dict[str, dict[str, str]]:
 def for_the_moment(focus: Focus, at_the_pan: bool) -> str:
     """Return what can be said with this in hand: two notes, a question and a command.
 
-    ``at_the_pan`` tells that the last notes were about the boil or the syrup.
+    ``at_the_pan`` tells that the last notes were about the boil or the syrup. What is in hand need
+    not be named, so it is left out of the notes.
     """
     known = {name: example for kind in examples().values() for name, example in kind.items()}
-    head, names = _PLACES[_place(focus, at_the_pan)]
-    return " ".join([head, *(known[name] for name in names)])
+    place = _place(focus, at_the_pan)
+    head, names = _PLACES[place]
+    told = [
+        without_its_place(known[name]) if name in ACTS and focus else known[name] for name in names
+    ]
+    return " ".join([head, *told])
+
+
+#: How an example names its tree or vessel; without it the example is about the one in hand.
+_NAMED = re.compile(
+    r"^(tree|tank) \w+,? (is )?|,? (from|into|in|on|at) (tree|tank) \w+", re.IGNORECASE
+)
+
+
+def without_its_place(example: str) -> str:
+    """Return an example of a note without its tree or vessel: "Bucket nearly full, sap cloudy."."""
+    short = _NAMED.sub("", example)
+    return short[:1].upper() + short[1:]
 
 
 #: What is most said where, and how the list begins.
 _PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
     "tree": ("At a tree:", ("inspect", "gather", "tap_limit", "next", "undo")),
-    "vessel": ("At a tank:", ("reading", "store", "sap_age", "undo")),
+    "vessel": ("At a tank:", ("reading", "store", "sweetness", "sap_age", "undo")),
     "pan": ("At the pan:", ("draw", "pack", "draw_off", "undo")),
     "nowhere": ("A note:", ("inspect", "store", "boil_plan", "undo")),
 }

@@ -5,13 +5,14 @@ Amounts are written with figures and units ("2.5 gal"); speaking turns them into
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
 
-    from fieldvoice.meaning import TreeId
+    from fieldvoice.meaning import Names, TreeId
 
 _LITRES_PER_GAL = 3.785411784
 _CM_PER_IN = 2.54
@@ -24,6 +25,12 @@ _FILLS: tuple[tuple[float, str], ...] = (
 )  # fmt: skip
 
 
+#: A tree or vessel by its number, as it stands in a reply.
+_NUMBERED = re.compile(
+    r"\b(?P<kind>tree|tank|tote|barrel|drum|jug|vat) (?P<number>\d+)\b(?![.,]\d)", re.IGNORECASE
+)
+
+
 def start(text: str) -> str:
     """Return ``text`` with a capital letter first."""
     return text[:1].upper() + text[1:]
@@ -32,6 +39,25 @@ def start(text: str) -> str:
 def tree_name(tree: TreeId) -> str:
     """Return "tree 12", or the name that its owner gave it."""
     return f"tree {tree}" if isinstance(tree, int) else tree
+
+
+def called(text: str, names: Names) -> str:
+    """Return a reply with the names that were given in place of numbers ("Big yard tree: full").
+
+    Lists ("trees 3, 7 and 9") keep their numbers: they are shorter, and are walked by number.
+    """
+
+    def named(match: re.Match[str]) -> str:
+        kind, number = match["kind"], int(match["number"])
+        if kind.lower() == "tree":
+            name = names.of_tree(number)
+        else:
+            name = names.of_vessel(f"{kind.lower()} {number}")
+        if name is None:
+            return match.group()
+        return start(name) if kind[0].isupper() else name
+
+    return _NUMBERED.sub(named, text)
 
 
 def tree_names(trees: Sequence[TreeId]) -> str:

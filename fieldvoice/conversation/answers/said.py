@@ -34,6 +34,8 @@ def _said(ask: Ask, moment: Moment) -> Answered:
     wanted = ask.count or (_OF_A_THING if _is_of_a_thing(ask) or ask.since else 1)
     told = live[: min(wanted, _MOST_TOLD)]
     sentences = [f"{_note(one, ask, moment)}{_changed(one, notes, ask, moment)}." for one in told]
+    if _is_of_a_thing(ask):
+        sentences[0] = sentences[0][:1].lower() + sentences[0][1:]
     head = f"{w.start(_thing(ask))}: " if _is_of_a_thing(ask) else ""
     more = len(live) - len(told)
     rest = f" And {w.counted(more, 'note')} before." if _is_of_a_thing(ask) and more else ""
