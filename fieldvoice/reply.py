@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
     from fieldvoice.rules.finding import Finding
@@ -15,7 +17,10 @@ Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What came of one utterance. ``text`` is what is said aloud."""
+    """What came of one utterance. ``text`` is what is said aloud.
+
+    ``pending`` is the question left open by it, as the journal keeps it.
+    """
 
     heard: Heard
     outcome: Outcome
@@ -24,6 +29,7 @@ class Reply:
     confidence: float = 1.0
     findings: tuple[Finding, ...] = ()
     records: tuple[str, ...] = ()
+    pending: Mapping[str, Any] | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Return the machine interface's object for one answer."""

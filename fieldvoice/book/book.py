@@ -192,6 +192,11 @@ class Book:
         """Whether a recording with this content has been taken to its end."""
         return bool(self._rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
 
+    def memo_place(self, sha256: str) -> str | None:
+        """Return where a recording lay when it was taken to its end; None if it was not."""
+        rows = self._rows("SELECT name FROM memos WHERE sha256 = ?", [sha256])
+        return str(rows[0]["name"]) if rows else None
+
     def heard_spans(self, sha256: str) -> set[int]:
         """Return where utterances already taken from a memo start, in milliseconds."""
         rows = self._rows(
@@ -201,7 +206,10 @@ class Book:
         return {row["audio_start_ms"] for row in rows}
 
     def finish_memo(self, sha256: str, name: str, at: datetime) -> None:
-        """Note that the recording has been taken to its end; saying so twice changes nothing."""
+        """Note that the recording has been taken to its end; saying so twice changes nothing.
+
+        ``name`` is where it lies, for ``memo_place``.
+        """
         row = {"sha256": sha256, "name": name, "at": written_time(at)}
         with self._writing():
             if not self.memo_taken(sha256):

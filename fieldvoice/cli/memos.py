@@ -55,12 +55,22 @@ def command(
                 say_aside(f"{recording.name}: already in the book; not taken twice.")
                 continue
             recogniser = recogniser or ears(desk.grammar)
-            take(recording, desk, recogniser, as_json=as_json)
+            take(recording, desk, recogniser, as_json=as_json, place=path)
     return status
 
 
-def take(recording: Recording, desk: Desk, recogniser: Recogniser, *, as_json: bool) -> None:
-    """Handle each utterance of a recording that the book does not have yet, and show the reply."""
+def take(
+    recording: Recording,
+    desk: Desk,
+    recogniser: Recogniser,
+    *,
+    as_json: bool,
+    place: Path | None = None,
+) -> None:
+    """Handle each utterance of a recording that the book does not have yet, and show the reply.
+
+    The book keeps ``place``, where the recording lies, so that the review can play it.
+    """
     from fieldvoice.cli.show import show
     from fieldvoice.hearing import hear_memo
 
@@ -73,7 +83,8 @@ def take(recording: Recording, desk: Desk, recogniser: Recogniser, *, as_json: b
         show(desk.conversation.hear(heard, source="memo"), as_json=as_json)
     if not heard_any:
         say_aside(f"{recording.name}: nobody speaks in it.")
-    desk.book.finish_memo(recording.sha256, recording.name, desk.clock())
+    name = recording.name if place is None else str(place.resolve())
+    desk.book.finish_memo(recording.sha256, name, desk.clock())
 
 
 def recordings(paths: tuple[str, ...]) -> Iterator[Path]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -11,10 +12,10 @@ from fieldvoice.cli.options import book_option, clock_of, json_option, now_optio
 
 if TYPE_CHECKING:
     from datetime import datetime
-    from pathlib import Path
     from typing import Any
 
     from fieldvoice.book import Utterance
+    from fieldvoice.cli.playback import Sounds
     from fieldvoice.conversation import Conversation
 
 
@@ -22,6 +23,13 @@ if TYPE_CHECKING:
 @click.argument("utterance", required=False)
 @click.argument("text", nargs=-1)
 @click.option("--drop", is_flag=True, help="Drop UTTERANCE: it was no note.")
+@click.option(
+    "--from",
+    "folders",
+    multiple=True,
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="Look for the recordings in this folder too.",
+)
 @json_option
 @book_option
 @now_option
@@ -29,18 +37,20 @@ def command(
     utterance: str | None,
     text: tuple[str, ...],
     drop: bool,
+    folders: tuple[Path, ...],
     as_json: bool,
     book: Path | None,
     now: datetime | None,
 ) -> int:
-    r"""List what waits for review, or say what UTTERANCE was.
+    r"""Go through what was not understood, with its sound, or say what UTTERANCE was.
 
     \b
     fieldvoice review
     fieldvoice review u12 tree nine half full
     fieldvoice review u12 --drop
     """
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.desk import conversation, default_book
+    from fieldvoice.cli.playback import Sounds
     from fieldvoice.cli.show import show
 
     said = " ".join(text).strip()
@@ -52,7 +62,8 @@ def command(
         )
     with conversation(book, clock_of(now)) as desk:
         if utterance is None:
-            return _list(desk.conversation, desk.book.kept(), as_json)
+            sounds = Sounds(desk.book, (book or default_book()).parent, folders)
+            return _list(desk.conversation, desk.book.kept(), sounds, as_json)
         kept = desk.book.utterance(utterance)
         if drop:
             show(desk.conversation.drop(kept), as_json=as_json)
@@ -61,7 +72,7 @@ def command(
     return 0
 
 
-def _list(talk: Conversation, kept: list[Utterance], as_json: bool) -> int:
+def _list(talk: Conversation, kept: list[Utterance], sounds: Sounds, as_json: bool) -> int:
     from fieldvoice.cli.show import show_json
 
     if as_json:
@@ -70,25 +81,62 @@ def _list(talk: Conversation, kept: list[Utterance], as_json: bool) -> int:
     elif not kept:
         click.echo("Nothing waits for review.")
     elif sys.stdin.isatty() and sys.stdout.isatty():
-        _one_by_one(talk, kept)
+        _one_by_one(talk, kept, sounds)
     else:
         for one in kept:
             click.echo(_line(one))
     return 0
 
 
-def _one_by_one(talk: Conversation, kept: list[Utterance]) -> None:
-    """Ask about each; what is typed settles it, an empty line leaves it, "drop" drops it."""
-    from fieldvoice.cli.show import show
+_HOW = """\
+Type what it was. Enter leaves it for later. "drop" drops it, "note" keeps the words as a remark,
+"again" plays the sound again, Ctrl-C ends."""
 
-    click.echo('Type what it was. Enter leaves it for later, "drop" drops it, Ctrl-C ends.')
-    for one in kept:
-        click.echo(_line(one))
-        while said := click.prompt("  it was", default="", show_default=False).strip():
-            reply = talk.drop(one) if said == "drop" else talk.review(one, said)
-            show(reply, as_json=False)
-            if reply.outcome not in ("asked", "kept"):
-                break
+
+def _one_by_one(talk: Conversation, kept: list[Utterance], sounds: Sounds) -> None:
+    """Show, play and ask about each, until it is settled or left for later."""
+    click.echo(f"{len(kept)} to review. {_HOW}")
+    for number, one in enumerate(kept, start=1):
+        _introduce(one, f"{number} of {len(kept)}", sounds)
+        try:
+            _settle(talk, one, sounds)
+        except (click.Abort, EOFError):
+            click.echo()
+            return
+
+
+def _introduce(kept: Utterance, place: str, sounds: Sounds) -> None:
+    from fieldvoice.cli.show import show_line
+
+    click.echo(f"\n{place}  {kept.id}  {kept.at:%Y-%m-%d %H:%M}")
+    show_line("heard", kept.text or "(no words)")
+    if kept.outcome == "asked":
+        show_line("asks", kept.reply)
+    if kept.audio is not None:
+        show_line("sound", sounds.play(kept.audio))
+
+
+def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> None:
+    from fieldvoice.cli.show import show, show_line
+
+    pending = None
+    while said := click.prompt(
+        "it was", default="", show_default=False, prompt_suffix="> "
+    ).strip():
+        if said == "again":
+            heard = kept.audio
+            show_line("sound", sounds.play(heard) if heard else "There is no sound; it was typed.")
+            continue
+        if said == "drop":
+            reply = talk.drop(kept)
+        elif said == "note":
+            reply = talk.review(kept, f"make a note {kept.text}")
+        else:
+            reply = talk.review(kept, said, pending)
+        show(reply, as_json=False)
+        if reply.outcome not in ("asked", "kept"):
+            return
+        pending = reply.pending
 
 
 def _line(kept: Utterance) -> str:

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 #: How each part of a reply is coloured on a terminal.
 _COLOURS = {
     "heard": "bright_black", "record": "cyan", "reply": "green", "asks": "yellow",
-    "kept": "yellow", "care": "yellow", "stop": "red", "why": "bright_black",
+    "sound": "bright_black", "kept": "yellow", "care": "yellow", "stop": "red",
+    "why": "bright_black",
 }  # fmt: skip
 
 _WIDTH = 8

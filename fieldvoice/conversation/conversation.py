@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.conversation import decision
 from fieldvoice.conversation.answers import answer_to
@@ -38,7 +38,7 @@ from fieldvoice.meaning.acts import Name
 from fieldvoice.reply import Reply
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
     from fieldvoice.book import Book, Source, Utterance
@@ -89,28 +89,34 @@ class Conversation:
         turn = self._turn(moment, heard, readings, question)
         return self._write(moment, heard, readings, _by_name(turn, moment))
 
-    def review(self, kept: Utterance, text: str) -> Reply:
+    def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
         """Take ``text`` as what ``kept`` was, at the time it was said.
 
-        It settles ``kept`` when it is understood. When it is not, or something is missing in it,
-        nothing is written and ``kept`` goes on waiting.
+        It settles ``kept`` when it is understood; the answer to the question that was asked about
+        it is enough. When it is not, or something is missing in it, nothing is written and ``kept``
+        goes on waiting; ``pending`` of that reply, handed in with the next text, lets that be an
+        answer.
 
         Raises:
             BookError: the book cannot be read or written.
         """
         heard = typed(text)
-        moment = self._moment(kept.source, Focus())
+        moment = self._moment("typed", Focus())
+        question = _asked_about(kept, pending)
+        expecting = question.expects if question else None
         readings = [
             replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
-            for reading in self._understander.read(heard)
+            for reading in self._understander.read(heard, expecting=expecting)
         ]
-        candidates = [weigh_reading(reading, moment) for reading in readings]
-        turn = _carried_out(moment, decision.decide(candidates, heard))
+        turn = _answered(moment, heard, readings, question) if question else None
+        if turn is None:
+            candidates = [weigh_reading(reading, moment) for reading in readings]
+            turn = _carried_out(moment, decision.decide(candidates, heard))
         if turn.outcome in ("asked", "kept"):
-            return _reply(heard, readings, turn, ())
+            return _reply(heard, readings, turn, (), moment.now)
         in_hand = Focus.carried(moment.last, moment.now, "typed")
         settled = replace(turn, resolves=kept.id, focus=in_hand)
-        return self._write(replace(moment, source="typed"), heard, readings, settled)
+        return self._write(moment, heard, readings, settled)
 
     def drop(self, kept: Utterance) -> Reply:
         """Take ``kept`` out of the review: it was no note.
@@ -162,7 +168,7 @@ class Conversation:
             resolves=turn.resolves,
             findings=[asdict(finding) for finding in turn.findings],
         )
-        return _reply(heard, readings, turn, taken.records)
+        return _reply(heard, readings, turn, taken.records, moment.now)
 
 
 def weigh_reading(reading: Reading, moment: Moment) -> Candidate:
@@ -327,8 +333,22 @@ def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:
     return dated
 
 
+def _asked_about(kept: Utterance, pending: Mapping[str, Any] | None) -> Question | None:
+    """Return the question that is open about what was kept, its notes at the time of ``kept``."""
+    waiting = pending or kept.pending
+    if waiting is None or (pending is None and kept.outcome != "asked"):
+        return None
+    question = Question.from_json(waiting, asked_by=kept.id)
+    dated = (tuple(_said_at(one, kept) for one in option) for option in question.options)
+    return replace(question, options=tuple(dated))
+
+
 def _reply(
-    heard: Heard, readings: Sequence[Reading], turn: Turn, records: tuple[str, ...]
+    heard: Heard,
+    readings: Sequence[Reading],
+    turn: Turn,
+    records: tuple[str, ...],
+    now: datetime,
 ) -> Reply:
     return Reply(
         heard=heard,
@@ -338,6 +358,7 @@ def _reply(
         confidence=_confidence(heard, readings),
         findings=turn.findings,
         records=records,
+        pending=turn.question.as_json(now) if turn.question else None,
     )
 
 

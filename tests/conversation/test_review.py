@@ -62,3 +62,33 @@ def test_what_was_no_note_can_be_dropped(talk: Talk, kept: Utterance) -> None:
     assert talk.book.kept() == []
     assert talk.book.utterance(kept.id).text == kept.text
     assert talk.notes == []
+
+
+def test_the_answer_to_its_question_is_enough(talk: Talk) -> None:
+    """ "Which tree?" was never answered; "twelve" answers it now, for then."""
+    asked_at = talk.now
+    talk.say("half full clear", "tank two is at thirty six degrees")
+    talk.wait(hours=1)
+    (kept,) = talk.book.kept()
+    reply = talk.conversation.review(kept, "twelve")
+    assert reply.outcome == "saved"
+    assert talk.notes[-1] == {"act": "inspect", "tree": 12, "fill": 0.5, "sap": "clear"}
+    assert talk.book.entries()[-1].at == asked_at
+    assert talk.book.kept() == []
+
+
+def test_a_question_asked_in_the_review_can_be_answered(talk: Talk, kept: Utterance) -> None:
+    """What is handed back with the next words is the question they answer."""
+    asked = talk.conversation.review(kept, "half full")
+    assert asked.pending is not None
+    reply = talk.conversation.review(kept, "nine", asked.pending)
+    assert reply.outcome == "saved"
+    assert talk.notes == [{"act": "inspect", "tree": 9, "fill": 0.5}]
+    assert [entry.at for entry in talk.book.entries()] == [kept.at]
+
+
+def test_what_was_kept_can_become_a_remark(talk: Talk, kept: Utterance) -> None:
+    """Its words are worth keeping as they are."""
+    talk.conversation.review(kept, f"make a note {kept.text}")
+    assert talk.notes == [{"act": "remark", "text": kept.text}]
+    assert talk.book.kept() == []

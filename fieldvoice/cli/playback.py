@@ -1,0 +1,71 @@
+"""Finding and playing the sound of what was said, where it still is."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.errors import UnreadableAudioError
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Book
+    from fieldvoice.heard import AudioSpan
+    from fieldvoice.hearing import Recording
+
+#: Heard before and after the words, so that nothing is cut off, in seconds.
+_MARGIN_S = 0.3
+
+
+class Sounds:
+    """The recordings that utterances came from, by where the book and the user say they lie."""
+
+    def __init__(self, book: Book, beside: Path, folders: tuple[Path, ...] = ()) -> None:
+        """Look where the book says, in the folder ``beside`` the book, and all through others."""
+        self._book = book
+        self._beside = beside
+        self._folders = folders
+        # The last one read: what was kept mostly comes from the same recording.
+        self._read: Recording | None = None
+        self._place = beside
+
+    def find(self, span: AudioSpan) -> Path | None:
+        """Return the file that still holds the sound; one with other content does not count."""
+        from fieldvoice.hearing import read_audio
+
+        if self._read is not None and self._read.sha256 == span.sha256:
+            return self._place
+        for place in self._places(span):
+            try:
+                recording = read_audio(place)
+            except UnreadableAudioError:
+                continue
+            if recording.sha256 == span.sha256:
+                self._read, self._place = recording, place
+                return place
+        return None
+
+    def play(self, span: AudioSpan) -> str:
+        """Play the words of ``span``, and return what to tell about it."""
+        place = self.find(span)
+        told = f"{span.start_s:.1f} to {span.end_s:.1f} s"
+        if place is None or self._read is None:
+            return f"{span.file}, {told} (not found; --from FOLDER says where it is)"
+        rate = len(self._read.samples) / self._read.duration_s
+        start = round(max(0.0, span.start_s - _MARGIN_S) * rate)
+        words = self._read.samples[start : round((span.end_s + _MARGIN_S) * rate)]
+        try:
+            sounddevice: Any = import_module("sounddevice")
+            sounddevice.play(words, rate)
+            sounddevice.wait()
+        except Exception:  # no such library, no loudspeaker, or one that is busy: of many kinds
+            return f"{place}, {told}"
+        return f"{place.name}, {told}, played"
+
+    def _places(self, span: AudioSpan) -> list[Path]:
+        known = self._book.memo_place(span.sha256)
+        places = [Path(known)] if known else []
+        places += [*self._beside.glob(span.file), *self._beside.glob(f"*/{span.file}")]
+        for folder in self._folders:
+            places += sorted(folder.rglob(span.file))
+        return [place for place in places if place.is_file()]
