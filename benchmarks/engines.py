@@ -1,0 +1,118 @@
+"""The engines that are measured side by side, and what they have heard before.
+
+Hearing takes most of the time of a run, so what an engine made of a piece of sound is kept in a
+file, under a hash of the sound, the engine and everything that it was set up from.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import time
+from dataclasses import asdict, dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import fieldvoice.grammar
+import fieldvoice.hearing
+from fieldvoice.cli.desk import cache_folder
+from fieldvoice.cli.ears import VOSK_MODEL
+from fieldvoice.grammar import load_grammar
+from fieldvoice.heard import Alternative, Heard, Word
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.hearing import Recogniser, Samples
+
+
+def _bundled(grammar: Grammar) -> Recogniser:
+    from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+
+    return PocketsphinxRecogniser(grammar, cache_folder())
+
+
+def _vosk(grammar: Grammar) -> Recogniser:
+    from fieldvoice.hearing.recogniser import VOSK_SENTENCES
+    from fieldvoice.hearing.vosk_engine import VoskRecogniser
+
+    folder = Path(os.environ[VOSK_MODEL])
+    return VoskRecogniser(folder, grammar.words, grammar.sentences(VOSK_SENTENCES))
+
+
+#: Engines by name; Vosk needs its model's folder in FIELDVOICE_VOSK_MODEL.
+ENGINES: dict[str, Callable[[Grammar], Recogniser]] = {
+    "pocketsphinx": _bundled,
+    "vosk": _vosk,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """What was heard, and the seconds of one core that it took."""
+
+    heard: Heard
+    cpu_s: float
+
+
+class Engine:
+    """One engine on one grammar; what it has heard before is taken from ``folder``."""
+
+    def __init__(self, name: str, grammar: Grammar, folder: Path) -> None:
+        self.name = name
+        self._grammar = grammar
+        self._path = folder / f"heard-{_fingerprint(name, grammar)}.jsonl"
+        self._recogniser: Recogniser | None = None
+        self._known: dict[str, Timed] = {}
+        if self._path.exists():
+            for line in self._path.read_text(encoding="utf-8").splitlines():
+                key, cpu_s, fields = json.loads(line)
+                self._known[key] = Timed(_heard(fields), cpu_s)
+
+    def hear(self, samples: Samples) -> Timed:
+        """Return what the engine hears in ``samples``."""
+        key = hashlib.sha256(samples.tobytes()).hexdigest()[:24]
+        if key not in self._known:
+            if self._recogniser is None:
+                self._recogniser = ENGINES[self.name](self._grammar)
+            before = time.process_time()
+            heard = self._recogniser.recognise(samples)
+            self._known[key] = Timed(heard, time.process_time() - before)
+            self._keep(key, self._known[key])
+        return self._known[key]
+
+    def _keep(self, key: str, timed: Timed) -> None:
+        self._path.parent.mkdir(parents=True, exist_ok=True)
+        with self._path.open("a", encoding="utf-8") as file:
+            file.write(json.dumps([key, timed.cpu_s, asdict(timed.heard)]) + "\n")
+
+
+def small_grammar(folder: Path, words: list[str], most: int) -> Grammar:
+    """Return a grammar of up to ``most`` of ``words`` in any order, its file kept in ``folder``."""
+    folder.mkdir(parents=True, exist_ok=True)
+    any_word = f"({' | '.join(words)})"
+    some = any_word
+    for _ in range(most - 1):
+        some = f"{any_word} [{some}]"
+    text = f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {some};\n"
+    (folder / "fieldvoice.jsgf").write_text(text, encoding="utf-8")
+    (folder / "pronunciations.dict").write_text("", encoding="utf-8")
+    return load_grammar(folder)
+
+
+def _fingerprint(name: str, grammar: Grammar) -> str:
+    digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
+    for package in (fieldvoice.hearing, fieldvoice.grammar):
+        for path in sorted(Path(package.__path__[0]).rglob("*")):
+            if path.is_file() and path.suffix != ".pyc":
+                digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _heard(fields: dict[str, Any]) -> Heard:
+    words = tuple(Word(**word) for word in fields.pop("words"))
+    alternatives = tuple(Alternative(**one) for one in fields.pop("alternatives"))
+    return Heard(**{**fields, "words": words, "alternatives": alternatives})
