@@ -12,15 +12,15 @@ from fieldvoice.cli.options import book_option, clock_of, json_option, now_optio
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from datetime import datetime
     from pathlib import Path
 
     from prompt_toolkit import PromptSession
 
     from fieldvoice.book import Book
+    from fieldvoice.cli.desk import Desk
     from fieldvoice.conversation import Conversation
-    from fieldvoice.understanding import Understander
 
 
 @click.command("chat")
@@ -37,18 +37,24 @@ def command(as_json: bool, book: Path | None, now: datetime | None) -> int:
     clock = clock_of(now)
     with conversation(book, clock) as desk:
         if sys.stdin.isatty() and sys.stdout.isatty():
-            return _talk(desk.conversation, _typed(desk.book, desk.understander, clock), as_json)
+            return _talk(desk.conversation, _typed(desk, as_json), as_json, at_a_prompt=True)
         return _talk(desk.conversation, _piped(), as_json)
 
 
-def _talk(talk: Conversation, lines: Iterator[str], as_json: bool) -> int:
-    from fieldvoice.cli.show import show
+def _talk(
+    talk: Conversation, lines: Iterator[str], as_json: bool, at_a_prompt: bool = False
+) -> int:
+    from fieldvoice.cli.show import show, show_typed
     from fieldvoice.heard import typed
 
     status = 0
     for line in lines:
         try:
-            show(talk.hear(typed(line)), as_json=as_json)
+            reply = talk.hear(typed(line))
+            if at_a_prompt and not as_json:
+                show_typed(reply)
+            else:
+                show(reply, as_json=as_json)
         except BookError as fault:
             # The next line may fare better: another program may have held the book.
             complain(str(fault))
@@ -62,10 +68,10 @@ def _piped() -> Iterator[str]:
             yield line.strip()
 
 
-def _typed(book: Book, understander: Understander, clock: Callable[[], datetime]) -> Iterator[str]:
+def _typed(desk: Desk, as_json: bool) -> Iterator[str]:
     """Yield the lines typed at the prompt; a paste of several lines comes line by line."""
-    session = _session(book, understander, clock)
-    click.echo('Say a note or ask. "What can I say" shows how; Ctrl-D leaves.')
+    session = _session(desk)
+    click.echo('Say a note or ask. "What can I say" shows how; Ctrl-D leaves.', err=as_json)
     while True:
         try:
             entered = session.prompt("> ")
@@ -73,14 +79,14 @@ def _typed(book: Book, understander: Understander, clock: Callable[[], datetime]
             continue
         except EOFError:
             return
-        for line in entered.splitlines():
-            if line.strip():
-                yield line.strip()
+        said = [line.strip() for line in entered.splitlines() if line.strip()]
+        for line in said:
+            if len(said) > 1 and not as_json:
+                click.echo(f"> {line}")
+            yield line
 
 
-def _session(
-    book: Book, understander: Understander, clock: Callable[[], datetime]
-) -> PromptSession[str]:
+def _session(desk: Desk) -> PromptSession[str]:
     from platformdirs import user_state_path
     from prompt_toolkit import PromptSession
     from prompt_toolkit.history import FileHistory, History, InMemoryHistory
@@ -96,20 +102,32 @@ def _session(
         history = InMemoryHistory()  # no place to keep it: the talk goes on without
     return PromptSession(
         history=history,
-        completer=GrammarCompleter(understander.next_words),
+        completer=GrammarCompleter(desk.understander.next_words),
         complete_in_thread=True,
-        bottom_toolbar=lambda: status_line(book, clock()),
+        bottom_toolbar=lambda: status_line(desk.book, desk.clock()),
     )
 
 
 def status_line(book: Book, now: datetime) -> str:
-    """Return what is in hand and which question is open, for the line below the prompt."""
+    """Return what stands below the prompt.
+
+    What is in hand, how far the round is, which question is open, and how much waits for review.
+    """
     from fieldvoice.conversation.focus import Focus
     from fieldvoice.conversation.pending import open_question
-    from fieldvoice.conversation.wording import tree_name
+    from fieldvoice.conversation.walk import progress
+    from fieldvoice.conversation.wording import called, tree_name
 
     last = book.last_utterance()
+    season = book.season()
     focus = Focus.carried(last, now, "typed")
     question = open_question(last, now, "typed")
     in_hand = focus.vessel or (tree_name(focus.tree) if focus.tree is not None else "nothing")
-    return f"In hand: {in_hand}." + (f"  Asked: {question.text}" if question else "")
+    waiting = len(book.kept())
+    parts = [
+        f"In hand: {called(in_hand, season.names)}.",
+        progress(season, now),
+        f"Asked: {question.text}" if question else "",
+        f"To review: {waiting}." if waiting else "",
+    ]
+    return "  ".join(part for part in parts if part)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,12 +16,15 @@ if TYPE_CHECKING:
 
 #: How each part of a reply is coloured on a terminal.
 _COLOURS = {
-    "heard": "bright_black", "record": "cyan", "reply": "green", "asks": "yellow",
+    "heard": "bright_black", "record": "cyan", "reply": "green", "saved": "green",
+    "asks": "yellow",
     "sound": "bright_black", "kept": "yellow", "care": "yellow", "stop": "red",
     "why": "bright_black",
 }  # fmt: skip
 
 _WIDTH = 8
+#: On a terminal with less room for the text than this, breaking between words helps nobody.
+_NARROWEST = 20
 
 
 def show(reply: Reply, *, as_json: bool) -> None:
@@ -28,6 +33,22 @@ def show(reply: Reply, *, as_json: bool) -> None:
         show_json(reply.as_json())
         return
     for mark, text in lines(reply):
+        show_line(mark, text)
+    sys.stdout.flush()
+
+
+def show_typed(reply: Reply) -> None:
+    """Print the reply to what was just typed: the words stand above, so only the answer is shown.
+
+    The reasons of warnings follow it, without what the reply has said already.
+    """
+    show_line(_CHAT.get(reply.outcome, "reply"), reply.text)
+    for finding in reply.findings:
+        if finding.level != "note" and finding.text in reply.text:
+            show_line("why", f"{finding.why} ({finding.source})")
+        elif finding.level != "note":
+            show_line(finding.level, f"{finding.text} {finding.why} ({finding.source})")
+    for mark, text in _reason(reply):
         show_line(mark, text)
     sys.stdout.flush()
 
@@ -42,7 +63,15 @@ def show_json(answer: dict[str, Any]) -> None:
 def show_line(mark: str, text: str) -> None:
     """Print a line that begins with its mark, in colour where the terminal takes it."""
     head = click.style(mark.ljust(_WIDTH), fg=_COLOURS.get(mark), bold=mark == "stop")
-    click.echo(f"{head}{text}", color=colour())
+    click.echo(f"{head}{_wrapped(text)}", color=colour())
+
+
+def _wrapped(text: str) -> str:
+    """Return ``text`` broken between words where a terminal would break it anywhere."""
+    width = shutil.get_terminal_size().columns - _WIDTH
+    if not sys.stdout.isatty() or width < _NARROWEST or len(text) <= width:
+        return text
+    return f"\n{' ' * _WIDTH}".join(textwrap.wrap(text, width))
 
 
 def colour() -> bool:
@@ -61,13 +90,19 @@ def lines(reply: Reply) -> list[tuple[str, str]]:
     for finding in reply.findings:
         if finding.level != "note":
             told.append((finding.level, f"{finding.text} {finding.why} ({finding.source})"))
+    return [*told, *_reason(reply)]
+
+
+def _reason(reply: Reply) -> list[tuple[str, str]]:
+    """Return the reason of an answer that is no warning."""
     if reply.outcome == "answered" and reply.findings and reply.findings[0].level == "note":
         first = reply.findings[0]
-        told.append(("why", f"{first.why} ({first.source})"))
-    return told
+        return [("why", f"{first.why} ({first.source})")]
+    return []
 
 
 _REPLY = {"asked": "asks", "kept": "kept"}
+_CHAT = {**_REPLY, "saved": "saved"}
 
 
 def _fields(fields: dict[str, Any]) -> str:

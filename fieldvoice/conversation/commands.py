@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.corrections import restore, to_correct, undo
+from fieldvoice.conversation.corrections import places_of_number, restore, to_correct, undo
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.pending import Question
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.walk import (
@@ -50,6 +51,9 @@ def _take_in_hand(moment: Moment, mention: Mention) -> Turn:
 def _correct(moment: Moment, command: Command) -> Turn:
     target = to_correct(moment, command)
     if target is None:
+        places = places_of_number(moment, command)
+        if len(places) > 1:
+            return _which_number(moment, places[0], places[1])
         return Turn(
             "kept", "Nothing to change that in. Say the note again.", (command,),
             focus=moment.focus,
@@ -61,6 +65,28 @@ def _correct(moment: Moment, command: Command) -> Turn:
         voids = () if entry is None else (entry.id,)
         return replace(saved, outcome="done", meanings=(command,), notes=(act,), voids=voids)
     return _said_again(moment, command, target)
+
+
+def _which_number(moment: Moment, one: Command, other: Command) -> Turn:
+    """Ask which of two numbers in the last note was meant to be changed."""
+    labels = (_value_told(one, moment), _value_told(other, moment))
+    text = f"{w.start(labels[0])}, or {labels[1]}?"
+    question = Question("choice", text, ((one,), (other,)), labels=labels)
+    return Turn("asked", text, (one,), question=question, focus=moment.focus)
+
+
+def _value_told(command: Command, moment: Moment) -> str:
+    (field, value), *_ = command.fields.items()
+    metric = moment.settings.metric
+    if field == "tree":
+        return w.tree_name(value)
+    if field.endswith("_gal"):
+        return w.volume(value, metric)
+    if field.endswith("_f"):
+        return w.temperature(value, metric)
+    if field.endswith("_in"):
+        return w.length(value, metric)
+    return f"{field.replace('_', ' ')} {w.figure(value)}"
 
 
 def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:

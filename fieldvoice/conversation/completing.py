@@ -15,7 +15,7 @@ from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.walk import next_tree
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
-from fieldvoice.meaning.acts import Gather, Name, Reading, Sweetness
+from fieldvoice.meaning.acts import Gather, Inspect, Name, Reading, Sweetness
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -134,17 +134,24 @@ def _completed_one(
     return meaning, None
 
 
+#: Fractions that at a tree can only be how full its bucket is.
+_PARTS_FULL = (0.25, 0.5, 0.75)
+
+
 def _said_of_it(mention: Mention, hand: Focus) -> Act | None:
     """Return the note that an amount with its unit makes of what is in hand, if it can be only one.
 
-    "Two gallons" at a tree was gathered there, "thirty six degrees" at a tank was read there. Two
-    gallons at a tank may be poured in or what it holds, so that they say nothing by themselves.
+    "Two gallons" at a tree was gathered there, "half" is how full its bucket is, and "thirty six
+    degrees" at a tank was read there. Two gallons at a tank may be poured in or what it holds, so
+    that they say nothing by themselves.
     """
     if len(mention.mention) != 1:
         return None
     (field, value), *_ = mention.mention.items()
     if hand.tree is not None and field == "volume_gal":
         return Gather(tree=hand.tree, volume_gal=value)
+    if hand.tree is not None and field == "number" and value in _PARTS_FULL:
+        return Inspect(tree=hand.tree, fill=value)
     if hand.vessel is not None and field == "temp_f":
         return Reading(vessel=hand.vessel, temp_f=value)
     if hand and field == "brix":

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.conversation.answers.said import about
 from fieldvoice.conversation.fields import changed, number_into
 from fieldvoice.conversation.focus import Focus, named_in
 from fieldvoice.conversation.readback import readback
 from fieldvoice.conversation.turn import Moment, Turn
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.meaning import Act, Command, meaning_from
 from fieldvoice.meaning.acts import Inspect
 from fieldvoice.meaning.commands import WHICH_NOTE
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fieldvoice.book import Entry, Utterance
-    from fieldvoice.meaning import Command, Meaning
+    from fieldvoice.meaning import Meaning
 
 #: Outcomes that left nothing in the book; taking them back drops the words from the review.
 _NOTHING_WRITTEN = ("kept", "asked")
@@ -146,9 +147,9 @@ def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> tuple[Entry |
         new = changed(entry.act, _named_for(entry.act, right))
         if isinstance(new, Act):
             return entry, _at_its_time(entry, new)
-    about = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
-    if about and right and right.keys() <= {"fill", "sap"}:
-        return None, Inspect.model_validate({**about, **right})
+    thing = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
+    if thing and right and right.keys() <= {"fill", "sap"}:
+        return None, Inspect.model_validate({**thing, **right})
     return None
 
 
@@ -156,20 +157,12 @@ def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
     """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
     newest = sorted(moment.book.entries(), key=lambda entry: entry.at)[::-1]
     if "of" in which:
-        return [entry for entry in newest if _is_about(entry.act, which["of"], moment)]
+        names = moment.season.names
+        return [entry for entry in newest if about(entry, which["of"], names)]
     if "count" in which:
         return newest[: which["count"]]
     back = which.get("back", 0) - _named_since(moment, newest)
     return newest[back : back + 1]
-
-
-def _is_about(act: Act, thing: Mapping[str, Any], moment: Moment) -> bool:
-    named, names = named_in(act), moment.season.names
-    if "tree" in thing:
-        trees = (named["tree"],) if "tree" in named else named.get("trees", ())
-        return names.tree(thing["tree"]) in {names.tree(tree) for tree in trees}
-    vessel = named.get("vessel")
-    return vessel is not None and names.vessel(vessel) == names.vessel(thing["vessel"])
 
 
 def _named_since(moment: Moment, newest: list[Entry]) -> int:
@@ -177,19 +170,44 @@ def _named_since(moment: Moment, newest: list[Entry]) -> int:
     in_hand = moment.focus.tree
     if in_hand is None or not newest:
         return 0
-    return 0 if _is_about(newest[0].act, {"tree": in_hand}, moment) else 1
+    return 0 if about(newest[0], {"tree": in_hand}, moment.season.names) else 1
 
 
 def _named_for(act: Act, fields: Mapping[str, Any]) -> Mapping[str, Any]:
     """Return corrected fields with a bare number put where it belongs: "no, sixteen".
 
-    It belongs to the one number in the note; with two of them nobody can tell.
+    It belongs to the one number in the note; with two of them it has to be asked.
     """
     if "number" not in fields:
         return fields
-    numbers = [
+    numbers = _numbers_in(act)
+    return number_into(numbers[0], fields["number"], act) if len(numbers) == 1 else {}
+
+
+def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
+    """Return what a correction by a bare number could mean, when the last note has several.
+
+    "No, three" after "tree nine two gallons" is tree 3 or three gallons.
+    """
+    last = moment.book.entries()[-1:]
+    if "number" not in command.fields or not last or last[0].utterance_id != _newest_id(moment):
+        return ()
+    act, number = last[0].act, command.fields["number"]
+    filled = (number_into(name, number, act) for name in _numbers_in(act))
+    return tuple(
+        Command(do="correct", fields=fields)
+        for fields in filled
+        if fields and changed(act, fields) is not None
+    )
+
+
+def _newest_id(moment: Moment) -> str | None:
+    return moment.last.id if moment.last is not None else None
+
+
+def _numbers_in(act: Act) -> list[str]:
+    return [
         name
         for name, value in act.json_fields().items()
         if isinstance(value, int | float) and not isinstance(value, bool) and name != "fill"
     ]
-    return number_into(numbers[0], fields["number"], act) if len(numbers) == 1 else {}

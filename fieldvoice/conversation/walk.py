@@ -85,6 +85,21 @@ def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:
     return tuple(tree for tree in round_trees(season) if tree not in seen)
 
 
+def progress(season: Season, now: datetime) -> str:
+    """Return how far the round is, "Round: 5 of 24 trees."; empty when none is being walked.
+
+    On the very first round nobody knows how many trees there are.
+    """
+    walked = open_round(season, now)
+    if walked is None or (_is_first(season) and not walked.announced):
+        return ""
+    if _is_first(season):
+        return f"Round: {w.counted(len(walked.trees), 'tree')}."
+    stops = round_trees(season)
+    seen = len([tree for tree in stops if tree in walked.trees])
+    return f"Round: {seen} of {w.counted(len(stops), 'tree')}."
+
+
 def told(walked: Round, metric: bool) -> str:
     """Return what a round came to: "12 trees, 18 gal. Cloudy: tree 9. Dumped: tree 4."."""
     gathered = sum(act.volume_gal or 0.0 for _, act in walked.notes if isinstance(act, Gather))

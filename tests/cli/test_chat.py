@@ -7,6 +7,7 @@ import select
 import sqlite3
 import sys
 import time
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -67,8 +68,6 @@ def test_completion_offers_nothing_after_words_that_lead_nowhere(
 
 def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Understander) -> None:
     """Read from the book, as the conversation itself does."""
-    from datetime import datetime
-
     now = datetime.fromisoformat(NOW_ISO)
     with Book.in_memory_copy() as book:
         talk = Conversation(book, understander, clock=lambda: now)
@@ -77,6 +76,21 @@ def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Understan
         assert status_line(book, now) == "In hand: tree 12."
         talk.hear(typed("poured eleven gallons"))
         assert status_line(book, now) == "In hand: tree 12.  Asked: Which tank?"
+        talk.hear(typed("tree nine is full"))
+        assert status_line(book, now) == "In hand: tree 9.  To review: 1."
+
+
+def test_the_status_line_tells_how_far_the_round_is(understander: Understander) -> None:
+    """Of the trees that belong to a round; on the first one nobody knows how many that will be."""
+    now = datetime.fromisoformat(NOW_ISO)
+    with Book.in_memory_copy() as book:
+        talk = Conversation(book, understander, clock=lambda: now)
+        talk.hear(typed("starting a round"))
+        talk.hear(typed("trees one through four are empty"))
+        assert status_line(book, now) == "In hand: nothing.  Round: 4 trees."
+        now += timedelta(days=1)
+        talk.hear(typed("tree two is full"))
+        assert status_line(book, now) == "In hand: tree 2.  Round: 1 of 4 trees."
 
 
 class Terminal:

@@ -11,11 +11,12 @@ from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.readback import readback
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
+    from typing import Any
 
     from fieldvoice.book import Entry
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
+    from fieldvoice.meaning import Ask, Names
 
 #: The most notes told at once: more cannot be followed by ear (a design choice).
 _MOST_TOLD = 5
@@ -52,12 +53,12 @@ def _thing(ask: Ask) -> str:
     return ask.vessel or "that"
 
 
-def about(entry: Entry, tree: object, vessel: str | None, moment: Moment) -> bool:
+def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
     """Whether a note names a tree (or, without one, a vessel), by number or by a given name."""
-    named = moment.season.names.numbered(named_in(entry.act))
-    if tree is not None:
-        return tree == named.get("tree") or tree in named.get("trees", ())
-    return vessel == named.get("vessel")
+    named, meant = names.numbered(named_in(entry.act)), names.numbered(thing)
+    if meant.get("tree") is not None:
+        return meant["tree"] == named.get("tree") or meant["tree"] in named.get("trees", ())
+    return meant.get("vessel") == named.get("vessel")
 
 
 def _asked(entry: Entry, ask: Ask, moment: Moment) -> bool:
@@ -65,7 +66,7 @@ def _asked(entry: Entry, ask: Ask, moment: Moment) -> bool:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
             return False
-    return not _is_of_a_thing(ask) or about(entry, ask.tree, ask.vessel, moment)
+    return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
 
 
 def _note(entry: Entry, ask: Ask, moment: Moment) -> str:
