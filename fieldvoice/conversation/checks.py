@@ -16,11 +16,12 @@ from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
 from fieldvoice.rules.hazards import cautions
 from fieldvoice.rules.holes import hole_check
-from fieldvoice.rules.hydrometer import density_check
+from fieldvoice.rules.hydrometer import density_check, sap_sugar
 from fieldvoice.rules.packing import pack_check
+from fieldvoice.rules.pulling import healing
 from fieldvoice.rules.sap import pour_check, sap_advice, sap_of_smell
 from fieldvoice.rules.storage import storage_age
-from fieldvoice.rules.taps import check_taps, tap_limit
+from fieldvoice.rules.taps import check_taps
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 from fieldvoice.rules.weather import Day, flow_outlook
 
@@ -101,23 +102,35 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
 
 
 def _measure(act: acts.Measure, moment: Moment) -> Findings:
-    if act.diameter_in is None or act.tree is None:
+    if act.tree is None or (act.diameter_in is None and act.yard is None):
         return ()
-    tree = replace(_tree(act.tree, moment), diameter_in=act.diameter_in)
+    tree = _with(act, _tree(act.tree, moment), moment)
+    if act.diameter_in is not None:
+        tree = replace(tree, diameter_in=act.diameter_in)
     limit = known.limit_of(tree, moment.settings)
-    assert limit is not None
-    return (*check_taps(tree.taps_in, limit).findings, *limit.findings)
+    if limit is None:
+        return ()
+    grown = known.growth_of(tree)
+    slow = grown.findings if grown is not None and not grown.enough else ()
+    return (*check_taps(tree.taps_in, limit).findings, *limit.findings, *slow)
 
 
 def _health(act: acts.Health, moment: Moment) -> Findings:
-    if act.tree is None or act.condition is None:
+    if act.tree is None or (act.condition is None and act.dieback is None):
         return ()
-    tree = replace(_tree(act.tree, moment), condition=act.condition)
-    limit = known.limit_of(tree, moment.settings)
-    if limit is not None:
-        return check_taps(tree.taps_in, limit).findings or limit.findings[1:]
-    # Of the health alone, for a tree big enough for any schedule.
-    return tap_limit(_BIG_ENOUGH_IN, condition=act.condition).findings[1:]
+    tree = _with(act, _tree(act.tree, moment), moment)
+    tree = replace(tree, condition=act.condition or tree.condition)
+    # Of the health alone, for a tree big enough for any schedule, where its size is not known.
+    sized = tree if tree.diameter_in else replace(tree, diameter_in=_BIG_ENOUGH_IN)
+    limit = known.limit_of(sized, moment.settings)
+    assert limit is not None
+    over = check_taps(tree.taps_in, limit).findings if tree.diameter_in else ()
+    return over or limit.findings[1:]
+
+
+def _with(act: Act, tree: TreeState, moment: Moment) -> TreeState:
+    """Return a tree as if ``act`` stood in the book already."""
+    return replace(tree, history=(*tree.history, (moment.now, act)))
 
 
 def _tap(act: acts.Tap, moment: Moment) -> Findings:
@@ -130,6 +143,7 @@ def _tap(act: acts.Tap, moment: Moment) -> Findings:
         diameter_in=tree.diameter_in if tree else None,
         side=act.side,
         old_holes=known.old_holes(tree),
+        air_f=_high_today(moment),
     ).findings
     if tree is None:
         return holes
@@ -139,10 +153,37 @@ def _tap(act: acts.Tap, moment: Moment) -> Findings:
     return (*check_taps(tree.taps_in + (act.count or 1), limit).findings, *holes)
 
 
+def _high_today(moment: Moment) -> float | None:
+    """Return today's high, the warmest that a trunk can be; None when it was not told."""
+    today = moment.now.date()
+    return next((day.high_f for day in moment.season.weather if day.day == today), None)
+
+
+def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
+    """Say what a reading comes to where the sample was not at the hydrometer's own temperature."""
+    if act.brix is None or act.temp_f is None or not 32 <= act.temp_f <= 80:
+        return ()
+    made_for_f = moment.settings.sap_hydrometer_f
+    high = moment.settings.sap_hydrometer_reads_high
+    return sap_sugar(
+        act.brix, act.temp_f, made_for_f=made_for_f, reads_high_by=high
+    ).findings  # fmt: skip
+
+
+def _pull(act: acts.Pull, moment: Moment) -> Findings:
+    return healing().findings if act.tree is not None else ()
+
+
 def _draw(act: acts.Draw, moment: Moment) -> Findings:
     place = moment.settings.jurisdiction
     if act.brix is not None and act.temp_f is not None:
-        return density_check(act.brix, act.temp_f, jurisdiction_name=place).findings
+        return density_check(
+            act.brix,
+            act.temp_f,
+            jurisdiction_name=place,
+            made_for_f=moment.settings.syrup_hydrometer_f,
+            reads_high_by=moment.settings.syrup_hydrometer_reads_high,
+        ).findings
     if act.temp_f is None or moment.settings.elevation_ft is None:
         return ()
     water_f = water_boils_f(pressure_at_inhg(moment.settings.elevation_ft))
@@ -184,6 +225,7 @@ def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
 
 _CHECKS: dict[type[Act], Callable[[Any, Moment], Findings]] = {
     acts.Inspect: _inspect, acts.Gather: _gather, acts.Store: _store, acts.Reading: _reading,
-    acts.Measure: _measure, acts.Health: _health, acts.Tap: _tap, acts.Draw: _draw,
+    acts.Sweetness: _sweetness, acts.Measure: _measure, acts.Health: _health, acts.Tap: _tap,
+    acts.Pull: _pull, acts.Draw: _draw,
     acts.Pack: _pack, acts.Equipment: _equipment, acts.Weather: _weather,
 }  # fmt: skip

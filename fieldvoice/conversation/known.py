@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.rules.holes import OldHole
+from fieldvoice.meaning.acts import Health, Measure
+from fieldvoice.rules.growth import Growth, growth_between
+from fieldvoice.rules.spacing import OldHole
 from fieldvoice.rules.storage import StorageAge, storage_age
 from fieldvoice.rules.taps import TapLimit, tap_limit
 from fieldvoice.rules.weather import Day
@@ -14,6 +16,11 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Season, TreeState, VesselState
     from fieldvoice.conversation.settings import Settings
+
+#: Two measurings of a trunk tell its growth when they are at least so many years apart (a choice).
+GROWTH_YEARS = 3.0
+#: A spile set longer ago than this was forgotten to be noted as pulled.
+LONGEST_SEASON_WEEKS = 30
 
 #: Taken for sap that was never tested; "about two percent" is common for sugar maple.
 USUAL_BRIX = 2.0
@@ -76,14 +83,58 @@ def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
     return tap_limit(
         tree.diameter_in,
         condition=tree.condition,  # type: ignore[arg-type]  # the book keeps it as plain text
+        dieback_percent=dieback_of(tree),
         species=tree.species,
+        growing_well=None if (grown := growth_of(tree)) is None else grown.enough,
+        yard=is_yard_tree(tree),
         schedule=settings.schedule,
     )
 
 
+def dieback_of(tree: TreeState) -> float | None:
+    """Return the dead share of a crown in percent, as last noted."""
+    seen = [act.dieback for _, act in tree.history if isinstance(act, Health)]
+    return next((dead for dead in reversed(seen) if dead is not None), None)
+
+
+def is_yard_tree(tree: TreeState) -> bool:
+    """Whether a tree is kept for its looks."""
+    return any(isinstance(act, Measure) and act.yard for _, act in tree.history)
+
+
+def growth_of(tree: TreeState) -> Growth | None:
+    """Return a trunk's growth between its first and last measuring; None when too near in time.
+
+    A tape shows a tenth of an inch, and a slow trunk gains less than that in a year.
+    """
+    sizes = [
+        (at, act.diameter_in)
+        for at, act in tree.history
+        if isinstance(act, Measure) and act.diameter_in is not None
+    ]
+    if len(sizes) < 2:
+        return None
+    (first_at, first_in), (last_at, last_in) = sizes[0], sizes[-1]
+    years = (last_at - first_at).days / 365.25
+    if years < GROWTH_YEARS or last_in < first_in:
+        return None
+    return growth_between(first_in, last_in, years)
+
+
 def old_holes(tree: TreeState | None) -> list[OldHole]:
-    """Return the holes noted of a tree."""
-    return [] if tree is None else [OldHole(hole.side, hole.height_ft) for hole in tree.taps]
+    """Return the holes noted of a tree, in all its years."""
+    if tree is None:
+        return []
+    return [OldHole(hole.side, hole.height_ft, hole.at.year) for hole in tree.taps]
+
+
+def weeks_open(tree: TreeState, now: datetime) -> float | None:
+    """Return the weeks since the oldest spile still in a tree was set; None when there is none."""
+    if tree.taps_in <= 0:
+        return None
+    in_tree = [hole.at for hole in tree.taps][-tree.taps_in :]
+    weeks = hours(min(in_tree), now) / (24 * 7)
+    return weeks if weeks <= LONGEST_SEASON_WEEKS else None
 
 
 def days(season: Season, after: date | None = None, until: date | None = None) -> list[Day]:

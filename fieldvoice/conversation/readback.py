@@ -82,11 +82,13 @@ def _sweetness(act: acts.Sweetness, metric: bool) -> tuple[str, list[str]]:
 
 def _measure(act: acts.Measure, metric: bool) -> tuple[str, list[str]]:
     across = "" if act.diameter_in is None else f"{w.length(act.diameter_in, metric)} across"
-    return subject(act), [across, w.species_name(act.species or "")]
+    yard = "yard tree" if act.yard else ""
+    return subject(act), [across, w.species_name(act.species or ""), yard]
 
 
 def _health(act: acts.Health, metric: bool) -> tuple[str, list[str]]:
-    return subject(act), [act.condition or "", act.remark or ""]
+    dead = "" if act.dieback is None else f"{w.figure(act.dieback, 0)} % of the crown dead"
+    return subject(act), [act.condition or "", dead, act.remark or ""]
 
 
 def _tap(act: acts.Tap, metric: bool) -> tuple[str, list[str]]:

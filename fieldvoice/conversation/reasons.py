@@ -15,6 +15,15 @@ if TYPE_CHECKING:
 #: Things said in between that one does not ask "why?" of.
 _PASSED_OVER = ({"ask": "why"}, {"do": "repeat"}, {"do": "quiet"}, {"do": "help"})
 
+#: What there is to say where no rule spoke, by what came of the utterance.
+WITHOUT_A_RULE = {
+    "asked": "I wasn't sure of what I heard.",
+    "kept": "I didn't understand it, so I kept the words.",
+    "saved": "It was only noted; no rule has anything to say of it.",
+    "answered": "No rule was needed; that is what the book holds.",
+    "done": "You asked me to.",
+}
+
 #: So many findings are explained; more would be a lecture.
 _MOST = 2
 
@@ -32,7 +41,8 @@ def reasons(utterance: Utterance) -> tuple[Finding, ...]:
     found = tuple(Finding(**fields) for fields in utterance.findings)
     told = utterance.reply.lower()
     aloud = tuple(one for one in found if one.text.lower() in told)
-    return (aloud or found)[:_MOST]
+    unsaid = tuple(one for one in found if not one.rule.startswith("caution-"))
+    return (aloud or unsaid)[:_MOST]
 
 
 def in_sentences(found: Sequence[Finding]) -> str:

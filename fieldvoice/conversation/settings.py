@@ -15,7 +15,9 @@ class Settings:
 
     ``metric`` answers in litres, centimetres and degrees Celsius. ``schedule`` names the tapping
     guideline and ``jurisdiction`` the law for syrup. ``pan_ft2`` is the pan's flat area and
-    ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour. ``capacities_gal`` gives what
+    ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour. ``fuel`` is what is burnt.
+    The hydrometers are known by the temperature (°F) printed on them and by how much too high they
+    read (Brix). ``buckets_hang`` tells that they hang on the spiles. ``capacities_gal`` gives what
     vessels hold. ``trees`` and ``vessels`` are names in use beside numbers.
     """
 
@@ -25,6 +27,12 @@ class Settings:
     elevation_ft: float | None = None
     pan_ft2: float | None = None
     boil_rate_gal_ft2_h: float = 1.0
+    fuel: str = "sugar maple"
+    sap_hydrometer_f: float = 38.0
+    sap_hydrometer_reads_high: float = 0.0
+    syrup_hydrometer_f: float = 60.0
+    syrup_hydrometer_reads_high: float = 0.0
+    buckets_hang: bool = False
     capacities_gal: Mapping[str, float] = field(default_factory=dict)
     trees: tuple[str, ...] = ()
     vessels: tuple[str, ...] = ()

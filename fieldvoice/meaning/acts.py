@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from fieldvoice.meaning.base import Colour, Fill, Frozen, Sap, Side, Size, TreeId
 from fieldvoice.meaning.names import is_name
@@ -76,18 +76,20 @@ class Sweetness(OfTrees):
 
 
 class Measure(OfTrees):
-    """A trunk's diameter at breast height, or its species."""
+    """A trunk's diameter at breast height, its species, or that it is a ``yard`` tree."""
 
     act: Literal["measure"] = "measure"
     diameter_in: float | None = None
     species: str | None = None
+    yard: bool | None = None
 
 
 class Health(OfTrees):
-    """How a tree is doing."""
+    """How a tree is doing; ``dieback`` is the percentage of its crown that is dead."""
 
     act: Literal["health"] = "health"
     condition: Literal["sound", "stressed", "damaged", "dying"] | None = None
+    dieback: Annotated[float, Field(ge=0, le=100)] | None = None
     remark: str | None = None
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import model_validator
 
-from fieldvoice.meaning.base import Frozen, Sap, TreeId
+from fieldvoice.meaning.base import Fill, Frozen, Sap, Size, TreeId
 
 #: Each question and the fields it may carry.
 ASKS: dict[str, frozenset[str]] = {
@@ -30,6 +30,27 @@ ASKS: dict[str, frozenset[str]] = {
     "stock": frozenset(),
     "season_summary": frozenset(),
     "what_can_i_say": frozenset(),
+    "why": frozenset(),
+    "advice": frozenset({"topic"}),
+    "diameter": frozenset({"diameter_in"}),
+    "gear_needed": frozenset({"count"}),
+    "growth": frozenset({"tree"}),
+    "tapping_zone": frozenset({"tree", "count"}),
+    "when_to_pull": frozenset({"tree"}),
+    "species_advice": frozenset({"species"}),
+    "time_to_stop": frozenset(),
+    "bud_outlook": frozenset({"species"}),
+    "cleaning": frozenset({"volume_gal"}),
+    "ice_sugar": frozenset({"ice_share", "brix"}),
+    "mix": frozenset({"volume_gal", "brix", "other_gal", "other_brix"}),
+    "sap_needed": frozenset({"volume_gal", "size", "brix"}),
+    "fuel_needed": frozenset({"volume_gal", "vessel", "fuel"}),
+    "draw_check": frozenset({"temp_f", "water_boils_f"}),
+    "adjust_density": frozenset({"volume_gal", "brix"}),
+    "product_target": frozenset({"product"}),
+    "containers": frozenset({"volume_gal", "size"}),
+    "weight": frozenset({"volume_gal", "size"}),
+    "off_flavour": frozenset({"taste"}),
     "said": frozenset({"tree", "vessel", "count", "since"}),
 }
 
@@ -55,6 +76,14 @@ class Ask(Frozen):
     item: str | None = None
     material: str | None = None
     count: int | None = None
+    topic: str | None = None
+    size: Size | None = None
+    fuel: str | None = None
+    product: str | None = None
+    taste: str | None = None
+    ice_share: Fill | None = None
+    other_gal: float | None = None
+    other_brix: float | None = None
 
     @model_validator(mode="after")
     def _only_its_own_fields(self) -> Ask:

@@ -82,8 +82,9 @@ def _alcohol(jurisdiction_name: str) -> Finding:
 
 def _amount(gallons: float) -> str:
     cups = gallons * 16
-    if cups >= 8:
-        return f"{round(gallons * 8) / 2:g} quarts"
+    if cups >= 4:
+        quarts = round(gallons * 8) / 2
+        return f"{quarts:g} quart{'' if quarts == 1 else 's'}"
     if cups >= 1:
         halves = round(cups * 2) / 2
         return f"{halves:g} cup{'' if halves == 1 else 's'}"

@@ -36,6 +36,9 @@ _CHART: tuple[tuple[float, float], ...] = (
 #: Syrup is saturated at 67.1 Brix at 68 °F (published); a little above that it is called heavy.
 CRYSTALS_BRIX = 67.5
 
+#: A correction of so many Brix changes what sap will make by a tenth.
+CORRECTION_THAT_COUNTS = 0.15
+
 DENSITY = Rule(
     "density", ("note", "care"), "Syrup density from a hydrometer, hot or cold",
     sources.VERMONT_CHART,
@@ -45,7 +48,7 @@ DENSITY_CLOSE = Rule(
     sources.OSU_HYDROMETERS,
 )  # fmt: skip
 SAP_SUGAR = Rule(
-    "sap-sugar", ("note",), "Sap sugar corrected for temperature", sources.ICUMSA_DENSITY,
+    "sap-sugar", ("note", "care"), "Sap sugar corrected for temperature", sources.ICUMSA_DENSITY,
 )  # fmt: skip
 
 
@@ -130,9 +133,10 @@ def sap_sugar(
     within(reads_high_by, -5, 5, "A hydrometer's own error", "Brix")
     read = max(0.0, reading_brix - reads_high_by)
     brix = brix_from_hydrometer(read, temp_f, made_for_f)
+    much = abs(brix - reading_brix) >= CORRECTION_THAT_COUNTS
     finding = SAP_SUGAR.finding(
-        "note",
-        f"{brix:.1f} Brix.",
+        "care" if much else "note",
+        f"That's really {brix:.1f} Brix." if much else f"That's {brix:.1f} Brix.",
         f"It reads {reading_brix:g} at {temp_f:g} °F on a hydrometer made for {made_for_f:g} °F: "
         f"{brix - reading_brix:+.2f}. Cold sap is denser, so that the temperature counts.",
     )

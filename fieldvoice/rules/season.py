@@ -179,11 +179,14 @@ def time_to_stop(
     old = weeks_open is not None and within(weeks_open, 0, 30, "Weeks open") >= OPEN_WEEKS[1]
     verdict, level, text = _stop_words(buds_or_buddy, warm, runs, old, bool(past or ahead))
     weeks = "" if weeks_open is None else f" Holes have been open {weeks_open:.0f} weeks of 4 to 8."
-    why = (
-        f"Of {len(past) + len(ahead)} days known {warm} are warm (over 40 at night, 55 by day) and "
-        f"{runs} to come freeze and thaw.{weeks} Swelling buds, yellow or off-smelling sap and "
-        "dried holes end it."
+    days = len(past) + len(ahead)
+    seen = (
+        f"Of {days} days known {warm} are warm (over 40 at night, 55 by day) and {runs} to come "
+        "freeze and thaw."
+        if days
+        else "No weather is known."
     )
+    why = f"{seen}{weeks} Swelling buds, yellow or off-smelling sap and dried holes end it."
     return TimeToStop(verdict, (TIME_TO_STOP.finding(level, text, why),))
 
 

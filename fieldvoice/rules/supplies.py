@@ -55,8 +55,12 @@ def supplies(taps: int, *, buckets_on_ground: bool = True) -> Supplies:
     )
     finding = SUPPLIES.finding(
         "note",
-        f"{taps} buckets with lids, {taps + spare} spiles{tubing}.",
-        f"A spile, a bucket and a lid for each of {taps} taps, one spile in {SPARE_IN} to spare, "
+        f"{_counted(taps, 'bucket')} with lids, {_counted(taps + spare, 'spile')}{tubing}.",
+        f"A spile, a bucket and a lid for each tap, one spile in {SPARE_IN} to spare, "
         f"and {lines}. New spiles each season give the most sap.",
     )
     return Supplies(taps, taps + spare, taps, taps, drop_ft, (finding,))
+
+
+def _counted(count: int, one: str) -> str:
+    return f"{count} {one}{'' if count == 1 else 's'}"

@@ -73,7 +73,7 @@ ANSWERED = [
     ([], "what do i do with ropey sap", "Dump it"),
     (["tree nine is cloudy"], "can i use an old galvanized bucket", "Test the seams for lead"),
     (["low of twenty four and high of forty five today"], "will it run today",
-     "Today: It should run well."),
+     "Today: it should run well."),
     (["low of twenty four and high of forty five today"], "is it time to tap", "Tap now"),
     ([], "where should i drill tree forty", "Tree 40: five-sixteenths bit"),
     (["tree nine is fourteen inches across", "tree nine one tap on the south side"],

@@ -24,9 +24,13 @@ def from_findings(
 ) -> Answered:
     """Return the first finding as the answer, and up to ``more`` warnings after it.
 
-    ``before`` and ``after`` are sentences of the book's own facts.
+    ``before`` and ``after`` are sentences of the book's own facts; before may be what the answer
+    is about, such as "Tree 7:".
     """
     first = findings[:1]
     further = tuple(one for one in warnings(findings) if one not in first)[:more]
-    told = [before, *(one.text for one in (*first, *further)), after]
+    texts = [one.text for one in (*first, *further)]
+    if before.endswith(":") and texts:
+        texts[0] = texts[0][:1].lower() + texts[0][1:]
+    told = [before, *texts, after]
     return Answered(" ".join(part for part in told if part), findings)

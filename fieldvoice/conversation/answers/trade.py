@@ -11,7 +11,7 @@ from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
-from fieldvoice.rules.hydrometer import density_check, hot_line_brix
+from fieldvoice.rules.hydrometer import density_check, hot_line_brix, sap_sugar
 from fieldvoice.rules.jurisdictions import jurisdiction
 from fieldvoice.rules.sap import sap_advice
 from fieldvoice.rules.weather import flow_outlook, time_to_tap
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 #: How many days before the one asked about are looked at for the run's course.
 _DAYS_BACK = 7
+#: A reading up to here is of sap; syrup hydrometers begin far above.
+_SAP_AT_MOST_BRIX = 20.0
 
 
 #: How long after a note at the pan one is taken to be there still (a design choice).
@@ -74,8 +76,21 @@ def _density_check(ask: Ask, moment: Moment) -> Answered:
             "Tell me the hydrometer's reading and the syrup's temperature. "
             f"At 211 °F it should read {line:.0f} Brix."
         )
+    instruments = moment.settings
+    if ask.reading_brix <= _SAP_AT_MOST_BRIX:
+        of_sap = sap_sugar(
+            ask.reading_brix,
+            ask.temp_f,
+            made_for_f=instruments.sap_hydrometer_f,
+            reads_high_by=instruments.sap_hydrometer_reads_high,
+        )
+        return from_findings(of_sap.findings)
     checked = density_check(
-        ask.reading_brix, ask.temp_f, jurisdiction_name=moment.settings.jurisdiction
+        ask.reading_brix,
+        ask.temp_f,
+        jurisdiction_name=instruments.jurisdiction,
+        made_for_f=instruments.syrup_hydrometer_f,
+        reads_high_by=instruments.syrup_hydrometer_reads_high,
     )
     return from_findings(checked.findings)
 

@@ -42,13 +42,7 @@ def _tap_limit(ask: Ask, moment: Moment) -> Answered:
     over = check_taps(tree.taps_in, known_limit).findings if tree.taps_in else ()
     told = from_findings((*known_limit.findings, *over), before=f"{name}:")
     has = f" It has {tree.taps_in} now." if tree.taps_in and not over else ""
-    return Answered(_after_colon(told.text) + has, told.findings)
-
-
-def _after_colon(text: str) -> str:
-    """Join "Tree 7: Two taps." into one sentence."""
-    head, colon, rest = text.partition(": ")
-    return f"{head}{colon}{rest[:1].lower()}{rest[1:]}" if colon else text
+    return Answered(told.text + has, told.findings)
 
 
 def _last_visit(ask: Ask, moment: Moment) -> Answered:
@@ -99,15 +93,16 @@ def _tree_history(ask: Ask, moment: Moment) -> Answered:
 
 def _hole_advice(ask: Ask, moment: Moment) -> Answered:
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
-    advice = hole_advice(tree.diameter_in if tree else None, known.old_holes(tree))
+    advice = hole_advice(
+        tree.diameter_in if tree else None, known.old_holes(tree), this_year=moment.now.year
+    )
     limit = known.limit_of(tree, moment.settings) if tree else None
     if tree is not None and limit is not None and tree.taps_in >= limit.taps:
         # No place is right for a hole that should not be drilled.
         has = f" It has {w.counted(tree.taps_in, 'tap')}." if tree.taps_in else ""
         return Answered(f"No more holes there. {limit.findings[0].text}{has}", limit.findings)
     before = "" if ask.tree is None else f"{w.start(w.tree_name(ask.tree))}:"
-    told = from_findings(advice.findings, before=before)
-    return Answered(_after_colon(told.text) if before else told.text, told.findings)
+    return from_findings(advice.findings, before=before)
 
 
 def _missed_trees(ask: Ask, moment: Moment) -> Answered:
@@ -135,6 +130,14 @@ def _slow_trees(ask: Ask, moment: Moment) -> Answered:
     if not slow:
         return Answered(f"None gives less than half of the usual {shown} a tap.")
     return Answered(f"{w.start(w.tree_names(slow))}: under half of the usual {shown} a tap.")
+
+
+def usual_share(tree: TreeId, moment: Moment) -> float | None:
+    """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
+    yields = _yields(moment)
+    if len(yields) < _ENOUGH_TREES or tree not in yields or not median(yields.values()):
+        return None
+    return yields[tree] / median(yields.values())
 
 
 def _yields(moment: Moment) -> dict[TreeId, float]:

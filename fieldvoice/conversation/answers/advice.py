@@ -1,0 +1,178 @@
+"""Answers of the trade that need a rule and few facts: why, passing advice, gear, mixing, syrup."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import known, reasons
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.rules.adjusting import sap_needed, to_density
+from fieldvoice.rules.advice import advice
+from fieldvoice.rules.cleaning import cleaning
+from fieldvoice.rules.finishing import draw_check
+from fieldvoice.rules.flavour import off_flavour
+from fieldvoice.rules.fuel import fuel_needed
+from fieldvoice.rules.ice import TYPICAL_ICE_BRIX, ice_out
+from fieldvoice.rules.keeping import lot_code_advice
+from fieldvoice.rules.packing import container_gal, containers_from, weight_of
+from fieldvoice.rules.products import product_target
+from fieldvoice.rules.species import species_advice
+from fieldvoice.rules.sugar import blend, sap_per_syrup
+from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Ask
+
+#: So far back one looks for what "why?" is about.
+_LOOK_BACK = 8
+#: Ice as deep as this is asked about most (a third of the bucket is where throwing it ends).
+_USUAL_ICE = 1 / 3
+
+
+def _why(ask: Ask, moment: Moment) -> Answered:
+    meant = reasons.utterance_in_question(moment.book.utterances(_LOOK_BACK))
+    if meant is None:
+        return Answered("Nothing has been said yet.")
+    found = reasons.reasons(meant)
+    if not found:
+        return Answered(reasons.WITHOUT_A_RULE[meant.outcome])
+    return Answered(reasons.in_sentences(found), found)
+
+
+def _advice(ask: Ask, moment: Moment) -> Answered:
+    if ask.topic == "lot code":
+        today = moment.now.timetuple()
+        return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
+    found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
+    return from_findings(found, more=0)
+
+
+def _species_advice(ask: Ask, moment: Moment) -> Answered:
+    if ask.species is None:
+        return Answered("Which maple: sugar, black, red, silver, Norway or box elder?")
+    return from_findings(species_advice(ask.species).findings)
+
+
+def _cleaning(ask: Ask, moment: Moment) -> Answered:
+    place = moment.settings.jurisdiction
+    return from_findings(cleaning(ask.volume_gal, jurisdiction_name=place).findings)
+
+
+def _ice_sugar(ask: Ask, moment: Moment) -> Answered:
+    brix = ask.brix or _brix_in_hand(moment)[0]
+    share = ask.ice_share or _USUAL_ICE
+    found = ice_out(brix, share, min(brix, TYPICAL_ICE_BRIX))
+    left = f"What's left is about {found.brix:.1f} %."
+    return from_findings(found.findings, after=left)
+
+
+def _mix(ask: Ask, moment: Moment) -> Answered:
+    parts = ((ask.volume_gal, ask.brix), (ask.other_gal, ask.other_brix))
+    known_parts = [(gal, brix) for gal, brix in parts if gal is not None and brix is not None]
+    if len(known_parts) < len(parts):
+        return Answered("Tell me both: how many gallons at what percent, and the other.")
+    mixed = blend(known_parts)
+    total = w.volume(mixed.volume_gal, moment.settings.metric)
+    return from_findings(mixed.findings, before=f"{total}:")
+
+
+def _sap_needed(ask: Ask, moment: Moment) -> Answered:
+    brix, assumed = (ask.brix, False) if ask.brix is not None else _brix_in_hand(moment)
+    place = moment.settings.jurisdiction
+    after = f"That takes {w.figure(brix, 1)} % sugar." if assumed else ""
+    syrup_gal = ask.volume_gal
+    if syrup_gal is None and ask.size is not None:
+        syrup_gal = container_gal(ask.size)
+    if syrup_gal is None:
+        needed = sap_needed(1, brix, jurisdiction_name=place)
+        ratio = f"About {needed.ratio:.0f} to one."
+        return Answered(f"{ratio} {after}".strip(), needed.findings)
+    return from_findings(sap_needed(syrup_gal, brix, jurisdiction_name=place).findings, after=after)
+
+
+def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
+    """Return the sugar of the vessel in hand or of all that is stored, and whether it was taken."""
+    vessel = moment.season.vessels.get(moment.focus.vessel or "")
+    if vessel is not None and vessel.brix is not None:
+        return vessel.brix, False
+    tested = [one.brix for one in known.vessels_with_sap(moment.season) if one.brix is not None]
+    return (sum(tested) / len(tested), False) if tested else (known.USUAL_BRIX, True)
+
+
+def _fuel_needed(ask: Ask, moment: Moment) -> Answered:
+    vessel = moment.season.vessels.get(ask.vessel or moment.focus.vessel or "")
+    brix, assumed = known.sugar_of(vessel)
+    fuel = ask.fuel or moment.settings.fuel
+    place = moment.settings.jurisdiction
+    volume_gal = ask.volume_gal or (vessel.volume_gal if vessel else None)
+    if not volume_gal:
+        needed = fuel_needed(sap_per_syrup(brix), brix, fuel, jurisdiction_name=place)
+        return from_findings(needed.findings, after="That is for a gallon of syrup.")
+    needed = fuel_needed(volume_gal, brix, fuel, jurisdiction_name=place)
+    after = f"That takes {w.figure(brix, 1)} % sugar." if assumed else ""
+    return from_findings(needed.findings, after=after)
+
+
+def _draw_check(ask: Ask, moment: Moment) -> Answered:
+    if ask.temp_f is None:
+        return Answered("Tell me the temperature in the pan.")
+    water_f, taken = _water_boils(ask.water_boils_f, moment)
+    checked = draw_check(ask.temp_f, water_f, jurisdiction_name=moment.settings.jurisdiction)
+    after = f"I took water's boil as {w.temperature(round(water_f), moment.settings.metric)}."
+    return from_findings(checked.findings, after=after if taken else "")
+
+
+def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
+    """Return where water boils, and whether it was taken rather than told."""
+    if said_f is not None:
+        return said_f, False
+    return water_boils_f(pressure_at_inhg(moment.settings.elevation_ft or 0.0)), True
+
+
+def _adjust_density(ask: Ask, moment: Moment) -> Answered:
+    if ask.brix is None:
+        return Answered("Tell me how many gallons and what Brix.")
+    place = moment.settings.jurisdiction
+    adjusted = to_density(ask.volume_gal or 1.0, ask.brix, jurisdiction_name=place)
+    return from_findings(
+        adjusted.findings, after="That is for a gallon." if ask.volume_gal is None else ""
+    )
+
+
+def _product_target(ask: Ask, moment: Moment) -> Answered:
+    water_f, _ = _water_boils(None, moment)
+    unsure = moment.settings.elevation_ft is None
+    found = product_target(ask.product or "", water_f)
+    after = "That is at sea level; boil water first and shift it." if unsure else ""
+    return from_findings(found.findings, after=after)
+
+
+def _containers(ask: Ask, moment: Moment) -> Answered:
+    if ask.volume_gal is None or ask.size is None:
+        return Answered("Tell me the gallons of syrup, and the size.")
+    filled = containers_from(ask.volume_gal, ask.size)
+    return from_findings(filled.findings)
+
+
+def _weight(ask: Ask, moment: Moment) -> Answered:
+    volume_gal = ask.volume_gal
+    if volume_gal is None:
+        volume_gal = container_gal(ask.size or "gallon")
+    return from_findings(weight_of(volume_gal).findings)
+
+
+def _off_flavour(ask: Ask, moment: Moment) -> Answered:
+    return from_findings(off_flavour(ask.taste or "").findings)
+
+
+ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
+    "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
+    "ice_sugar": _ice_sugar, "mix": _mix, "sap_needed": _sap_needed, "fuel_needed": _fuel_needed,
+    "draw_check": _draw_check, "adjust_density": _adjust_density,
+    "product_target": _product_target, "containers": _containers, "weight": _weight,
+    "off_flavour": _off_flavour,
+}  # fmt: skip
