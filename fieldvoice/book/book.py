@@ -205,6 +205,13 @@ class Book:
         )
         return {row["audio_start_ms"] for row in rows}
 
+    def sounds(self) -> set[str]:
+        """Return the hashes of all recordings from which an utterance was taken."""
+        rows = self._rows(
+            "SELECT DISTINCT audio_sha256 FROM utterances WHERE audio_sha256 IS NOT NULL"
+        )
+        return {row["audio_sha256"] for row in rows}
+
     def finish_memo(self, sha256: str, name: str, at: datetime) -> None:
         """Note that the recording has been taken to its end; saying so twice changes nothing.
 

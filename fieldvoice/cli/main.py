@@ -13,7 +13,7 @@ from fieldvoice.cli.faults import WRONG_USE, status_of
 
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
-    "say", "chat", "memos", "transcribe", "review", "history", "demo", "help",
+    "say", "chat", "listen", "memos", "transcribe", "review", "history", "demo", "help",
 )  # fmt: skip
 
 _START = (

@@ -138,6 +138,11 @@ def _quiet(moment: Moment, command: Command) -> Turn:
     return Turn("done", "Quiet.", (command,), focus=moment.focus)
 
 
+def _voice(moment: Moment, command: Command) -> Turn:
+    # Where there is a voice it is changed at the edge; here it is only acknowledged.
+    return Turn("done", f"{w.start(command.do)}.", (command,), focus=moment.focus)
+
+
 def _help(moment: Moment, command: Command) -> Turn:
     answered = answer_to(Ask(ask="what_can_i_say"), moment)
     return Turn("done", answered.text, (command,), focus=moment.focus)
@@ -146,5 +151,6 @@ def _help(moment: Moment, command: Command) -> Turn:
 _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
+    "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
     "restore": restore,
 }  # fmt: skip

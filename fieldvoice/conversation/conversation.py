@@ -84,10 +84,22 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         moment = self._moment(source, audio=heard.audio)
-        question = open_question(moment.last, moment.now, source)
-        readings = self._understander.read(heard, expecting=question.expects if question else None)
-        turn = self._turn(moment, heard, readings, question)
-        return self._write(moment, heard, readings, _by_name(turn, moment))
+        readings, turn = self._considered(moment, heard)
+        return self._write(moment, heard, readings, turn)
+
+    def overhear(self, heard: Heard, *, source: Source) -> Reply | None:
+        """Deal with words that may not be meant for the assistant: it was not called.
+
+        As ``hear``, but what is not understood is not written down, and the answer is None.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment(source, audio=heard.audio)
+        readings, turn = self._considered(moment, heard)
+        if turn.outcome == "kept":
+            return None
+        return self._write(moment, heard, readings, turn)
 
     def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
         """Take ``text`` as what ``kept`` was, at the time it was said.
@@ -138,6 +150,13 @@ class Conversation:
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._book.season(self._settings.capacities_gal)
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
+
+    def _considered(self, moment: Moment, heard: Heard) -> tuple[Sequence[Reading], Turn]:
+        question = open_question(moment.last, moment.now, moment.source)
+        expecting = question.expects if question else None
+        readings = self._understander.read(heard, expecting=expecting)
+        turn = self._turn(moment, heard, readings, question)
+        return readings, _by_name(turn, moment)
 
     def _turn(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question | None

@@ -17,6 +17,7 @@ _COMMANDS = {
     "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
     "quiet": "be quiet", "help": "help",
     "restore": "put back the last note",
+    "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
 }  # fmt: skip
 
 

@@ -1,9 +1,10 @@
 """From recordings to words: reading audio, finding utterances, recognising them."""
 
 from fieldvoice.hearing.audio import SAMPLE_RATE, Recording, Samples, read_audio
-from fieldvoice.hearing.endpoint import Endpointer, Span, split_utterances, utterances
+from fieldvoice.hearing.endpoint import Endpointer, Span, split_utterances
 from fieldvoice.hearing.memo import hear_memo
 from fieldvoice.hearing.recogniser import Recogniser, choose_recogniser
+from fieldvoice.hearing.stream import UtteranceStream, utterances
 
 __all__ = [
     "SAMPLE_RATE",
@@ -12,6 +13,7 @@ __all__ = [
     "Recording",
     "Samples",
     "Span",
+    "UtteranceStream",
     "choose_recogniser",
     "hear_memo",
     "read_audio",

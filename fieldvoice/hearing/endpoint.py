@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
@@ -11,8 +10,6 @@ import numpy as np
 from fieldvoice.hearing.audio import SAMPLE_RATE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
     from fieldvoice.hearing.audio import Samples
 
 # Speech begins when a detector is this sure for this long, and goes on while it is at least half
@@ -95,11 +92,13 @@ def best_detector() -> SpeechDetector:
 class Endpointer:
     """Finds utterances in sound that comes piece by piece.
 
-    ``feed`` and ``finish`` return the spans that ended, in seconds since the beginning.
+    ``feed`` and ``finish`` return the spans that ended, in seconds since the beginning. An
+    utterance has ended when nothing was said for ``pause_s`` seconds.
     """
 
-    def __init__(self, detector: SpeechDetector | None = None) -> None:
+    def __init__(self, detector: SpeechDetector | None = None, pause_s: float = PAUSE_S) -> None:
         self._detector = detector or best_detector()
+        self._pause_s = pause_s
         self._frame_s = self._detector.frame / SAMPLE_RATE
         self._rest: Samples = np.zeros(0, dtype=np.int16)
         self._at = 0  # frames seen
@@ -113,6 +112,21 @@ class Endpointer:
     def speaking(self) -> bool:
         """Whether an utterance has begun and not ended."""
         return self._first is not None
+
+    @property
+    def under_way(self) -> Span | None:
+        """Where the utterance that has begun stands if nothing more is said; None where none has.
+
+        Once ``paused_s`` is ``TAIL_S`` or more, all of its sound is there.
+        """
+        if self._first is None:
+            return None
+        return Span(self._begins_s(), self._last * self._frame_s + TAIL_S)
+
+    @property
+    def paused_s(self) -> float:
+        """How long nothing has been said within the utterance that has begun, in seconds."""
+        return 0.0 if self._first is None else (self._at - self._last) * self._frame_s
 
     @property
     def needed_from_s(self) -> float:
@@ -153,17 +167,20 @@ class Endpointer:
         self._sureness.append(sure)
         if sure >= STOP_AT:
             self._last = self._at
-        if (self._at - self._last) * self._frame_s >= PAUSE_S:
+        if self.paused_s >= self._pause_s:
             return self._end(self._last, self._last * self._frame_s + TAIL_S)
         if len(self._sureness) * self._frame_s >= LONGEST_S:
             return self._cut()
         return None
 
     def _end(self, last: int, end_s: float) -> Span:
-        assert self._first is not None
-        start_s = max(0.0, self._ended_s, self._first * self._frame_s - LEAD_S)
+        start_s = self._begins_s()
         self._first, self._run, self._ended_s = None, 0, end_s
         return Span(start_s, end_s)
+
+    def _begins_s(self) -> float:
+        assert self._first is not None
+        return max(0.0, self._ended_s, self._first * self._frame_s - LEAD_S)
 
     def _cut(self) -> Span:
         """End an overlong utterance where it was least sure, and begin the next one there."""
@@ -187,29 +204,3 @@ def split_utterances(samples: Samples, detector: SpeechDetector | None = None) -
     for at in range(0, len(samples), SAMPLE_RATE):
         spans += endpointer.feed(samples[at : at + SAMPLE_RATE])
     return [*spans, *endpointer.finish()]
-
-
-def utterances(
-    pieces: Iterable[Samples], detector: SpeechDetector | None = None
-) -> Iterator[tuple[Span, Samples]]:
-    """Yield each utterance in live sound with its samples as soon as it has ended.
-
-    Only the sound that is still needed is kept.
-    """
-    endpointer = Endpointer(detector)
-    kept: deque[Samples] = deque()
-    begins = 0  # the place of the first sample kept
-
-    def sound(span: Span) -> tuple[Span, Samples]:
-        first = round(span.start_s * SAMPLE_RATE) - begins
-        last = round(span.end_s * SAMPLE_RATE) - begins
-        return span, np.concatenate(kept)[max(0, first) : last]
-
-    for piece in pieces:
-        kept.append(piece)
-        for span in endpointer.feed(piece):
-            yield sound(span)
-        while kept and begins + len(kept[0]) <= endpointer.needed_from_s * SAMPLE_RATE:
-            begins += len(kept.popleft())
-    for span in endpointer.finish():
-        yield sound(span)

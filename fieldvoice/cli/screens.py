@@ -1,0 +1,202 @@
+"""The screens of the live conversation: a calm one on a terminal, plain lines or JSON elsewhere."""
+
+from __future__ import annotations
+
+import math
+import sys
+import threading
+from contextlib import ExitStack
+from typing import TYPE_CHECKING, Any, Self
+
+import click
+
+from fieldvoice.cli.show import colour, lines, show, show_line
+from fieldvoice.live import Quit, Release, Scene, Touch
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from prompt_toolkit.formatted_text import StyleAndTextTuples
+
+    from fieldvoice.live import State
+    from fieldvoice.reply import Reply
+
+#: What each state is called on the screen, and its colour.
+STATES: dict[State, tuple[str, str]] = {
+    "waiting": ("waiting", "ansibrightblack"),
+    "listening": ("LISTENING", "ansigreen bold"),
+    "hearing": ("HEARING", "ansigreen bold"),
+    "thinking": ("one moment", "ansiyellow"),
+    "speaking": ("speaking", "ansicyan"),
+    "deaf": ("NO MICROPHONE", "ansired bold"),
+}
+_BAR = 12
+#: Key repeats come faster than this while a key is held down, in seconds: then it was let go.
+HOLD_ENDS_S = 0.7
+
+
+class PlainScreen:
+    """One line for each thing that happens, for a pipe or a log; or one JSON object a reply."""
+
+    def __init__(self, *, as_json: bool) -> None:
+        self._as_json = as_json
+        self._words = ""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def scene(self, scene: Scene) -> None:
+        """See ``Screen``: what changes by itself is left out."""
+
+    def reply(self, reply: Reply) -> None:
+        """See ``Screen``."""
+        show(reply, as_json=self._as_json)
+
+    def aside(self, text: str) -> None:
+        """See ``Screen``."""
+        click.echo(text, err=True)
+
+
+class TerminalScreen:
+    """What was said scrolls above; below stand the state, the words so far and what is open.
+
+    ``status`` gives the line of what is in hand and asked, ``how`` how to call the assistant.
+    Keys are handed to ``press``; Ctrl-C and Ctrl-D are a ``Quit``.
+    """
+
+    def __init__(
+        self,
+        status: Callable[[], str],
+        how: str,
+        press: Callable[[Touch | Release | Quit], None],
+        *,
+        hold: bool,
+    ) -> None:
+        self._status, self._how, self._press, self._hold = status, how, press, hold
+        self._scene = Scene("waiting")
+        self._in_hand = status()
+        self._let_go: threading.Timer | None = None
+        self._app = self._made()
+        self._patched = ExitStack()
+        self._thread = threading.Thread(target=self._run, name="screen", daemon=True)
+
+    def scene(self, scene: Scene) -> None:
+        """See ``Screen``."""
+        if _looks(scene) != _looks(self._scene):
+            self._scene = scene
+            self._app.invalidate()
+
+    def reply(self, reply: Reply) -> None:
+        """See ``Screen``."""
+        self._in_hand = self._status()
+        self._above(lines(reply))
+
+    def aside(self, text: str) -> None:
+        """See ``Screen``."""
+        self._above([("", text)])
+
+    def __enter__(self) -> Self:
+        """Show the screen; keys come from a thread of its own."""
+        from prompt_toolkit.patch_stdout import patch_stdout
+
+        self._patched.enter_context(patch_stdout(raw=True))
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Give the terminal back."""
+        loop = self._app.loop
+        if loop is not None and self._app.is_running:
+            loop.call_soon_threadsafe(self._app.exit)
+        self._thread.join(timeout=5)
+        self._patched.close()
+
+    def _run(self) -> None:
+        try:
+            self._app.run(handle_sigint=False)
+        finally:
+            self._press(Quit())
+
+    def _above(self, told: list[tuple[str, str]]) -> None:
+        for mark, text in told:
+            show_line(mark, text)
+        click.echo()
+        sys.stdout.flush()
+
+    def _made(self) -> Any:
+        from prompt_toolkit.application import Application
+        from prompt_toolkit.key_binding import KeyBindings
+        from prompt_toolkit.keys import Keys
+        from prompt_toolkit.layout import HSplit, Layout, Window
+        from prompt_toolkit.layout.controls import FormattedTextControl
+        from prompt_toolkit.output import ColorDepth
+
+        keys = KeyBindings()
+
+        @keys.add("c-c")
+        @keys.add("c-d")
+        def _(event: Any) -> None:
+            event.app.exit()
+
+        @keys.add(Keys.Any)
+        @keys.add("enter")
+        @keys.add("escape", eager=True)
+        def _(event: Any) -> None:
+            self._pressed()
+
+        body = HSplit(
+            [
+                Window(height=1, char="─", style="fg:ansibrightblack"),
+                Window(FormattedTextControl(self._first_line), height=1),
+                Window(FormattedTextControl(self._second_line), height=2, wrap_lines=True),
+                Window(FormattedTextControl(self._third_line), height=2, wrap_lines=True),
+            ]
+        )
+        return Application(
+            layout=Layout(body),
+            key_bindings=keys,
+            color_depth=None if colour() else ColorDepth.DEPTH_1_BIT,
+            min_redraw_interval=0.05,
+        )
+
+    def _pressed(self) -> None:
+        if not self._hold:
+            self._press(Touch())
+            return
+        # A terminal tells of no key let go: the repeats of a key held down stop coming.
+        if self._let_go is None:
+            self._press(Touch(held=True))
+        else:
+            self._let_go.cancel()
+
+        def let_go() -> None:
+            self._let_go = None
+            self._press(Release())
+
+        self._let_go = threading.Timer(HOLD_ENDS_S, let_go)
+        self._let_go.daemon = True
+        self._let_go.start()
+
+    def _first_line(self) -> StyleAndTextTuples:
+        name, style = STATES[self._scene.state]
+        return [(style, f" {name:<14}"), ("", level_bar(self._scene.level)), ("", f"  {self._how}")]
+
+    def _second_line(self) -> StyleAndTextTuples:
+        return [("bold", f" {self._scene.words}")]
+
+    def _third_line(self) -> StyleAndTextTuples:
+        return [("", f" {self._in_hand}")]
+
+
+def level_bar(level: float) -> str:
+    """Return a bar for a peak level of 0 to 1, on a scale of decibels from -48 to 0."""
+    decibels = 20 * math.log10(max(level, 1e-4))
+    filled = round(_BAR * min(1.0, max(0.0, 1 + decibels / 48)))
+    return "▮" * filled + "·" * (_BAR - filled)
+
+
+def _looks(scene: Scene) -> tuple[str, str, str]:
+    return scene.state, scene.words, level_bar(scene.level)

@@ -1,0 +1,88 @@
+"""The conversation with the book, as the live loop needs it; and what a crash left unheard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.hearing.audio import read_audio
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
+
+    from fieldvoice.book import Book
+    from fieldvoice.conversation import Conversation
+    from fieldvoice.heard import Heard
+    from fieldvoice.hearing.ear import Hearing
+    from fieldvoice.live.address import Way
+    from fieldvoice.live.tape import Tape
+    from fieldvoice.reply import Reply
+
+
+@dataclass(slots=True)
+class SaidAt:
+    """A clock that stands at the time when what is being dealt with was said."""
+
+    clock: Callable[[], datetime]
+    at: datetime | None = None
+
+    def __call__(self) -> datetime:
+        """Return that time, or the present."""
+        return self.at if self.at is not None else self.clock()
+
+
+class BookTalk:
+    """A conversation that goes by the time at which things were said.
+
+    ``conversation`` must have been made with ``clock``.
+    """
+
+    def __init__(self, conversation: Conversation, book: Book, clock: SaidAt) -> None:
+        self._conversation, self._book, self._clock = conversation, book, clock
+
+    def hear(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
+        """See ``Talk``."""
+        self._clock.at = at
+        try:
+            if sure:
+                return self._conversation.hear(heard, source="live")
+            return self._conversation.overhear(heard, source="live")
+        finally:
+            self._clock.at = None
+
+    def due(self, now: datetime) -> list[str]:
+        """See ``Talk``."""
+        return []
+
+    def needed_sounds(self) -> set[str]:
+        """See ``Talk``."""
+        return {one.audio.file for one in self._book.kept() if one.audio is not None}
+
+
+def take_pending(
+    tape: Tape, book: Book, talk: BookTalk, hearing: Hearing, way: Way
+) -> Iterator[Reply]:
+    """Deal with what was recorded but not dealt with when the program ended; yield the replies.
+
+    Nothing is taken twice: the book knows what it took by its sound.
+    """
+    for taped in tape.unknown(book.sounds()):
+        try:
+            recording = read_audio(taped.path)
+        except UnreadableAudioError:
+            tape.pass_over(taped)  # the end came before its first sound
+            continue
+        needed = taped.overheard and way == "word"
+        attended = hearing.attend(recording.samples, call_needed=needed).result()
+        heard = attended.heard
+        if heard is None or (taped.overheard and not attended.called and not heard.text):
+            tape.discard(taped)
+            continue
+        placed = replace(heard, audio=taped.span(recording.duration_s))
+        reply = talk.hear(placed, taped.at, sure=attended.called or not taped.overheard)
+        if reply is None:
+            tape.pass_over(taped)
+        else:
+            yield reply

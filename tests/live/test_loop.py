@@ -1,0 +1,308 @@
+"""The live conversation with scripted sound and words, faster than real time."""
+
+from __future__ import annotations
+
+from concurrent.futures import Future
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from fieldvoice.errors import BookError
+from fieldvoice.heard import Heard
+from fieldvoice.hearing.ear import Attended
+from fieldvoice.hearing.microphone import Found, Lost
+from fieldvoice.live import Release, Tick, Touch, take_pending
+from fieldvoice.live.address import WAITS_FOR_ANSWER_S, WAITS_S
+from tests.live.conftest import SAYS_S, Bench, CallsInOrder, WordsInOrder, speech
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from fieldvoice.book import Book
+    from fieldvoice.live import Way
+
+NOTE = "tree twelve bucket half full"
+OTHER_NOTE = "tree nine sap clear"
+ASKING = "collected from tree nine"
+
+
+@pytest.fixture
+def bench(tmp_path: Path, book: Book) -> Callable[..., Bench]:
+    def made(way: Way, *texts: str) -> Bench:
+        return Bench(tmp_path, book, CallsInOrder(WordsInOrder(*texts)), way)
+
+    return made
+
+
+def test_a_note_is_recorded_saved_sounded_and_read_back(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE).hear(0.5, speech(), 2)
+    assert live.acts == [{"act": "inspect", "tree": 12, "fill": 0.5}]
+    assert live.mouth.sounds == ["got_it"]
+    assert live.mouth.said == ["Tree 12: half full."]
+    (taken,) = live.book.utterances()
+    assert taken.source == "live"
+    assert taken.audio is not None
+    assert [taken.audio.file] == live.recordings
+    assert live.screen.states[0] == "listening"
+    assert "hearing" in live.screen.states
+    assert "speaking" in live.screen.states
+
+
+def test_the_recording_holds_all_that_was_said(bench: Callable[..., Bench]) -> None:
+    from fieldvoice.hearing import read_audio
+
+    said = speech(3.0, seed=4)
+    live = bench("open", NOTE).hear(0.5, said, 2)
+    heard = read_audio(live.tape.folder / live.recordings[0]).samples
+    first = int(np.argmax(np.abs(heard) > 0))
+    assert np.array_equal(heard[first : first + len(said)], said)
+
+
+def test_without_the_attention_word_nothing_is_taken_and_no_sound_is_kept(
+    bench: Callable[..., Bench],
+) -> None:
+    live = bench("word", NOTE).hear(0.5, speech(), 2)
+    assert live.book.utterances() == []
+    assert live.recordings == []
+    assert live.mouth.said == live.mouth.sounds == []
+    assert live.screen.states == ["waiting"]
+
+
+def test_the_attention_word_and_a_note_in_one_breath(bench: Callable[..., Bench]) -> None:
+    live = bench("word", f"hello {NOTE}").hear(0.5, speech(), 2)
+    assert live.outcomes == ["saved"]
+    assert live.book.utterances()[0].text == NOTE
+    assert "overheard" not in live.recordings[0]
+
+
+def test_the_attention_word_alone_opens_the_ear_for_a_while(bench: Callable[..., Bench]) -> None:
+    live = bench("word", "hello", NOTE, OTHER_NOTE)
+    live.hear(0.5, speech(0.6), 0.5)
+    # Answered before the pause that ends a note: whoever calls waits for it.
+    assert live.mouth.sounds == ["listening"]
+    live.hear(1, speech(seed=1), 4)
+    assert live.outcomes == ["saved"]
+    live.hear(speech(seed=2), 4)
+    assert live.outcomes == ["saved"], "the ear is shut again after the note"
+
+
+def test_the_ear_shuts_when_nobody_speaks_after_the_call(bench: Callable[..., Bench]) -> None:
+    live = bench("word", "hello", NOTE).hear(0.5, speech(0.6), WAITS_S + 1, speech(seed=1), 2)
+    assert live.outcomes == []
+
+
+def test_after_its_own_question_it_listens_without_the_word(bench: Callable[..., Bench]) -> None:
+    live = bench("word", f"hello {ASKING}", "two gallons", NOTE)
+    live.hear(0.5, speech(), 0.8 + SAYS_S + 0.5)
+    assert live.outcomes == ["asked"]
+    assert live.mouth.sounds == ["listening"], "it sounds when the question has been said"
+    live.hear(speech(seed=1), 4)
+    assert live.outcomes == ["asked", "saved"]
+    assert live.acts == [{"act": "gather", "tree": 9, "volume_gal": 2.0}]
+    live.hear(speech(seed=2), 2)
+    assert live.outcomes == ["asked", "saved"]
+
+
+def test_a_question_left_alone_shuts_the_ear_again(bench: Callable[..., Bench]) -> None:
+    live = bench("word", f"hello {ASKING}", "two gallons")
+    live.hear(0.5, speech(), SAYS_S + WAITS_FOR_ANSWER_S + 2, speech(seed=1), 2)
+    assert live.outcomes == ["asked"]
+
+
+def test_open_it_takes_no_small_talk_into_the_book(bench: Callable[..., Bench]) -> None:
+    live = bench("open", "dog ran hill home", NOTE).hear(0.5, speech(), 2, speech(seed=1), 2)
+    assert [one.text for one in live.book.utterances()] == [NOTE]
+    assert live.mouth.sounds == ["got_it"]
+    assert len(list((live.tape.folder / "passed_over").glob("*.flac"))) == 1
+
+
+def test_what_was_surely_meant_for_it_is_kept_for_review(bench: Callable[..., Bench]) -> None:
+    live = bench("word", "hello dog ran hill home").hear(0.5, speech(), 2)
+    assert live.outcomes == ["kept"]
+    assert live.mouth.sounds == ["say_again"]
+    assert live.tape.make_room(live.talk.needed_sounds()) == []
+
+
+def test_a_warning_sounds_first(bench: Callable[..., Bench]) -> None:
+    live = bench("open", "tree twelve sap cloudy").hear(0.5, speech(), 2)
+    assert live.mouth.sounds == ["careful"]
+
+
+# --- its own voice ---------------------------------------------------------------------------
+
+
+def test_it_does_not_hear_itself(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech(), 0.9)
+    assert live.mouth.speaking
+    live.hear(speech(1.0, peak=4_000, seed=1), 3)
+    assert live.outcomes == ["saved"]
+    assert live.mouth.changes == []
+
+
+def test_speaking_over_it_stops_it_and_is_heard_from_the_beginning(
+    bench: Callable[..., Bench], tmp_path: Path
+) -> None:
+    """A headset gives nothing of the voice back, so that any voice is somebody else's."""
+    from fieldvoice.hearing import read_audio
+
+    live = bench("open", NOTE, OTHER_NOTE)
+    over = speech(2.0, seed=1)
+    live.hear(0.5, speech(), 0.9, 1.2, over, 2)
+    assert live.mouth.changes == ["stopped"]
+    assert live.outcomes == ["saved", "saved"]
+    heard = read_audio(live.tape.folder / live.recordings[-1]).samples
+    assert (np.abs(heard) > 3_000).sum() == len(over)
+
+
+def test_it_lets_people_finish_before_it_speaks(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The words come late, and somebody speaks again already."""
+    live = bench("open", OTHER_NOTE)
+    late: Future[Attended] = Future()
+    with monkeypatch.context() as patch:
+        patch.setattr(live.ear, "attend", lambda *_, **__: late)
+        live.hear(0.5, speech(), 1)
+    live.hear(speech(0.5, seed=1))
+    late.set_result(Attended(False, Heard(text=NOTE, recogniser="late")))
+    live.hear(speech(1.0, seed=2))
+    assert live.outcomes == ["saved"]
+    assert live.mouth.said == []
+    live.hear(SAYS_S * 2 + 2)
+    assert live.mouth.said == ["Tree 12: half full.", "Tree 9: clear."]
+
+
+def test_quiet_leaves_the_sounds_and_the_answers(bench: Callable[..., Bench]) -> None:
+    live = bench("open", "quiet", NOTE, "what should i boil today", "louder", OTHER_NOTE)
+    for seed in range(5):
+        live.hear(speech(seed=seed), SAYS_S * 2 + 2)
+    assert live.mouth.sounds[:2] == ["got_it", "got_it"]
+    assert "Tree 12: half full." not in live.mouth.said
+    assert live.mouth.said[-1].startswith("Tree 9: clear.")
+    assert "louder 1" in live.mouth.changes
+
+
+@pytest.mark.parametrize(
+    ("said", "change"),
+    [
+        ("louder", "louder 1"),
+        ("softer", "louder -1"),
+        ("slower", "slower 1"),
+        ("faster", "slower -1"),
+    ],
+)
+def test_commands_about_the_voice(bench: Callable[..., Bench], said: str, change: str) -> None:
+    assert bench("open", said).hear(0.5, speech(), 2).mouth.changes == [change]
+
+
+# --- touch -----------------------------------------------------------------------------------
+
+
+def test_a_key_opens_and_a_second_one_ends(bench: Callable[..., Bench]) -> None:
+    live = bench("touch", NOTE, OTHER_NOTE).hear(0.5, speech(seed=5), 2)
+    assert live.recordings == []
+    live.loop.handle(Touch())
+    assert live.mouth.sounds == ["listening"]
+    live.hear(0.3, speech())
+    live.loop.handle(Touch())
+    assert live.outcomes == ["saved"], "no pause is waited for"
+    live.hear(SAYS_S + 1, speech(seed=1), 2)
+    assert live.outcomes == ["saved"]
+
+
+def test_a_key_held_down_listens_until_it_is_let_go(bench: Callable[..., Bench]) -> None:
+    live = bench("touch", NOTE)
+    live.loop.handle(Touch(held=True))
+    live.hear(0.3, speech(), 0.3)
+    live.loop.handle(Release())
+    assert live.outcomes == ["saved"]
+
+
+def test_a_key_while_someone_speaks_means_what_is_being_said(bench: Callable[..., Bench]) -> None:
+    live = bench("word", NOTE).hear(0.5, speech(0.5))
+    live.loop.handle(Touch())
+    live.hear(speech(0.5, seed=1), 2)
+    assert live.outcomes == ["saved"]
+
+
+def test_a_key_stops_the_voice(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE).hear(0.5, speech(), 1)
+    live.loop.handle(Touch())
+    assert not live.mouth.speaking
+
+
+# --- what goes wrong -------------------------------------------------------------------------
+
+
+def test_a_microphone_that_vanishes_loses_nothing_said(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech())
+    live.loop.handle(Lost("nothing comes from the microphone"))
+    live.loop.handle(Tick())
+    assert live.outcomes == ["saved"]
+    assert live.screen.states[-1] in ("deaf",)
+    live.loop.handle(Found("headset"))
+    assert "headset" in live.screen.asides[-1]
+    live.hear(SAYS_S + 1, speech(seed=1), 2)
+    assert live.outcomes == ["saved", "saved"]
+
+
+def test_the_end_of_the_program_takes_what_is_being_said(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE).hear(0.5, speech())
+    live.loop.finish()
+    assert live.outcomes == ["saved"]
+
+
+def test_a_book_that_cannot_be_written_loses_no_sound(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live = bench("open", NOTE, NOTE)
+
+    def locked(*_: object, **__: object) -> None:
+        raise BookError("Another program is writing to the season book.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(live.talk, "hear", locked)
+        live.hear(0.5, speech(), 2)
+    assert live.outcomes == []
+    assert live.mouth.sounds == ["say_again"]
+    assert "Another program" in live.screen.asides[-1]
+    replies = list(take_pending(live.tape, live.book, live.talk, live.ear, "open"))
+    assert [reply.outcome for reply in replies] == ["saved"]
+
+
+def test_after_a_crash_what_was_being_said_is_taken_once_at_its_own_time(
+    bench: Callable[..., Bench],
+) -> None:
+    """The program ends in the middle of a note: no end of the recording, no utterance."""
+    live = bench("touch", NOTE)
+    live.loop.handle(Touch())
+    live.hear(0.5, speech(2.0))
+    said_at = live.now
+    (name,) = live.recordings
+    del live.loop
+
+    again = bench("touch", NOTE)
+    (reply,) = take_pending(again.tape, again.book, again.talk, again.ear, "touch")
+    assert reply.outcome == "saved"
+    (taken,) = again.book.utterances()
+    assert taken.audio is not None
+    assert taken.audio.file == name
+    assert 0 < (said_at - taken.at).total_seconds() < 3
+    assert list(take_pending(again.tape, again.book, again.talk, again.ear, "touch")) == []
+
+
+def test_after_a_crash_what_nobody_called_for_is_not_taken(bench: Callable[..., Bench]) -> None:
+    live = bench("word", NOTE).hear(0.5, speech(2.0))
+    assert len(live.recordings) == 1
+    del live.loop
+    again = bench("word", NOTE)
+    assert list(take_pending(again.tape, again.book, again.talk, again.ear, "word")) == []
+    assert again.recordings == []
+
+
+def test_what_was_dealt_with_is_not_taken_again(bench: Callable[..., Bench]) -> None:
+    live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech(), 4, speech(seed=1), 4)
+    assert len(live.recordings) == 2
+    assert list(take_pending(live.tape, live.book, live.talk, live.ear, "open")) == []
