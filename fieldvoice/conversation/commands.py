@@ -7,8 +7,15 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.corrections import places_of_number, restore, to_correct, undo
+from fieldvoice.conversation.corrections import (
+    PutRight,
+    places_of_number,
+    restore,
+    to_correct,
+    undo,
+)
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.likely import doubt_about
 from fieldvoice.conversation.pending import Question
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.turn import Moment, Turn
@@ -20,7 +27,7 @@ from fieldvoice.conversation.walk import (
     told,
     told_missed,
 )
-from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Round
 
 if TYPE_CHECKING:
@@ -51,20 +58,30 @@ def _take_in_hand(moment: Moment, mention: Mention) -> Turn:
 def _correct(moment: Moment, command: Command) -> Turn:
     target = to_correct(moment, command)
     if target is None:
-        places = places_of_number(moment, command)
+        places = _likely_places(moment, command)
         if len(places) > 1:
             return _which_number(moment, places[0], places[1])
+        if places:
+            return replace(_correct(moment, places[0]), meanings=(command,))
         return Turn(
             "kept", "Nothing to change that in. Say the note again.", (command,),
             focus=moment.focus,
         )  # fmt: skip
-    if isinstance(target, tuple):
-        entry, act = target
-        plain: Act = act.replace(at=None)
-        saved = save(moment, (plain,))
-        voids = () if entry is None else (entry.id,)
-        return replace(saved, outcome="done", meanings=(command,), notes=(act,), voids=voids)
+    if isinstance(target, PutRight):
+        saved = save(moment, tuple(act.replace(at=None) for act in target.acts))
+        voids = tuple(entry.id for entry in target.entries)
+        return replace(saved, outcome="done", meanings=(command,), notes=target.acts, voids=voids)
     return _said_again(moment, command, target)
+
+
+def _likely_places(moment: Moment, command: Command) -> list[Command]:
+    """Return where a bare number could belong in the last note, without what is unlikely there."""
+    likely = []
+    for place in places_of_number(moment, command):
+        target = to_correct(moment, place)
+        if isinstance(target, PutRight) and not doubt_about(target.acts[-1], 0, moment):
+            likely.append(place)
+    return likely
 
 
 def _which_number(moment: Moment, one: Command, other: Command) -> Turn:

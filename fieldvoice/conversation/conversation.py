@@ -9,7 +9,7 @@ from fieldvoice.conversation import decision
 from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.commands import carry_out
 from fieldvoice.conversation.completing import completed
-from fieldvoice.conversation.corrections import to_correct
+from fieldvoice.conversation.corrections import PutRight, to_correct
 from fieldvoice.conversation.decision import MARGIN, Answer, AskBack, Candidate, Do, Keep, Save
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import (
@@ -217,7 +217,8 @@ def _doubt(meaning: Meaning, index: int, moment: Moment) -> decision.Doubt | Non
         return doubt_about(meaning, index, moment)
     if isinstance(meaning, Command) and meaning.do == "correct":
         put_right = to_correct(moment, meaning)
-        return doubt_about(put_right[1], index, moment) if isinstance(put_right, tuple) else None
+        if isinstance(put_right, PutRight):
+            return doubt_about(put_right.acts[-1], index, moment)
     return None
 
 

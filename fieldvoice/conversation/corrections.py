@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation.answers.said import about
 from fieldvoice.conversation.fields import changed, number_into
-from fieldvoice.conversation.focus import Focus, named_in
-from fieldvoice.conversation.readback import readback
+from fieldvoice.conversation.focus import FOCUS_LASTS, Focus, named_in
+from fieldvoice.conversation.readback import readbacks
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.meaning import Act, Command, meaning_from
 from fieldvoice.meaning.acts import Inspect
@@ -33,7 +34,7 @@ def undo(moment: Moment, command: Command) -> Turn:
     last = moment.last
     if command.fields:
         meant = _meant(moment, command.fields)
-        return _took_back(moment, command, meant[: command.fields.get("count", 1)])
+        return _took_back(moment, command, meant[: command.fields.get("last", 1)])
     if last is not None and last.outcome in _NOTHING_WRITTEN:
         return Turn(
             "done", "Dropped.", (command,), resolves=last.id, focus=moment.focus
@@ -83,7 +84,7 @@ def restore(moment: Moment, command: Command) -> Turn:
 
 
 def _told(moment: Moment, acts: tuple[Act, ...]) -> str:
-    return " ".join(readback(act, moment.settings.metric) for act in acts)
+    return " ".join(readbacks(acts, moment.settings.metric))
 
 
 def _only_named(last: Utterance) -> bool:
@@ -107,13 +108,22 @@ def _at_its_time(entry: Entry, act: Act | None = None) -> Act:
     return dated
 
 
-def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | Meaning | None:
-    """Return what a correction is about, changed: a note with its entry, or a question or name.
+@dataclass(frozen=True, slots=True)
+class PutRight:
+    """Notes as they should have been, and the entries that they take the place of."""
+
+    entries: tuple[Entry, ...]
+    acts: tuple[Act, ...]
+
+
+def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
+    """Return what a correction is about, changed: notes with their entries, or a question or name.
 
     It is about the note that the command says, or else about the last thing said, passing over
     commands such as "say that again". When that was not understood, nothing is corrected: the note
     before it was not meant. What the note said cannot carry ("the one before was cloudy", of a tree
-    tapped) is a note of its own about the same thing; it comes without an entry.
+    tapped) is a note of its own about the same thing; it comes without an entry. With the tree of
+    a note put right, the notes just before it that were made at the same tree move along.
     """
     right = {key: value for key, value in command.fields.items() if key not in WHICH_NOTE}
     if command.fields.keys() & WHICH_NOTE:
@@ -127,7 +137,7 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | M
         for entry in reversed(of_it):
             new = changed(entry.act, _named_for(entry.act, right))
             if isinstance(new, Act):
-                return entry, _at_its_time(entry, new)
+                return _with_those_before(moment, entry, new)
         if of_it:
             return None
         for fields in reversed(utterance.meanings):
@@ -137,20 +147,49 @@ def to_correct(moment: Moment, command: Command) -> tuple[Entry | None, Act] | M
     return None
 
 
-def _asked_about_correcting(utterance: Utterance) -> bool:
-    """Whether this is a correction in doubt: it changed nothing, and is about what came before."""
-    return utterance.outcome == "asked" and all("do" in one for one in utterance.meanings)
+def _with_those_before(moment: Moment, entry: Entry, new: Act) -> PutRight:
+    """Return a note put right with those that were made at the same wrong tree.
+
+    They are the notes right before it about that tree alone, as long as they say other things: a
+    bucket emptied twice was two trees.
+    """
+    old, tree = getattr(entry.act, "tree", None), getattr(new, "tree", None)
+    moved = [(entry, new)]
+    if old is not None and tree is not None and old != tree:
+        said = _said_in(entry.act)
+        live = moment.book.entries()
+        for before in reversed(live[: live.index(entry)]):
+            again = said & _said_in(before.act)
+            too_old = moved[-1][0].at - before.at > FOCUS_LASTS
+            if again or too_old or named_in(before.act) != {"tree": old}:
+                break
+            said |= _said_in(before.act)
+            moved.append((before, before.act.replace(tree=tree)))
+    moved.reverse()
+    return PutRight(
+        tuple(one for one, _ in moved), tuple(_at_its_time(one, act) for one, act in moved)
+    )
 
 
-def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> tuple[Entry | None, Act] | None:
+def _said_in(act: Act) -> set[str]:
+    """Return what a note says, whatever it is about."""
+    return {act.act, *act.json_fields()} - {"act", "at", "tree", "inspect"}
+
+
+def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> PutRight | None:
     for entry in meant:
         new = changed(entry.act, _named_for(entry.act, right))
         if isinstance(new, Act):
-            return entry, _at_its_time(entry, new)
+            return PutRight((entry,), (_at_its_time(entry, new),))
     thing = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
     if thing and right and right.keys() <= {"fill", "sap"}:
-        return None, Inspect.model_validate({**thing, **right})
+        return PutRight((), (Inspect.model_validate({**thing, **right}),))
     return None
+
+
+def _asked_about_correcting(utterance: Utterance) -> bool:
+    """Whether this is a correction in doubt: it changed nothing, and is about what came before."""
+    return utterance.outcome == "asked" and all("do" in one for one in utterance.meanings)
 
 
 def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
@@ -159,8 +198,8 @@ def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
     if "of" in which:
         names = moment.season.names
         return [entry for entry in newest if about(entry, which["of"], names)]
-    if "count" in which:
-        return newest[: which["count"]]
+    if "last" in which:
+        return newest[: which["last"]]
     back = which.get("back", 0) - _named_since(moment, newest)
     return newest[back : back + 1]
 

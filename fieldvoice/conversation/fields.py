@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.errors import RangeError
 from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Command, Meaning, Mention
+from fieldvoice.meaning.acts import Pack
+from fieldvoice.rules.packing import container_gal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -81,9 +84,22 @@ def _as_named_here(meaning: Meaning, fields: Mapping[str, Any]) -> dict[str, Any
             named[target] = length_in / 12 if target == "height_ft" else length_in
     if "volume_gal" in named and "volume_gal" not in own and "syrup_gal" in own:
         named["syrup_gal"] = named.pop("volume_gal")
+    if "volume_gal" in named and isinstance(meaning, Pack):
+        _as_count(named, meaning)
     if "brix" in named and "brix" not in own and "reading_brix" in own:
         named["reading_brix"] = named.pop("brix")
     return named
+
+
+def _as_count(named: dict[str, Any], pack: Pack) -> None:
+    """Turn "six pints", said of pints packed, into a count of six."""
+    try:
+        count = named["volume_gal"] / container_gal(pack.size or "")
+    except RangeError:
+        return
+    if float(count).is_integer():
+        named["count"] = int(count)
+        del named["volume_gal"]
 
 
 def number_into(slot: str, number: float, meaning: Meaning) -> dict[str, Any]:

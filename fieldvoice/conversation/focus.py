@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 FOCUS_LASTS = timedelta(minutes=10)
 
 
+#: Work far from the trees.
+_AT_THE_PAN = ("boil", "draw", "pack")
+
+
 @dataclass(frozen=True, slots=True)
 class Focus:
     """One tree, several trees, or one vessel in hand, and when it was last named."""
@@ -74,8 +78,9 @@ class Focus:
             return type(self)(tree=named["tree"], named_at=now)
         if "vessel" in named and not named.keys() & {"trees", "site"}:
             return type(self)(vessel=named["vessel"], named_at=now)
-        # Several trees, or a whole site: no single one is in hand any more.
-        return type(self)() if named else self
+        # Several trees, or a whole site: no single one is in hand any more. Nor is one at the pan.
+        at_the_pan = isinstance(meaning, Act) and meaning.act in _AT_THE_PAN
+        return type(self)() if named or at_the_pan else self
 
     def as_json(self) -> dict[str, Any]:
         """Return what the journal keeps; empty when nothing is in hand."""

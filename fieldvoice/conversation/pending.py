@@ -143,6 +143,8 @@ def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
         chosen = _picked(question, named) or _chosen(question, named)
         if chosen is not None:
             return Settled(chosen)
+        if any(isinstance(one, Command) for option in question.options for one in option):
+            return None  # which of two values is right; another one would be neither
     slot, about = question.slot, question.options[0]
     fields = named
     if slot is not None and "number" in named:

@@ -8,7 +8,7 @@ from fieldvoice.conversation import wording as w
 from fieldvoice.meaning import acts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from fieldvoice.meaning import Act
 
@@ -30,6 +30,19 @@ def readback(act: Act, metric: bool = False) -> str:
     if not told:
         return f"{w.start(head)}."
     return f"{w.start(head)}: {told}." if head else f"{w.start(told)}."
+
+
+def readbacks(acts: Iterable[Act], metric: bool = False) -> list[str]:
+    """Return notes as sentences, those about the same thing in one: "Tree 14: full, cloudy."."""
+    told: list[str] = []
+    for act in acts:
+        sentence = readback(act, metric)
+        head, colon, rest = sentence.partition(": ")
+        if told and colon and told[-1].startswith(f"{head}: "):
+            told[-1] = f"{told[-1].rstrip('.')}, {rest}"
+        else:
+            told.append(sentence)
+    return told
 
 
 def _looks(act: acts.Inspect | acts.Gather | acts.Store | acts.Reading) -> list[str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.checks import check
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import new_trees
-from fieldvoice.conversation.readback import readback
+from fieldvoice.conversation.readback import readbacks
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import start, tree_names
 from fieldvoice.rules.rule import warnings
@@ -16,12 +16,15 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Act
     from fieldvoice.rules.finding import Finding
 
+#: Utterances looked through for what was said today: a long day's.
+_A_DAYS_WORTH = 300
+
 
 def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     """Return the turn that writes ``acts``: read back, then the worst warning, then no more."""
     findings = tuple(dict.fromkeys(one for act in acts for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    told = [readback(act, moment.settings.metric) for act in acts]
+    told = readbacks(acts, moment.settings.metric)
     strangers = new_trees(acts, moment.season)
     if strangers:
         told.append(f"{start(tree_names(strangers))} is new to the book.")
@@ -30,8 +33,22 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
 
 
 def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
-    """Whether the last reply gave this warning already, about the same tree or vessel."""
+    """Whether it need not be said: the last reply gave this warning, about the same tree or vessel.
+
+    A caution that belongs to the work is said once a day.
+    """
     last = moment.last
+    if finding.rule.startswith("caution-") and _said_today(finding, moment):
+        return True
     if last is None or last.source != moment.source or finding.text not in last.reply:
         return False
     return bool(focus) and Focus.carried(last, moment.now, last.source).same_thing(focus)
+
+
+def _said_today(finding: Finding, moment: Moment) -> bool:
+    today = moment.now.date()
+    return any(
+        finding.text in utterance.reply
+        for utterance in moment.book.utterances(newest=_A_DAYS_WORTH)
+        if utterance.at.astimezone(moment.now.tzinfo).date() == today
+    )

@@ -136,8 +136,9 @@ def volume(gallons: float, metric: bool = False) -> str:
     if metric:
         litres = gallons * _LITRES_PER_GAL
         return f"{figure(litres, 1 if litres < 20 else 0)} L"
-    if gallons in (0.25, 0.75):
-        return f"{gallons * 4:.0f} qt"
+    pints = gallons * 8
+    if 0 < pints < 8 and pints != 4 and float(pints).is_integer():
+        return "1 pt" if pints == 1 else f"{figure(pints / 2, 1)} qt"
     return f"{figure(gallons, 2 if gallons < 10 else 1)} gal"
 
 

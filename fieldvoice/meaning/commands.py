@@ -15,8 +15,8 @@ COMMANDS: tuple[str, ...] = (
 
 
 #: Which note a correction or an undo is about: one further back (``back``, from the last note), the
-#: last about something (``of``), or the last few (``count``). Left out, the last thing said.
-WHICH_NOTE = frozenset({"back", "of", "count"})
+#: last about something (``of``), or the ``last`` few. Left out, the last thing said.
+WHICH_NOTE = frozenset({"back", "of", "last"})
 
 
 class Command(Frozen):

@@ -114,8 +114,8 @@ def _missed_trees(ask: Ask, moment: Moment) -> Answered:
         return Answered("No round today yet.")
     if not missed:
         return Answered("None; every tree was seen.")
-    still = "still to see" if walked.is_open(moment.now) else "not seen"
-    return Answered(f"{w.start(told_missed(missed))}, {still} this round.")
+    still = "left" if walked.is_open(moment.now) else "missed"
+    return Answered(f"{len(missed)} {still}: {told_missed(missed)}.")
 
 
 def _slow_trees(ask: Ask, moment: Moment) -> Answered:
