@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.book.ledger import VesselLedger, amount
+from fieldvoice.book.ledger import amount
+from fieldvoice.book.lots import Lot
+from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import rounds_of, trees_in, visited_in, walk_of
 from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState, worse_sap
 from fieldvoice.meaning import Names, acts, plain_name
@@ -15,7 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
     from datetime import datetime
 
-    from fieldvoice.book.ledger import Lot
     from fieldvoice.book.rows import Entry
     from fieldvoice.meaning import Act, TreeId
 
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
 def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None) -> Season:
     """Return the season that ``entries`` (live ones, in the order of writing) add up to.
 
-    They are taken in order of the time they happened, those of the same time as written.
+    They are taken in order of the time they happened, those of the same time as written. A season
+    is a calendar year: sums, sap and lists are those of the newest; trees, vessels and jars last.
     ``capacities`` gives what vessels hold when full, in US gallons.
     """
     known = tuple(entries)
@@ -97,6 +99,12 @@ class _Tree:
     def empty(self, at: datetime) -> None:
         self.fill, self.sap, self.last_emptied = 0.0, None, at
 
+    def begin_season(self) -> None:
+        """Carry the tree into a new year: no spile stays in over the summer."""
+        self.pulled_count = self.holes()
+        self.pulled = bool(self.taps)
+        self.fill, self.sap, self.brix, self.gathered_gal = None, None, None, 0.0
+
     def state(self) -> TreeState:
         return TreeState(
             id=self.id,
@@ -120,18 +128,21 @@ class _Folding:
     """The season in the making; ``take`` goes through the notes in order of time."""
 
     def __init__(self, capacities: Mapping[str, float], names: Names) -> None:
-        self._capacities = capacities
         self._names = names
         self._notes: list[tuple[datetime, Act]] = []
+        self._year: int | None = None
         self._trees: dict[TreeId, _Tree] = {}
-        self._vessels: dict[str, VesselLedger] = {}
-        self._boiling: dict[str, list[Lot]] = {}
+        self._movements = Movements(capacities=dict(capacities))
+        self._water: tuple[datetime, acts.Water] | None = None
         self._weather: dict[date, DayWeather] = {}
         self._cleaned: dict[str, datetime] = {}
         self._told: dict[str, list[tuple[datetime, Any]]] = {}
 
     def take(self, at: datetime, act: Act) -> None:
         visited = visited_in(act)
+        if self._year is not None and at.year > self._year:
+            self._new_season()
+        self._year = at.year
         for tree in self._trees_of(act):
             tree.last_seen = at if tree.id in visited else tree.last_seen
             tree.history.append((at, act))
@@ -145,7 +156,13 @@ class _Folding:
         rounds = rounds_of(self._notes)
         return Season(
             trees={name: tree.state() for name, tree in self._trees.items()},
-            vessels={name: vessel.state() for name, vessel in self._vessels.items()},
+            vessels={name: one.state() for name, one in self._movements.vessels.items()},
+            carried=self._movements.carried_state(),
+            account=self._movements.account(),
+            boilings=tuple(boil.state() for boil in self._movements.sugarhouse.boils),
+            pantry=tuple(self._movements.sugarhouse.stock),
+            can_gal=self._movements.sugarhouse.can_gal,
+            water=self._water,
             weather=tuple(self._weather[day] for day in sorted(self._weather)),
             gathers=tuple(self._told.get("gather", ())),
             stores=tuple(self._told.get("store", ())),
@@ -160,37 +177,40 @@ class _Folding:
             names=self._names,
         )
 
+    def _new_season(self) -> None:
+        """Begin the year's season: trees, vessels and jars stay; sap, sums and spiles do not."""
+        for tree in self._trees.values():
+            tree.begin_season()
+        self._movements.new_season()
+        self._weather, self._told, self._water = {}, {}, None
+
     def inspect(self, at: datetime, act: acts.Inspect) -> None:
         for tree in self._trees_of(act):
             tree.fill = tree.fill if act.fill is None else act.fill
             # An empty bucket has no sap left to be in any condition.
             tree.sap = act.sap or (None if act.fill == 0 else tree.sap)
-        if act.vessel is not None:
-            self._vessel(act.vessel).read(at, fill=act.fill, sap=act.sap)
+        self._movements.read(at, act)
 
     def gather(self, at: datetime, act: acts.Gather) -> None:
         volume_gal = amount(act.volume_gal)
         trees = self._trees_of(act)
         sap: str | None = act.sap
+        tested = [tree.brix for tree in trees if tree.brix is not None]
         for tree in trees:
             # What was seen in the bucket goes into the vessel with its sap, said again or not.
             sap = act.sap or worse_sap(sap, tree.sap)
             tree.gathered_gal += (volume_gal or 0.0) / len(trees)
             tree.empty(at)
-        if act.vessel is not None:
-            self._vessel(act.vessel).add(at, volume_gal, sap)
+        brix = sum(tested) / len(tested) if tested else None
+        names: tuple[TreeId, ...] = tuple(tree.id for tree in trees)
+        lot = Lot(at, volume_gal, sap, brix, names or ((act.site,) if act.site else ()))
+        self._movements.gathered(lot, act.vessel)
 
     def store(self, at: datetime, act: acts.Store) -> None:
-        if act.vessel is not None:
-            self._vessel(act.vessel).add(at, amount(act.volume_gal), act.sap)
+        self._movements.store(at, act)
 
     def reading(self, at: datetime, act: acts.Reading) -> None:
-        if act.vessel is None:
-            return
-        vessel = self._vessel(act.vessel)
-        vessel.read(at, volume_gal=amount(act.volume_gal), fill=act.fill, sap=act.sap)
-        if act.temp_f is not None:
-            vessel.temps.append((at, act.temp_f))
+        self._movements.read(at, act)
 
     def sweet(self, _: datetime, act: acts.Sweetness) -> None:
         if act.brix is None:
@@ -198,7 +218,7 @@ class _Folding:
         for tree in self._trees_of(act):
             tree.brix = act.brix
         if act.vessel is not None:
-            self._vessel(act.vessel).brix = act.brix
+            self._movements.vessel(act.vessel).test(act.brix)
 
     def measure(self, _: datetime, act: acts.Measure) -> None:
         for tree in self._trees_of(act):
@@ -229,36 +249,17 @@ class _Folding:
             tree.pull(None if act.count is None or act.all else max(0, act.count))
 
     def boil(self, at: datetime, act: acts.Boil) -> None:
-        """Take sap out of the vessel boiled from.
-
-        A start without an amount empties it. A stop with an amount settles what the boil took in
-        all, so the rest goes back; a stop without one leaves what its start took.
-        """
-        name = act.vessel if act.vessel is not None else self._boiled_from(act)
-        if name is None:
-            return
-        vessel, volume_gal = self._vessel(name), amount(act.volume_gal)
-        taken = self._boiling.pop(name, None)
-        if act.phase == "stop" and taken is not None:
-            if volume_gal is not None:
-                vessel.put_back(taken)
-                vessel.take(volume_gal)
-            return
-        out = vessel.empty() if volume_gal is None else vessel.take(volume_gal)
-        if act.phase == "start":
-            self._boiling[name] = out
-        elif taken is not None:
-            self._boiling[name] = taken + out
+        self._movements.boil(at, act)
 
     def dump(self, at: datetime, act: acts.Dump) -> None:
         for tree in self._trees_of(act):
             tree.empty(at)
         if act.vessel is not None:
-            self._vessel(act.vessel).empty()
+            self._movements.dump(act.vessel)
 
     def clean(self, at: datetime, act: acts.Clean) -> None:
         if act.vessel is not None:
-            self._vessel(act.vessel).cleaned_at = at
+            self._movements.vessel(act.vessel).cleaned_at = at
         if act.item is not None:
             self._cleaned[act.item] = at
 
@@ -271,15 +272,45 @@ class _Folding:
             known.high_f if act.high_f is None else act.high_f,
         )
 
+    def set_up(self, _: datetime, act: acts.Vessel) -> None:
+        self._movements.set_up(act)
+
+    def transfer(self, at: datetime, act: acts.Transfer) -> None:
+        self._movements.transfer(at, act)
+
+    def ice_out(self, _: datetime, act: acts.IceOut) -> None:
+        self._movements.ice_out(act)
+
+    def rain_in(self, at: datetime, act: acts.RainIn) -> None:
+        self._movements.rain_in(at, act)
+
+    def pan(self, at: datetime, act: acts.Pan) -> None:
+        self._movements.sugarhouse.pan(at, act)
+
+    def draw(self, at: datetime, act: acts.Draw) -> None:
+        self._movements.sugarhouse.draw(at, act)
+
+    def filtered(self, at: datetime, act: acts.Filter) -> None:
+        self._movements.sugarhouse.filtered(at, act)
+
+    def defoam(self, at: datetime, act: acts.Defoam) -> None:
+        self._movements.sugarhouse.defoam(at, act)
+
+    def fuel(self, at: datetime, act: acts.Fuel) -> None:
+        self._movements.sugarhouse.fuel(at, act)
+
+    def pack(self, at: datetime, act: acts.Pack) -> None:
+        self._movements.sugarhouse.pack(at, act)
+
+    def stock_out(self, _: datetime, act: acts.StockOut) -> None:
+        self._movements.sugarhouse.out(act)
+
+    def boiling_water(self, at: datetime, act: acts.Water) -> None:
+        self._water = (at, act)
+
     def remark(self, _: datetime, act: acts.Remark) -> None:
         if act.vessel is not None:
-            self._vessel(act.vessel)
-
-    def _boiled_from(self, act: acts.Boil) -> str | None:
-        """Return the vessel of the one boil going on, for a stop that names none."""
-        return (
-            next(iter(self._boiling)) if act.phase != "start" and len(self._boiling) == 1 else None
-        )
+            self._movements.vessel(act.vessel)
 
     def _trees_of(self, act: Act) -> list[_Tree]:
         return [self._tree(name) for name in trees_in(act)]
@@ -288,11 +319,6 @@ class _Folding:
         if name not in self._trees:
             self._trees[name] = _Tree(name)
         return self._trees[name]
-
-    def _vessel(self, name: str) -> VesselLedger:
-        if name not in self._vessels:
-            self._vessels[name] = VesselLedger(name, self._capacities.get(name))
-        return self._vessels[name]
 
 
 def _day(said: str, otherwise: date) -> date:
@@ -317,4 +343,16 @@ _EFFECTS: dict[type[Act], Callable[[_Folding, Any, Any], None]] = {
     acts.Clean: _Folding.clean,
     acts.Weather: _Folding.weather,
     acts.Remark: _Folding.remark,
+    acts.Draw: _Folding.draw,
+    acts.Pack: _Folding.pack,
+    acts.Vessel: _Folding.set_up,
+    acts.Transfer: _Folding.transfer,
+    acts.IceOut: _Folding.ice_out,
+    acts.RainIn: _Folding.rain_in,
+    acts.Pan: _Folding.pan,
+    acts.Defoam: _Folding.defoam,
+    acts.Filter: _Folding.filtered,
+    acts.Fuel: _Folding.fuel,
+    acts.Water: _Folding.boiling_water,
+    acts.StockOut: _Folding.stock_out,
 }

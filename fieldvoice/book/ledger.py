@@ -1,34 +1,26 @@
 """The ledger of one vessel: sap in, sap out, and what was read off it in between.
 
-Sap in a vessel is mixed, so what is taken out is taken from every parcel in proportion, and a level
-read sets every parcel in proportion. A parcel is gone only when the vessel is empty: until then its
-age and condition are in what is left.
+Sap in a vessel is mixed, so what is taken out is taken from every lot in proportion, and a level
+read sets every lot in proportion. A lot is gone only when the vessel is empty: until then its age
+and condition are in what is left.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 
-from fieldvoice.book.season import Parcel, VesselState, worse_sap
+from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
+from fieldvoice.book.season import VesselState
 
-if TYPE_CHECKING:
-    from datetime import datetime
-
-#: Less than a drop: what is left when the sums of decimal fractions do not come out even.
-_A_DROP_GAL = 1e-6
 #: More than any sugarbush gives: such an amount was misheard.
 _MOST_GAL = 1e6
-
-
-@dataclass(slots=True)
-class Lot:
-    """A parcel in the making; an amount of None is not known."""
-
-    at: datetime
-    volume_gal: float | None
-    sap: str | None
+#: A reading this long before sap came in still tells how cold the vessel stood.
+_STOOD_AT = timedelta(hours=24)
+#: Readings older than this say nothing of sap that is still there.
+_KEEP_READINGS = timedelta(days=60)
+#: Sugar left in ice, in Brix: the middle of community tests (0 to 1).
+ICE_BRIX = 0.5
 
 
 def amount(volume_gal: float | None) -> float | None:
@@ -38,63 +30,78 @@ def amount(volume_gal: float | None) -> float | None:
     return volume_gal
 
 
+@dataclass(slots=True)
 class VesselLedger:
-    """What one vessel holds, kept up note by note in order of time."""
+    """What one vessel holds, kept up note by note in order of time.
 
-    def __init__(self, name: str, capacity_gal: float | None = None) -> None:
-        self.name = name
-        self.capacity_gal = capacity_gal
-        self.brix: float | None = None
-        self.cleaned_at: datetime | None = None
-        self.temps: list[tuple[datetime, float]] = []
-        self._lots: list[Lot] = []
-        self._fill: float | None = None
-        self._emptied = False
+    ``tested`` is a sugar test of a vessel of which nothing else was known. ``adjusted_gal`` sums up
+    what levels read were above (or, negative, below) what the notes came to. ``depth_in`` is the
+    height of the full vessel, straight-sided.
+    """
 
-    def add(self, at: datetime, volume_gal: float | None, sap: str | None) -> None:
-        """Pour sap in; None is an amount that was not said."""
-        if volume_gal == 0:
-            return
-        self._lots.append(Lot(at, volume_gal, sap))
-        self._fill = None
+    name: str
+    capacity_gal: float | None = None
+    depth_in: float | None = None
+    material: str | None = None
+    food_grade: bool | None = None
+    place: str | None = None
+    insulated: bool | None = None
+    tested: float | None = None
+    cleaned_at: datetime | None = None
+    temps: list[tuple[datetime, float]] = field(default_factory=list)
+    adjusted_gal: float = 0.0
+    held: Mixture = field(default_factory=Mixture)
+    fill: float | None = None
+    emptied: bool = False
+
+    def add(self, lots: list[Lot]) -> None:
+        """Pour lots in; a volume of None is an amount that was not said."""
+        coming = [self._as_stored(lot) for lot in lots if lot.volume_gal != 0]
+        if coming:
+            self.held.add(coming)
+            self.fill = None
 
     def empty(self) -> list[Lot]:
         """Empty it, and return what was in it."""
-        lots, self._lots = self._lots, []
-        self._emptied, self._fill, self.brix = True, 0.0, None
-        return lots
+        self.emptied, self.fill, self.tested = True, 0.0, None
+        return self.held.take_all()
 
     def take(self, volume_gal: float) -> list[Lot]:
-        """Take out ``volume_gal``, or all if there is less; return what came out.
-
-        While some of what is in it is of unknown amount, it is never taken to be empty.
-        """
-        if not self._lots:
+        """Take out ``volume_gal``, or all if there is less; return what came out."""
+        if not self.held.lots:
             return []
-        known = self._known_gal()
-        unknown = any(lot.volume_gal is None for lot in self._lots)
-        if not unknown and volume_gal >= known - _A_DROP_GAL:
-            return self.empty()
-        share = min(1.0, volume_gal / known) if known > 0 else 0.0
-        out = []
-        for lot in self._lots:
-            if lot.volume_gal is not None:
-                out.append(Lot(lot.at, lot.volume_gal * share, lot.sap))
-                lot.volume_gal *= 1 - share
-        self._fill = None
+        out = self.held.take(volume_gal)
+        if self.held.lots:
+            self.fill = None
+        else:
+            self.empty()
         return out
+
+    def take_share(self, share: float) -> list[Lot]:
+        """Take out a part (0 to 1) of what is in it."""
+        if share >= 1:
+            return self.empty()
+        return self.take(self.held.known_gal() * share)
 
     def put_back(self, lots: list[Lot]) -> None:
         """Undo a taking: give the lots taken their volume back."""
-        here = {(lot.at, lot.sap): lot for lot in self._lots}
-        for lot in lots:
-            same = here.get((lot.at, lot.sap))
-            if same is not None and same.volume_gal is not None and lot.volume_gal is not None:
-                same.volume_gal += lot.volume_gal
-            else:
-                self._lots.append(lot)
-        self._lots.sort(key=lambda lot: lot.at)
-        self._fill = None
+        self.held.add(lots)
+        self.fill = None
+
+    def volume_of(
+        self, volume_gal: float | None, fill: float | None, depth_in: float | None
+    ) -> float | None:
+        """Return a level said in gallons, as a part of the vessel, or in inches, in gallons.
+
+        None where the vessel's size is not known.
+        """
+        if volume_gal is not None or not self.capacity_gal:
+            return volume_gal
+        if fill is not None:
+            return fill * self.capacity_gal
+        if depth_in is not None and self.depth_in:
+            return min(1.0, max(0.0, depth_in / self.depth_in)) * self.capacity_gal
+        return None
 
     def read(
         self,
@@ -105,9 +112,8 @@ class VesselLedger:
         sap: str | None = None,
     ) -> None:
         """Take down what was read off it: gallons, or the part filled, and the sap's condition."""
-        if volume_gal is None and fill is not None and self.capacity_gal is not None:
-            volume_gal = fill * self.capacity_gal
         if volume_gal == 0 or (volume_gal is None and fill == 0):
+            self.adjusted_gal -= self.held.known_gal()
             self.empty()
             return
         if volume_gal is not None:
@@ -115,17 +121,44 @@ class VesselLedger:
         elif fill is not None or sap is not None:
             self._notice(at)
         if fill is not None:
-            self._fill = fill
+            self.fill = fill
         if sap is not None:
-            self._worsen(sap)
+            self.held.worsen(sap)
+
+    def warm(self, at: datetime, temp_f: float) -> None:
+        """Take down a temperature read; it is that of every lot in it."""
+        self.temps = [seen for seen in self.temps if at - seen[0] <= _KEEP_READINGS]
+        self.temps.append((at, temp_f))
+        for lot in self.held.lots:
+            lot.temps = (*lot.temps, (at, temp_f))
+
+    def test(self, brix: float) -> None:
+        """Take down a sugar test: a vessel is mixed, so that it holds for all that is in it."""
+        self.tested = brix
+        for lot in self.held.lots:
+            lot.brix = brix
+
+    def ice_out(self, volume_gal: float) -> float:
+        """Take ice out, and return how much went: nearly water, so that the rest is sweeter."""
+        known = self.held.known_gal()
+        gone = min(volume_gal, known)
+        if not known or gone >= known - A_DROP_GAL:
+            self.empty()
+            return gone
+        share = gone / known
+        for lot in self.held.lots:
+            if lot.brix is not None and not lot.rain:
+                ice_brix = min(ICE_BRIX, lot.brix)
+                lot.brix = (lot.brix - share * ice_brix) / (1 - share)
+            if lot.volume_gal is not None:
+                lot.volume_gal *= 1 - share
+        self.fill = None
+        return gone
 
     def state(self) -> VesselState:
         """Return the vessel as it stands."""
-        parcels = tuple(Parcel(lot.at, lot.volume_gal or 0.0, lot.sap) for lot in self._lots)
-        volume_gal = self._level_gal()
-        worst: str | None = None
-        for parcel in parcels:
-            worst = worse_sap(worst, parcel.sap)
+        parcels = tuple(lot.parcel() for lot in self.held.lots)
+        volume_gal = self.level_gal()
         return VesselState(
             name=self.name,
             volume_gal=volume_gal,
@@ -133,47 +166,63 @@ class VesselLedger:
             capacity_gal=self.capacity_gal,
             oldest_at=min((parcel.at for parcel in parcels), default=None),
             newest_at=max((parcel.at for parcel in parcels), default=None),
-            sap=worst,
+            sap=self.held.worst(),
             temps=tuple(self.temps),
-            brix=self.brix,
+            brix=self.brix(),
             parcels=parcels,
             cleaned_at=self.cleaned_at,
+            depth_in=self.depth_in,
+            material=self.material,
+            food_grade=self.food_grade,
+            place=self.place,
+            insulated=self.insulated,
+            adjusted_gal=self.adjusted_gal,
         )
 
-    def _known_gal(self) -> float:
-        return math.fsum(lot.volume_gal for lot in self._lots if lot.volume_gal is not None)
+    def brix(self) -> float | None:
+        """Return the sugar of what is in it, as far as it was tested."""
+        mixed = self.held.brix()
+        return self.tested if mixed is None else mixed
 
-    def _level_gal(self) -> float | None:
-        if any(lot.volume_gal is None for lot in self._lots):
+    def level_gal(self) -> float | None:
+        """Return the gallons in it; None when nobody can say."""
+        if not self.held.is_all_known():
             return None
-        return self._known_gal() if self._lots or self._emptied else None
+        return self.held.known_gal() if self.held.lots or self.emptied else None
+
+    def _as_stored(self, lot: Lot) -> Lot:
+        """Return a lot as it stands here: in this vessel, as cold as the vessel was last read."""
+        stored = lot.into(self.name)
+        if stored.temps or not self.temps:
+            return stored
+        last_at, last_f = self.temps[-1]
+        if lot.at - last_at > _STOOD_AT:
+            return stored
+        return replace(stored, temps=((last_at, last_f),))
 
     def _fill_now(self, volume_gal: float | None) -> float | None:
-        if self._fill is not None or volume_gal is None or not self.capacity_gal:
-            return self._fill
+        if self.fill is not None or volume_gal is None or not self.capacity_gal:
+            return self.fill
         return min(1.0, volume_gal / self.capacity_gal)
 
     def _notice(self, at: datetime) -> None:
         """There is sap in it, though nobody said that it went in."""
-        if not self._lots:
-            self._lots.append(Lot(at, None, None))
-
-    def _worsen(self, sap: str) -> None:
-        """Set the condition of all that is in it. Sap never gets better, but it does thaw."""
-        for lot in self._lots:
-            fresh = lot.sap in (None, "clear", "frozen")
-            lot.sap = sap if fresh else worse_sap(lot.sap, sap)
+        if not self.held.lots:
+            self.held.lots.append(Lot(at, None, None, self.tested, through=(self.name,)))
 
     def _rebase(self, at: datetime, volume_gal: float) -> None:
-        unknown = [lot for lot in self._lots if lot.volume_gal is None]
-        known = self._known_gal()
+        lots = self.held.lots
+        unknown = [lot for lot in lots if lot.volume_gal is None]
+        known = self.held.known_gal()
         # What is there beyond the amounts said must be the sap whose amount was not said.
         for lot in unknown:
             lot.volume_gal = max(0.0, volume_gal - known) / len(unknown)
-        total = self._known_gal()
+        if lots and not unknown:
+            self.adjusted_gal += volume_gal - known
+        total = self.held.known_gal()
         if total > 0:
-            for lot in self._lots:
+            for lot in lots:
                 lot.volume_gal = (lot.volume_gal or 0.0) / total * volume_gal
         else:
-            self._lots.append(Lot(at, volume_gal, None))
-        self._fill = None
+            lots.append(Lot(at, volume_gal, None, self.tested, through=(self.name,)))
+        self.fill = None

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.rounds import Round
     from fieldvoice.meaning import Act, TreeId
-    from fieldvoice.meaning.acts import Boil, Draw, Equipment, Gather, Pack, Store, Sweetness
+    from fieldvoice.meaning.acts import Boil, Draw, Equipment, Gather, Pack, Store, Sweetness, Water
 
 #: The conditions of sap from best to worst. That spoiled sap counts for more than the rest is
 #: common practice; the exact order is this project's choice. Frozen stands next to clear because
@@ -75,12 +75,19 @@ class TreeState:
 class Parcel:
     """Sap that came into a vessel together.
 
-    ``volume_gal`` is what is left of it, and 0 while the amount was never said.
+    ``volume_gal`` is what is left of it, and 0 while the amount was never said. ``trees`` are those
+    (or the sites) that it came from, ``through`` the vessels it has been in, ``temps`` the readings
+    taken of it. ``rain`` is water, not sap.
     """
 
     at: datetime
     volume_gal: float
     sap: str | None = None
+    brix: float | None = field(default=None, compare=False)
+    trees: tuple[TreeId, ...] = field(default=(), compare=False)
+    through: tuple[str, ...] = field(default=(), compare=False)
+    temps: tuple[tuple[datetime, float], ...] = field(default=(), compare=False)
+    rain: bool = field(default=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +97,10 @@ class VesselState:
     ``volume_gal`` is None when nobody can say: the level was never told, or sap of an amount not
     said went in since. ``oldest_at`` and ``newest_at`` are when its oldest and newest sap came in
     (or was first noticed); None when it is empty. ``sap`` is the worst condition of anything in
-    it. ``temps`` holds every reading, oldest first; ``brix`` is the last one measured since it was
-    empty. ``fill`` is the part filled (0 to 1) if it was
-    said since the level last changed, or follows from ``capacity_gal``.
+    it. ``temps`` holds the readings of the last two months, oldest first; ``brix`` is the sugar of
+    all that is in it mixed, as far as it was tested. ``fill`` is the part filled (0 to 1) if it was
+    said since the level last changed, or follows from ``capacity_gal``. ``depth_in`` is the height
+    of the full vessel. ``adjusted_gal`` sums up what levels read were above or below the notes.
     """
 
     name: str
@@ -106,6 +114,101 @@ class VesselState:
     brix: float | None = None
     parcels: tuple[Parcel, ...] = ()
     cleaned_at: datetime | None = None
+    depth_in: float | None = None
+    material: str | None = None
+    food_grade: bool | None = None
+    place: str | None = None
+    insulated: bool | None = None
+    adjusted_gal: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BoilState:
+    """One boil, from lighting the fire to letting it out.
+
+    ``sap_gal`` is what went into the pan, ``brix`` its sugar, ``trees``, ``vessels`` and the days
+    ``gathered_from`` to ``gathered_to`` where it came from. ``levels`` are the pan's depths read,
+    in inches, ``feeds`` what was poured into it since, in gallons; both with their times.
+    """
+
+    started_at: datetime
+    boiling_at: datetime | None = None
+    ended_at: datetime | None = None
+    sap_gal: float = 0.0
+    brix: float | None = None
+    sap: str | None = None
+    syrup_gal: float = 0.0
+    draws: int = 0
+    draw_brix: float | None = None
+    trees: tuple[TreeId, ...] = ()
+    vessels: tuple[str, ...] = ()
+    gathered_from: date | None = None
+    gathered_to: date | None = None
+    agents: tuple[str, ...] = ()
+    cords: float | None = None
+    gas_gal: float | None = None
+    filtered_f: float | None = None
+    filtered_at: datetime | None = None
+    levels: tuple[tuple[datetime, float], ...] = ()
+    feeds: tuple[tuple[datetime, float], ...] = ()
+
+    @property
+    def hours(self) -> float | None:
+        """Hours at the boil; None while it goes on. Without a word on when it boiled: from lit."""
+        if self.ended_at is None:
+            return None
+        return (
+            max(0.0, (self.ended_at - (self.boiling_at or self.started_at)).total_seconds()) / 3600
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class StockLot:
+    """Containers filled together, with what a recall asks for.
+
+    ``code`` goes on the label: year, day of the year, and the time of filling. ``left`` is how many
+    are still there. ``allergens`` come from defoamers.
+    """
+
+    code: str
+    at: datetime
+    count: int
+    size: str
+    left: int
+    colour: str | None = None
+    temp_f: float | None = None
+    brix: float | None = None
+    trees: tuple[TreeId, ...] = ()
+    vessels: tuple[str, ...] = ()
+    gathered_from: date | None = None
+    gathered_to: date | None = None
+    agents: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """Where the season's sap went, in gallons of known amount; what came in equals what went out.
+
+    ``poured_gal`` came into vessels without having been noted as gathered; ``adjusted_gal`` is what
+    levels read were above (or below) the notes; ``lost_gal`` was gathered and never placed.
+    """
+
+    gathered_gal: float = 0.0
+    poured_gal: float = 0.0
+    rain_gal: float = 0.0
+    adjusted_gal: float = 0.0
+    held_gal: float = 0.0
+    boiled_gal: float = 0.0
+    dumped_gal: float = 0.0
+    iced_gal: float = 0.0
+    lost_gal: float = 0.0
+
+    @property
+    def open_gal(self) -> float:
+        """What the two sides differ by: nothing, to rounding."""
+        came = self.gathered_gal + self.poured_gal + self.rain_gal + self.adjusted_gal
+        went = self.held_gal + self.boiled_gal + self.dumped_gal + self.iced_gal + self.lost_gal
+        return came - went
 
 
 class DayWeather(NamedTuple):
@@ -123,6 +226,9 @@ class Season:
     ``walk`` lists the trees in the order in which the rounds come to them. ``names`` are those
     given to trees and vessels; ``trees`` and ``vessels`` go by number where there is one.
     ``cleaned`` says when gear that is no vessel was last washed.
+    ``carried`` is sap gathered of which nobody has said where it went. ``boilings`` are the
+    season's boils, ``pantry`` the lots packed, ``can_gal`` the syrup drawn and not yet packed,
+    ``water`` where water last boiled or the pressure stood, and when.
     """
 
     trees: dict[TreeId, TreeState] = field(default_factory=dict)
@@ -139,3 +245,9 @@ class Season:
     rounds: tuple[Round, ...] = ()
     walk: tuple[TreeId, ...] = ()
     names: Names = field(default_factory=Names)
+    carried: VesselState | None = None
+    account: Account = field(default_factory=Account)
+    boilings: tuple[BoilState, ...] = ()
+    pantry: tuple[StockLot, ...] = ()
+    can_gal: float = 0.0
+    water: tuple[datetime, Water] | None = None

@@ -55,12 +55,13 @@ class Store(Act):
 
 
 class Reading(Act):
-    """A level, temperature or condition read at a vessel."""
+    """A level (gallons, part filled or inches deep), temperature or condition of a vessel."""
 
     act: Literal["reading"] = "reading"
     vessel: str | None = None
     volume_gal: float | None = None
     fill: Fill | None = None
+    depth_in: float | None = None
     temp_f: float | None = None
     sap: Sap | None = None
 
@@ -210,10 +211,100 @@ class Name(Act):
         return self
 
 
+class Vessel(Act):
+    """What a vessel is: how much it holds when full, how deep it is, what of and where."""
+
+    act: Literal["vessel"] = "vessel"
+    vessel: str | None = None
+    capacity_gal: float | None = None
+    depth_in: float | None = None
+    material: str | None = None
+    food_grade: bool | None = None
+    place: str | None = None
+    insulated: bool | None = None
+
+
+class Transfer(Act):
+    """Sap moved from a vessel ``into`` another; ``fill`` is the part of it moved, all if unsaid."""
+
+    act: Literal["transfer"] = "transfer"
+    vessel: str | None = None
+    into: str | None = None
+    volume_gal: float | None = None
+    fill: Fill | None = None
+
+
+class IceOut(OfTrees):
+    """Ice thrown out; ``fill`` is the part of what was there."""
+
+    act: Literal["ice_out"] = "ice_out"
+    vessel: str | None = None
+    volume_gal: float | None = None
+    fill: Fill | None = None
+
+
+class RainIn(OfTrees):
+    """Rain or snow water that got in."""
+
+    act: Literal["rain_in"] = "rain_in"
+    vessel: str | None = None
+    volume_gal: float | None = None
+
+
+class Pan(Act):
+    """The pan on the fire: that it boils, or how deep it stands."""
+
+    act: Literal["pan"] = "pan"
+    boiling: Literal[True] | None = None
+    depth_in: float | None = None
+
+
+class Defoam(Act):
+    """Foam knocked down, with what."""
+
+    act: Literal["defoam"] = "defoam"
+    agent: str | None = None
+
+
+class Filter(Act):
+    """Syrup filtered."""
+
+    act: Literal["filter"] = "filter"
+    temp_f: float | None = None
+
+
+class Fuel(Act):
+    """Fuel burnt: cords of wood, or gallons of gas."""
+
+    act: Literal["fuel"] = "fuel"
+    cords: float | None = None
+    volume_gal: float | None = None
+
+
+class Water(Act):
+    """Where plain water boils today, or the station pressure."""
+
+    act: Literal["water"] = "water"
+    water_boils_f: float | None = None
+    pressure_inhg: float | None = None
+
+
+class StockOut(Act):
+    """Containers of syrup that left the pantry, and why."""
+
+    act: Literal["stock_out"] = "stock_out"
+    count: int | None = None
+    size: Size | None = None
+    colour: Colour | None = None
+    lot: str | None = None
+    why: Literal["sold", "given", "eaten", "spoiled"] | None = None
+
+
 ACTS: dict[str, type[Act]] = {
     model.model_fields["act"].default: model
     for model in (
         Inspect, Gather, Store, Reading, Sweetness, Measure, Health, Tap, Pull,
         Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark, Round, Name,
+        Vessel, Transfer, IceOut, RainIn, Pan, Defoam, Filter, Fuel, Water, StockOut,
     )
 }  # fmt: skip

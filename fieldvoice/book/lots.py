@@ -1,0 +1,175 @@
+"""Lots of sap: what was gathered together keeps its age, sugar, condition and trees.
+
+The content of a vessel is a mixture of lots. What is taken out of a mixture takes of every lot in
+proportion, so that volume and sugar are neither made nor lost by moving sap about.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from fieldvoice.book.season import Parcel, worse_sap
+from fieldvoice.meaning import TreeId
+from fieldvoice.rules.sugar import density_kg_m3
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+#: Less than a drop: what is left when the sums of decimal fractions do not come out even.
+A_DROP_GAL = 1e-6
+
+
+@dataclass(slots=True)
+class Lot:
+    """Sap gathered together, or the part of it in one place; an amount of None is not known.
+
+    ``at`` is when it was gathered, or first noticed. ``trees`` are those (or the sites) it came
+    from, ``through`` the vessels it has been in, ``temps`` the readings taken of it. Rain is a lot
+    of no sugar and no tree; ``rain`` tells it apart.
+    """
+
+    at: datetime
+    volume_gal: float | None
+    sap: str | None = None
+    brix: float | None = None
+    trees: tuple[TreeId, ...] = ()
+    through: tuple[str, ...] = ()
+    temps: tuple[tuple[datetime, float], ...] = ()
+    rain: bool = False
+
+    def part(self, share: float) -> Lot:
+        """Return ``share`` (0 to 1) of it; of an amount not known, an amount not known."""
+        volume_gal = None if self.volume_gal is None else self.volume_gal * share
+        return replace(self, volume_gal=volume_gal)
+
+    def into(self, vessel: str) -> Lot:
+        """Return it as it stands in ``vessel``."""
+        if vessel in self.through:
+            return self
+        return replace(self, through=(*self.through, vessel))
+
+    def parcel(self) -> Parcel:
+        """Return it as a value."""
+        return Parcel(
+            self.at, self.volume_gal or 0.0, self.sap, brix=self.brix, trees=self.trees,
+            through=self.through, temps=self.temps, rain=self.rain,
+        )  # fmt: skip
+
+    def is_like(self, other: Lot) -> bool:
+        """Whether the two are parts of the same gathering, in the same state."""
+        return (
+            self.at == other.at
+            and self.sap == other.sap
+            and self.brix == other.brix
+            and self.trees == other.trees
+            and self.temps == other.temps
+            and self.rain == other.rain
+        )
+
+
+@dataclass(slots=True)
+class Mixture:
+    """Lots in one place."""
+
+    lots: list[Lot] = field(default_factory=list)
+
+    def known_gal(self) -> float:
+        """Return the volume of the lots whose amount is known."""
+        return math.fsum(lot.volume_gal for lot in self.lots if lot.volume_gal is not None)
+
+    def is_all_known(self) -> bool:
+        """Whether every lot's amount is known."""
+        return all(lot.volume_gal is not None for lot in self.lots)
+
+    def add(self, lots: list[Lot]) -> None:
+        """Pour lots in; what belongs together runs together."""
+        for lot in lots:
+            same = next((one for one in self.lots if one.is_like(lot)), None)
+            if same is None or same.volume_gal is None or lot.volume_gal is None:
+                self.lots.append(lot)
+            else:
+                same.volume_gal += lot.volume_gal
+                same.through = tuple(dict.fromkeys((*same.through, *lot.through)))
+        self.lots.sort(key=lambda lot: lot.at)
+
+    def take(self, volume_gal: float) -> list[Lot]:
+        """Take out ``volume_gal``, or all if there is less; return what came out.
+
+        While some of what is in it is of unknown amount, it is never taken to be empty.
+        """
+        if not self.lots:
+            return []
+        known = self.known_gal()
+        if self.is_all_known() and volume_gal >= known - A_DROP_GAL:
+            return self.take_all()
+        share = min(1.0, volume_gal / known) if known > 0 else 0.0
+        out = [lot.part(share) for lot in self.lots if lot.volume_gal is not None]
+        for lot in self.lots:
+            if lot.volume_gal is not None:
+                lot.volume_gal *= 1 - share
+        return out
+
+    def take_all(self) -> list[Lot]:
+        """Empty it, and return what was in it."""
+        lots, self.lots = self.lots, []
+        return lots
+
+    def worst(self) -> str | None:
+        """Return the worst condition of anything in it."""
+        worst: str | None = None
+        for lot in self.lots:
+            worst = worse_sap(worst, lot.sap)
+        return worst
+
+    def worsen(self, sap: str) -> None:
+        """Set the condition of all that is in it. Sap never gets better, but it does thaw."""
+        for lot in self.lots:
+            fresh = lot.sap in (None, "clear", "frozen")
+            lot.sap = sap if fresh else worse_sap(lot.sap, sap)
+
+    def brix(self) -> float | None:
+        """Return the sugar of the lots that were tested, mixed by mass; None if none was.
+
+        Lots never tested are taken to be like the rest; rain has none.
+        """
+        tested = [lot for lot in self.lots if lot.brix is not None]
+        if not any(not lot.rain for lot in tested):
+            return None
+        of_known = [(lot.volume_gal, lot.brix) for lot in tested if lot.volume_gal]
+        if not of_known:
+            return tested[-1].brix
+        untested = math.fsum(
+            lot.volume_gal or 0.0 for lot in self.lots if lot.brix is None and lot.volume_gal
+        )
+        sweet = [(lot.volume_gal, lot.brix) for lot in tested if lot.volume_gal and not lot.rain]
+        if untested and sweet:
+            of_known.append((untested, blended(sweet)))
+        return blended(of_known)
+
+
+def blended(parts: Sequence[tuple[float | None, float | None]]) -> float:
+    """Return the Brix of (gallons, Brix) parts mixed, weighed by mass."""
+    masses = [(volume or 0.0) * density_kg_m3(_in_range(brix)) for volume, brix in parts]
+    sugar = math.fsum(mass * (part[1] or 0.0) for mass, part in zip(masses, parts, strict=True))
+    return sugar / math.fsum(masses)
+
+
+def sugar_lb(lots: list[Lot]) -> float:
+    """Return the pounds of sugar in the lots whose amount and sugar are known."""
+    return math.fsum(
+        lot.volume_gal * density_kg_m3(_in_range(lot.brix)) * _LB_GAL * lot.brix / 100
+        for lot in lots
+        if lot.volume_gal is not None and lot.brix is not None
+    )
+
+
+#: A US gallon in cubic metres times pounds in a kilogram (exact definitions).
+_LB_GAL = 0.003785411784 / 0.45359237
+
+
+def _in_range(brix: float | None) -> float:
+    """Return a Brix for which a density is known; a misheard one is brought back to the edge."""
+    return min(80.0, max(0.0, brix or 0.0))
