@@ -75,8 +75,15 @@ def _place(focus: Focus, at_the_pan: bool) -> str:
 
 
 def _about(rules: Mapping[str, Rule], names: Iterable[str]) -> dict[str, str]:
-    """Return the example of each rule named, whichever file it stands in."""
-    told = {rule.partition(".")[2]: written.about for rule, written in rules.items()}
+    """Return the example of each rule named, whichever file it stands in.
+
+    Words for things are no sayings, though one may be called like an act.
+    """
+    told = {
+        rule.partition(".")[2]: written.about
+        for rule, written in rules.items()
+        if not rule.startswith("things.")
+    }
     return {name: _example(about) for name in names if (about := told.get(name))}
 
 

@@ -9,7 +9,7 @@ from fieldvoice.meaning.base import Fill, Frozen, Sap, Size, TreeId
 #: Each question and the fields it may carry.
 ASKS: dict[str, frozenset[str]] = {
     "tap_limit": frozenset({"tree", "diameter_in", "species"}),
-    "boil_plan": frozenset(),
+    "boil_plan": frozenset({"until", "until_h", "hours"}),
     "boil_time": frozenset({"vessel", "volume_gal"}),
     "syrup_estimate": frozenset({"vessel", "volume_gal", "brix"}),
     "sap_age": frozenset({"vessel"}),
@@ -51,12 +51,26 @@ ASKS: dict[str, frozenset[str]] = {
     "containers": frozenset({"volume_gal", "size"}),
     "weight": frozenset({"volume_gal", "size"}),
     "off_flavour": frozenset({"taste"}),
+    "plan_rest": frozenset(),
+    "can_wait": frozenset({"vessel", "until", "until_h"}),
+    "start_by": frozenset({"vessel"}),
+    "jars_needed": frozenset({"vessel", "volume_gal", "size"}),
+    "recall": frozenset({"vessel", "tree", "agent"}),
+    "boil_report": frozenset(),
+    "pan_rate": frozenset(),
+    "sap_balance": frozenset(),
+    "mix_check": frozenset({"vessel", "into"}),
+    "least_batch": frozenset(),
     "said": frozenset({"tree", "vessel", "count", "since"}),
 }
 
 
 class Ask(Frozen):
-    """A question and what it names. ``since`` is ISO 8601; units as in the field names."""
+    """A question and what it names. ``since`` and ``until`` are ISO 8601; units as in the names.
+
+    ``until_h`` is an hour of the clock as it was said (6.5 for half past six), until the
+    conversation makes ``until`` of it.
+    """
 
     ask: str
     tree: TreeId | None = None
@@ -84,6 +98,11 @@ class Ask(Frozen):
     ice_share: Fill | None = None
     other_gal: float | None = None
     other_brix: float | None = None
+    into: str | None = None
+    until: str | None = None
+    until_h: float | None = None
+    hours: float | None = None
+    agent: str | None = None
 
     @model_validator(mode="after")
     def _only_its_own_fields(self) -> Ask:

@@ -63,8 +63,9 @@ class Names:
             known["tree"] = self.tree(fields["tree"])
         if fields.get("trees"):
             known["trees"] = [self.tree(tree) for tree in fields["trees"]]
-        if fields.get("vessel") is not None:
-            known["vessel"] = self.vessel(fields["vessel"])
+        for key in ("vessel", "into"):
+            if fields.get(key) is not None:
+                known[key] = self.vessel(fields[key])
         return known
 
     def of_tree(self, tree: TreeId) -> str | None:

@@ -101,7 +101,7 @@ def _value(frame: _Frame) -> Any:
     match key:
         case "meaning":
             return frame.fields
-        case "vessel":
+        case "vessel" | "into":
             return _vessel(frame)
         case "trees":
             return _trees(frame.fields)
