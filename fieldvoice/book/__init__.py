@@ -4,9 +4,12 @@ from fieldvoice.book.book import Book
 from fieldvoice.book.rounds import Round
 from fieldvoice.book.rows import Entry, Source, Taken, Utterance
 from fieldvoice.book.season import (
+    Account,
+    BoilState,
     DayWeather,
     Parcel,
     Season,
+    StockLot,
     TapHole,
     TreeState,
     VesselState,
@@ -14,6 +17,8 @@ from fieldvoice.book.season import (
 )
 
 __all__ = [
+    "Account",
+    "BoilState",
     "Book",
     "DayWeather",
     "Entry",
@@ -21,6 +26,7 @@ __all__ = [
     "Round",
     "Season",
     "Source",
+    "StockLot",
     "Taken",
     "TapHole",
     "TreeState",

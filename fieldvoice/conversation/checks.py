@@ -96,8 +96,7 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
     if vessel is None or vessel.oldest_at is None:
         # Nothing is known of its age, so only its warmth can be judged.
         return storage_age(0.0, [(0.0, temp_f)]).findings[1:]
-    warmer = replace(vessel, temps=(*vessel.temps, (moment.now, temp_f)))
-    aged = known.age_of_sap(warmer, moment.now)
+    aged = known.age_of_sap(known.with_reading(vessel, moment.now, temp_f), moment.now)
     return () if aged is None else aged.findings
 
 

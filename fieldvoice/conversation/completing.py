@@ -13,6 +13,7 @@ from fieldvoice.conversation.dates import dated
 from fieldvoice.conversation.decision import Gap
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
+from fieldvoice.conversation.movements import boil_source
 from fieldvoice.conversation.walk import next_tree
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Gather, Inspect, Name, Reading, Sweetness
@@ -41,6 +42,10 @@ _ABOUT: dict[str, tuple[str, ...]] = {
     "clean": ("vessel", "item"),
     "equipment": ("item",),
     "name": ("tree", "vessel"),
+    "vessel": ("vessel",),
+    "transfer": ("vessel",),
+    "ice_out": ("vessel", "tree", "trees"),
+    "rain_in": ("vessel", "tree", "trees"),
 }
 
 #: Values without which a note says nothing, and the question for each.
@@ -50,6 +55,9 @@ _VALUES: dict[str, tuple[tuple[str, str], ...]] = {
     "sweetness": (("brix", "What percent sugar?"),),
     "draw": (("syrup_gal", "How much syrup?"),),
     "pack": (("count", "How many?"), ("size", "What size?")),
+    "defoam": (("agent", "What with?"),),
+    "rain_in": (("volume_gal", "How many gallons?"),),
+    "stock_out": (("count", "How many?"), ("size", "What size?")),
 }
 
 #: Values that do as well.
@@ -100,7 +108,9 @@ def completed(
         full = by_number(dated(meaning, now), season.names)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
+        full, from_where = boil_source(full, index, season)
         full, gap = _completed_one(full, index, hand, known)
+        gap = gap or from_where
         done.append(full)
         gaps.extend([gap] if gap else [])
         if isinstance(full, Command) and full.do == "next":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.meaning.acts import Health, Measure
@@ -24,6 +25,10 @@ LONGEST_SEASON_WEEKS = 30
 
 #: Taken for sap that was never tested; "about two percent" is common for sugar maple.
 USUAL_BRIX = 2.0
+#: Temperatures that the storage clock knows of.
+SAP_F = (0.0, 100.0)
+#: The oldest sap that it knows of.
+OLDEST_H = 2000.0
 
 
 def holds_sap(vessel: VesselState) -> bool:
@@ -43,26 +48,50 @@ def hours(earlier: datetime, now: datetime) -> float:
 
 
 def age_of_sap(vessel: VesselState, now: datetime) -> StorageAge | None:
-    """Return the age of the oldest sap in a vessel; None when nobody knows when it came in.
+    """Return the age of the most worn sap in a vessel; None when nobody knows when it came in.
 
     Raises:
         RangeError: for an age or a temperature outside the rule's range.
     """
     if vessel.oldest_at is None:
         return None
-    return storage_age(hours(vessel.oldest_at, now), temperatures(vessel, now))
+    return storage_age(*most_worn(vessel, now))
 
 
-def temperatures(vessel: VesselState, now: datetime) -> tuple[tuple[float, float], ...]:
-    """Return a vessel's readings as (hours ago, °F), from a day before its oldest sap came in.
+def with_reading(vessel: VesselState, now: datetime, temp_f: float) -> VesselState:
+    """Return a vessel as it is with a temperature just read of it."""
+    read = (now, temp_f)
+    parcels = tuple(replace(parcel, temps=(*parcel.temps, read)) for parcel in vessel.parcels)
+    return replace(vessel, temps=(*vessel.temps, read), parcels=parcels)
 
-    A reading from long before this sap says nothing about it.
+
+def most_worn(vessel: VesselState, now: datetime) -> tuple[float, tuple[tuple[float, float], ...]]:
+    """Return hours and (hours ago, °F) readings of the sap in a vessel that has worn most.
+
+    Every lot goes by what was read of it, wherever it stood then; only lots of different ages or
+    readings need be weighed.
     """
-    if vessel.oldest_at is None:
-        return ()
-    longest_h = hours(vessel.oldest_at, now) + 24
-    readings = ((hours(at, now), temp_f) for at, temp_f in vessel.temps if at <= now)
-    return tuple(reading for reading in readings if reading[0] <= longest_h)
+    lots = {
+        (parcel.at, parcel.temps): (
+            min(hours(parcel.at, now), OLDEST_H),
+            _likely(parcel.temps, now),
+        )
+        for parcel in vessel.parcels
+        if not parcel.rain
+    }
+    if not lots:
+        return (0.0 if vessel.oldest_at is None else hours(vessel.oldest_at, now)), ()
+    return max(lots.values(), key=lambda lot: storage_age(*lot).equivalent_days)
+
+
+def _likely(
+    temps: tuple[tuple[datetime, float], ...], now: datetime
+) -> tuple[tuple[float, float], ...]:
+    """Return readings as (hours ago, °F), without those that no sap can have."""
+    low_f, high_f = SAP_F
+    return tuple(
+        (hours(at, now), temp_f) for at, temp_f in temps if at <= now and low_f <= temp_f <= high_f
+    )
 
 
 def sugar_of(vessel: VesselState | None) -> tuple[float, bool]:

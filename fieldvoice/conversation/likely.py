@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.decision import ASK_BEFORE_DUMPING_A_BUCKET, Doubt
 from fieldvoice.conversation.fields import changed
+from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
 from fieldvoice.meaning import Act
-from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:
@@ -71,10 +72,9 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
     """
     if isinstance(act, Dump):
         return _thrown_away(act, index, moment)
-    if isinstance(act, Store):
-        too_much = _overfull(act, moment)
-        if too_much is not None:
-            return Doubt(too_much, index, slot="volume_gal")
+    speaks_against = doubt_about_movement(act, index, moment)
+    if speaks_against is not None:
+        return speaks_against
     for name, value in act.json_fields().items():
         if isinstance(value, bool) or not isinstance(value, int | float):
             continue
@@ -104,22 +104,6 @@ def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility
         return unlikely(holds_gal=holds_gal, volume_gal=value)
     field = _FIELDS.get((act.act, name))
     return unlikely(**({field: value} if field else {}))
-
-
-def _overfull(act: Store, moment: Moment) -> str | None:
-    """Return the question about sap that has no room in its vessel by what the book knows."""
-    holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
-    if holds_gal is None or act.volume_gal is None:
-        return None
-    vessel = moment.season.vessels.get(act.vessel or "")
-    held_gal = (vessel.volume_gal if vessel is not None else None) or 0.0
-    judged = unlikely(holds_gal=holds_gal, volume_gal=held_gal + act.volume_gal)
-    if judged.likely:
-        return None
-    metric = moment.settings.metric
-    told = f"{w.volume(act.volume_gal, metric)}? {w.start(str(act.vessel))} holds "
-    has = f" and has {w.volume(held_gal, metric)} in it" if held_gal else ""
-    return f"{told}{w.volume(holds_gal, metric)}{has}."
 
 
 def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.readback_ledger import TELL as TELL_LEDGER
 from fieldvoice.meaning import acts
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ def subject(act: Act) -> str:
 
 def readback(act: Act, metric: bool = False) -> str:
     """Return one note as one short sentence."""
-    head, details = _TELL[type(act)](act, metric)
+    telling = TELL_LEDGER.get(act.act) or _TELL[type(act)]
+    head, details = telling(act, metric)
     told = ", ".join(detail for detail in details if detail)
     if not told:
         return f"{w.start(head)}."
@@ -84,7 +86,9 @@ def _store(act: acts.Store, metric: bool) -> tuple[str, list[str]]:
 
 def _reading(act: acts.Reading, metric: bool) -> tuple[str, list[str]]:
     return subject(act), [
-        _volume(act.volume_gal, metric), *_looks(act), _temperature(act.temp_f, metric),
+        _volume(act.volume_gal, metric),
+        "" if act.depth_in is None else f"{w.length(act.depth_in, metric)} deep",
+        *_looks(act), _temperature(act.temp_f, metric),
     ]  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.checks import check
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import new_trees
+from fieldvoice.conversation.movements import aftermath
 from fieldvoice.conversation.readback import readbacks
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import start, tree_names
@@ -25,11 +26,13 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     findings = tuple(dict.fromkeys(one for act in acts for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
     told = readbacks(acts, moment.settings.metric)
+    told += [aftermath(act, moment) for act in acts]
     strangers = new_trees(acts, moment.season)
     if strangers:
         told.append(f"{start(tree_names(strangers))} is new to the book.")
     told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
-    return Turn("saved", " ".join(told), acts, findings, notes=acts, focus=focus)
+    text = " ".join(part for part in told if part)
+    return Turn("saved", text, acts, findings, notes=acts, focus=focus)
 
 
 def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:

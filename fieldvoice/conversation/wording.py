@@ -6,6 +6,7 @@ Amounts are written with figures and units ("2.5 gal"); speaking turns them into
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -115,6 +116,21 @@ def fill_words(fill: float) -> str:
     return f"{fill * 100:.0f} % full"
 
 
+def part_words(share: float) -> str:
+    """Return a part in words, such as "a third"; anything else is a percentage."""
+    for value, words in (
+        (0.25, "a quarter"),
+        (1 / 3, "a third"),
+        (0.5, "half"),
+        (2 / 3, "two thirds"),
+        (0.75, "three quarters"),
+        (1.0, "all"),
+    ):
+        if abs(share - value) < 0.01:
+            return words
+    return f"{share * 100:.0f} %"
+
+
 def sap_words(sap: str) -> str:
     """Return the condition of sap as it is said."""
     return "slightly cloudy" if sap == "hazy" else sap
@@ -187,3 +203,22 @@ def age(seconds: float) -> str:
 def counted(count: int, one: str, many: str | None = None) -> str:
     """Return "1 tap" or "3 taps"."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def clock(at: datetime) -> str:
+    """Return a time of day such as "6 pm" or "6:30 pm", to the nearest ten minutes."""
+    rounded = at + timedelta(minutes=5)
+    hour, minute = rounded.hour, rounded.minute // 10 * 10
+    half = "am" if hour < 12 else "pm"
+    told = f"{hour % 12 or 12}:{minute:02d}"
+    return f"{told} {half}"
+
+
+def when(at: datetime, now: datetime) -> str:
+    """Return a time to come such as "6:00 pm", "tomorrow 8:00 am" or "Saturday 8:00 am"."""
+    days = (at.astimezone(now.tzinfo).date() - now.date()).days
+    if days == 0:
+        return clock(at)
+    if days == 1:
+        return f"tomorrow {clock(at)}"
+    return f"{at:%A} {clock(at)}"

@@ -59,6 +59,24 @@ SPOKEN = [
         {"act": "name", "tree": "big sugar", "new": True, "name": "big sugar"},
         "New tree: big sugar.",
     ),
+    (
+        {"act": "vessel", "vessel": "tank 1", "capacity_gal": 50.0, "depth_in": 40.0},
+        "Tank 1: holds 50 gal, 40 in deep.",
+    ),
+    (
+        {"act": "transfer", "vessel": "tank 2", "into": "tank 1", "volume_gal": 10.0},
+        "Tank 1: 10 gal from tank 2.",
+    ),
+    ({"act": "transfer", "vessel": "tank 2", "into": "tank 1"}, "Tank 1: all from tank 2."),
+    ({"act": "ice_out", "vessel": "tank 1", "volume_gal": 3.0}, "Tank 1: 3 gal of ice out."),
+    ({"act": "ice_out", "tree": 9, "fill": 0.333}, "Tree 9: a third out as ice."),
+    ({"act": "rain_in", "vessel": "tank 1", "volume_gal": 2.0}, "Tank 1: 2 gal of rain in."),
+    ({"act": "pan", "depth_in": 2.0}, "Pan: 2 in deep."),
+    ({"act": "defoam", "agent": "butter"}, "Foam knocked down: with butter."),
+    ({"act": "filter", "temp_f": 190.0}, "Filtered: at 190 °F."),
+    ({"act": "fuel", "cords": 0.3333}, "Burned: 0.33 cords of wood."),
+    ({"act": "water", "water_boils_f": 210.5}, "Today: water boils at 210.5 °F."),
+    ({"act": "stock_out", "count": 6, "size": "pint", "why": "sold"}, "Sold: 6 pints."),
 ]
 
 

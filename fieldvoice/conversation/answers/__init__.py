@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers import advice, said, tapping, totals, trade, trees, vessels
+from fieldvoice.conversation.answers import (
+    advice,
+    pantry,
+    plan,
+    said,
+    tapping,
+    totals,
+    trade,
+    trees,
+    vessels,
+)
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.errors import RangeError
 
@@ -18,8 +28,8 @@ __all__ = ["ANSWERS", "Answered", "answer_to"]
 
 #: Who answers which question.
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    **trees.ANSWERS, **vessels.ANSWERS, **totals.ANSWERS, **trade.ANSWERS,
-    **tapping.ANSWERS, **advice.ANSWERS, **said.ANSWERS,
+    **trees.ANSWERS, **vessels.ANSWERS, **totals.ANSWERS, **trade.ANSWERS, **tapping.ANSWERS,
+    **advice.ANSWERS, **said.ANSWERS, **plan.ANSWERS, **pantry.ANSWERS,
 }  # fmt: skip
 
 

@@ -12,13 +12,12 @@ from fieldvoice.rules.advice import advice
 from fieldvoice.rules.cleaning import cleaning
 from fieldvoice.rules.finishing import draw_check
 from fieldvoice.rules.flavour import off_flavour
-from fieldvoice.rules.fuel import fuel_needed
 from fieldvoice.rules.ice import TYPICAL_ICE_BRIX, ice_out
 from fieldvoice.rules.keeping import lot_code_advice
 from fieldvoice.rules.packing import container_gal, containers_from, weight_of
 from fieldvoice.rules.products import product_target
 from fieldvoice.rules.species import species_advice
-from fieldvoice.rules.sugar import blend, sap_per_syrup
+from fieldvoice.rules.sugar import blend
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 
 if TYPE_CHECKING:
@@ -103,20 +102,6 @@ def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
     return (sum(tested) / len(tested), False) if tested else (known.USUAL_BRIX, True)
 
 
-def _fuel_needed(ask: Ask, moment: Moment) -> Answered:
-    vessel = moment.season.vessels.get(ask.vessel or moment.focus.vessel or "")
-    brix, assumed = known.sugar_of(vessel)
-    fuel = ask.fuel or moment.settings.fuel
-    place = moment.settings.jurisdiction
-    volume_gal = ask.volume_gal or (vessel.volume_gal if vessel else None)
-    if not volume_gal:
-        needed = fuel_needed(sap_per_syrup(brix), brix, fuel, jurisdiction_name=place)
-        return from_findings(needed.findings, after="That is for a gallon of syrup.")
-    needed = fuel_needed(volume_gal, brix, fuel, jurisdiction_name=place)
-    after = f"That takes {w.figure(brix, 1)} % sugar." if assumed else ""
-    return from_findings(needed.findings, after=after)
-
-
 def _draw_check(ask: Ask, moment: Moment) -> Answered:
     if ask.temp_f is None:
         return Answered("Tell me the temperature in the pan.")
@@ -171,7 +156,7 @@ def _off_flavour(ask: Ask, moment: Moment) -> Answered:
 
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
     "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
-    "ice_sugar": _ice_sugar, "mix": _mix, "sap_needed": _sap_needed, "fuel_needed": _fuel_needed,
+    "ice_sugar": _ice_sugar, "mix": _mix, "sap_needed": _sap_needed,
     "draw_check": _draw_check, "adjust_density": _adjust_density,
     "product_target": _product_target, "containers": _containers, "weight": _weight,
     "off_flavour": _off_flavour,

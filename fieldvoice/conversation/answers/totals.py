@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.answers.pantry import containers
 from fieldvoice.conversation.dates import date_of
-from fieldvoice.errors import RangeError
-from fieldvoice.rules.packing import container_gal
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -57,56 +56,33 @@ def _day(day: date) -> str:
     return f"{day.day} {day:%B}"
 
 
-def _stock(ask: Ask, moment: Moment) -> Answered:
-    packed: Counter[tuple[str, str]] = Counter()
-    gallons = 0.0
-    for _, act in moment.season.packs:
-        count, size = act.count or 0, act.size or "container"
-        packed[size, act.colour or ""] += count
-        gallons += _content(count, size)
-    drawn = sum(act.syrup_gal or 0.0 for _, act in moment.season.draws)
-    if not packed:
-        if drawn:
-            return Answered(f"{_volume(drawn, moment)} drawn off, none packed.")
-        return Answered("No syrup is in the book yet.")
-    told = w.joined(
-        " ".join(part for part in (_containers(count, size), colour) if part)
-        for (size, colour), count in packed.items()
-    )
-    total = f", {_volume(gallons, moment)} in all" if gallons else ""
-    return Answered(f"{told}{total}.")
-
-
-def _containers(count: int, size: str) -> str:
-    if size.endswith("ml"):
-        return f"{count} of {size}"
-    return w.counted(count, size)
-
-
-def _content(count: int, size: str) -> float:
-    try:
-        return count * container_gal(size)
-    except RangeError:
-        return 0.0  # a size of the user's own: counted, not measured
-
-
 def _season_summary(ask: Ask, moment: Moment) -> Answered:
     season = moment.season
     sap = _gathered(moment, date.min, date.max)
-    trees = [tree for tree in season.trees.values() if tree.last_emptied is not None]
-    boils = sum(act.phase == "start" for _, act in season.boils)
+    emptied = [tree for tree in season.trees.values() if tree.gathered_gal]
     drawn = sum(act.syrup_gal or 0.0 for _, act in season.draws)
     parts = [
-        f"{_volume(sap, moment)} of sap from {w.counted(len(trees), 'tree')}" if sap else "",
-        w.counted(boils, "boil") if boils else "",
+        f"{_volume(sap, moment)} of sap from {w.counted(len(emptied), 'tree')}" if sap else "",
+        w.counted(len(season.boilings), "boil") if season.boilings else "",
         f"{_volume(drawn, moment)} of syrup" if drawn else "",
-        _made_from(sap, drawn),
+        _made_from(season.account.boiled_gal or sap, drawn),
     ]
     told = ", ".join(part for part in parts if part)
     if not told:
         return Answered("Nothing gathered or boiled is in the book yet.")
-    packed = f" Packed: {_stock(ask, moment).text}" if season.packs else ""
-    return Answered(f"{w.start(told)}.{packed}")
+    packed = _packed(moment)
+    return Answered(f"{w.start(told)}.{f' Packed: {packed}.' if packed else ''}")
+
+
+def _packed(moment: Moment) -> str:
+    """Return what was packed this season, gone since or not, by size and colour."""
+    packed: Counter[tuple[str, str]] = Counter()
+    for _, act in moment.season.packs:
+        packed[act.size or "container", act.colour or ""] += act.count or 0
+    return w.joined(
+        " ".join(part for part in (containers(count, size), colour) if part)
+        for (size, colour), count in packed.items()
+    )
 
 
 def _made_from(sap_gal: float, syrup_gal: float) -> str:
@@ -116,5 +92,5 @@ def _made_from(sap_gal: float, syrup_gal: float) -> str:
 
 
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_total": _sap_total, "stock": _stock, "season_summary": _season_summary,
+    "sap_total": _sap_total, "season_summary": _season_summary,
 }  # fmt: skip

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import known, sayable
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.conversation.water_today import draw_off_today, measured_today
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
@@ -53,6 +54,8 @@ def _draw_off(ask: Ask, moment: Moment) -> Answered:
     given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
     elevation_ft = ask.elevation_ft
     after = ""
+    if given == (None, None, None) and measured_today(moment) is not None:
+        return from_findings(draw_off_today(moment).findings)
     if given == (None, None, None):
         elevation_ft = moment.settings.elevation_ft
         if elevation_ft is None:

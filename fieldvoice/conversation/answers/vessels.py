@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.rules.boiling import boil_time
-from fieldvoice.rules.plan import Stored, boil_plan
 from fieldvoice.rules.sugar import syrup_estimate
 
 if TYPE_CHECKING:
@@ -17,40 +17,6 @@ if TYPE_CHECKING:
     from fieldvoice.book import VesselState
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Ask
-
-#: A pan of 2 by 4 feet, taken (and said to be) where the settings give none.
-USUAL_PAN_FT2 = 8.0
-
-
-def _boil_plan(ask: Ask, moment: Moment) -> Answered:
-    stored = [
-        Stored(
-            vessel.name,
-            known.hours(vessel.oldest_at, moment.now),
-            known.temperatures(vessel, moment.now),
-            vessel.sap,
-            vessel.volume_gal,
-        )
-        for vessel in known.vessels_with_sap(moment.season)
-        if vessel.oldest_at is not None
-    ]
-    if not stored:
-        return Answered("The book has no sap in store. Tell me what is in which tank.")
-    plan = boil_plan(stored)
-    return from_findings(plan.findings, after=_reason(plan.steps[0].name, moment))
-
-
-def _reason(name: str, moment: Moment) -> str:
-    """Return why a vessel comes first, in the book's facts."""
-    vessel = moment.season.vessels[name]
-    assert vessel.oldest_at is not None
-    facts = [
-        f"{w.age((moment.now - vessel.oldest_at).total_seconds())} old",
-        w.temperature(vessel.temps[-1][1], moment.settings.metric) if vessel.temps else "",
-        w.sap_words(vessel.sap) if vessel.sap else "",
-        w.volume(vessel.volume_gal, moment.settings.metric) if vessel.volume_gal else "",
-    ]
-    return f"{w.start(name)} is {', '.join(fact for fact in facts if fact)}."
 
 
 def _sap_age(ask: Ask, moment: Moment) -> Answered:
@@ -103,7 +69,7 @@ def _level(name: str, moment: Moment) -> str:
 
 
 def _room(vessel: VesselState, moment: Moment) -> str:
-    capacity = moment.settings.capacities_gal.get(vessel.name)
+    capacity = vessel.capacity_gal
     if capacity is None or vessel.volume_gal is None:
         return ""
     return f"room for {w.volume(max(0.0, capacity - vessel.volume_gal), moment.settings.metric)}"
@@ -113,17 +79,21 @@ def _boil_time(ask: Ask, moment: Moment) -> Answered:
     volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
     if volume_gal is None:
         return Answered(missing)
-    pan_ft2 = moment.settings.pan_ft2 or USUAL_PAN_FT2
+    pan = pan_rate(moment.season, moment.settings)
     timed = boil_time(
         volume_gal,
         brix,
-        pan_ft2,
-        rate_gal_ft2_h=moment.settings.boil_rate_gal_ft2_h,
+        pan.ft2,
+        rate_gal_ft2_h=pan.gal_h / pan.ft2,
         brix_assumed=assumed,
         jurisdiction_name=moment.settings.jurisdiction,
     )
-    taken = " taken; set your own" if moment.settings.pan_ft2 is None else ""
-    return from_findings(timed.findings, after=f"That is a pan of {pan_ft2:g} square feet{taken}.")
+    if pan.source == "own boils":
+        after = f"That is your pan's own {w.figure(pan.gal_h, 1)} gal an hour."
+    else:
+        taken = " taken; set your own" if pan.source == "usual pan" else ""
+        after = f"That is a pan of {pan.ft2:g} square feet{taken}."
+    return from_findings(timed.findings, after=after)
 
 
 def _syrup_estimate(ask: Ask, moment: Moment) -> Answered:
@@ -162,6 +132,6 @@ def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, str
 
 
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "boil_plan": _boil_plan, "sap_age": _sap_age, "vessel_level": _vessel_level,
+    "sap_age": _sap_age, "vessel_level": _vessel_level,
     "boil_time": _boil_time, "syrup_estimate": _syrup_estimate,
 }  # fmt: skip

@@ -1,0 +1,223 @@
+"""What the ledger says to a note about sap or syrup: before it is saved, and after.
+
+Before: more taken than there is, more poured than there is room for, good sap spoilt. After: how
+far a level read is from what the notes came to, and the lot's code for the label.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.book.sugarhouse import lot_code
+from fieldvoice.conversation import known
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.pantry import MILK, containers
+from fieldvoice.conversation.decision import Doubt, Gap
+from fieldvoice.meaning import Meaning, acts
+from fieldvoice.rules.sap import pour_check
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.book import Season, VesselState
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Act
+
+#: A level read this near to the notes is the same: half a gallon, or three in a hundred.
+_SAME_GAL, _SAME_SHARE = 0.5, 0.03
+#: The same for sugar, in Brix.
+_SAME_BRIX = 0.15
+#: So much over the brim, or over what is there, is only the measure's doing.
+_SLACK_GAL = 0.5
+
+
+def doubt_about_movement(act: Act, index: int, moment: Moment) -> Doubt | None:
+    """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
+    asking = _DOUBTS.get(type(act))
+    if asking is None:
+        return None
+    text = asking(act, moment)
+    if not text:
+        return None
+    slot = "volume_gal" if "volume_gal" in type(act).model_fields else None
+    return Doubt(text, index, slot=slot)
+
+
+def aftermath(act: Act, moment: Moment) -> str:
+    """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
+    telling = _AFTERMATH.get(type(act))
+    return telling(act, moment) if telling else ""
+
+
+def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, Gap | None]:
+    """Return a boil of some gallons with the vessel they come from: the only one, or asked for."""
+    if not isinstance(meaning, acts.Boil) or meaning.vessel or meaning.volume_gal is None:
+        return meaning, None
+    if meaning.phase == "stop" or season.carried is not None:
+        return meaning, None
+    held = known.vessels_with_sap(season)
+    if len(held) == 1:
+        found: Meaning = meaning.replace(vessel=held[0].name)
+        return found, None
+    return meaning, Gap("vessel", index, "From which tank?") if held else None
+
+
+def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
+    source = moment.season.vessels.get(act.vessel or "")
+    target = moment.season.vessels.get(act.into or "")
+    held = source.volume_gal if source else None
+    moved = act.volume_gal
+    if moved is None and held is not None:
+        moved = held * (1.0 if act.fill is None else act.fill)
+    return (
+        _more_than_there(act.vessel, act.volume_gal, moment)
+        or _over_the_brim(target, moved, moment)
+        or _taints(source.sap if source else None, target)
+    )
+
+
+def _store_doubt(act: acts.Store, moment: Moment) -> str:
+    target = moment.season.vessels.get(act.vessel or "")
+    return _over_the_brim(target, act.volume_gal, moment)
+
+
+def _gather_doubt(act: acts.Gather, moment: Moment) -> str:
+    target = moment.season.vessels.get(act.vessel or "")
+    return _over_the_brim(target, act.volume_gal, moment)
+
+
+def _reading_doubt(act: acts.Reading, moment: Moment) -> str:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if vessel is None:
+        return ""
+    metric = moment.settings.metric
+    name = w.start(vessel.name)
+    holds = vessel.capacity_gal
+    if holds and act.volume_gal is not None and act.volume_gal > holds + _SLACK_GAL:
+        return (
+            f"{w.volume(act.volume_gal, metric)}? {name} holds {w.volume(holds, metric)}. "
+            "Yes or no?"
+        )
+    if vessel.depth_in and act.depth_in is not None and act.depth_in > vessel.depth_in:
+        deep = w.length(vessel.depth_in, metric)
+        return f"{w.length(act.depth_in, metric)}? {name} is {deep} deep. Yes or no?"
+    return ""
+
+
+def _boil_doubt(act: acts.Boil, moment: Moment) -> str:
+    if act.phase == "stop":
+        return ""
+    return _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+def _ice_doubt(act: acts.IceOut, moment: Moment) -> str:
+    return _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+def _stock_doubt(act: acts.StockOut, moment: Moment) -> str:
+    there = sum(
+        lot.left
+        for lot in moment.season.pantry
+        if act.size in (None, lot.size) and act.colour in (None, lot.colour)
+    )
+    if act.count is None or act.count <= there:
+        return ""
+    what = f"{act.size or 'container'}{f' of {act.colour}' if act.colour else ''}"
+    left = w.counted(there, what) if there else f"no {what}"
+    return f"The book has {left} left. Take {act.count}: yes or no?"
+
+
+def _more_than_there(name: str | None, volume_gal: float | None, moment: Moment) -> str:
+    """Return the question when more is taken out of a vessel than the notes know of."""
+    vessel = moment.season.vessels.get(name or "")
+    if vessel is None or vessel.volume_gal is None or volume_gal is None:
+        return ""
+    if volume_gal <= vessel.volume_gal + max(_SLACK_GAL, vessel.volume_gal * _SAME_SHARE):
+        return ""
+    metric = moment.settings.metric
+    has = w.volume(round(vessel.volume_gal, 1), metric)
+    return f"The book has {has} in {vessel.name}. Take {w.volume(volume_gal, metric)}: yes or no?"
+
+
+def _over_the_brim(target: VesselState | None, volume_gal: float | None, moment: Moment) -> str:
+    """Return the question when more is poured into a vessel than it has room for."""
+    if target is None or not target.capacity_gal or volume_gal is None:
+        return ""
+    held = target.volume_gal or 0.0
+    if held + volume_gal <= target.capacity_gal + _SLACK_GAL:
+        return ""
+    metric = moment.settings.metric
+    has = f" and has {w.volume(round(held, 1), metric)} in it" if held else ""
+    holds = w.volume(target.capacity_gal, metric)
+    name = w.start(target.name)
+    return f"{w.volume(round(volume_gal, 1), metric)} more? {name} holds {holds}{has}. Yes or no?"
+
+
+def _taints(sap: str | None, target: VesselState | None) -> str:
+    """Return the question when spoiling sap would join good sap."""
+    empty = target is None or not known.holds_sap(target)
+    if target is None or not pour_check(sap, target.sap, vessel_is_empty=empty).findings:
+        return ""
+    return f"That sap is {sap} and would turn all of {target.name}. Pour it in: yes or no?"
+
+
+def _level_told(act: acts.Reading, moment: Moment) -> str:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if act.depth_in is not None:
+        if vessel is None or not vessel.capacity_gal or not vessel.depth_in:
+            return f"Tell me what {act.vessel} holds and how deep it is, to make gallons of that."
+        share = min(1.0, act.depth_in / vessel.depth_in)
+        read: float | None = share * vessel.capacity_gal
+        told = f"That's {w.volume(round(read or 0.0, 1), moment.settings.metric)}."
+    else:
+        read, told = act.volume_gal, ""
+        if read is None and act.fill is not None and vessel is not None and vessel.capacity_gal:
+            read = act.fill * vessel.capacity_gal
+    return f"{told} {_difference(read, vessel, moment)}".strip()
+
+
+def _difference(read: float | None, vessel: VesselState | None, moment: Moment) -> str:
+    """Return what the notes had, where a level read is another."""
+    if read is None or vessel is None or vessel.volume_gal is None:
+        return ""
+    carried = moment.season.carried
+    had = vessel.volume_gal
+    gained = min(max(0.0, read - had), (carried.volume_gal or 0.0) if carried else 0.0)
+    if abs(read - had - gained) <= max(_SAME_GAL, _SAME_SHARE * had):
+        return ""
+    return f"The book had {w.volume(round(had + gained, 1), moment.settings.metric)}."
+
+
+def _sugar_told(act: acts.Sweetness, moment: Moment) -> str:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
+        return ""
+    if abs(act.brix - vessel.brix) <= _SAME_BRIX:
+        return ""
+    return f"The book had {w.figure(vessel.brix, 1)} %."
+
+
+def _pack_told(act: acts.Pack, moment: Moment) -> str:
+    return f"Lot {lot_code(moment.now)}."
+
+
+def _stock_told(act: acts.StockOut, moment: Moment) -> str:
+    size = act.size or "container"
+    there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
+    return f"{containers(max(0, there - (act.count or 0)), size)} left."
+
+
+def _defoam_told(act: acts.Defoam, moment: Moment) -> str:
+    return "That's milk: an allergen for the label." if act.agent in MILK else ""
+
+
+_DOUBTS: dict[type[Act], Callable[..., str]] = {
+    acts.Transfer: _transfer_doubt, acts.Store: _store_doubt, acts.Gather: _gather_doubt,
+    acts.Reading: _reading_doubt, acts.Boil: _boil_doubt, acts.IceOut: _ice_doubt,
+    acts.StockOut: _stock_doubt,
+}  # fmt: skip
+
+_AFTERMATH: dict[type[Act], Callable[..., str]] = {
+    acts.Reading: _level_told, acts.Sweetness: _sugar_told, acts.Pack: _pack_told,
+    acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
+}  # fmt: skip
