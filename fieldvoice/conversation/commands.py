@@ -119,7 +119,10 @@ def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
 
 
 def _unasked(moment: Moment, command: Command) -> Turn:
-    return Turn("done", "There is no question open.", (command,), focus=moment.focus)
+    text = "There is no question open."
+    if command.do == "deny" and moment.last is not None and moment.last.outcome == "saved":
+        text = 'Say how it was: "no, tree nine"; or "scratch that".'
+    return Turn("done", text, (command,), focus=moment.focus)
 
 
 def _repeat(moment: Moment, command: Command) -> Turn:
@@ -142,12 +145,13 @@ def _next(moment: Moment, command: Command) -> Turn:
 
 def _finish_round(moment: Moment, command: Command) -> Turn:
     walked = round_of_today(moment.season, moment.now)
+    ended = (Round(phase="stop"),) if walked is not None and walked.is_open(moment.now) else ()
     if walked is None or not walked.trees:
-        return Turn("done", "No trees were noted in this round.", (command,), focus=Focus())
+        text = "No trees were noted in this round."
+        return Turn("done", text, (command,), notes=ended, focus=Focus())
     text = f"Round done: {told(walked, moment.settings.metric)}"
     missed = missed_trees(moment.season, moment.now)
     text += f" Missed: {told_missed(missed)}." if missed else " None missed."
-    ended = (Round(phase="stop"),) if walked.is_open(moment.now) else ()
     return Turn("done", text, (command,), notes=ended, focus=Focus())
 
 

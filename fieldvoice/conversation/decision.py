@@ -37,9 +37,6 @@ MARGIN_SAME_WORDS = 0.03
 #: reading about other matters were all below -1.5e-3. Short noises do not show by it; they are kept
 #: because nothing of the grammar is in them.
 FIT_FLOOR = -0.00105
-#: Whether emptying a single bucket on the ground is asked about too. It is not: a bucket is small,
-#: people do it on every round late in the season, and it can be taken back. A vessel always is.
-ASK_BEFORE_DUMPING_A_BUCKET = False
 
 
 @dataclass(frozen=True, slots=True)

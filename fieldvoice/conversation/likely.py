@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
-from fieldvoice.conversation.decision import ASK_BEFORE_DUMPING_A_BUCKET, Doubt
+from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
@@ -187,9 +187,13 @@ def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
 
 
 def _thrown_away(act: Dump, index: int, moment: Moment) -> Doubt | None:
-    """Return the question before a vessel's sap is written off, unless it is known to be empty."""
+    """Return the question before sap is written off, unless its vessel is known to be empty.
+
+    One bucket on the ground is not asked about: it is small, people empty them on every round late
+    in the season, and it can be taken back.
+    """
     if act.vessel is None:
-        if not ASK_BEFORE_DUMPING_A_BUCKET and not act.trees:
+        if not act.trees:
             return None
         return Doubt(f"Dump the sap on {subject(act)}: yes or no?", index)
     vessel = moment.season.vessels.get(act.vessel)

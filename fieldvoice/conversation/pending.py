@@ -145,6 +145,8 @@ def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
             return Settled(chosen)
         if any(isinstance(one, Command) for option in question.options for one in option):
             return None  # which of two values is right; another one would be neither
+    if question.kind == "yes_no" and not question.settles:
+        return None  # the words as a whole are in doubt, not one value in them
     slot, about = question.slot, question.options[0]
     fields = named
     if slot is not None and "number" in named:

@@ -29,7 +29,8 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     told += [aftermath(act, moment) for act in acts]
     strangers = new_trees(acts, moment.season)
     if strangers:
-        told.append(f"{start(tree_names(strangers))} is new to the book.")
+        are = "is" if len(strangers) == 1 else "are"
+        told.append(f"{start(tree_names(strangers))} {are} new to the book.")
     told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
     text = " ".join(part for part in told if part)
     return Turn("saved", text, acts, findings, notes=acts, focus=focus)

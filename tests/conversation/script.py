@@ -8,8 +8,9 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.conversation import Settings
 from fieldvoice.conversation.pending import Question
-from fieldvoice.heard import typed
+from fieldvoice.heard import Alternative, Heard, typed
 from tests.understanding.tables import WantedMeaning, meaning
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class Said:
     words: str
     where: str
     clock: datetime
+    hearings: tuple[str, ...] = ()
     wants: list[tuple[str, str]] = field(default_factory=list)
 
 
@@ -57,8 +59,12 @@ def read(path: Path) -> list[Said]:
             continue
         if text.startswith("@ "):
             clock = datetime.fromisoformat(text[2:]).replace(tzinfo=LOCAL)
-        elif text.startswith("> ") and clock is not None:
-            said.append(Said(text[2:], f"{path.name}:{number}", clock))
+        elif text.startswith("set ") and not said:
+            continue
+        elif text.startswith(("> ", ">> ")) and clock is not None:
+            hearings = text.partition(" ")[2].split(" / ")
+            spoken = tuple(hearings) if text.startswith(">> ") else ()
+            said.append(Said(hearings[0], f"{path.name}:{number}", clock, spoken))
             clock += STEP
         elif line.startswith("  ") and said:
             verb, _, rest = text.partition(" ")
@@ -68,10 +74,30 @@ def read(path: Path) -> list[Said]:
     return said
 
 
+def settings(path: Path) -> Settings:
+    """Return what a script sets before its first line: the units, and what vessels hold."""
+    metric, holds = False, {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if line == "set metric":
+            metric = True
+        elif line.startswith("set "):
+            vessel, _, gallons = line.removeprefix("set ").partition(" holds ")
+            holds[vessel] = float(gallons)
+    return Settings(metric=metric, capacities_gal=holds)
+
+
+def _heard(line: Said) -> Heard:
+    """Return a line as typed, or as heard with other hearings that are as likely."""
+    if not line.hearings:
+        return typed(line.words)
+    alternatives = tuple(Alternative(text, 0.0) for text in line.hearings)
+    return Heard(line.words, confidence=0.9, alternatives=alternatives, recogniser="an engine")
+
+
 def misses(line: Said, talk: Conversation, book: Book) -> Iterator[str]:
     """Say one line and yield what came of it otherwise than wanted."""
     before = {entry.id: entry for entry in book.entries()}
-    reply = talk.hear(typed(line.words))
+    reply = talk.hear(_heard(line), source="live" if line.hearings else "typed")
     after = {entry.id: entry for entry in book.entries()}
     new = [_plain(after[one].act.json_fields()) for one in after if one not in before]
     gone = [_plain(before[one].act.json_fields()) for one in before if one not in after]
