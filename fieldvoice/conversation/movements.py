@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.book import VesselState
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
@@ -19,7 +20,7 @@ from fieldvoice.rules.sap import pour_check
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fieldvoice.book import Season, VesselState
+    from fieldvoice.book import Season
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Act
 
@@ -77,13 +78,18 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
 
 
 def _store_doubt(act: acts.Store, moment: Moment) -> str:
-    target = moment.season.vessels.get(act.vessel or "")
-    return _over_the_brim(target, act.volume_gal, moment)
+    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
 
 
 def _gather_doubt(act: acts.Gather, moment: Moment) -> str:
-    target = moment.season.vessels.get(act.vessel or "")
-    return _over_the_brim(target, act.volume_gal, moment)
+    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
+
+
+def _vessel(name: str | None, moment: Moment) -> VesselState | None:
+    """Return a vessel as the book knows it; one not yet used, as the settings have it."""
+    if name is None or name in moment.season.vessels:
+        return moment.season.vessels.get(name or "")
+    return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
 
 
 def _reading_doubt(act: acts.Reading, moment: Moment) -> str:
