@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from importlib import import_module
+import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fieldvoice.errors import UnreadableAudioError
 
@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 
 #: Heard before and after the words, so that nothing is cut off, in seconds.
 _MARGIN_S = 0.3
+#: Between two looks whether the sound is over, in seconds.
+_WAIT_S = 0.05
+#: So much longer than its sound a loudspeaker may take, in seconds.
+_SLOW_S = 2.0
 
 
 class Sounds:
@@ -46,21 +50,43 @@ class Sounds:
         return None
 
     def play(self, span: AudioSpan) -> str:
-        """Play the words of ``span``, and return what to tell about it."""
+        """Play the words of ``span`` to their end, and return what to tell about it."""
+        from fieldvoice.soundcard import SoundDeviceError
+
         place = self.find(span)
         told = f"{span.start_s:.1f} to {span.end_s:.1f} s"
         if place is None or self._read is None:
             return f"{span.file}, {told} (not found; --from FOLDER says where it is)"
-        rate = len(self._read.samples) / self._read.duration_s
-        start = round(max(0.0, span.start_s - _MARGIN_S) * rate)
-        words = self._read.samples[start : round((span.end_s + _MARGIN_S) * rate)]
         try:
-            sounddevice: Any = import_module("sounddevice")
-            sounddevice.play(words, rate)
-            sounddevice.wait()
-        except Exception:  # no such library, no loudspeaker, or one that is busy: of many kinds
+            self._out_loud(span)
+        except SoundDeviceError:
             return f"{place}, {told}"
         return f"{place.name}, {told}, played"
+
+    def _out_loud(self, span: AudioSpan) -> None:
+        """Play the words on the usual loudspeaker.
+
+        Raises:
+            SoundDeviceError: there is none, or no library to use it with.
+        """
+        from fieldvoice.hearing.audio import SAMPLE_RATE
+        from fieldvoice.soundcard import sound_system
+        from fieldvoice.speaking import Sound
+        from fieldvoice.speaking.player import DevicePlayer
+
+        assert self._read is not None
+        start = round(max(0.0, span.start_s - _MARGIN_S) * SAMPLE_RATE)
+        end = round((span.end_s + _MARGIN_S) * SAMPLE_RATE)
+        words = Sound(self._read.samples[start:end], SAMPLE_RATE)
+        player = DevicePlayer(sound_system())
+        # A loudspeaker that is unplugged never comes to the end.
+        until = time.monotonic() + words.duration_s + _SLOW_S
+        try:
+            player.play(words, words=True)
+            while player.speaking and time.monotonic() < until:
+                time.sleep(_WAIT_S)
+        finally:
+            player.close()
 
     def _places(self, span: AudioSpan) -> list[Path]:
         known = self._book.memo_place(span.sha256)

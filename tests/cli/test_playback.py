@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import hashlib
+import threading
+import time
 import wave
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.cli.playback import Sounds
 from fieldvoice.heard import AudioSpan
+from fieldvoice.soundcard import SoundDeviceError
 from tests.book.conftest import NINE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 
@@ -25,13 +29,13 @@ def book() -> Iterator[Book]:
 
 
 def recorded(path: Path) -> AudioSpan:
-    """Write two seconds of silence and return the place of its middle."""
+    """Write two seconds of a loud hum and return the place of its middle."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with wave.open(str(path), "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(16000)
-        file.writeframes(bytes(2 * 2 * 16000))
+        file.writeframes(np.full(2 * 16000, 9000, dtype="<i2").tobytes())
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
     return AudioSpan(path.name, sha256, 0.5, 1.5)
 
@@ -72,10 +76,53 @@ def test_what_cannot_be_played_is_pointed_to(
     book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Without a library for it, the place is told."""
-    monkeypatch.setattr("fieldvoice.cli.playback.import_module", _none)
+    monkeypatch.setattr("fieldvoice.soundcard.sound_system", _none)
     span = recorded(tmp_path / "walk.wav")
     assert Sounds(book, tmp_path).play(span) == f"{tmp_path / 'walk.wav'}, 0.5 to 1.5 s"
 
 
-def _none(name: str) -> None:
-    raise ImportError(name)
+def _none() -> None:
+    raise SoundDeviceError("no loudspeaker here")
+
+
+class Loudspeaker:
+    """A loudspeaker that keeps what it is given; it asks for sound when it is opened."""
+
+    name, rate, active = "a loudspeaker", 16000, True
+
+    def __init__(self) -> None:
+        self.heard: list[Any] = []
+
+    def devices(self) -> list[Any]:
+        return []
+
+    def rescan(self) -> None:
+        pass
+
+    def speak(self, device: object, give: Callable[[int], Any]) -> Loudspeaker:
+        def asking() -> None:
+            while not self.closed:
+                self.heard.append(give(160))
+                time.sleep(0.0005)
+
+        self.closed = False
+        self.asking = threading.Thread(target=asking)
+        self.asking.start()
+        return self
+
+    def close(self) -> None:
+        self.closed = True
+
+
+def test_only_the_words_are_played(
+    book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Cut from the recording, with a little before and after; played to the end."""
+    loudspeaker = Loudspeaker()
+    monkeypatch.setattr("fieldvoice.soundcard.sound_system", lambda: loudspeaker)
+    span = recorded(tmp_path / "walk.wav")
+    assert Sounds(book, tmp_path).play(span) == "walk.wav, 0.5 to 1.5 s, played"
+    loudspeaker.asking.join()
+    loud = np.concatenate(loudspeaker.heard) != 0
+    # One second of words and 0.3 s on either side, of the tone that fills the recording.
+    assert loud.sum() == pytest.approx(1.6 * 16000, rel=0.01)
