@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book import TreeState
 from fieldvoice.conversation import known
-from fieldvoice.conversation.dates import date_of
 from fieldvoice.errors import RangeError
 from fieldvoice.meaning import acts
 from fieldvoice.rules.containers import container_advice
@@ -24,6 +23,7 @@ from fieldvoice.rules.storage import storage_age
 from fieldvoice.rules.taps import check_taps
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 from fieldvoice.rules.weather import Day, flow_outlook
+from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,14 +9,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.conversation.dates import dated
 from fieldvoice.conversation.decision import Gap
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.movements import boil_source
+from fieldvoice.conversation.several import spelled_out
 from fieldvoice.conversation.walk import next_tree
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Gather, Inspect, Name, Reading, Sweetness
+from fieldvoice.understanding.dates import dated
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -105,7 +106,8 @@ def completed(
     hand = focus
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
-        full = by_number(dated(meaning, now), season.names)
+        pointed = spelled_out(dated(meaning, now), done, season, hand, now)
+        full = by_number(pointed, season.names)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)
@@ -176,6 +178,10 @@ def _completed_act(
     act: Act, index: int, hand: Focus, known: Collection[str]
 ) -> tuple[Meaning, Gap | None]:
     fields = act.json_fields()
+    if "which" in fields:
+        return act, Gap("tree", index, "Which trees?")
+    if "same" in fields:
+        return act, Gap("fill", index, "How full?")
     about = _ABOUT.get(act.act, ())
     if about and not fields.keys() & set(about):
         if "tree" in about and hand.tree is not None:

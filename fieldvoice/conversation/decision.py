@@ -140,6 +140,8 @@ def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
     if rival is not None:
         return AskBack(choice(best, rival))
     if _doubted_cost(best, heard) > _ceiling(best):
+        if all(isinstance(meaning, Mention) for meaning in best.meanings):
+            return Keep("only a name was understood")
         return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
     return decide_meant(best)
 

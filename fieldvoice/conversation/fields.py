@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 #: What a meaning is about. Naming one of these takes the place of the others.
-REFERENCES = ("tree", "trees", "vessel", "site", "all")
+REFERENCES = ("tree", "trees", "vessel", "site", "all", "which", "but")
 
 #: Which kinds of value a mention may bring under another name.
 _LENGTHS = ("diameter_in", "depth_in", "height_ft")

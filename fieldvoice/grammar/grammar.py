@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import GrammarError
+from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.network import ANY_WORD
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ class Grammar:
 
     @cached_property
     def words(self) -> frozenset[str]:
-        """Every word that can be said, in lower case."""
+        """Every word that can be said by itself, in lower case."""
         return self.words_of(TOP)
 
     def words_of(self, rule: str) -> frozenset[str]:
@@ -93,7 +94,13 @@ class Grammar:
             called = {call[0] for calls in network.calls for call in calls}
             waiting += called - seen
             seen |= called
-        return frozenset(words) - {ANY_WORD}
+        return frozenset(words) - {ANY_WORD, CLITIC}
+
+    def phrases_of(self, rule: str) -> frozenset[tuple[str, ...]]:
+        """Return everything that one rule (full name) without repeated parts can say."""
+        from fieldvoice.grammar.sentences import every_phrase
+
+        return frozenset(every_phrase(self.networks, rule))
 
     def sentences(self, count: int, seed: int = 0) -> Iterator[tuple[str, ...]]:
         """Yield ``count`` sentences, each as often as its like is said; repeatable by ``seed``."""
@@ -104,7 +111,14 @@ class Grammar:
         from fieldvoice.grammar.sentences import draw
 
         chance = random.Random(seed)
-        return (draw(self.rules, top, chance) for _ in range(count))
+        return (draw(self.sayable_rules, top, chance) for _ in range(count))
+
+    @cached_property
+    def sayable_rules(self) -> dict[str, Rule]:
+        """The rules without what can never be said."""
+        from fieldvoice.grammar.jsgf import without_void
+
+        return without_void(self.rules)
 
     def _stored_networks(self) -> dict[str, Network] | None:
         path = self._path()

@@ -2,8 +2,9 @@
 
 What is read: the self-identifying header, ``grammar``, ``import``, public and private rules,
 sequences, alternatives with ``/weights/``, groups, ``[optional]`` parts, ``*`` and ``+``, tags in
-braces, quoted tokens and comments. Recursion is refused, since a grammar without it is a
-finite-state network, the one object that all its users share.
+braces, quoted tokens, ``<NULL>``, ``<VOID>`` and comments. A part in brackets may have a weight of
+its own, ``[/0.3/ x]``: x is said 0.3 times as often as not. Recursion is refused, since a grammar
+without it is a finite-state network, the one object that all its users share.
 
 Source of the format: *JSpeech Grammar Format*, W3C Note, 5 June 2000.
 """
@@ -70,6 +71,14 @@ class Tagged:
 Expansion = Token | RuleRef | Sequence | Alternatives | Repeat | Tagged
 
 OPTIONAL = (0, False)
+
+#: "what's" and "tree nine's" are two tokens, the second of them this.
+CLITIC = "'s"
+
+#: ``<NULL>``, which is said without a word, and ``<VOID>``, which can never be said (section 4.2).
+SILENCE = Sequence(())
+NOTHING = Alternatives((), ())
+_SPECIAL: dict[str, Expansion] = {"NULL": SILENCE, "VOID": NOTHING}
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,9 +207,10 @@ class _Reader:
         self._expect("sign", ";")
         return Rule(name, expansion, public, about)
 
-    def _alternatives(self) -> Expansion:
+    def _alternatives(self, in_brackets: bool = False) -> Expansion:
         choices: list[Expansion] = []
         weights: list[float] = []
+        is_weighted = self._now.kind == "weight"
         while True:
             weight = 1.0
             if self._now.kind == "weight":
@@ -210,9 +220,13 @@ class _Reader:
             if self._now.text != "|" or self._now.kind != "sign":
                 break
             self._place += 1
-        if len(choices) == 1:
-            return choices[0]
-        return Alternatives(tuple(choices), tuple(weights))
+        if len(choices) == 1 and is_weighted and not in_brackets:
+            raise self._wrong("a weight needs something to be weighed against")
+        if in_brackets and not (len(choices) == 1 and is_weighted):
+            return Repeat(_one_of(choices, weights), *OPTIONAL)
+        if in_brackets:
+            return Alternatives((choices[0], SILENCE), (weights[0], 1.0))
+        return _one_of(choices, weights)
 
     def _sequence(self) -> Expansion:
         parts: list[Expansion] = []
@@ -237,12 +251,21 @@ class _Reader:
         self._place += 1
         if lexeme.kind == "rule":
             name = lexeme.text[1:-1]
-            return Sequence(()) if name == "NULL" else RuleRef(name)
+            return _SPECIAL.get(name) or RuleRef(name)
         if lexeme.kind in ("word", "quoted"):
-            return Token(lexeme.text.strip('"').lower())
-        inner = self._alternatives()
+            return _token(lexeme.text.strip('"').lower())
+        inner = self._alternatives(in_brackets=lexeme.text == "[")
         self._expect("sign", ")" if lexeme.text == "(" else "]")
-        return inner if lexeme.text == "(" else Repeat(inner, *OPTIONAL)
+        return inner
+
+
+def _token(text: str) -> Expansion:
+    owner = text.removesuffix(CLITIC)
+    return Token(text) if owner in ("", text) else Sequence((Token(owner), Token(CLITIC)))
+
+
+def _one_of(choices: list[Expansion], weights: list[float]) -> Expansion:
+    return choices[0] if len(choices) == 1 else Alternatives(tuple(choices), tuple(weights))
 
 
 def read_file(text: str, source: str) -> GrammarFile:
@@ -322,6 +345,56 @@ def children(part: Expansion) -> tuple[Expansion, ...]:
             return (inner,)
         case _:
             return ()
+
+
+def without_void(rules: Mapping[str, Rule]) -> dict[str, Rule]:
+    """Return ``rules`` without the choices that can never be said, and without void rules."""
+    names: frozenset[str] = frozenset()
+    while True:
+        void = frozenset(name for name, rule in rules.items() if _is_void(rule.expansion, names))
+        if void == names:
+            break
+        names = void
+    return {
+        name: Rule(name, _sayable(rule.expansion, names), rule.public, rule.about)
+        for name, rule in rules.items()
+        if name not in names
+    }
+
+
+def _is_void(part: Expansion, void: frozenset[str]) -> bool:
+    match part:
+        case RuleRef(name):
+            return name in void
+        case Sequence(parts):
+            return any(_is_void(inner, void) for inner in parts)
+        case Alternatives(choices, _):
+            return all(_is_void(one, void) for one in choices)
+        case Repeat(inner, least, _):
+            return least > 0 and _is_void(inner, void)
+        case Tagged(inner, _):
+            return _is_void(inner, void)
+        case Token():
+            return False
+
+
+def _sayable(part: Expansion, void: frozenset[str]) -> Expansion:
+    match part:
+        case Sequence(parts):
+            return Sequence(tuple(_sayable(inner, void) for inner in parts))
+        case Alternatives(choices, weights):
+            kept = [
+                (_sayable(one, void), weight)
+                for one, weight in zip(choices, weights, strict=True)
+                if not _is_void(one, void)
+            ]
+            return Alternatives(tuple(one for one, _ in kept), tuple(weight for _, weight in kept))
+        case Repeat(inner, least, many):
+            return SILENCE if _is_void(inner, void) else Repeat(_sayable(inner, void), least, many)
+        case Tagged(inner, tags):
+            return Tagged(_sayable(inner, void), tags)
+        case _:
+            return part
 
 
 def _references(part: Expansion) -> Iterator[str]:

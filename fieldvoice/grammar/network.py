@@ -98,7 +98,7 @@ class _Draft:
     def _alternatives(
         self, choices: tuple[Expansion, ...], weights: tuple[float, ...], start: int, end: int
     ) -> None:
-        most = max(weights)
+        most = max(weights, default=1.0)
         for choice, weight in zip(choices, weights, strict=True):
             if weight <= 0:
                 continue
@@ -157,10 +157,10 @@ def _build(name: str, expansion: Expansion) -> Network:
         calls.append(tuple(from_calls))
         jumps.append(tuple(from_jumps))
     network = Network(tuple(words), tuple(calls), tuple(jumps), number[start], number[final])
-    if network.final in _silent_reach(network, network.start):
+    if network.final in silent_reach(network, network.start):
         raise GrammarError(f"the rule <{name}> can be silent")
     for state, steps in enumerate(network.jumps):
-        if any(state in _silent_reach(network, step[0]) for step in steps):
+        if any(state in silent_reach(network, step[0]) for step in steps):
             raise GrammarError(f"a repeated part of <{name}> can be silent")
     return network
 
@@ -189,7 +189,8 @@ def _silently_from(draft: _Draft, state: int, kept: set[int]) -> Iterator[Step]:
             waiting.append((end, cost + price, marks if mark is None else (*marks, mark)))
 
 
-def _silent_reach(network: Network, start: int) -> set[int]:
+def silent_reach(network: Network, start: int) -> set[int]:
+    """Return the states that are reached from ``start`` without a word, itself included."""
     reached = {start}
     waiting = [start]
     while waiting:

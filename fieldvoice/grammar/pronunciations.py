@@ -28,6 +28,9 @@ PHONES = frozenset(
     "Y Z ZH".split()
 )
 
+_HISSING = frozenset("S Z SH ZH CH JH".split())
+_VOICELESS = frozenset("P T K F TH".split())
+
 _ENTRY = re.compile(r"(\S+?)(?:\(\d+\))?\s+(.+)")
 
 
@@ -58,7 +61,8 @@ def read_pronunciations(
     """Return how ``words`` (lower case) sound, with every variant that either file has.
 
     ``dictionary`` is the recogniser's; ``trade_words`` adds words and variants, and its phones are
-    checked.
+    checked. A word with "'s" that neither has sounds like the word and its ending; the word must
+    then be among ``words`` too.
 
     Raises:
         MissingPronunciationError: naming all the words that neither file has.
@@ -76,10 +80,21 @@ def read_pronunciations(
                 raise GrammarError(f"{trade_words.name}, line {number}: no phone {unknown[0]!r}")
             if word in wanted and phones not in found[word]:
                 found[word].append(phones)
+    for word in wanted - found.keys():
+        owner = word.removesuffix("'s")
+        if owner != word and owner in found:
+            found[word] = [with_s(phones) for phones in found[owner]]
     missing = sorted(wanted - found.keys())
     if missing:
         raise MissingPronunciationError(f"no pronunciation for: {', '.join(missing)}")
     return Pronunciations({word: tuple(variants) for word, variants in found.items()})
+
+
+def with_s(phones: Phones) -> Phones:
+    """Return a word's phones with "'s" at its end, by the rule of every English grammar."""
+    if phones[-1] in _HISSING:
+        return (*phones, "IH", "Z")
+    return (*phones, "S" if phones[-1] in _VOICELESS else "Z")
 
 
 def _entries(path: Path) -> Iterator[tuple[str, Phones, int]]:

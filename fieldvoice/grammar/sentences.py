@@ -5,16 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from fieldvoice.grammar.jsgf import Alternatives, Repeat, RuleRef, Sequence, Tagged, Token
+from fieldvoice.grammar.jsgf import CLITIC, Alternatives, Repeat, RuleRef, Sequence, Tagged, Token
 from fieldvoice.grammar.marks import enclosing
 from fieldvoice.grammar.network import ANY_WORD
 
 if TYPE_CHECKING:
     import random
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from fieldvoice.grammar.jsgf import Expansion, Rule
     from fieldvoice.grammar.marks import Mark
+    from fieldvoice.grammar.network import Network
 
 # How often a part in brackets is said, and how often a repeated one is said once more.
 SAID = 0.4
@@ -45,8 +46,7 @@ class _Drawing:
     def walk(self, part: Expansion) -> None:
         match part:
             case Token(text):
-                if text != ANY_WORD:
-                    self.sample.words.append(text)
+                self._say(text)
             case RuleRef(name):
                 self.walk(self._rules[name].expansion)
             case Sequence(parts):
@@ -63,8 +63,30 @@ class _Drawing:
                 self.walk(inner)
                 self.sample.marks.extend(after)
 
+    def _say(self, word: str) -> None:
+        words = self.sample.words
+        if word == CLITIC and words and not words[-1].endswith("s"):
+            words[-1] += CLITIC
+        elif word not in (ANY_WORD, CLITIC):
+            words.append(word)
+
     def _times(self, least: int, many: bool) -> int:
         times = least or int(self._chance.random() < SAID)
         while many and times and self._chance.random() < AGAIN:
             times += 1
         return times
+
+
+def every_phrase(networks: Mapping[str, Network], rule: str) -> Iterator[tuple[str, ...]]:
+    """Yield every word sequence of ``rule``, which must have no repeated parts."""
+    network = networks[rule]
+    waiting: list[tuple[int, tuple[str, ...]]] = [(network.start, ())]
+    while waiting:
+        state, said = waiting.pop()
+        if state == network.final:
+            yield said
+        waiting += [(step[0], said) for step in network.jumps[state]]
+        for word, steps in network.words[state].items():
+            waiting += [(step[0], (*said, word)) for step in steps]
+        for called, end, _, _ in network.calls[state]:
+            waiting += [(end, (*said, *phrase)) for phrase in every_phrase(networks, called)]

@@ -16,11 +16,13 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
 # Raised when the files' form or making changes, so that an old cache is not read.
-MODEL_FORMAT = 2
+MODEL_FORMAT = 3
 #: Sentences drawn from the grammar to learn from: perplexity on the development sentences is 10.6
 #: with 60,000 and 10.1 with 200,000; this many take about ten seconds, once.
 SENTENCES = 120_000
@@ -90,8 +92,10 @@ def are_made(grammar: Grammar, cache: Path) -> bool:
     return ModelFiles(cache / f"hearing-{_key(grammar)}").folder.is_dir()
 
 
-def pronunciations(grammar: Grammar) -> Pronunciations:
+def pronunciations(grammar: Grammar, also: Iterable[str] = ()) -> Pronunciations:
     """Return how the words of ``grammar`` sound to the bundled recogniser, in all accents known.
+
+    ``also`` are words put together from them: "nine's".
 
     Raises:
         MissingPronunciationError: for words of the grammar that cannot be heard, by name.
@@ -105,7 +109,9 @@ def pronunciations(grammar: Grammar) -> Pronunciations:
     )
 
     known = read_pronunciations(
-        grammar.words, bundled_model("cmudict-en-us.dict"), grammar.folder / TRADE_WORDS
+        grammar.words.union(also),
+        bundled_model("cmudict-en-us.dict"),
+        grammar.folder / TRADE_WORDS,
     )
     return Pronunciations(with_accents(known.variants))
 
@@ -120,8 +126,9 @@ def _make(grammar: Grammar, files: ModelFiles) -> None:
     """Make the files in a draft folder and move it into place, so that none is ever half there."""
     from fieldvoice.grammar.language_model import train
 
-    known = pronunciations(grammar)
-    model = train(grammar.sentences(SENTENCES, SEED), words=grammar.words)
+    sentences = list(grammar.sentences(SENTENCES, SEED))
+    known = pronunciations(grammar, also={word for said in sentences for word in said})
+    model = train(sentences, words=known.variants)
     cache = files.folder.parent
     cache.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:

@@ -43,7 +43,9 @@ def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = N
     if vosk_model is not None:
         from fieldvoice.hearing.vosk_engine import VoskRecogniser
 
-        return VoskRecogniser(vosk_model, grammar.words, grammar.sentences(VOSK_SENTENCES))
+        sentences = list(grammar.sentences(VOSK_SENTENCES))
+        words = grammar.words.union(*sentences)
+        return VoskRecogniser(vosk_model, words, sentences)
     from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 
     return PocketsphinxRecogniser(grammar, cache)

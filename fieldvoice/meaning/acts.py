@@ -18,20 +18,30 @@ class Act(Frozen):
 
 
 class OfTrees(Act):
-    """A note that may be about one tree or several."""
+    """A note that may be about one tree or several.
+
+    ``which`` ("all" the trees of the book, or the "rest", those not yet come to on this round) and
+    ``but`` (those left out) are how several were said; in the book they are ``trees``.
+    """
 
     tree: TreeId | None = None
     trees: tuple[TreeId, ...] | None = None
+    which: Literal["all", "rest"] | None = None
+    but: tuple[TreeId, ...] | None = None
 
 
 class Inspect(OfTrees):
-    """A look at a bucket or vessel: how full (0 to 1), the sap, the smell."""
+    """A look at a bucket or vessel: how full (0 to 1), the sap, the smell.
+
+    ``same`` is how it was said ("same as the last one"); in the book stands what that was.
+    """
 
     act: Literal["inspect"] = "inspect"
     vessel: str | None = None
     fill: Fill | None = None
     sap: Sap | None = None
     smell: str | None = None
+    same: Literal[True] | None = None
 
 
 class Gather(OfTrees):

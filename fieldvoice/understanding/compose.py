@@ -6,8 +6,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
 from fieldvoice.meaning import meaning_from
+from fieldvoice.understanding.dates import time_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -16,7 +18,9 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
 
 #: Whole numbers only; "tree two and a half" is no tree.
-_WHOLE = frozenset({"tree", "count", "from", "upto", "item", "row", "gear_number"})
+_WHOLE = frozenset(
+    {"tree", "count", "from", "upto", "item", "row", "gear_number", "days_ago", "but"}
+)
 
 #: Decimals kept of each measure: enough for what the instrument can tell.
 _PLACES = {"diameter_in": 2, "length_in": 2, "temp_f": 1, "low_f": 1, "high_f": 1, "height_ft": 2}
@@ -88,6 +92,8 @@ def _apply(frame: _Frame, kind: str, key: str, value: Any) -> None:
 def _put(frame: _Frame, key: str, value: Any) -> None:
     if key.endswith("+"):
         frame.fields.setdefault(key[:-1], []).append(value)
+    elif key == "since_days":
+        frame.fields["since"] = f"{value} days ago"
     elif key == "row":
         frame.fields["site"] = f"row {value}"
     elif key == "gear_number":
@@ -106,11 +112,17 @@ def _value(frame: _Frame) -> Any:
         case "trees":
             return _trees(frame.fields)
         case "text":
-            return " ".join(frame.words)
+            return _text(frame.words)
+        case "at":
+            return time_said(frame.fields)
         case _ if frame.number is not None:
             return _number(key, frame.number)
         case _:
-            return frame.fields or " ".join(frame.words)
+            return frame.fields or _text(frame.words)
+
+
+def _text(words: list[str]) -> str:
+    return " ".join(words).replace(f" {CLITIC}", CLITIC)
 
 
 def _vessel(frame: _Frame) -> str:
@@ -124,7 +136,10 @@ def _trees(fields: dict[str, Any]) -> list[int]:
     low, high = fields["from"], fields["upto"]
     if not low < high <= low + _LONGEST_RANGE:
         raise NoMeaningError(f"no trees from {low} to {high}")
-    return list(range(low, high + 1))
+    left_out = set(fields.get("but", ()))
+    if not left_out <= set(range(low, high + 1)):
+        raise NoMeaningError(f"not all of {left_out} are between {low} and {high}")
+    return [tree for tree in range(low, high + 1) if tree not in left_out]
 
 
 def _number(key: str, value: Fraction) -> int | float:

@@ -11,7 +11,15 @@ SKIP_FILLER = 0.02  # "uh", "okay": declared in the grammar
 SKIP_SMALL = 0.25  # "the", "of": carries nothing by itself
 SKIP_UNKNOWN = 0.9  # not a word of the grammar at all
 SKIP_KNOWN = 1.3  # a word of the grammar was said for a reason
+SKIP_BEFORE_VALUE = 1.6  # right before "cloudy" or "full": it may weaken or deny it
 SKIP_NEVER = 6.0  # "not", "if", a number: passing it over would turn the sentence round
+
+# A word that says another as well: "'s" for "is".
+SAME = 0.01
+
+# Words passed over in a note that names no tree, vessel or gear: it may be about something else
+# ("the sky is clear").
+STRANGER_IN_BARE_NOTE = 1.5
 
 # A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
 FREE_WORD = 0.03
@@ -23,8 +31,8 @@ SUPPLY = 0.35
 NEAR = 0.25
 NEAR_PER_DISTANCE = 2.0
 
-#: No reading dearer than this is worth having.
-MOST = 4.5
+#: Dearer readings are not looked for: the conversation keeps cheaper ones for review already.
+MOST = 3.2
 
 # One unit of a hearing's log likelihood against the best hearing's, for n-best lists.
 PER_HEARING_SCORE = 0.05

@@ -12,8 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldvoice.grammar.network import ANY_WORD, first_words
+from fieldvoice.grammar.network import ANY_WORD, first_words, silent_reach
 from fieldvoice.understanding import prices
+from fieldvoice.understanding.tokens import BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
 
 #: How many ways that differ in meaning are kept at each state.
 WIDTH = 4
+
+# The grammar of single numbers: "four, five" are two.
+_ONE_NUMBER = "numbers."
+_QUESTIONS = "asks."
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
@@ -41,26 +46,42 @@ class Way(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """The words of one utterance with what may be done to each."""
+    """The words of one utterance with what may be done to each.
+
+    ``skip`` is the price of passing over a word; ``near`` other words it may have been meant for,
+    with their distance; ``same`` other words it says as well ("'s" is "is"); ``asides`` the lengths
+    of the phrases beginning there that carry nothing ("let me see").
+    """
 
     words: tuple[str, ...]
     skip: tuple[float, ...]
     near: tuple[Mapping[str, float], ...]
+    same: tuple[tuple[str, ...], ...]
+    asides: tuple[tuple[int, ...], ...]
 
 
 class Networks:
     """The networks with what the search looks up in them again and again."""
 
-    def __init__(self, networks: Mapping[str, Network], missing: frozenset[str]) -> None:
+    def __init__(
+        self,
+        networks: Mapping[str, Network],
+        missing: frozenset[str],
+        openers: frozenset[str] = frozenset(),
+    ) -> None:
         self.by_rule = networks
         self.missing = missing
+        self._openers = openers
         self._starting: dict[str, frozenset[str]] = {}
         index: dict[str, set[str]] = {}
         for rule, words in first_words(networks, missing).items():
             for word in words:
                 index.setdefault(word, set()).add(rule)
         self._starting = {word: frozenset(rules) for word, rules in index.items()}
-        self.supplies = {rule: self._supplies(network) for rule, network in networks.items()}
+        self.supplies = {
+            rule: self._supplies(network, rule.startswith(_QUESTIONS))
+            for rule, network in networks.items()
+        }
 
     def starting(self, words: Iterator[str]) -> set[str]:
         """Return the rules that can begin with one of ``words``."""
@@ -69,15 +90,23 @@ class Networks:
             rules |= self._starting.get(word, frozenset())
         return rules
 
-    def _supplies(self, network: Network) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid."""
+    def _supplies(
+        self, network: Network, is_question: bool
+    ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
+        """For each state, the steps over small words that may go unsaid.
+
+        The word that makes a question of a sentence is not supplied: "tank two has gone off" does
+        not ask.
+        """
+        heads = silent_reach(network, network.start) if is_question else frozenset()
         return tuple(
             tuple(
                 (end, cost, marks, word)
-                for word in steps.keys() & self.missing
+                for word in sorted(steps.keys() & self.missing)
+                if not (state in heads and word in self._openers)
                 for end, cost, marks in steps[word]
             )
-            for steps in network.words
+            for state, steps in enumerate(network.words)
         )
 
 
@@ -98,8 +127,8 @@ class _Search:
         self._size = len(sentence.words)
         self._found: dict[tuple[str, int], list[tuple[int, Way]]] = {}
         self._callable = [
-            networks.starting(iter((word, *near)))
-            for word, near in zip(sentence.words, sentence.near, strict=True)
+            networks.starting(iter((word, *near, *same)))
+            for word, near, same in zip(sentence.words, sentence.near, sentence.same, strict=True)
         ]
         self._callable.append(set())
 
@@ -111,31 +140,41 @@ class _Search:
         return self._found[key]
 
     def _explore(self, rule: str, at: int) -> list[tuple[int, Way]]:
-        here = _Region(rule, self._networks.by_rule[rule], at, rule == self._top)
-        fresh = [(at, here.network.start, Way(0.0, hash(rule), False, None, (), SILENT, None))]
+        here = _Region(
+            rule,
+            self._networks.by_rule[rule],
+            at,
+            is_top=rule == self._top,
+            is_number=rule.startswith(_ONE_NUMBER),
+        )
+        start = Way(0.0, hash(rule), False, None, (), SILENT, None)
+        ahead: dict[int, list[tuple[int, Way]]] = {at: [(here.network.start, start)]}
         ended: list[tuple[int, Way]] = []
-        place = at
-        while True:
-            column: dict[int, list[Way]] = {}
-            waiting = [(state, way) for there, state, way in fresh if there == place]
-            later = [item for item in fresh if item[0] > place]
-            while waiting:
-                state, way = waiting.pop()
-                if not _keep(column, state, way):
-                    continue
-                for there, end, step in self._steps(here, place, state, way):
-                    if step.cost > prices.MOST:
-                        continue
-                    if there == place:
-                        waiting.append((end, step))
-                    else:
-                        later.append((there, end, step))
+        while ahead:
+            place = min(ahead)
+            column = self._column(here, place, ahead)
             finals = column.get(here.network.final, ())
             ended += [(place, way) for way in finals if here.is_top or not way.resting]
-            if not later:
-                return ended
-            fresh = later
-            place = min(item[0] for item in later)
+        return ended
+
+    def _column(
+        self, here: _Region, place: int, ahead: dict[int, list[tuple[int, Way]]]
+    ) -> dict[int, list[Way]]:
+        """Return the ways to each state at word ``place``; what leads on joins ``ahead``."""
+        column: dict[int, list[Way]] = {}
+        waiting = ahead.pop(place)
+        while waiting:
+            state, way = waiting.pop()
+            if not _keep(column, state, way):
+                continue
+            for there, end, step in self._steps(here, place, state, way):
+                if step.cost > prices.MOST:
+                    continue
+                if there == place:
+                    waiting.append((end, step))
+                else:
+                    ahead.setdefault(there, []).append((end, step))
+        return column
 
     def _steps(
         self, here: _Region, place: int, state: int, way: Way
@@ -152,9 +191,24 @@ class _Search:
                 for there, inner in self.ways(called, place):
                     yield there, end, _onward(way, cost + inner.cost, marks, CALLED, inner)
         # A word before a rule begins is its caller's to pass over.
-        if here.is_top or state != here.network.start or place > here.at:
-            word, price = self._sentence.words[place], self._sentence.skip[place]
+        if here.is_top or place > here.at or state != here.network.start:
+            yield from self._passing_over(here, place, state, way)
+
+    def _passing_over(
+        self, here: _Region, place: int, state: int, way: Way
+    ) -> Iterator[tuple[int, int, Way]]:
+        word, price = self._sentence.words[place], self._sentence.skip[place]
+        if word == BREAK and here.is_number:
+            return
+        if way.cost + price <= prices.MOST:
             yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
+        for length in self._sentence.asides[place]:
+            said = " ".join(self._sentence.words[place : place + length])
+            yield (
+                place + length,
+                state,
+                _onward(way, prices.SKIP_FILLER, (), SKIPPED, said, True),
+            )
 
     def _word_steps(
         self, here: _Region, place: int, state: int, way: Way
@@ -163,7 +217,10 @@ class _Search:
         steps = here.network.words[state]
         for end, cost, marks in steps.get(word, ()):
             yield place + 1, end, _onward(way, cost, marks, SAID, word)
-        for end, cost, marks in steps.get(ANY_WORD, ()):
+        for other in self._sentence.same[place]:
+            for end, cost, marks in steps.get(other, ()):
+                yield place + 1, end, _onward(way, cost + prices.SAME, marks, SAID, word)
+        for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
             yield place + 1, end, _onward(way, cost + prices.FREE_WORD, marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
             price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
@@ -180,6 +237,7 @@ class _Region(NamedTuple):
     network: Network
     at: int
     is_top: bool
+    is_number: bool
 
 
 def _onward(

@@ -38,16 +38,22 @@ _WRITTEN = {
     "&": "and", "+": "and", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
-_SIDES = {"n": "north", "s": "south", "e": "east", "w": "west"}
+_SHORT = {
+    "n": "north", "s": "south", "e": "east", "w": "west",
+    "minus": "minus", "attached": "inches",
+}  # fmt: skip
 
 # Typed alone they answer a question.
 _ANSWERS = {"y": "yes", "n": "no"}
 
 # Shortened words, written out where the grammar has only the long form.
 _SHORTENED = {
-    "can't": "can not", "won't": "will not", "n't": " not", "'s": " is", "'re": " are",
-    "'ve": " have", "'ll": " will", "'m": " am",
+    "can't": "can not", "won't": "will not", "n't": " not", "'re": " are",
+    "'ve": " have", "'ll": " will", "'m": " am", "what'd": "what did", "'d": " would",
 }  # fmt: skip
+
+#: What a comma or full stop becomes: no word, but two numbers on either side of it are two.
+BREAK = ","
 
 _LEXEME = re.compile(
     r"""
@@ -57,10 +63,13 @@ _LEXEME = re.compile(
   | (?P<range>(?:\d+[-–]|(?<=trees\s)\d+\s*[-–]\s*)\d+(?![\d/.]))
   | (?P<minus>(?<!\S)[-−](?=\d))
   | (?P<clock>\d{1,2}:\d\d)
+  | (?P<thousands>\d{1,3},\d{3}(?![\d,]))
   | (?P<number>\d+)
+  | (?P<attached>(?<=\d)in\b)
   | (?P<side>\b[nsew](?=\s+side\b))
   | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
   | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|w/|\#)
+  | (?P<break>[,;:.!?\n])
     """,
     re.VERBOSE,
 )
@@ -78,19 +87,28 @@ def spell(number: int) -> str:
     return f"{_ONES[count]} {name}" + (f" {spell(rest)}" if rest else "")
 
 
-def words_of(text: str, vocabulary: Collection[str] = ()) -> tuple[str, ...]:
+def words_of(
+    text: str, vocabulary: Collection[str] = (), *, breaks: bool = False
+) -> tuple[str, ...]:
     """Return ``text`` as words in lower case, numbers and signs spelled out.
 
-    Shortened words are written out ("nine's dry", "we've") unless ``vocabulary`` has the short
-    form. A number beyond 9,999 stays in digits, so that it is never taken for something else.
+    Shortened words are written out ("we've") unless ``vocabulary`` has the short form; ``'s``
+    becomes a word of its own, for "tree nine's dry" and "tree nine's bucket". A number beyond 9,999
+    stays in digits, so that it is never taken for something else. With ``breaks`` a comma or full
+    stop between words becomes ``BREAK``.
     """
     plain = _plain(text)
     words: list[str] = []
     before = ""
     for match in _LEXEME.finditer(plain):
         kind, piece = str(match.lastgroup), match.group()
-        words += _spelled(kind, piece, before, vocabulary).split()
+        if kind != "break":
+            words += _spelled(kind, piece, before, vocabulary).split()
+        elif breaks and words and words[-1] != BREAK:
+            words.append(BREAK)
         before = kind
+    if words and words[-1] == BREAK:
+        words.pop()
     if len(words) == 1:
         words = [_ANSWERS.get(words[0], words[0])]
     return tuple(words)
@@ -111,8 +129,8 @@ def _fraction(sign: str) -> str:
 
 def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) -> str:
     match kind:
-        case "number":
-            return _number(piece)
+        case "number" | "thousands":
+            return _number(piece.replace(",", ""))
         case "decimal":
             whole, _, digits = piece.partition(".")
             return f"{_number(whole) if whole else ''} point {' '.join(map(_number, digits))}"
@@ -127,10 +145,8 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
         case "clock":
             hours, minutes = piece.split(":")
             return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
-        case "minus":
-            return "minus"
-        case "side":
-            return _SIDES[piece]
+        case "minus" | "attached" | "side":
+            return _SHORT[piece if kind == "side" else kind]
         case "sign":
             return _sign(piece.replace(" ", ""), before)
         case _:
@@ -151,6 +167,8 @@ def _sign(piece: str, before: str) -> str:
 
 def _word(piece: str, before: str, vocabulary: Collection[str]) -> str:
     piece = piece.strip("'")
+    if piece.endswith("'s"):
+        return piece.removesuffix("'s") + " 's"
     if piece in _WRITTEN and (piece not in _AFTER_NUMBER or before in ("number", "decimal")):
         return _WRITTEN[piece]
     if piece == "t" and before != "number":

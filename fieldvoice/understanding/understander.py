@@ -7,7 +7,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.expect import next_words
-from fieldvoice.meaning import Command, Mention
+from fieldvoice.grammar.jsgf import CLITIC
+from fieldvoice.meaning import Act, Command, Mention
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.near import NearWords
@@ -22,10 +23,10 @@ from fieldvoice.understanding.search import (
     search,
     trace,
 )
-from fieldvoice.understanding.tokens import words_of
+from fieldvoice.understanding.tokens import BREAK, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.marks import Mark
@@ -39,6 +40,12 @@ HEARINGS = 10
 READINGS = 8
 
 _TOP = "fieldvoice.utterance"
+
+#: "Tree nine's dry", "tree nine's got ice in it".
+_SAYS_AS_WELL = {"'s": ("is", "has")}
+
+#: What a note may be about.
+_SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all"})
 
 
 class Understander:
@@ -75,20 +82,36 @@ class Understander:
     def next_words(self, text: str) -> list[str]:
         """Return the words with which the sentence begun by ``text`` can go on, in order."""
         said = words_of(text, self._grammar.words)
-        return sorted(next_words(self._grammar.networks, _TOP, said))
+        return sorted(next_words(self._grammar.networks, _TOP, said) - {CLITIC})
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Reading]:
-        words = words_of(text, self._grammar.words)
+        words = words_of(text, self._grammar.words, breaks=True)
         if not words or len(words) > LONGEST:
             return
         for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
-                yield reading
+                yield self._doubted(reading)
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
-        near = tuple(self._near.near(word, by_sound) for word in words)
-        return Sentence(words, self._skip_prices(words), near)
+        return Sentence(
+            words,
+            skip=self._skip_prices(words),
+            near=tuple(self._meant(word, by_sound) for word in words),
+            same=tuple(_SAYS_AS_WELL.get(word, ()) for word in words),
+            asides=tuple(self._asides_at(words, at) for at in range(len(words))),
+        )
+
+    def _meant(self, word: str, by_sound: bool) -> Mapping[str, float]:
+        """Return the words that one may have been meant for: "might" is no slip for "right"."""
+        return {} if word in self._turning else self._near.near(word, by_sound)
+
+    def _doubted(self, reading: Reading) -> Reading:
+        """Return ``reading`` dearer where it passes over words and names nothing it is about."""
+        strange = [word for word in reading.skipped if word not in self._carries_nothing]
+        if not strange or not any(map(_names_nothing, reading.meanings)):
+            return reading
+        return replace(reading, cost=reading.cost + prices.STRANGER_IN_BARE_NOTE)
 
     def _skip_prices(self, words: tuple[str, ...]) -> tuple[float, ...]:
         """Return the price of passing over each word.
@@ -98,29 +121,53 @@ class Understander:
         """
         priced: list[float] = []
         leading = True
-        for word in words:
+        for at, word in enumerate(words):
             opens = leading and word in self._question_openers
-            priced.append(prices.SKIP_NEVER if opens else self._skip_price(word))
-            leading = leading and word in self._filler
+            price = prices.SKIP_NEVER if opens else self._skip_price(word)
+            if price >= prices.SKIP_UNKNOWN and words[at + 1 : at + 2] in self._values:
+                price = max(price, prices.SKIP_BEFORE_VALUE)
+            priced.append(price)
+            leading = leading and word in self._carries_nothing
         return tuple(priced)
 
     def _skip_price(self, word: str) -> float:
-        if word in self._never_skipped or any(sign.isdigit() for sign in word):
+        if word == BREAK:
+            return 0.0
+        if word in self._turning or word in self._numbers or any(sign.isdigit() for sign in word):
             return prices.SKIP_NEVER
-        if word in self._filler:
+        if (word,) in self._fillers:
             return prices.SKIP_FILLER
-        if word in self._networks.missing:
+        if word in self._networks.missing or word == CLITIC:
             return prices.SKIP_SMALL
         return prices.SKIP_KNOWN if word in self._grammar.words else prices.SKIP_UNKNOWN
+
+    def _asides_at(self, words: tuple[str, ...], at: int) -> tuple[int, ...]:
+        """Return the lengths of the phrases without meaning that begin at a word."""
+        lengths = range(2, min(self._longest_filler, len(words) - at) + 1)
+        return tuple(length for length in lengths if words[at : at + length] in self._fillers)
 
     @cached_property
     def _networks(self) -> Networks:
         missing = self._grammar.words_of("fieldvoice.may_be_missing")
-        return Networks(self._grammar.networks, missing)
+        return Networks(self._grammar.networks, missing, self._question_openers)
 
     @cached_property
-    def _filler(self) -> frozenset[str]:
-        return self._grammar.words_of("fieldvoice.filler")
+    def _fillers(self) -> frozenset[tuple[str, ...]]:
+        return self._grammar.phrases_of("fieldvoice.filler")
+
+    @cached_property
+    def _longest_filler(self) -> int:
+        return max(map(len, self._fillers))
+
+    @cached_property
+    def _carries_nothing(self) -> frozenset[str]:
+        """Fillers, small words and breaks: as passed over, phrases in one piece."""
+        fillers = frozenset(" ".join(phrase) for phrase in self._fillers)
+        return fillers | self._networks.missing | {BREAK}
+
+    @cached_property
+    def _values(self) -> frozenset[tuple[str, ...]]:
+        return self._grammar.phrases_of("fieldvoice.value_word")
 
     @cached_property
     def _question_openers(self) -> frozenset[str]:
@@ -131,8 +178,8 @@ class Understander:
         return self._grammar.words_of("numbers.number_words")
 
     @cached_property
-    def _never_skipped(self) -> frozenset[str]:
-        return self._numbers | self._grammar.words_of("fieldvoice.never_skipped")
+    def _turning(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.never_skipped")
 
     @cached_property
     def _near(self) -> NearWords:
@@ -159,7 +206,9 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         meanings=meanings,
         cost=cost,
         text=text,
-        skipped=tuple(str(payload) for _, kind, payload in steps if kind == SKIPPED),
+        skipped=tuple(
+            str(payload) for _, kind, payload in steps if kind == SKIPPED and payload != BREAK
+        ),
         repaired=tuple(
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
@@ -171,6 +220,10 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
         yield from marks
         if kind == ANY and isinstance(payload, str):
             yield payload
+
+
+def _names_nothing(meaning: Meaning) -> bool:
+    return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
 
 
 def _discount(reading: Reading, expecting: str | None) -> float:

@@ -52,6 +52,9 @@ def rule(expansion: str) -> object:
         ("a // a comment\n b", Sequence((Token("a"), Token("b")))),
         ("a /* another */ b", Sequence((Token("a"), Token("b")))),
         ("<NULL>", Sequence(())),
+        ("<VOID>", Alternatives((), ())),
+        ("[/0.3/ a]", Alternatives((Token("a"), Sequence(())), (0.3, 1.0))),
+        ("what's", Sequence((Token("what"), Token("'s")))),
     ],
 )
 def test_expansions(text: str, expected: object) -> None:

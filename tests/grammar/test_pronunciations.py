@@ -89,6 +89,17 @@ def test_every_word_of_the_grammar_can_be_heard() -> None:
     assert found.variants.keys() == grammar.words
 
 
+def test_a_possessive_sounds_like_its_word_and_the_ending(tmp_path: Path) -> None:
+    """By the rule of every English grammar: S after p t k f th, a syllable after a hiss, else Z."""
+    dictionary = tmp_path / "some.dict"
+    dictionary.write_text("eight EY T\nsix S IH K S\nnine N AY N\n")
+    words = {"eight", "six", "nine", "eight's", "six's", "nine's"}
+    found = read_pronunciations(words, dictionary).variants
+    assert found["eight's"] == (("EY", "T", "S"),)
+    assert found["six's"] == (("S", "IH", "K", "S", "IH", "Z"),)
+    assert found["nine's"] == (("N", "AY", "N", "Z"),)
+
+
 def test_the_phones_are_those_of_the_recogniser() -> None:
     """The list in the code is the list in the acoustic model's own definition, no more, no less."""
     from pathlib import Path

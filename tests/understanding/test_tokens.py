@@ -23,7 +23,10 @@ CASES = [
     ("2.2%", "two point two percent"),
     ("trees 10-15 empty", "trees ten through fifteen empty"),
     ("10 l", "ten liters"),
-    ("nine's dry", "nine is dry"),
+    ("nine's dry", "nine 's dry"),
+    ("i'd say it should've", "i would say it should have"),
+    ("1,200 feet", "one thousand two hundred feet"),
+    ("18in across", "eighteen inches across"),
     ("half-full", "half full"),
     ("12345 gallons", "12345 gallons"),
     ("", ""),
@@ -36,8 +39,20 @@ def test_words(text: str, words: str) -> None:
     assert " ".join(words_of(text)) == words
 
 
+def test_a_comma_or_full_stop_between_words_can_be_kept_as_a_break() -> None:
+    assert words_of("4, 5; six. empty!", breaks=True) == (
+        "four",
+        ",",
+        "five",
+        ",",
+        "six",
+        ",",
+        "empty",
+    )
+
+
 def test_a_short_form_that_the_grammar_has_is_kept() -> None:
-    assert words_of("what's up", {"what's"}) == ("what's", "up")
+    assert words_of("don't dump it", {"don't"}) == ("don't", "dump", "it")
 
 
 @pytest.mark.parametrize("number", [*range(1000), 1000, 1500, 2019, 9999])

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
-from fieldvoice.conversation.dates import date_of
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.readback import readback
+from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.conversation.answers.pantry import containers
-from fieldvoice.conversation.dates import date_of
+from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable

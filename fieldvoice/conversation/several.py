@@ -1,0 +1,63 @@
+"""What is said by pointing at other trees or notes: "the rest are dry", "same as the last one"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.conversation.walk import missed_trees, round_trees
+from fieldvoice.meaning.acts import Inspect, OfTrees
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from fieldvoice.book import Season
+    from fieldvoice.conversation.focus import Focus
+    from fieldvoice.meaning import Meaning, TreeId
+
+#: What a look tells.
+_SEEN = ("fill", "sap", "smell")
+
+
+def spelled_out(
+    meaning: Meaning, before: Sequence[Meaning], season: Season, hand: Focus, now: datetime
+) -> Meaning:
+    """Return ``meaning`` with the trees and the state that it points at.
+
+    ``before`` are the notes of the same breath, completed. What cannot be told from the breath and
+    the book stays as it was said, and is asked for.
+    """
+    if isinstance(meaning, Inspect) and meaning.same:
+        meaning = _as_seen(meaning, before, season, hand)
+    if isinstance(meaning, OfTrees) and meaning.which is not None:
+        trees = _pointed_at(meaning, before, season, now)
+        meaning = meaning.replace(trees=trees, which=None, but=None) if trees else meaning
+    return meaning
+
+
+def _as_seen(meaning: Inspect, before: Sequence[Meaning], season: Season, hand: Focus) -> Meaning:
+    """Return a look at a tree that is like the one before it."""
+    in_hand = season.trees.get(hand.tree) if hand.tree is not None else None
+    noted = [act for _, act in in_hand.history] if in_hand is not None else []
+    looks = [look for look in (*noted, *before) if isinstance(look, Inspect)]
+    seen = _seen(meaning) or (_seen(looks[-1]) if looks else {})
+    same: Meaning = meaning.replace(same=None, **seen) if seen else meaning
+    return same
+
+
+def _seen(look: Inspect) -> dict[str, Any]:
+    told = {name: getattr(look, name) for name in _SEEN}
+    return {name: value for name, value in told.items() if value is not None}
+
+
+def _pointed_at(
+    meaning: OfTrees, before: Sequence[Meaning], season: Season, now: datetime
+) -> tuple[TreeId, ...]:
+    trees = round_trees(season) if meaning.which == "all" else missed_trees(season, now)
+    named = {tree for one in before if isinstance(one, OfTrees) for tree in _named(one)}
+    left_out = {*(meaning.but or ()), *(named if meaning.which == "rest" else ())}
+    return tuple(tree for tree in trees if tree not in left_out)
+
+
+def _named(note: OfTrees) -> tuple[TreeId, ...]:
+    return note.trees or (() if note.tree is None else (note.tree,))
