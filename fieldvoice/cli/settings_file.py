@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
@@ -12,14 +13,15 @@ from fieldvoice.errors import FieldvoiceError
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from fieldvoice.conversation.choices import Choice, Value
+
 _NAMES = tuple(field.name for field in fields(Settings))
-_NUMBERS = ("elevation_ft", "pan_ft2", "boil_rate_gal_ft2_h")
-_TEXTS = ("schedule", "jurisdiction")
 _LISTS = ("trees", "vessels")
+_TABLES = ("capacities_gal",)
 
 
 class SettingsError(FieldvoiceError):
-    """A settings file that cannot be read, or holds what no setting is."""
+    """A settings file that cannot be read or written, or holds what no setting is."""
 
 
 def read_settings(path: Path) -> Settings:
@@ -38,23 +40,58 @@ def read_settings(path: Path) -> Settings:
         if name not in _NAMES:
             names = ", ".join(_NAMES)
             raise SettingsError(f"{path}: no setting is called {name}; there are {names}.")
-        if not _fits(name, value):
-            raise SettingsError(f"{path}: {name} cannot be {value!r}.")
+        _check(path, name, value)
     lists = {name: tuple(written[name]) for name in _LISTS if name in written}
     return Settings(**{**written, **lists})
 
 
-def _fits(name: str, value: Any) -> bool:
-    """Whether ``value`` is of the kind that the setting takes."""
-    if name == "metric":
-        return isinstance(value, bool)
-    if name in _NUMBERS:
-        return _is_number(value)
-    if name in _TEXTS:
-        return isinstance(value, str)
+def write_setting(path: Path, choice: Choice, value: Value) -> None:
+    """Set one setting in ``path``, or give it back its usual value with None.
+
+    Everything else in the file stays as it is, remarks included.
+
+    Raises:
+        SettingsError: the file cannot be read or written.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        text = path.read_text(encoding="utf-8") if path.exists() else ""
+        document = tomlkit.parse(text)
+        if value is None:
+            document.pop(choice.field, None)
+        else:
+            document[choice.field] = value
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft = path.with_name(f"{path.name}.new")
+        draft.write_text(tomlkit.dumps(document), encoding="utf-8")
+        os.replace(draft, path)  # noqa: PTH105  # one step: a half-written file never stands there
+    except (OSError, UnicodeDecodeError, TOMLKitError) as fault:
+        raise SettingsError(f"The settings {path} cannot be written: {fault}.") from None
+
+
+def _check(path: Path, name: str, value: Any) -> None:
+    """See that ``value`` is one that the setting takes.
+
+    Raises:
+        SettingsError: it is not; the text says what it takes.
+    """
     if name in _LISTS:
-        return isinstance(value, list) and all(isinstance(one, str) for one in value)
-    return isinstance(value, dict) and all(map(_is_number, value.values()))
+        fits = isinstance(value, list) and all(isinstance(one, str) for one in value)
+    elif name in _TABLES:
+        fits = isinstance(value, dict) and all(map(_is_number, value.values()))
+    else:
+        # Imported when there is a file: the rules behind the choices are not needed without one.
+        from fieldvoice.conversation.choices import BY_FIELD, SettingError
+
+        try:
+            BY_FIELD[name].check(value)
+        except SettingError as fault:
+            raise SettingsError(f"{path}: {name} cannot be {value!r}: {fault}") from None
+        fits = True
+    if not fits:
+        raise SettingsError(f"{path}: {name} cannot be {value!r}.")
 
 
 def _is_number(value: Any) -> bool:

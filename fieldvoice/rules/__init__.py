@@ -33,7 +33,7 @@ from fieldvoice.rules.packing import (
 )
 from fieldvoice.rules.plan import BoilPlan, Step, Stored, boil_plan
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
-from fieldvoice.rules.registry import RULES
+from fieldvoice.rules.registry import RULES, RULES_BY_FAMILY
 from fieldvoice.rules.rule import Rule, warnings
 from fieldvoice.rules.sap import (
     SAP_CONDITIONS,
@@ -73,6 +73,7 @@ __all__ = [
     "DEFAULT_SCHEDULE",
     "JURISDICTIONS",
     "RULES",
+    "RULES_BY_FAMILY",
     "SAP_CONDITIONS",
     "SCHEDULES",
     "Blend",

@@ -1,0 +1,134 @@
+"""``fieldvoice settings``: what a household has settled, what each means, and changing it."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.options import book_option, json_option
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+    from typing import TypeVar
+
+    from fieldvoice.conversation import Settings
+    from fieldvoice.conversation.choices import Choice
+
+    Made = TypeVar("Made")
+
+_NAME_WIDTH, _WIDTH = 31, 96
+
+
+@click.command("settings", context_settings={"ignore_unknown_options": True})
+@click.argument("words", nargs=-1)
+@json_option
+@book_option
+def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
+    r"""Show the settings, or change one.
+
+    \b
+    fieldvoice settings                                 all of them
+    fieldvoice settings tap-schedule                    one, with the values it may have
+    fieldvoice settings set tap-schedule traditional    change it
+    fieldvoice settings set tap-schedule usual          back to the usual value
+    """
+    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.settings_file import read_settings
+
+    path = (book or default_book()).with_suffix(".toml")
+    verb, *rest = words or ("",)
+    if verb == "set":
+        return _change(path, rest)
+    settings = read_settings(path)
+    chosen = _choices(words)
+    if as_json:
+        click.echo(json.dumps({one.name: _fields(one, settings) for one in chosen}))
+    elif words:
+        _show_one(chosen[0], settings)
+    else:
+        _show_all(chosen, settings, path)
+    return 0
+
+
+def _choices(words: tuple[str, ...]) -> tuple[Choice, ...]:
+    from fieldvoice.conversation.choices import CHOICES, choice
+
+    if not words:
+        return CHOICES
+    return (_asked(lambda: choice("-".join(words))),)
+
+
+def _change(path: Path, words: list[str]) -> int:
+    from fieldvoice.cli.settings_file import read_settings, write_setting
+    from fieldvoice.conversation.choices import USUAL, choice
+
+    if len(words) < 2:
+        raise click.UsageError(
+            "Set what to what? For example: fieldvoice settings set tap-schedule traditional"
+        )
+    one = _asked(lambda: choice(words[0]))
+    said = " ".join(words[1:])
+    usual = said.lower() in USUAL
+    value = None if usual else _asked(lambda: one.parse(said))
+    read_settings(path)  # a file that cannot be read is told of, not written over
+    write_setting(path, one, value)
+    click.echo(f"{one.name}: {one.shown(read_settings(path))}. {one.meaning}")
+    return 0
+
+
+def _asked(work: Callable[[], Made]) -> Made:
+    """Return what ``work`` gives; what is wrong with the words is a wrong use of the command."""
+    from fieldvoice.conversation.choices import SettingError
+
+    try:
+        return work()
+    except SettingError as fault:
+        raise click.UsageError(f"{fault} See: fieldvoice settings") from None
+
+
+def _show_all(chosen: tuple[Choice, ...], settings: Settings, path: Path) -> None:
+    from fieldvoice.conversation import Settings as Usual
+
+    usual = Usual()
+    for one in chosen:
+        changed = getattr(settings, one.field) != getattr(usual, one.field)
+        mark = "*" if changed else " "
+        head = f"{mark} {one.name}".ljust(_NAME_WIDTH)
+        click.echo(f"{head}{one.shown(settings)}")
+        click.echo(_wrapped(one.meaning))
+    for name, gallons in sorted(settings.capacities_gal.items()):
+        click.echo(f"{f'* capacity of {name}'.ljust(_NAME_WIDTH)}{gallons:g} gal")
+    click.echo(f"\n* changed by you, in {path}")
+    click.echo("Change one:  fieldvoice settings set NAME VALUE")
+    click.echo("Its values:  fieldvoice settings NAME")
+
+
+def _show_one(one: Choice, settings: Settings) -> None:
+    now = one.shown(settings)
+    click.echo(f"{one.name}: {now}\n{one.meaning}")
+    if one.values is None:
+        low, high = one.within
+        click.echo(f"A number from {low:g} to {high:g} {one.unit}.")
+    for name, (_, meaning) in (one.values or {}).items():
+        mark = "*" if name == now else " "
+        click.echo(f"{f'{mark} {name}'.ljust(_NAME_WIDTH)}{meaning}")
+    if one.rules:
+        click.echo(f"Rules that go by it: {', '.join(one.rules)}.")
+
+
+def _fields(one: Choice, settings: Settings) -> dict[str, object]:
+    return {
+        "value": getattr(settings, one.field),
+        "meaning": one.meaning,
+        "values": list(one.values) if one.values is not None else list(one.within),
+        "rules": list(one.rules),
+    }
+
+
+def _wrapped(text: str) -> str:
+    blank = " " * _NAME_WIDTH
+    return textwrap.fill(text, _WIDTH, initial_indent=blank, subsequent_indent=blank)

@@ -1,0 +1,153 @@
+"""``fieldvoice settings``, ``rules`` and ``why``, as a user meets them."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.conversation.choices import CHOICES, choice
+from fieldvoice.rules import RULES, SCHEDULES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from tests.cli.conftest import Ran
+
+
+@pytest.fixture
+def go(run: Callable[..., Ran], book_path: Path) -> Callable[..., Ran]:
+    """Run a command with the book, without a clock."""
+    return lambda *words: run(*words, "--book", str(book_path), bare=True)
+
+
+def say(go: Callable[..., Ran], words: str) -> str:
+    return go("say", words).out
+
+
+def test_every_setting_is_listed_with_its_meaning(go):
+    listed = go("settings")
+    assert listed.status == 0
+    for one in CHOICES:
+        assert one.name in listed.out
+        assert one.meaning.split()[0] in listed.out
+
+
+def test_a_schedule_set_is_the_one_answered_by(go):
+    """16 in: one tap by the conservative schedule; two over 15 in by the traditional one."""
+    asked = "how many taps can a sixteen inch tree take"
+    assert "One tap" in say(go, asked)
+    changed = go("settings", "set", "tap-schedule", "traditional")
+    assert changed.out.startswith("tap-schedule: traditional.")
+    assert "Two taps" in say(go, asked)
+    go("settings", "set", "tap-schedule", "usual")
+    assert "One tap" in say(go, asked)
+
+
+def test_vermont_asks_for_denser_syrup(go):
+    """66.9 Brix boils 7.5 °F above water, 66 Brix 7.1."""
+    asked = "water boils at two twelve what do i draw off at"
+    assert "219.1" in say(go, asked)
+    go("settings", "set", "jurisdiction", "vermont")
+    assert "219.5" in say(go, asked)
+
+
+def test_an_instrument_has_its_own_temperature(go):
+    """SAP-01 and SAP-02: made for 38 °F or for 60 °F."""
+    asked = "sap reads two point two at seventy degrees what's the real number"
+    go("settings", "set", "sap-hydrometer", "60")
+    assert "2.4 Brix" in say(go, asked)
+    go("settings", "set", "sap-hydrometer-reads-high", "-0.2")
+    assert "2.6 Brix" in say(go, asked)
+
+
+@pytest.mark.parametrize(
+    ("words", "value"),
+    [
+        (("pan-area", "2x4"), 8.0),
+        (("pan-area", "2 by 3 ft"), 6.0),
+        (("pan-area", "8"), 8.0),
+        (("elevation", "400 m"), 1312.34),
+        (("elevation", "1200 ft"), 1200.0),
+        (("sap-hydrometer-reads-high", "-0.2"), -0.2),
+        (("units", "metric"), True),
+        (("fuel", "Red Maple"), "red maple"),
+    ],
+)
+def test_values_as_people_write_them(words, value):
+    name, text = words
+    assert choice(name).parse(text) == value
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("set", "tap-schedule", "traditionl"), "Did you mean traditional?"),
+        (("set", "tap-scedule", "ontario"), "Did you mean tap-schedule?"),
+        (("set", "elevation", "90000"), "from -1000 to 12000 ft"),
+        (("set", "pan-area", "huge"), "such as 2x4"),
+        (("set", "pan-area", "8 gal"), "told in ft²"),
+        (("set", "tap-schedule"), "For example: fieldvoice settings set"),
+        (("nothing",), "There is no setting 'nothing'"),
+    ],
+)
+def test_a_wrong_value_is_one_plain_line(go, tmp_path, words, told):
+    result = go("settings", *words)
+    assert result.status == 2
+    assert told in result.err
+    assert len(result.err.splitlines()) == 1
+    assert not (tmp_path / "season.toml").exists()
+
+
+def test_remarks_in_the_file_stay(go, tmp_path):
+    path = tmp_path / "season.toml"
+    path.write_text("# our own pan\npan_ft2 = 8\n[capacities_gal]\n'tank 1' = 55\n")
+    go("settings", "set", "fuel", "beech")
+    written = path.read_text()
+    assert "# our own pan" in written
+    assert 'fuel = "beech"' in written
+    assert "capacity of tank 1" in go("settings").out
+
+
+def test_one_setting_shows_all_its_values(go):
+    shown = go("settings", "tap-schedule").out
+    assert all(name in shown for name in SCHEDULES)
+    assert "none under 12 in" in shown
+
+
+def test_settings_name_rules_that_there_are():
+    assert {rule for one in CHOICES for rule in one.rules} <= set(RULES)
+
+
+def test_every_rule_is_listed_with_its_source(go):
+    listed = json.loads(go("rules", "--json").out)
+    assert {one["rule"] for one in listed} == set(RULES)
+    assert all(one["source"] and one["levels"] and one["what"] for one in listed)
+    taps = next(one for one in listed if one["rule"] == "tap-limit")
+    assert taps["settings"] == {"tap-schedule": "conservative"}
+
+
+def test_rules_about_a_word(go):
+    shown = go("rules", "storage").out
+    assert "storage-age" in shown
+    assert "tap-limit" not in shown
+    assert go("rules", "elephant").status != 0
+
+
+def test_why_tells_the_reason_and_the_source_of_the_last_answer(go):
+    assert go("why").out == "Nothing has been said yet.\n"
+    say(go, "can i use an old galvanized bucket")
+    told = go("why").out
+    assert "lead" in told
+    assert "Source: Ontario Ministry of Agriculture" in told
+    say(go, "why")
+    assert go("why").out == told
+    reasons = json.loads(go("why", "--json").out)["reasons"]
+    assert reasons[0]["rule"] == "container-galvanized"
+
+
+def test_why_of_a_plain_fact(go):
+    say(go, "how much syrup do we have")
+    assert "No rule was needed" in go("why").out
