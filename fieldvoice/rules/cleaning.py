@@ -47,6 +47,7 @@ def cleaning(water_gal: float | None = None, *, jurisdiction_name: str = "us") -
         within(water_gal, 0.1, 2000, "Water to wash with", "gallons")
         bleach_gal = water_gal / WATER_TO_BLEACH
         measured = f"{_amount(bleach_gal)} of bleach to {water_gal:g} gal, no more. "
+        measured = measured[:1].upper() + measured[1:]
     text = (
         f"{measured}Then rinse well with hot water."
         if measured
@@ -85,7 +86,9 @@ def _amount(gallons: float) -> str:
     if cups >= 4:
         quarts = round(gallons * 8) / 2
         return f"{quarts:g} quart{'' if quarts == 1 else 's'}"
-    if cups >= 1:
-        halves = round(cups * 2) / 2
-        return f"{halves:g} cup{'' if halves == 1 else 's'}"
+    if cups >= 1.25:
+        return f"{round(cups * 2) / 2:g} cups"
+    quarters = {1: "a quarter cup", 2: "half a cup", 3: "three quarters of a cup"}
+    if cups >= 0.2:
+        return quarters.get(round(cups * 4), "a cup")
     return f"{max(1, round(cups * 16))} tablespoons"

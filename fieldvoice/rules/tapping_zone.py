@@ -86,13 +86,22 @@ def tapping_zone(
     radius = diameter_in / 2
     band = math.pi * (radius**2 - (radius - assumed.depth_in) ** 2)
     zone_in3 = band * 2 * assumed.reach_in
-    hole_in3 = math.pi / 4 * within(assumed.bit_in, 0.1, 1, "A bit", "inches") ** 2
-    dead_in3 = assumed.column_factor * taps * hole_in3 * assumed.depth_in
+    dead_in3 = assumed.column_factor * taps * hole_volume_in3(assumed.bit_in, assumed.depth_in)
     years = assumed.depth_in / ring_in
     share = min(1.0, years * dead_in3 / zone_in3)
     return TappingZone(
         zone_in3, dead_in3, years, share, (_finding(share, years, taps, ring_in, assumed),)
     )
+
+
+def hole_volume_in3(bit_in: float, depth_in: float) -> float:
+    """Return the wood that a hole takes out.
+
+    Raises:
+        RangeError: for a bit outside 0.1 to 1 in or a depth outside 0.1 to 12 in.
+    """
+    within(bit_in, 0.1, 1, "A bit", "inches")
+    return math.pi / 4 * bit_in**2 * within(depth_in, 0.1, 12, "A hole's depth", "inches")
 
 
 def _finding(

@@ -15,6 +15,7 @@ from fieldvoice.rules.boiling import (
 )
 
 
+@pytest.mark.outside("boil-time", by="worked examples at one gallon a square foot an hour")
 @pytest.mark.parametrize(
     ("sap_gal", "brix", "pan_ft2", "rate", "hours", "syrup_gal", "tolerance"),
     [
@@ -38,6 +39,7 @@ def test_the_answer_is_in_half_hours():
     assert boil_time(30, 2.0, 6).findings[0].text == "About 5 hours at the boil."
 
 
+@pytest.mark.outside("pan-shallow", by="231 cubic inches to the gallon")
 def test_a_quart_on_a_square_foot_is_four_tenths_of_an_inch_deep():
     """1 qt = 0.0334 ft³: 0.40 in on 1 ft²."""
     boil = boil_time(0.25 * 43.38, 2.0, 1)
@@ -96,6 +98,7 @@ def test_a_small_propane_tank():
     assert syrup_per_fuel(heat, 0.4, 2.0) == pytest.approx(0.43, rel=0.05)
 
 
+@pytest.mark.outside("boil-wood", by="Ohio State University Extension: 22 gal of syrup a cord")
 def test_wood_for_a_boil_is_a_cord_for_22_gallons():
     """Ohio State University Extension: 22 gal of syrup a cord from 2 Brix sap."""
     assert boil_time(22 * 43.38, 2.0, 16).wood_cords == pytest.approx(1.0, abs=0.02)

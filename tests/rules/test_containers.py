@@ -7,6 +7,18 @@ import pytest
 from fieldvoice.rules.containers import container_advice
 
 
+@pytest.mark.outside(
+    "container-fit",
+    "container-unknown",
+    "container-galvanized",
+    "container-lead",
+    "container-solder",
+    "container-plastic",
+    "container-not-food",
+    "container-rust",
+    "container-history",
+    by="Ontario's lists: food grade, not food grade, lead sources; practice on plastic",
+)
 @pytest.mark.parametrize(
     ("said", "verdict", "rule"),
     [

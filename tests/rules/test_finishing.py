@@ -99,6 +99,7 @@ def test_brix_from_rise_turns_the_model_round():
         assert brix_from_rise(rise_f(brix)) == pytest.approx(brix, abs=1e-3)
 
 
+@pytest.mark.outside("draw-off", by="7.1 and 7.5 °F above water's boil; IAPWS boiling points")
 @pytest.mark.parametrize(
     ("facts", "water_f", "us_f", "vermont_f", "tolerance"),
     [
@@ -125,17 +126,25 @@ def test_a_measured_boil_counts_before_pressure_and_elevation():
     assert draw_off(elevation_ft=0).basis == "elevation"
 
 
+@pytest.mark.outside(
+    "draw-hydrometer",
+    by="Ohio State University: temperature is only a guide; Vermont chart decides",
+)
 def test_the_answer_comes_first_and_the_hydrometer_last():
     answer, *_, last = draw_off(elevation_ft=1500).findings
     assert answer.text == "Draw at 216.3 °F."
     assert last.rule == "draw-hydrometer"
 
 
+@pytest.mark.outside(
+    "draw-by-water", by="standard atmosphere: an inch of mercury for 1,000 ft; 1.7 °F an inch"
+)
 def test_water_is_boiled_first_unless_it_was():
     assert "draw-by-water" in [f.rule for f in draw_off(elevation_ft=900).findings]
     assert "draw-by-water" not in [f.rule for f in draw_off(water_boils=211).findings]
 
 
+@pytest.mark.outside("draw-check", by="Starzak and Peacock 1997: rise by Brix")
 @pytest.mark.parametrize(
     ("syrup_f", "water_f", "place", "stage", "brix"),
     [

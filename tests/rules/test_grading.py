@@ -8,6 +8,9 @@ from fieldvoice.errors import RangeError
 from fieldvoice.rules.grading import grade
 
 
+@pytest.mark.outside(
+    "grade", by="New York 1 NYCRR 270.1 and USDA 2015: 75, 50 and 25 % transmittance"
+)
 @pytest.mark.parametrize(
     ("transmittance", "colour", "taste"),
     [

@@ -26,6 +26,14 @@ def test_standard_bit_in_millimetres():
     assert millimetres == pytest.approx(7.94, abs=0.01)
 
 
+@pytest.mark.outside(
+    "hole-depth",
+    "hole-bit",
+    "hole-height",
+    "hole-shavings",
+    "hole-frozen",
+    by="Cook and Chabot on depth; Ontario 2015: -5 °C; Maine: 20 °F; 5/16 is standard",
+)
 @pytest.mark.parametrize(
     ("facts", "expected"),
     [
@@ -66,6 +74,10 @@ def test_old_bit_opens_twice_the_wood():
     assert "2.0 times" in hole_check(bit_in=7 / 16).findings[0].why
 
 
+@pytest.mark.outside(
+    "hole-spacing",
+    by="Vermont yield tips 2020: 2 to 4 in, 6 to 12 in; Maine 7036: 6 or 24 in",
+)
 @pytest.mark.parametrize(
     ("sideways_in", "up_down_in", "spacing", "level"),
     [
@@ -128,6 +140,10 @@ def test_the_side_farthest_from_old_holes_is_proposed(sides, proposed):
     assert hole_advice(14, [OldHole(side) for side in sides]).side == proposed
 
 
+@pytest.mark.outside(
+    "hole",
+    by="Cook, University of Vermont Extension: 1.5 to 2 in; Chabot: nearer 1 in on small trees",
+)
 @pytest.mark.parametrize(
     ("diameter_in", "depth_in", "said"),
     [(14, 1.5, "one and a half inches deep"), (11, 1.25, "one to one and a half inches deep")],

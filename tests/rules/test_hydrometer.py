@@ -65,6 +65,9 @@ def test_a_hydrometer_for_68_degrees_reads_a_third_of_a_brix_high():
     assert by_60.brix - by_68.brix == pytest.approx(0.34, abs=0.06)
 
 
+@pytest.mark.outside(
+    "density", by="Vermont density chart: 60.0 at 193 °F for 66.9 Brix, 59.0 for 66.0"
+)
 @pytest.mark.parametrize(
     ("reading", "level", "text"),
     [
@@ -79,12 +82,18 @@ def test_what_is_said_at_193_degrees(reading, level, text):
     assert (answer.rule, answer.level, answer.text) == ("density", level, text)
 
 
+@pytest.mark.outside(
+    "density-close", by="Ohio State University: half of 75 to 90 hydrometers within 0.2 Brix"
+)
 @pytest.mark.parametrize(("reading", "close"), [(65.8, True), (66.2, True), (66.5, False)])
 def test_readings_on_the_line_are_read_twice(reading, close):
     rules = [f.rule for f in density_check(reading, 60).findings]
     assert ("density-close" in rules) is close
 
 
+@pytest.mark.outside(
+    "sap-sugar", by="correction table for 2 Brix sap computed from the ICUMSA density"
+)
 @pytest.mark.parametrize(
     ("reading", "temp_f", "made_for_f", "brix", "tolerance"),
     [

@@ -27,6 +27,12 @@ def test_fill_temperature_is_85_celsius():
     assert pytest.approx(85 * 1.8 + 32) == FILL_F
 
 
+@pytest.mark.outside(
+    "pack-cool",
+    "pack-hot",
+    "pack-turn",
+    by="Ontario 2014: 85 °C fill, 180 °F at the cap, on the side; sand above 195",
+)
 @pytest.mark.parametrize(
     ("temp_f", "rules"),
     [
@@ -100,6 +106,7 @@ def test_shrink_of_a_gallon():
     assert 128 * shrink_share(185) == pytest.approx(3.7, abs=0.2)
 
 
+@pytest.mark.outside("pack-count", by="a gallon is four quarts, eight pints")
 @pytest.mark.parametrize(
     ("volume_gal", "size", "count", "text"),
     [

@@ -11,6 +11,9 @@ def order(*vessels):
     return [(step.name, step.action) for step in boil_plan(vessels).steps]
 
 
+@pytest.mark.outside(
+    "boil-order", by="Olley and Ratkowsky 1973: hours left of two days at 38 °F, worked by hand"
+)
 @pytest.mark.parametrize(
     ("vessels", "expected"),
     [

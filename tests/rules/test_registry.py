@@ -99,6 +99,14 @@ def test_cautions_are_short_and_registered(work):
         assert len(caution.text.split()) <= 16
 
 
+@pytest.mark.outside(
+    "caution-fumes",
+    "caution-burn",
+    "caution-drill",
+    "caution-saw",
+    "caution-bleach",
+    by="CDC on carbon monoxide; burn associations; Maine bulletin 7038; common practice",
+)
 @pytest.mark.parametrize(
     ("act", "phase", "first"),
     [
@@ -120,7 +128,39 @@ def test_work_that_needs_no_caution(act, phase):
     assert cautions(act, phase) == ()
 
 
+@pytest.mark.outside("caution-lift", by="NBS Circular C440: 8.387 lb a gallon")
 def test_a_five_gallon_pail_weighs_what_the_caution_says():
     """NBS Circular C440: 2 Brix sap weighs 8.387 lb a gallon."""
     (lift,) = [one for one in CAUTIONS["gather"] if one.rule == "caution-lift"]
     assert f"{5 * 8.387:.0f} pounds" in lift.text
+
+
+def outside_checks():
+    """Return what each rule's marked tests check it against: rule id to sources."""
+    found = {}
+    for path in sorted(Path(__file__).parent.glob("test_*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
+                for mark in node.decorator_list:
+                    if ast.unparse(mark).startswith("pytest.mark.outside("):
+                        by = next(ast.literal_eval(k.value) for k in mark.keywords if k.arg == "by")
+                        for rule in mark.args:
+                            found.setdefault(ast.literal_eval(rule), []).append(by)
+    return found
+
+
+OUTSIDE = outside_checks()
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_each_rule_has_a_check_from_outside(rule):
+    """A marked test checks it against something published, or against the practice it names."""
+    assert rule.id in OUTSIDE, "no test marked with pytest.mark.outside checks this rule"
+    assert all(len(by) > 10 for by in OUTSIDE[rule.id])
+    if rule.certainty == "published":
+        told = " ".join(OUTSIDE[rule.id]).lower()
+        assert told != COMMON_PRACTICE, "a published rule is checked against its publication"
+
+
+def test_marks_name_rules_that_there_are():
+    assert OUTSIDE.keys() <= RULES.keys()

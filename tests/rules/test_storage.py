@@ -22,6 +22,9 @@ RATES = [
 ]
 
 
+@pytest.mark.outside(
+    "storage-age", by="Olley and Ratkowsky 1973: (1 + 0.1 T)², worked by hand at nine temperatures"
+)
 @pytest.mark.parametrize(("temp_f", "against_0c", "against_38f", "life_7", "life_2"), RATES)
 def test_rate_table(temp_f, against_0c, against_38f, life_7, life_2):
     rate = spoilage_rate(temp_f)
@@ -105,6 +108,9 @@ def test_hours_left_use_the_temperature_now():
     assert storage_age(96, [(0, 38)]).hours_left == 0
 
 
+@pytest.mark.outside(
+    "storage-warm", by="town programme: treat sap like milk, under 40 °F; above 45 °F it spoils"
+)
 @pytest.mark.parametrize(
     ("temp_f", "level"), [(38, None), (40, None), (42, "care"), (45, "care"), (50, "stop")]
 )
@@ -113,6 +119,9 @@ def test_warm_sap_is_said(temp_f, level):
     assert found == ([level] if level else [])
 
 
+@pytest.mark.outside(
+    "storage-temperature-unknown", by="town programme: treat sap like milk, keep it under 40 °F"
+)
 def test_unread_temperature_is_taken_as_forty_and_said():
     age = storage_age(24)
     assert age.assumed

@@ -121,6 +121,9 @@ def test_exact_balance_stays_near_the_published_revision(tenths):
     assert sap_per_syrup(brix) == pytest.approx(revised_jones(brix), rel=0.007)
 
 
+@pytest.mark.outside(
+    "jones-rule", by="Jones 1933 as given by the University of New Hampshire Extension"
+)
 @pytest.mark.parametrize(("brix", "published"), [(2.0, 43), (2.5, 34.4), (3.0, 28.7), (1.2, 72)])
 def test_jones_against_extension_figures(brix, published):
     """YLD-01 and the University of New Hampshire Extension's figures."""
@@ -139,6 +142,7 @@ def test_syrup_makes_itself():
     assert sap_per_syrup(66) == pytest.approx(1.0)
 
 
+@pytest.mark.outside("syrup-estimate", by="sugar balance with CRC densities, worked by hand")
 @pytest.mark.parametrize(
     ("volume_gal", "brix", "syrup_gal", "tolerance"),
     [
@@ -201,6 +205,7 @@ def test_blend_weighs_by_mass():
     assert mixed.volume_gal == 25
 
 
+@pytest.mark.outside("blend", by="Pearson square")
 def test_blend_agrees_with_pearsons_square():
     """68.5 and 64.0 Brix to 66.9: 64.4 % of the thick by weight (Pearson square)."""
     thick_share, pounds = 0.644, 100.0
@@ -214,6 +219,7 @@ def test_nothing_cannot_be_blended():
         blend([])
 
 
+@pytest.mark.outside("ice-out", by="balance of sugar, worked by hand")
 @pytest.mark.parametrize(
     ("brix", "ice_share", "ice_brix", "liquid", "lost"),
     [

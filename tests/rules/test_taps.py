@@ -56,6 +56,9 @@ def test_taps_by_diameter(diameter_in, conservative, traditional, umaine):
     assert tap_limit(diameter_in, schedule="umaine").taps == umaine
 
 
+@pytest.mark.outside(
+    "tap-limit", by="printed classes of the ten schedules, each named in the table above"
+)
 @pytest.mark.parametrize(
     ("schedule", "diameter_in", "taps"),
     [(name, diameter, taps) for name, rows in PRINTED.items() for diameter, taps in rows],
@@ -92,6 +95,13 @@ def test_string_of_57_inches_marks_12_and_18_inches():
     assert diameter_from_girth(57 - 19) == pytest.approx(12.1, abs=0.05)
 
 
+@pytest.mark.outside(
+    "tap-dieback",
+    "tap-stressed",
+    "tap-damaged",
+    "tap-dying",
+    by="Maple Project 1998: 15 and 35 %; Northern Woodlands; one class lower in stress",
+)
 @pytest.mark.parametrize(
     ("diameter_in", "facts", "taps", "rule"),
     [
@@ -145,11 +155,19 @@ def test_the_answer_is_short_and_says_the_schedule(diameter_in, text, level):
     assert "guideline" in answer.source
 
 
+@pytest.mark.outside(
+    "tap-second",
+    by="Wild, Cornell University: a second tap only from 20 in and on trees that grow well",
+)
 def test_second_tap_between_18_and_20_inches_carries_a_caution():
     assert "tap-second" in [finding.rule for finding in tap_limit(19).findings]
     assert "tap-second" not in [finding.rule for finding in tap_limit(20).findings]
 
 
+@pytest.mark.outside(
+    "tap-early-budding",
+    by="University of New Hampshire Extension: red maple buds before sugar maple",
+)
 @pytest.mark.parametrize("species", ["red maple", "Silver maple", "box elder", "red"])
 def test_early_budding_species_are_named(species):
     assert "tap-early-budding" in [f.rule for f in tap_limit(16, species=species).findings]
@@ -159,6 +177,9 @@ def test_sugar_maple_needs_no_word_on_budding():
     assert [f.rule for f in tap_limit(16, species="sugar maple").findings] == ["tap-limit"]
 
 
+@pytest.mark.outside(
+    "over-tapped", by="conservative schedule: one tap from 12 in, two over 18, none under 12"
+)
 @pytest.mark.parametrize(
     ("diameter_in", "drilled", "level"),
     [
@@ -207,6 +228,9 @@ def test_ring_width(diameter_in, basal_area, ring_in, diameter_growth):
     assert 2 * ring == pytest.approx(diameter_growth, abs=0.001)
 
 
+@pytest.mark.outside(
+    "slow-growth", by="van den Berg et al. 2016: 1.4 square inches a year at 10 in, 2.6 at 18"
+)
 @pytest.mark.parametrize(
     ("earlier_in", "later_in", "enough", "level"),
     [(9.5, 10.0, True, "note"), (9.8, 10.0, False, "care")],

@@ -16,6 +16,9 @@ from fieldvoice.rules.weather import (
 STRONG, LOCKED, MILD, WARM = Day(24, 42), Day(10, 25), Day(35, 48), Day(42, 60)
 
 
+@pytest.mark.outside(
+    "flow", by="Cook: lows in the 20s, highs mid-30s to 40s; Mathews 2024; Skinner 2010"
+)
 @pytest.mark.parametrize(
     ("low_f", "high_f", "expected"),
     [
@@ -49,6 +52,12 @@ def test_impossible_days(low_f, high_f):
         day_class(low_f, high_f)
 
 
+@pytest.mark.outside(
+    "flow-out",
+    "season-end",
+    "keep-cold",
+    by="University of Vermont films: a fresh freeze within a day or two; common practice on warmth",
+)
 @pytest.mark.parametrize(
     ("days", "kind", "rules"),
     [
@@ -72,6 +81,10 @@ def test_no_day_no_outlook():
         flow_outlook([])
 
 
+@pytest.mark.outside(
+    "time-to-tap",
+    by="Cook, University of Vermont Extension: good days; holes good for 4 to 8 weeks",
+)
 @pytest.mark.parametrize(
     ("coming", "verdict"),
     [

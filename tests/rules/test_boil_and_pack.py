@@ -1,0 +1,309 @@
+"""Fuel, batches, thinning, products, off-flavours, keeping, washing and passing advice."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fieldvoice.errors import RangeError
+from fieldvoice.rules import CAUTIONS
+from fieldvoice.rules.adjusting import container_sap, sap_needed, thick_share, to_density
+from fieldvoice.rules.advice import advice, topics
+from fieldvoice.rules.boiling import boil_time
+from fieldvoice.rules.cleaning import cleaning
+from fieldvoice.rules.flavour import FAULTS, off_flavour
+from fieldvoice.rules.fuel import boil_fits, fuel_needed, least_batch_gal, rate_from_boils
+from fieldvoice.rules.keeping import filtering, lot_code, lot_code_advice, mould, shelf_life
+from fieldvoice.rules.packing import filling, weight_of
+from fieldvoice.rules.products import product_target, thermometer_error
+from fieldvoice.rules.sugar import blend, sap_per_syrup
+
+# --- fuel and batches ----------------------------------------------------------------------------
+
+
+@pytest.mark.outside(
+    "fuel-needed", by="Ohio State Extension: 22 gal a cord; propane 10.9 gal a gallon at 40 %"
+)
+def test_fuel_for_a_gallon_of_syrup():
+    sap_gal = sap_per_syrup(2.0)
+    wood = fuel_needed(sap_gal, 2.0)
+    assert 1 / wood.amount == pytest.approx(22, abs=1)
+    assert wood.heat_btu == pytest.approx(404_700, rel=0.01)
+    propane = fuel_needed(sap_gal, 2.0, "propane", efficiency=0.4)
+    assert propane.amount == pytest.approx(10.9, rel=0.03)
+    oil = fuel_needed(sap_gal, 2.0, "fuel oil", efficiency=0.5)
+    assert oil.amount == pytest.approx(5.8, rel=0.02)
+
+
+def test_pine_burns_faster_than_maple():
+    """Wood heat table: white pine 14.3, sugar maple 24.0 million BTU a cord."""
+    maple, pine = fuel_needed(40, 2), fuel_needed(40, 2, "white pine")
+    assert pine.amount / maple.amount == pytest.approx(24.0 / 14.3)
+
+
+def test_unknown_fuel_lists_the_known():
+    with pytest.raises(RangeError, match="sugar maple, red oak"):
+        fuel_needed(40, 2, "peat")
+
+
+@pytest.mark.outside("boil-fits", by="40 gal of 2 % on 4 ft² take 9.8 h (worked example)")
+def test_a_boil_that_cannot_be_finished_is_not_begun():
+    """EVP-02, with 0.4 h to light up."""
+    late = boil_fits(40, 2.0, 4, 8)
+    assert late.needs_h == pytest.approx(9.8 + 0.4, abs=0.1)
+    assert not late.fits
+    assert late.findings[0].level == "care"
+    again = boil_fits(late.sap_gal, 2.0, 4, 8)
+    assert again.needs_h == pytest.approx(8)
+    assert boil_fits(40, 2.0, 4, 11).fits
+
+
+def test_least_batch():
+    """231 in³ to the gallon: an inch on 6 ft² is 3.74 gal of syrup, 162 gal of 2 % sap."""
+    assert least_batch_gal(6, 2.0) == pytest.approx(3.74 * 43.4, rel=0.01)
+    made = boil_time(least_batch_gal(6, 2.0), 2.0, 6)
+    assert made.syrup_depth_in == pytest.approx(1.0)
+
+
+@pytest.mark.outside("pan-rate", by="the middle of three worked boils")
+def test_a_pan_shows_its_own_rate():
+    rate = rate_from_boils([(30, 4), (24, 4), (3, 4)], 8)
+    assert rate.rate_gal_ft2_h == pytest.approx(24 / 4 / 8)
+    assert rate.boils == 3
+    with pytest.raises(RangeError, match="count of boils"):
+        rate_from_boils([], 8)
+
+
+# --- bringing to density -------------------------------------------------------------------------
+
+
+@pytest.mark.outside("adjust-density", by="balance of sugar by CRC densities, mixed and weighed")
+@given(st.floats(0.5, 50), st.floats(66.5, 75), st.floats(0.5, 4))
+def test_thinned_syrup_comes_to_the_line(volume_gal, brix, sap_brix):
+    """What is added, mixed by weight, gives the legal minimum."""
+    thin = to_density(volume_gal, brix, thinner_brix=sap_brix)
+    assert thin.doing == "thin"
+    mixed = blend([(volume_gal, brix), (thin.add_gal, sap_brix)])
+    assert mixed.brix == pytest.approx(66.0, abs=1e-6)
+
+
+def test_light_syrup_is_boiled_on():
+    """2 gal at 64 Brix weigh 21.87 lb; at 66 they must weigh 64/66 of it: 0.66 lb of water."""
+    light = to_density(2, 64)
+    assert light.doing == "boil"
+    assert light.boil_off_gal * 8.33 == pytest.approx(21.87 * 2 / 66, abs=0.01)
+    assert to_density(2, 65.9).doing == "leave"
+    assert to_density(2, 66.0, jurisdiction_name="vermont").doing == "boil"
+
+
+@pytest.mark.outside("blend-to-target", by="Pearson square: 68.5 and 64.0 to 66.9 is 64.4 %")
+def test_two_syrups():
+    assert thick_share(68.5, 64.0, 66.9).thick_share == pytest.approx(0.644, abs=0.001)
+    with pytest.raises(RangeError, match="wanted syrup"):
+        thick_share(68, 64, 70)
+
+
+@pytest.mark.outside("sap-needed", by="University of New Hampshire Extension: 43 to 1 at 2 %")
+def test_sap_needed():
+    assert sap_needed(1, 2.0).ratio == pytest.approx(43, abs=0.5)
+    assert container_sap("pint", 2.0).sap_gal == pytest.approx(43.4 / 8, abs=0.01)
+
+
+# --- past syrup ----------------------------------------------------------------------------------
+
+
+@pytest.mark.outside("product-target", by="printed chart: cream 233-236, soft candy 236-240 °F")
+@pytest.mark.parametrize(
+    ("product", "low", "high"),
+    [("sugar on snow", 232, 234), ("cream", 233, 236), ("soft candy", 236, 240),
+     ("hard sugar", 245, 248)],
+)  # fmt: skip
+def test_products_at_sea_level(product, low, high):
+    target = product_target(product, 212)
+    assert (target.from_f, target.to_f) == (low, high)
+
+
+def test_products_shift_with_water():
+    assert product_target("cream", 208).from_f == 229
+    assert "Ontario" in product_target("hard sugar", 212).findings[0].why
+    with pytest.raises(RangeError, match="not for fudge"):
+        product_target("fudge", 212)
+
+
+@pytest.mark.outside("thermometer-error", by="Starzak and Peacock: 0.40 °F a Brix near syrup")
+def test_half_a_degree_is_over_a_brix():
+    assert thermometer_error(0.5).off_brix == pytest.approx(1.25, abs=0.1)
+    assert thermometer_error(-0.5).off_brix == pytest.approx(-1.25, abs=0.1)
+
+
+@pytest.mark.outside(
+    "off-flavour", by="University of Vermont set; Scientific Reports 2018 table 1; Cornell 2023"
+)
+@pytest.mark.parametrize(
+    ("taste", "fault"),
+    [("cabbage", "buddy"), ("chocolate", "buddy"), ("cardboard", "metabolism"),
+     ("popcorn", "metabolism"), ("ropey", "sour sap"), ("wine", "fermented"), ("burnt", "scorched"),
+     ("soapy", "chemical"), ("woody", "woody"), ("oily", "defoamer")],
+)  # fmt: skip
+def test_off_flavours(taste, fault):
+    assert off_flavour(taste).name == fault
+    assert len(FAULTS[fault].text.split()) <= 16
+
+
+def test_an_unknown_taste_lists_the_known():
+    with pytest.raises(RangeError, match="buddy, cardboard"):
+        off_flavour("strawberry")
+
+
+# --- packing and keeping -------------------------------------------------------------------------
+
+
+@pytest.mark.outside("pack-fill", by="Ontario 2014: fill at 85 °C; manual D.6: 82 °C at the cap")
+def test_filling():
+    first = filling()[0]
+    assert f"{85 * 1.8 + 32:.0f}" in first.text
+    assert f"{82.2 * 1.8 + 32:.0f}" in first.text
+
+
+@pytest.mark.outside("pack-weight", by="NBS Circular C440: 11.03 lb a gallon at 66 Brix")
+@pytest.mark.parametrize(
+    ("gallons", "pounds"), [(1, 11.03), (0.5, 5.51), (0.25, 2.76), (0.125, 1.38), (5, 55.1)]
+)
+def test_weights(gallons, pounds):
+    """PAC-05 and the table of container weights."""
+    assert weight_of(gallons).pounds == pytest.approx(pounds, abs=0.05)
+
+
+@pytest.mark.outside("filtering", by="Michigan State Extension: 185 to 190 °F")
+def test_filtering():
+    assert "185 to 190" in filtering().findings[0].text
+    assert filtering(150).findings[0].level == "care"
+    assert filtering(186).findings[0].level == "note"
+
+
+@pytest.mark.outside(
+    "shelf-life", "opened", by="manual D.6: plastic darkens after 3 months; Ontario: refrigerate"
+)
+def test_shelf_life():
+    assert "three months" in shelf_life("plastic jug").findings[0].text
+    assert "year" in shelf_life("glass").findings[0].text
+    assert "fridge" in shelf_life().findings[1].text
+
+
+@pytest.mark.outside("mould", by="CooksInfo says discard, growers' lists skim and re-boil")
+def test_both_views_of_mould_are_told():
+    home, sold = mould().findings[0], mould(for_sale=True).findings[0]
+    assert "discard" in home.why
+    assert "skim" in home.text
+    assert "can't be sold" in sold.text
+
+
+@pytest.mark.outside("lot-code", by="ISO 8601 ordinal dates; Canadian lot code notice 2016")
+def test_lot_codes():
+    """10 March 2027 is day 69 of its year."""
+    assert lot_code(2027, 69, 1) == "27-069-1"
+    assert "27-069-1" in lot_code_advice(2027, 69).findings[0].text
+    with pytest.raises(RangeError, match="day of the year"):
+        lot_code(2027, 400, 1)
+
+
+@pytest.mark.outside(
+    "label", by="6 V.S.A. §494, New York §160-u, Canada 2016: name, grade, volume, packer, lot"
+)
+def test_label():
+    text = advice("label")[0].text
+    assert all(word in text for word in ("grade", "volume", "name and address", "lot code"))
+    assert "required in Canada" in advice("label", jurisdiction_name="canada")[0].why
+
+
+# --- washing -------------------------------------------------------------------------------------
+
+
+@pytest.mark.outside("cleaning", "cleaning-never", by="Maine 7038: 1 to 20, no detergent")
+@pytest.mark.parametrize(
+    ("water_gal", "said"),
+    [(5, "1 quart of bleach"), (1, "Three quarters of a cup"), (20, "4 quarts")],
+)
+def test_bleach(water_gal, said):
+    """One part to twenty: 5 gal take a quarter gallon; a gallon takes 0.8 cups."""
+    washed = cleaning(water_gal)
+    assert washed.bleach_gal == pytest.approx(water_gal / 20)
+    assert washed.findings[0].text.startswith(said)
+    assert "Never soap" in washed.findings[1].text
+
+
+@pytest.mark.outside("cleaning-alcohol", by="Maple Research: not legal in the US, used in Canada")
+def test_alcohol_by_place():
+    assert "isn't legal" in cleaning().findings[2].text
+    assert "may be used" in cleaning(jurisdiction_name="canada").findings[2].text
+
+
+# --- passing advice ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("topic", topics())
+def test_advice_is_short_enough_to_be_spoken(topic):
+    """Under ten seconds at two and a half words a second, with its reason on demand."""
+    first = advice(topic)[0]
+    assert len(first.text.split()) <= 24
+    assert first.why
+    assert "safe" not in first.text.lower()
+
+
+def test_unknown_topic_lists_the_known():
+    with pytest.raises(RangeError, match="I have advice on aproning, burns"):
+        advice("weather on the moon")
+
+
+@pytest.mark.outside(
+    "aproning", "defoamer", "straining",
+    by="Indiana standards 2005 (a drop or two, food grade); county glossary on aproning; practice",
+)  # fmt: skip
+def test_practice_at_the_pan():
+    assert "hydrometer decides" in advice("aproning")[0].text
+    assert advice("defoamer")[0].text.startswith("A drop or two")
+    assert "at every pour" in advice("straining")[0].text
+
+
+@pytest.mark.outside(
+    "old-bucket", "lead", by="Ontario and CFIA: 1994 and 1995; 250 ppb Vermont, 500 ppb Canada"
+)
+def test_lead():
+    asked, lead = advice("old bucket")[0], advice("lead")[0]
+    assert "before 1994" in asked.why
+    assert "before 1995" in asked.why
+    assert "250" in lead.why
+    assert "500" in lead.why
+
+
+@pytest.mark.outside("keeping-sap", by="Minnesota Extension: as soon as possible; the 7-day rule")
+def test_keeping_sap_says_what_is_published_and_what_is_not():
+    told = advice("keeping sap")[0]
+    assert "Seven days at 38" in told.why
+    assert "no research" in told.why
+    assert "three to five days" in told.why
+
+
+@pytest.mark.outside("rain", by="sugar balance: 87 gal of sap to one of syrup at 1 Brix")
+def test_rain():
+    assert sap_per_syrup(1.0) == pytest.approx(87, abs=0.5)
+    assert "87 gal" in advice("rain")[0].why
+
+
+@pytest.mark.outside("species-mix", by="Ontario 2018: at least 15 to 20 % other species")
+def test_other_trees():
+    assert "15 to 20 %" in advice("other trees")[0].why
+    assert "one tree in five or six" in advice("other trees")[0].text
+
+
+@pytest.mark.outside(
+    "caution-foam", "caution-butter", "caution-ice", "caution-sale",
+    by="evaporator pages (2 in of sap); milk is an allergen; Ontario 2015; FDA and state rules",
+)  # fmt: skip
+def test_cautions_say_what_matters():
+    told = {one.rule: f"{one.text} {one.why}" for group in CAUTIONS.values() for one in group}
+    assert "2 inches of sap" in told["caution-foam"]
+    assert "allergen" in told["caution-butter"]
+    assert "telephone" in told["caution-ice"]
+    assert "state or provincial food agency" in told["caution-sale"]
