@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book import TreeState
 from fieldvoice.conversation import known
+from fieldvoice.conversation.water_today import water_boils_today_f
 from fieldvoice.errors import RangeError
 from fieldvoice.meaning import acts
 from fieldvoice.rules.containers import container_advice
@@ -21,7 +22,6 @@ from fieldvoice.rules.pulling import healing
 from fieldvoice.rules.sap import pour_check, sap_advice, sap_of_smell
 from fieldvoice.rules.storage import storage_age
 from fieldvoice.rules.taps import check_taps
-from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 from fieldvoice.rules.weather import Day, flow_outlook
 from fieldvoice.understanding.dates import date_of
 
@@ -183,9 +183,9 @@ def _draw(act: acts.Draw, moment: Moment) -> Findings:
             made_for_f=moment.settings.syrup_hydrometer_f,
             reads_high_by=moment.settings.syrup_hydrometer_reads_high,
         ).findings
-    if act.temp_f is None or moment.settings.elevation_ft is None:
+    water_f = water_boils_today_f(moment)
+    if act.temp_f is None or water_f is None:
         return ()
-    water_f = water_boils_f(pressure_at_inhg(moment.settings.elevation_ft))
     return draw_check(act.temp_f, water_f, jurisdiction_name=place).findings
 
 

@@ -15,6 +15,7 @@ from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.pantry import MILK, containers
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.meaning import Meaning, acts
+from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.sap import pour_check
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ _SAME_GAL, _SAME_SHARE = 0.5, 0.03
 _SAME_BRIX = 0.15
 #: So much over the brim, or over what is there, is only the measure's doing.
 _SLACK_GAL = 0.5
+#: A boil that nobody ended for so long is not ended now.
+_LONGEST_BOIL_H = 20.0
 
 
 def doubt_about_movement(act: Act, index: int, moment: Moment) -> Doubt | None:
@@ -203,8 +206,23 @@ def _sugar_told(act: acts.Sweetness, moment: Moment) -> str:
     return f"The book had {w.figure(vessel.brix, 1)} %."
 
 
+def _boil_told(act: acts.Boil, moment: Moment) -> str:
+    """Return what the boil that ends now took in, in how many hours."""
+    going = moment.season.boilings[-1] if moment.season.boilings else None
+    if act.phase != "stop" or going is None or going.ended_at is not None or not going.sap_gal:
+        return ""
+    hours = known.hours(going.boiling_at or going.started_at, moment.now)
+    if hours > _LONGEST_BOIL_H:
+        return ""
+    sap = w.volume(round(going.sap_gal, 1), moment.settings.metric)
+    return f"{sap} of sap in {hours_in_words(hours)}."
+
+
 def _pack_told(act: acts.Pack, moment: Moment) -> str:
-    return f"Lot {lot_code(moment.now)}."
+    boil = moment.season.boilings[-1] if moment.season.boilings else None
+    milk = [agent for agent in boil.agents if agent in MILK] if boil else []
+    label = f" It has {w.joined(milk)} in it: milk, for the label." if milk else ""
+    return f"Lot {lot_code(moment.now)}.{label}"
 
 
 def _stock_told(act: acts.StockOut, moment: Moment) -> str:
@@ -224,6 +242,6 @@ _DOUBTS: dict[type[Act], Callable[..., str]] = {
 }  # fmt: skip
 
 _AFTERMATH: dict[type[Act], Callable[..., str]] = {
-    acts.Reading: _level_told, acts.Sweetness: _sugar_told, acts.Pack: _pack_told,
-    acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
+    acts.Boil: _boil_told, acts.Reading: _level_told, acts.Sweetness: _sugar_told,
+    acts.Pack: _pack_told, acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
 }  # fmt: skip

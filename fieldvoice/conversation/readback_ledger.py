@@ -60,7 +60,7 @@ def _filter(act: acts.Filter, metric: bool) -> Told:
 
 
 def _fuel(act: acts.Fuel, metric: bool) -> Told:
-    cords = "" if act.cords is None else f"{w.figure(act.cords, 2)} cords of wood"
+    cords = "" if act.cords is None else w.cords(act.cords)
     gas = "" if act.volume_gal is None else w.volume(act.volume_gal, metric)
     return "burned", [cords, gas]
 

@@ -205,10 +205,24 @@ def counted(count: int, one: str, many: str | None = None) -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def cords(amount: float) -> str:
+    """Return an amount of wood such as "1 cord of wood" or "0.33 cords of wood"."""
+    return f"{figure(amount, 2)} cord{'' if amount == 1 else 's'} of wood"
+
+
+def syrup(gallons: float, metric: bool = False) -> str:
+    """Return an amount of syrup in one unit, quarts under a gallon: "1.3 gal", "2.8 qt"."""
+    if metric or gallons >= 1:
+        return volume(round(gallons, 1), metric)
+    return f"{figure(gallons * 4, 1)} qt"
+
+
 def clock(at: datetime) -> str:
-    """Return a time of day such as "6 pm" or "6:30 pm", to the nearest ten minutes."""
+    """Return a time of day such as "noon" or "6:30 pm", to the nearest ten minutes."""
     rounded = at + timedelta(minutes=5)
     hour, minute = rounded.hour, rounded.minute // 10 * 10
+    if (hour, minute) == (12, 0):
+        return "noon"
     half = "am" if hour < 12 else "pm"
     told = f"{hour % 12 or 12}:{minute:02d}"
     return f"{told} {half}"

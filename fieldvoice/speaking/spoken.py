@@ -30,6 +30,7 @@ _O_CLOCK = " o'clock"
 _SIGNED = rf"(?<![\w.])-?{FIGURES}"
 _TO = r"(?:\s*[-–]\s*|\s+(?:to|or|and)\s+)"
 
+_LOT = re.compile(r"\b(\d{5})-(\d{4})\b")
 _DATE = re.compile(r"\b(\d{4})-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])(?!\d)")
 _CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(?:\s?([ap])\.?m\b\.?)?")
 _TREE_NUMBER = rf"\d+(?!\d)(?!\.\d)(?!\s?{UNIT})"
@@ -57,6 +58,7 @@ def speakable(text: str) -> str:
     sentence, for short sentences are easier to follow. The answer has no digits.
     """
     text = _plain_signs(text)
+    text = _LOT.sub(_say_lot, text)
     text = _DATE.sub(_say_date, text)
     text = _CLOCK.sub(_say_clock, text)
     text = _TREES.sub(_say_trees, text)
@@ -75,6 +77,11 @@ def _plain_signs(text: str) -> str:
     for sign, plain in _VULGAR.items():
         text = re.sub(rf"(?<=\d)\s?{sign}", f" {plain}", text).replace(sign, plain)
     return re.sub(r"#\s?(?=\d)", "number ", text)
+
+
+def _say_lot(found: re.Match[str]) -> str:
+    """Return a lot's code digit by digit, as it is read off a label."""
+    return f"{_digit_by_digit(found[1])}, {_digit_by_digit(found[2])}"
 
 
 def _say_date(found: re.Match[str]) -> str:

@@ -138,7 +138,7 @@ def _boil_report(ask: Ask, moment: Moment) -> Answered:
         told.append(f"{w.figure(rate, 1)} gal an hour, your pan's usual {w.figure(usual.gal_h, 1)}")
     told.append(_against(boil, made.syrup_gal, metric))
     if boil.cords:
-        told.append(f"{w.figure(boil.cords, 2)} cords of wood")
+        told.append(w.cords(boil.cords))
     why = f"{made.findings[0].why} {_water_told(boil)}".strip()
     finding = BOIL_TIME.finding("note", "Expected against actual.", why)
     return Answered(f"{'; '.join(one for one in told if one)}.", (finding,))

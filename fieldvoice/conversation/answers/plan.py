@@ -16,7 +16,7 @@ from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from
 from fieldvoice.rules.plan import Step, boil_plan, least_batch_gal, loses_by_waiting
 from fieldvoice.rules.sap import SAP_CLEAR, pour_check
-from fieldvoice.rules.sugar import blend, sap_per_syrup, syrup_estimate, syrup_in_words
+from fieldvoice.rules.sugar import blend, sap_per_syrup, syrup_estimate
 from fieldvoice.rules.weather import flow_outlook
 
 if TYPE_CHECKING:
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Ask
     from fieldvoice.rules.finding import Finding
 
-#: About what a voice says in twenty seconds, at two and a half words a second with pauses; the
-#: first sentences of an answer are never left out.
-_MOST_WORDS = 42
+#: About what a voice says in twenty seconds; a figure counts as two words. The first sentence of an
+#: answer is never left out.
+_MOST_WORDS = 48
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
 
@@ -43,23 +43,21 @@ def _boil_plan(ask: Ask, moment: Moment) -> Answered:
     plan = day.plan
     if not plan.boiled:
         return Answered(_sentences([one.text for one in plan.findings]), plan.findings)
-    told = [_not_now(day, moment) or _order(day, moment), *_warned(day, moment)]
+    not_now = _not_now(day, moment)
+    told = [*([not_now] if not_now else _order(day, moment)), *_warned(day, moment)]
     return Answered(_sentences(told), (*plan.findings, *_run_ahead(moment)))
 
 
-def _order(day: BoilDay, moment: Moment) -> str:
-    """Return what goes first and why, how long today's boil takes, and what does not fit."""
+def _order(day: BoilDay, moment: Moment) -> list[str]:
+    """Return what goes first and why, what does not fit, and how long today's boil takes."""
     plan = day.plan
-    first = plan.boiled[0]
-    told = [plan.findings[0].text, _reason(first, moment)]
+    told = [plan.findings[0].text, _reason(plan.boiled[0], moment), _left_over(day, moment)]
     if plan.now_gal:
         done = w.when(day.at(plan.now_h), day.now)
-        told.append(
-            f"{w.start(hours_in_words(plan.now_h))} with lighting, done by {done}, about "
-            f"{syrup_in_words(plan.now_syrup_gal)} of syrup."
-        )
-    told.append(_left_over(day, moment))
-    return " ".join(part for part in told if part)
+        syrup = w.syrup(plan.now_syrup_gal, moment.settings.metric)
+        took = w.start(hours_in_words(plan.now_h))
+        told.append(f"{took} with lighting, done by {done}, about {syrup} of syrup.")
+    return told
 
 
 def _not_now(day: BoilDay, moment: Moment) -> str:
@@ -99,7 +97,7 @@ def _keeps(day: BoilDay) -> str:
     if _waits(day):
         return f"Start by {w.when(day.at(wait_h), day.now)}."
     lost = loses_by_waiting(day.stored, day.pans, day.windows, day.windows[1].begin_h)
-    return f"{w.start(w.joined(lost))} won't keep as well till tomorrow." if lost else ""
+    return f"{w.start(w.joined(lost))} won't keep till tomorrow." if lost else ""
 
 
 def _left_over(day: BoilDay, moment: Moment) -> str:
@@ -110,8 +108,8 @@ def _left_over(day: BoilDay, moment: Moment) -> str:
     gallons = sum((step.volume_gal or 0.0) * (1 - step.now_share) for step in late)
     names = w.joined(step.name for step in late)
     amount = w.volume(round(gallons), moment.settings.metric)
-    overdue = [step.name for step in late if step.hours_left <= day.windows[1].begin_h]
-    keeps = f"{w.joined(overdue)} won't keep as well till tomorrow" if overdue else "that can wait"
+    overdue = [step.name for step in late if step.end_h is None or step.end_h > step.hours_left]
+    keeps = f"{w.joined(overdue)} won't keep till tomorrow" if overdue else "that can wait"
     return f"{amount} of {names} won't fit before {w.clock(day.until)}; {keeps}."
 
 
@@ -230,7 +228,9 @@ def _can_wait(ask: Ask, moment: Moment) -> Answered:
             text = f"Yes, till {told}, if it stays cold. {_keeps_till(of_it)}"
         return Answered(text, findings)
     names = w.joined(step.name for step in over)
-    return Answered(f"No: {names} won't keep till {told}. {_keeps_till(of_it)}", findings)
+    spoilt = any(step.hours_left < until_h for step in over)
+    why = f"won't keep till {told}" if spoilt else "wouldn't be done in time"
+    return Answered(f"No: {names} {why}. {_keeps_till(of_it)}", findings)
 
 
 def _keeps_till(day: BoilDay) -> str:
@@ -308,12 +308,12 @@ def _jars_needed(ask: Ask, moment: Moment) -> Answered:
     syrup_gal = syrup_estimate(volume_gal, brix).syrup_gal
     if ask.size is not None:
         found = containers_from(syrup_gal, ask.size)
-        more = f" and {syrup_in_words(found.left_gal)} over" if found.left_gal > 0.02 else ""
+        more = f" and {w.syrup(found.left_gal)} over" if found.left_gal > 0.02 else ""
         return Answered(
             f"{found.findings[0].text.rstrip('.')}{more}, from {about}.", found.findings
         )
     pints = containers_from(syrup_gal, "pint")
-    told = f"{w.start(_jars(syrup_gal))}: {syrup_in_words(syrup_gal)} of syrup from {about}."
+    told = f"{w.start(_jars(syrup_gal))}: {w.syrup(syrup_gal)} of syrup from {about}."
     return Answered(told, pints.findings)
 
 
@@ -386,7 +386,7 @@ def _pan_told(day: BoilDay) -> str:
     """Return the pan's rate and where it is known from."""
     rate = w.figure(day.rate.gal_h, 1)
     if day.rate.source == "own boils":
-        boils = w.counted(day.rate.boils, "boil")
+        boils = "boil" if day.rate.boils == 1 else f"{day.rate.boils} boils"
         return f"Your pan boils off {rate} gal an hour, by your last {boils}."
     area = w.figure(day.rate.ft2, 1)
     taken = " (taken; tell me your own)" if day.rate.source == "usual pan" else ""
@@ -452,7 +452,7 @@ def _sentences(told: list[str]) -> str:
     kept: list[str] = []
     words = 0
     for sentence in (part for part in told if part):
-        words += len(sentence.split())
+        words += sum(2 if any(sign.isdigit() for sign in word) else 1 for word in sentence.split())
         if kept and words > _MOST_WORDS:
             break
         kept.append(sentence)

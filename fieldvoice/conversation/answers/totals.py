@@ -62,7 +62,7 @@ def _season_summary(ask: Ask, moment: Moment) -> Answered:
     emptied = [tree for tree in season.trees.values() if tree.gathered_gal]
     drawn = sum(act.syrup_gal or 0.0 for _, act in season.draws)
     parts = [
-        f"{_volume(sap, moment)} of sap from {w.counted(len(emptied), 'tree')}" if sap else "",
+        f"{_volume(sap, moment)} of sap{_from_trees(len(emptied))}" if sap else "",
         w.counted(len(season.boilings), "boil") if season.boilings else "",
         f"{_volume(drawn, moment)} of syrup" if drawn else "",
         _made_from(season.account.boiled_gal or sap, drawn),
@@ -72,6 +72,10 @@ def _season_summary(ask: Ask, moment: Moment) -> Answered:
         return Answered("Nothing gathered or boiled is in the book yet.")
     packed = _packed(moment)
     return Answered(f"{w.start(told)}.{f' Packed: {packed}.' if packed else ''}")
+
+
+def _from_trees(count: int) -> str:
+    return f" from {w.counted(count, 'tree')}" if count else ""
 
 
 def _packed(moment: Moment) -> str:

@@ -1,0 +1,84 @@
+"""``fieldvoice today``: the board on the wall, plain when piped, as JSON for programs."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timedelta, timezone
+
+import pytest
+
+from fieldvoice.book import Book
+from fieldvoice.cli.big_letters import big
+from fieldvoice.cli.today import lines
+from fieldvoice.conversation import Settings
+from fieldvoice.conversation.board import board
+from fieldvoice.heard import typed
+from fieldvoice.meaning import Act, meaning_from
+
+NOW = datetime(2027, 3, 5, 9, tzinfo=timezone(timedelta(hours=-5)))
+
+NOTES = [
+    (30, {"act": "vessel", "vessel": "tank 1", "capacity_gal": 50}),
+    (30, {"act": "store", "vessel": "tank 1", "volume_gal": 25}),
+    (4, {"act": "store", "vessel": "tank 2", "volume_gal": 20}),
+    (3, {"act": "reading", "vessel": "tank 2", "temp_f": 38}),
+    (2, {"act": "store", "vessel": "tote 1", "volume_gal": 9, "sap": "sour"}),
+    (1, {"act": "reading", "vessel": "tank 3", "volume_gal": 0}),
+]
+
+
+@pytest.fixture
+def shown():
+    with Book.in_memory_copy() as book:
+        for hours_ago, fields in NOTES:
+            act = meaning_from(fields)
+            assert isinstance(act, Act)
+            book.take(
+                at=NOW - timedelta(hours=hours_ago), source="typed", heard=typed("words"),
+                outcome="saved", meanings=[act], reply="", notes=[act],
+            )  # fmt: skip
+        return board(book.season(), Settings(), NOW)
+
+
+def test_what_spoils_first_is_on_top(shown):
+    """The older tank, the younger, what is to be dumped, and what is empty."""
+    assert [(row.vessel, row.order, row.action) for row in shown.rows] == [
+        ("tank 1", 1, "boil"), ("tank 2", 2, "boil"), ("tote 1", None, "dump"),
+        ("tank 3", None, None),
+    ]  # fmt: skip
+    assert shown.headline == "boil tank 1"
+    assert "Dump and wash tote 1." in shown.lines
+
+
+def test_days_left_are_those_of_two_at_38(shown):
+    """Tank 2, read at 38 °F, has been there for four hours: two days less a sixth."""
+    row = next(row for row in shown.rows if row.vessel == "tank 2")
+    assert row.days_left == pytest.approx(2 - 4 / 24, abs=0.01)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_it_fits_the_terminal(shown, width):
+    """No line is longer than the terminal is wide, colours apart."""
+    import click
+
+    drawn = [click.unstyle(line) for line in lines(shown, width)]
+    assert max(map(len, drawn)) <= width
+    assert any("25 of 50 gal" in line for line in drawn)
+    assert any("██" in line for line in drawn)
+
+
+def test_big_letters_stand_three_lines_high():
+    assert big("L") == ["█", "█", "█▄▄"]
+    assert len({len(line) for line in big("HHH")}) == 1
+
+
+def test_piped_it_is_plain_and_as_json_it_has_its_values(run):
+    """No colour in a pipe; the machine interface's units."""
+    run("say", "poured eleven gallons into tank one")
+    plain = run("today").out
+    assert "\x1b[" not in plain
+    assert "tank 1" in plain
+    told = json.loads(run("today", "--json").out)
+    assert told["vessels"][0]["vessel"] == "tank 1"
+    assert told["vessels"][0]["volume_gal"] == 11
+    assert told["vessels"][0]["age_h"] == 0
