@@ -86,8 +86,12 @@ class _Tree:
     def holes(self) -> int:
         return sum(hole.count for hole in self.taps)
 
-    def tap(self, hole: TapHole) -> None:
-        self.taps.append(hole)
+    def tap(self, hole: TapHole, act: acts.Tap) -> None:
+        completed = self.taps[-1].completed(hole.at, act) if self.taps else None
+        if completed is not None:
+            self.taps[-1] = completed
+        else:
+            self.taps.append(hole)
         self.pulled = False
 
     def pull(self, count: int | None) -> None:
@@ -240,7 +244,7 @@ class _Folding:
             shavings=act.shavings,
         )
         for tree in self._trees_of(act):
-            tree.tap(hole)
+            tree.tap(hole, act)
 
     def pull(self, _: datetime, act: acts.Pull) -> None:
         # Pulling everywhere is no visit to each tree, so it leaves the walk alone.

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldvoice.meaning import Names
@@ -12,7 +13,17 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.rounds import Round
     from fieldvoice.meaning import Act, TreeId
-    from fieldvoice.meaning.acts import Boil, Draw, Equipment, Gather, Pack, Store, Sweetness, Water
+    from fieldvoice.meaning.acts import (
+        Boil,
+        Draw,
+        Equipment,
+        Gather,
+        Pack,
+        Store,
+        Sweetness,
+        Tap,
+        Water,
+    )
 
 #: The conditions of sap from best to worst. That spoiled sap counts for more than the rest is
 #: common practice; the exact order is this project's choice. Frozen stands next to clear because
@@ -26,9 +37,17 @@ def worse_sap(one: str | None, other: str | None) -> str | None:
     return max(known, key=SAP_ORDER.index, default=None)
 
 
+#: What is told of a hole, and how long after drilling it still is about that one (a design choice).
+_OF_A_HOLE = ("side", "height_ft", "depth_in", "bit_in", "shavings")
+_AT_THE_HOLE = timedelta(minutes=10)
+
+
 @dataclass(frozen=True, slots=True)
 class TapHole:
-    """Holes drilled in one go; ``count`` is 1 where it was not said."""
+    """Holes drilled in one go; ``count`` is 1 where it was not said.
+
+    What is said of a hole right after it was drilled ("white shavings") belongs to it.
+    """
 
     at: datetime
     count: int = 1
@@ -37,6 +56,15 @@ class TapHole:
     depth_in: float | None = None
     bit_in: float | None = None
     shavings: str | None = None
+
+    def completed(self, at: datetime, act: Tap) -> TapHole | None:
+        """Return this with the details in ``act``; None when they are those of another hole."""
+        told = {name: getattr(act, name) for name in _OF_A_HOLE}
+        details = {name: value for name, value in told.items() if value is not None}
+        said_before = any(getattr(self, name) is not None for name in details)
+        if act.count is not None or not details or said_before or at - self.at > _AT_THE_HOLE:
+            return None
+        return replace(self, **details)
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,7 +117,7 @@ def _introduce(kept: Utterance, place: str, sounds: Sounds) -> None:
 
 
 def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> None:
-    from fieldvoice.cli.show import show, show_line
+    from fieldvoice.cli.show import show_line, show_typed
 
     pending = None
     while said := click.prompt(
@@ -133,7 +133,7 @@ def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> None:
             reply = talk.review(kept, f"make a note {kept.text}")
         else:
             reply = talk.review(kept, said, pending)
-        show(reply, as_json=False)
+        show_typed(reply)
         if reply.outcome not in ("asked", "kept"):
             return
         pending = reply.pending

@@ -149,7 +149,9 @@ def _tap(act: acts.Tap, moment: Moment) -> Findings:
     limit = known.limit_of(tree, moment.settings)
     if limit is None:
         return holes
-    return (*check_taps(tree.taps_in + (act.count or 1), limit).findings, *holes)
+    completed = tree.taps[-1].completed(moment.now, act) if tree.taps else None
+    more = 0 if completed is not None else act.count or 1
+    return (*check_taps(tree.taps_in + more, limit).findings, *holes)
 
 
 def _high_today(moment: Moment) -> float | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
+from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
     PutRight,
     places_of_number,
@@ -56,6 +57,8 @@ def _take_in_hand(moment: Moment, mention: Mention) -> Turn:
 
 
 def _correct(moment: Moment, command: Command) -> Turn:
+    if "wrong" in command.fields:
+        return _ask_which(moment, command)
     target = to_correct(moment, command)
     if target is None:
         places = _likely_places(moment, command)
@@ -72,6 +75,14 @@ def _correct(moment: Moment, command: Command) -> Turn:
         voids = tuple(entry.id for entry in target.entries)
         return replace(saved, outcome="done", meanings=(command,), notes=target.acts, voids=voids)
     return _said_again(moment, command, target)
+
+
+def _ask_which(moment: Moment, command: Command) -> Turn:
+    """Ask for the right tree or tank, when only the wrong one was complained of."""
+    slot = str(command.fields["wrong"])
+    text = WHICH[slot]
+    question = Question("slot", text, ((Command(do="correct"),),), slot=slot)
+    return Turn("asked", text, (command,), question=question, focus=moment.focus)
 
 
 def _likely_places(moment: Moment, command: Command) -> list[Command]:

@@ -86,7 +86,8 @@ _INSTEAD: dict[str, tuple[str, ...]] = {
     "syrup_estimate": ("volume_gal",),
 }
 
-_WHICH = {"tree": "Which tree?", "vessel": "Which tank?", "item": "Which piece of gear?"}
+#: How the right one is asked for.
+WHICH = {"tree": "Which tree?", "vessel": "Which tank?", "item": "Which piece of gear?"}
 
 
 def completed(
@@ -189,9 +190,9 @@ def _completed_act(
         elif "vessel" in about and hand.vessel is not None:
             fields["vessel"] = hand.vessel
         else:
-            return act, Gap(about[0], index, _WHICH[about[0]])
+            return act, Gap(about[0], index, WHICH[about[0]])
     if not _settle_vessel(fields, hand, known):
-        return act, Gap("vessel", index, _WHICH["vessel"])
+        return act, Gap("vessel", index, WHICH["vessel"])
     for slot, question in _VALUES.get(act.act, ()):
         if slot not in fields and not fields.keys() & set(_VALUE_INSTEAD.get(act.act, ())):
             return _again(act, fields), Gap(slot, index, question)
@@ -208,9 +209,9 @@ def _completed_ask(
         if in_hand is not None:
             fields[slot] = in_hand
         elif needed:
-            return ask, Gap(slot, index, _WHICH[slot])
+            return ask, Gap(slot, index, WHICH[slot])
     if not _settle_vessel(fields, hand, known):
-        return ask, Gap("vessel", index, _WHICH["vessel"])
+        return ask, Gap("vessel", index, WHICH["vessel"])
     return _again(ask, fields), None
 
 

@@ -140,8 +140,8 @@ def decide(candidates: Sequence[Candidate], heard: Heard) -> Decision:
     if rival is not None:
         return AskBack(choice(best, rival))
     if _doubted_cost(best, heard) > _ceiling(best):
-        if all(isinstance(meaning, Mention) for meaning in best.meanings):
-            return Keep("only a name was understood")
+        if not any(map(_worth_asking, best.meanings)):
+            return Keep("only a name or a passing word was understood")
         return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
     return decide_meant(best)
 
@@ -250,6 +250,13 @@ def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:
     """Whether this is "don't dump tank two", or "no" and a note in one breath."""
     denied = any(isinstance(meaning, Command) and meaning.do == "deny" for meaning in meanings)
     return denied and len(meanings) > 1
+
+
+def _worth_asking(meaning: Meaning) -> bool:
+    """Whether a doubtful reading is worth a question; "no: yes or no?" is none."""
+    if isinstance(meaning, Command):
+        return meaning.do in ("undo", "correct", "restore", "finish_round")
+    return not isinstance(meaning, Mention)
 
 
 def _says_nothing(meaning: Meaning) -> bool:

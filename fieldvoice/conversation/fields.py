@@ -58,7 +58,8 @@ def _corrected_otherwise(command: Command, fields: Mapping[str, Any]) -> Command
     """Return a correction with another value: "make it two hundred gallons": "no, two"."""
     if command.do != "correct" or not fields:
         return None
-    return Command(do="correct", fields={**command.fields, **fields})
+    own = {key: value for key, value in command.fields.items() if key != "wrong"}
+    return Command(do="correct", fields={**own, **fields})
 
 
 def _replaced(meaning: Meaning, fields: Mapping[str, Any]) -> set[str]:

@@ -134,8 +134,31 @@ def _commanded(question: Question, said: Command) -> Answered | None:
     if said.do in ("undo", "deny"):
         return Withdrawn()
     if said.do == "correct" and said.fields:
-        return _named(question, said.fields)
+        return _put_right(question, said.fields)
     return None
+
+
+def _put_right(question: Question, right: Mapping[str, Any]) -> Answered | None:
+    """Return the answer in "no, fourteen": another value in what was asked about.
+
+    The speaker has heard the rest and puts one thing right, so that even words that were in doubt
+    are settled by it. A bare number goes where there is just one place for it.
+    """
+    meant = question.options[0]
+    if question.kind != "yes_no" or question.slot is not None or len(meant) != 1:
+        return _named(question, right)
+    fields = meant[0].json_fields()
+    places = [
+        new
+        for name, value in fields.items()
+        if "number" in right and isinstance(value, int | float) and name != "fill"
+        if (filled := number_into(name, right["number"], meant[0]))
+        if (new := changed(meant[0], filled)) is not None
+    ]
+    if "number" not in right:
+        new = changed(meant[0], right)
+        places = [] if new is None else [new]
+    return Settled((places[0],)) if len(places) == 1 else None
 
 
 def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:

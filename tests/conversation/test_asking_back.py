@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation import Conversation
+from fieldvoice.conversation.decision import COST_TO_SAVE
 from fieldvoice.conversation.pending import QUESTION_WAITS
 from fieldvoice.heard import Alternative, AudioSpan, Heard, typed
 from fieldvoice.meaning import meaning_from
@@ -292,3 +293,65 @@ def test_one_of_two_tanks_is_asked_for(talk: Talk) -> None:
     assert talk.say("poured five gallons into the tank").text == "Which tank?"
     talk.say("two")
     assert talk.notes[-1] == {"act": "store", "vessel": "tank 2", "volume_gal": 5.0}
+
+
+def _read(text: str, cost: float, *meanings: dict[str, object]) -> tuple[Reading, ...]:
+    return (Reading(tuple(map(meaning_from, meanings)), cost, text),)
+
+
+GATHERED = {"act": "gather", "tree": 9, "volume_gal": 2.0}
+
+PUT_RIGHT = [
+    pytest.param({"do": "correct", "tree": 8}, {**GATHERED, "tree": 8}, id="no, tree eight"),
+    pytest.param(
+        {"do": "correct", "volume_gal": 3}, {**GATHERED, "volume_gal": 3.0}, id="no, 3 gal"
+    ),
+    pytest.param({"do": "correct", "number": 2.5}, {**GATHERED, "volume_gal": 2.5}, id="no, 2.5"),
+]
+
+
+@pytest.mark.parametrize(("correction", "note"), PUT_RIGHT)
+def test_a_doubtful_sentence_is_put_right_by_one_value(
+    talk_with: Callable[..., Talk], correction: dict[str, object], note: dict[str, object]
+) -> None:
+    """Its read-back was heard; the one wrong thing in it is said, and the rest stands."""
+    readings = {
+        "mumbled": _read("mumbled", COST_TO_SAVE + 0.1, GATHERED),
+        "no": _read("no", 0.0, correction),
+    }
+    talk = talk_with(readings=readings)
+    assert talk.say("mumbled").outcome == "asked"
+    assert talk.say("no").outcome == "saved"
+    assert talk.notes == [note]
+
+
+def test_a_number_that_fits_two_places_puts_nothing_right(talk_with: Callable[..., Talk]) -> None:
+    """ "No, three" could be the tree or the gallons."""
+    readings = {
+        "mumbled": _read("mumbled", COST_TO_SAVE + 0.1, GATHERED),
+        "no three": _read("no three", 0.0, {"do": "correct", "number": 3}),
+    }
+    talk = talk_with(readings=readings)
+    talk.say("mumbled", "no three")
+    assert talk.notes == []
+
+
+def test_a_doubtful_sentence_is_not_mended_by_a_name(talk_with: Callable[..., Talk]) -> None:
+    """ "Tree eight" alone may be the next tree, and the rest of the sentence is still in doubt."""
+    readings = {
+        "mumbled": _read("mumbled", COST_TO_SAVE + 0.1, GATHERED),
+        "tree eight": _read("tree eight", 0.0, {"mention": {"tree": 8}}),
+    }
+    talk = talk_with(readings=readings)
+    talk.say("mumbled", "tree eight")
+    assert talk.notes == []
+    assert [kept.text for kept in talk.book.kept()] == ["mumbled"]
+
+
+@pytest.mark.parametrize("meaning", [{"do": "deny"}, {"do": "repeat"}, {"mention": {"tree": 8}}])
+def test_nobody_is_asked_whether_a_no_was_a_no(
+    talk_with: Callable[..., Talk], meaning: dict[str, object]
+) -> None:
+    """A doubtful word in passing is kept; a question about it would be longer than it."""
+    talk = talk_with(readings={"mumbled": _read("mumbled", COST_TO_SAVE + 0.1, meaning)})
+    assert talk.say("mumbled").outcome == "kept"
