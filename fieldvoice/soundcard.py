@@ -6,6 +6,9 @@ installed. Each device is opened at a rate of its own choice; whoever wants anot
 
 from __future__ import annotations
 
+import ctypes
+import sys
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -91,20 +94,50 @@ class SoundSystem(Protocol):
         ...
 
 
-def sound_system() -> SoundSystem:
-    """Return the first library that works here.
+def sound_system(microphone: str | None = None, speaker: str | None = None) -> SoundSystem:
+    """Return the first library that works here and knows the devices named.
+
+    On Linux, PortAudio knows a Bluetooth headset only as part of the sound server; the other
+    library knows it by its name.
 
     Raises:
-        SoundDeviceError: none does; the text says what to install.
+        SoundDeviceError: none works; the text says what to install.
     """
+    working: list[SoundSystem] = []
+    for library in (PortAudio, MiniAudio):
+        try:
+            working.append(library())
+        except (ImportError, OSError):
+            continue
+        if _knows(working[-1], microphone, speaker):
+            return working[-1]
+    if not working:
+        raise SoundDeviceError(TO_INSTALL)
+    return working[0]
+
+
+def all_devices() -> list[Device]:
+    """Return the devices that either library knows, each name once for either side.
+
+    Raises:
+        SoundDeviceError: none works.
+    """
+    found = sound_system().devices()
+    with suppress(ImportError, OSError):
+        found += MiniAudio().devices()
+    return list({(one.name, one.inputs > 0, one.outputs > 0): one for one in found[::-1]}.values())[
+        ::-1
+    ]
+
+
+def _knows(system: SoundSystem, microphone: str | None, speaker: str | None) -> bool:
     try:
-        return PortAudio()
-    except (ImportError, OSError):
-        pass
-    try:
-        return MiniAudio()
-    except (ImportError, OSError):
-        raise SoundDeviceError(TO_INSTALL) from None
+        devices = system.devices()
+        find(devices, microphone, inputs=True)
+        find(devices, speaker, inputs=False)
+    except SoundDeviceError:
+        return False
+    return True
 
 
 def find(devices: list[Device], name: str | None, *, inputs: bool) -> Device | None:
@@ -136,6 +169,7 @@ class PortAudio:
         import sounddevice
 
         self._sd = sounddevice
+        self._alsa_silenced = _without_alsa_chatter()
 
     def devices(self) -> list[Device]:
         """See ``SoundSystem``."""
@@ -293,6 +327,24 @@ class _MiniAudioStream:
 
     def close(self) -> None:
         self._device.close()
+
+
+def _without_alsa_chatter() -> object:
+    """Keep Linux's sound library from writing over the screen; return what must be kept alive.
+
+    It tells of every short gap in the sound on standard error, whatever program it serves.
+    """
+    if not sys.platform.startswith("linux"):
+        return None
+    handler_type = ctypes.CFUNCTYPE(
+        None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
+    )
+    handler = handler_type(lambda *_: None)
+    try:
+        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(handler)
+    except (OSError, AttributeError):
+        return None
+    return handler
 
 
 def _unusable(device: Device | None, side: str, fault: Exception) -> str:

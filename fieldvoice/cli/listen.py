@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import signal
 import sys
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from functools import partial
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fieldvoice.cli.desk import Desk
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
     from fieldvoice.hearing.ear import Ear, FarEar
+    from fieldvoice.hearing.partial import PartialWords
     from fieldvoice.live import BookTalk, LiveLoop, News, Tape, Way
     from fieldvoice.speaking import Voice
 
@@ -35,9 +36,9 @@ _SHORTEST_PAUSE_S, _LONGEST_PAUSE_S = 0.4, 3.0
 
 #: How to call it, for the screen.
 HOW: dict[Way, str] = {
-    "word": 'Say "{word}", then your note. Any key calls it too; Ctrl-C ends.',
-    "open": "Say a note or ask. Ctrl-C ends.",
-    "touch": "Press any key, then speak; Ctrl-C ends.",
+    "word": 'Say "{word}" and your note, or press a key.',
+    "open": "Say a note, or ask.",
+    "touch": "Press any key, then speak.",
 }
 
 
@@ -164,7 +165,7 @@ def far_ear(chosen: Choices) -> Iterator[FarEar]:
     """Yield the ear, which makes itself ready in a process of its own."""
     from fieldvoice.hearing.ear import FarEar
 
-    ear = FarEar(partial(make_ear, chosen.word if chosen.way == "word" else None))
+    ear = FarEar(functools.partial(make_ear, chosen.word if chosen.way == "word" else None))
     try:
         yield ear
     finally:
@@ -178,11 +179,16 @@ def make_ear(word: str | None) -> Ear:
     from fieldvoice.hearing.attention import AttentionSpotter
     from fieldvoice.hearing.ear import Ear
     from fieldvoice.hearing.partial import PocketsphinxWords
+    from fieldvoice.hearing.vosk_engine import VoskRecogniser
 
     grammar = the_grammar()
     recogniser = ears(grammar)
+    if isinstance(recogniser, VoskRecogniser):
+        partial: PartialWords = recogniser.words_so_far()
+    else:
+        partial = PocketsphinxWords(grammar, cache_folder())
     spotter = AttentionSpotter(ATTENTION_WORDS[word]) if word is not None else None
-    return Ear(recogniser, PocketsphinxWords(grammar, cache_folder()), spotter)
+    return Ear(recogniser, partial, spotter)
 
 
 def voice(chosen: Choices) -> Voice | None:
@@ -200,6 +206,7 @@ def voice(chosen: Choices) -> Voice | None:
 
 def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) -> None:
     """Open the devices and the screen, and talk until the user ends it."""
+    from fieldvoice.cli.ears import choice
     from fieldvoice.hearing import UtteranceStream
     from fieldvoice.hearing.endpoint import best_detector
     from fieldvoice.hearing.microphone import Microphone
@@ -208,7 +215,7 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
     from fieldvoice.speaking.mouth import Mouth
     from fieldvoice.speaking.player import DevicePlayer
 
-    system = sound_system()
+    system = sound_system(chosen.microphone, chosen.speaker)
     inbox: SimpleQueue[News] = SimpleQueue()
     with ExitStack() as stack:
         player = DevicePlayer(system, chosen.speaker)
@@ -242,7 +249,8 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
             screen.reply(reply)
         tape.make_room(talk.needed_sounds())
         stack.enter_context(screen)
-        screen.aside(f"Microphone: {microphone.name}. {HOW[chosen.way].format(word=chosen.word)}")
+        screen.aside(choice().why)
+        screen.aside(f"Microphone: {microphone.name}. Ctrl-C ends.")
         microphone.start()
         _until_quit(loop, inbox)
         microphone.close()

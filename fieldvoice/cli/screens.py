@@ -92,11 +92,15 @@ class TerminalScreen:
     def reply(self, reply: Reply) -> None:
         """See ``Screen``."""
         self._in_hand = self._status()
-        self._above(lines(reply))
+        for mark, text in lines(reply):
+            show_line(mark, text)
+        click.echo()
+        sys.stdout.flush()
 
     def aside(self, text: str) -> None:
         """See ``Screen``."""
-        self._above([("", text)])
+        click.echo(click.style(text, fg="bright_black"), color=colour())
+        sys.stdout.flush()
 
     def __enter__(self) -> Self:
         """Show the screen; keys come from a thread of its own."""
@@ -119,12 +123,6 @@ class TerminalScreen:
             self._app.run(handle_sigint=False)
         finally:
             self._press(Quit())
-
-    def _above(self, told: list[tuple[str, str]]) -> None:
-        for mark, text in told:
-            show_line(mark, text)
-        click.echo()
-        sys.stdout.flush()
 
     def _made(self) -> Any:
         from prompt_toolkit.application import Application

@@ -41,13 +41,33 @@ ATTENTION_WORDS: Mapping[str, AttentionWord] = {
     word.phrase: word
     for word in (
         AttentionWord(
-            "hello sugarbush",
-            {"hello": ("HH AH L OW", "HH EH L OW"), "sugarbush": ("SH UH G ER B UH SH",)},
-            -25,
+            "listen maple",
+            {"listen": ("L IH S AH N",), "maple": ("M EY P AH L",)},
+            -45,
+        ),
+        AttentionWord(
+            "attention please",
+            {"attention": ("AH T EH N SH AH N",), "please": ("P L IY Z",)},
+            -45,
+        ),
+        AttentionWord(
+            "hello woodpecker",
+            {"hello": ("HH AH L OW", "HH EH L OW"), "woodpecker": ("W UH D P EH K ER",)},
+            -45,
+        ),
+        AttentionWord(
+            "field notebook",
+            {"field": ("F IY L D",), "notebook": ("N OW T B UH K",)},
+            -45,
+        ),
+        AttentionWord(
+            "hello chickadee",
+            {"hello": ("HH AH L OW", "HH EH L OW"), "chickadee": ("CH IH K AH D IY",)},
+            -40,
         ),
     )
 }
-DEFAULT_WORD = "hello sugarbush"
+DEFAULT_WORD = "listen maple"
 
 #: The phrase stands at the beginning: it starts within this time. "Okay, hello …" still does.
 STARTS_WITHIN_S = 1.5

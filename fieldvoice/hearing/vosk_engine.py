@@ -15,7 +15,7 @@ from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.audio import SAMPLE_RATE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
     from pathlib import Path
 
     from fieldvoice.hearing.audio import Samples
@@ -76,6 +76,12 @@ class VoskRecogniser:
             recogniser=self.name,
         )
 
+    def words_so_far(self) -> VoskWords:
+        """Return what follows an utterance while it is being said, with the same model."""
+        return VoskWords(
+            lambda: self._vosk.KaldiRecognizer(self._model, SAMPLE_RATE, self._phrases)
+        )
+
     def _knows(self, word: str) -> bool:
         return bool(self._model.vosk_model_find_word(word) >= 0)
 
@@ -86,6 +92,44 @@ class VoskRecogniser:
         search.AcceptWaveform(sound)
         found: dict[str, Any] = json.loads(search.FinalResult())
         return found
+
+
+class VoskWords:
+    """The words so far from Vosk; see ``PartialWords``. ``search`` makes a new search."""
+
+    def __init__(self, search: Callable[[], Any]) -> None:
+        self._new = search
+        self._search = search()
+        self._ended: list[str] = []
+
+    def begin(self) -> None:
+        """See ``PartialWords``."""
+        self._search, self._ended = self._new(), []
+
+    def feed(self, samples: Samples) -> str:
+        """See ``PartialWords``. Where Vosk thinks that the speaker paused, it begins again."""
+        if self._search.AcceptWaveform(samples.tobytes()):
+            self._ended.append(json.loads(self._search.Result()).get("text", ""))
+            going = ""
+        else:
+            going = json.loads(self._search.PartialResult()).get("partial", "")
+        return _said(" ".join(text for text in (*self._ended, going) if text))
+
+
+def share_known(folder: Path, words: Iterable[str]) -> float | None:
+    """Return the share of ``words`` that the model in ``folder`` knows; None without Vosk.
+
+    Raises:
+        RecogniserError: the folder holds no model that can be held to a list of words.
+    """
+    try:
+        vosk = _installed()
+    except RecogniserError:
+        return None
+    model = _open(vosk, folder)
+    wanted = frozenset(words)
+    known = sum(bool(model.vosk_model_find_word(word) >= 0) for word in wanted)
+    return known / len(wanted)
 
 
 def _installed() -> Any:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from fieldvoice.errors import RecogniserError
-from fieldvoice.hearing.vosk_engine import VoskRecogniser
+from fieldvoice.hearing.vosk_engine import VoskRecogniser, share_known
 
 pytest.importorskip("vosk", reason="the optional package vosk is not installed")
 
@@ -68,3 +68,23 @@ def test_only_words_of_the_grammar_are_heard(model: Path, say) -> None:
 def test_silence_has_no_words(model: Path) -> None:
     heard = VoskRecogniser(model, [TREE, ONE]).recognise(np.zeros(16_000, dtype=np.int16))
     assert (heard.text, heard.confidence) == ("", 0.0)
+
+
+def test_words_come_while_they_are_said_and_are_those_of_the_list(model: Path, say) -> None:
+    """Piece by piece, as from a microphone: the words grow, and none is from outside the list."""
+    words = VoskRecogniser(model, [TREE, ONE, TWO], [(TREE, ONE)]).words_so_far()
+    sound = say("tree twelve bucket half full")
+    for _ in range(2):
+        words.begin()
+        grown = [words.feed(sound[at : at + 1_600]) for at in range(0, len(sound), 1_600)]
+        assert grown[0] == ""
+        assert grown[-1]
+        assert {word for text in grown for word in text.split()} <= {TREE, ONE, TWO, "unk"}
+    words.begin()
+    assert words.feed(sound[:160]) == "", "nothing is left of the utterance before"
+
+
+def test_the_share_of_words_that_a_model_knows(model: Path, tmp_path: Path) -> None:
+    assert share_known(model, [TREE, ONE, "spile", "ropey"]) == 0.5
+    with pytest.raises(RecogniserError, match="no Vosk model"):
+        share_known(tmp_path, [TREE])

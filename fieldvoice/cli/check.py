@@ -1,0 +1,172 @@
+"""``fieldvoice check``: microphones and voices, and how well one is heard."""
+
+from __future__ import annotations
+
+import queue
+import time
+from typing import TYPE_CHECKING
+
+import click
+import numpy as np
+
+from fieldvoice.cli.options import json_option
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.heard import Heard
+    from fieldvoice.hearing import Samples
+    from fieldvoice.hearing.soundcheck import Checked
+    from fieldvoice.soundcard import Device, SoundSystem
+
+#: How long is recorded, in seconds.
+RECORDS_S = 3.0
+
+
+@click.command("check")
+@click.option("--microphone", help="A part of the microphone's name. Left out: the usual one.")
+@click.option("--speaker", help="A part of the loudspeaker's name.")
+@click.option("--seconds", type=click.FloatRange(1, 30), default=RECORDS_S, show_default=True)
+@json_option
+def command(microphone: str | None, speaker: str | None, seconds: float, as_json: bool) -> int:
+    """Try the microphone: what there is, how loud and clear you are, what to change."""
+    from fieldvoice.cli.desk import the_grammar
+    from fieldvoice.cli.ears import choice, ears
+    from fieldvoice.cli.show import show_json
+    from fieldvoice.hearing.soundcheck import advice, sound_check
+    from fieldvoice.soundcard import all_devices, sound_system
+
+    system = sound_system(microphone, speaker)
+    devices = all_devices()
+    if not as_json:
+        _list(devices)
+        click.echo(choice().why)
+    recogniser = ears(the_grammar())
+    name, samples = record(system, microphone, speaker, seconds, tell=not as_json)
+    checked = sound_check(samples)
+    heard = [recogniser.recognise(span.of(samples)) for span in checked.spans]
+    told = advice(checked)
+    if as_json:
+        show_json(_fields(name, devices, checked, heard, told))
+    else:
+        _show(checked, heard, told)
+    return 0
+
+
+def record(
+    system: SoundSystem, microphone: str | None, speaker: str | None, seconds: float, *, tell: bool
+) -> tuple[str, Samples]:
+    """Return the microphone's name and what comes from it after the short sound.
+
+    Raises:
+        SoundDeviceError: the microphone cannot be used, or nothing comes from it.
+    """
+    from fieldvoice.hearing.microphone import Found, Lost, Microphone, Piece
+    from fieldvoice.soundcard import SoundDeviceError
+
+    news: queue.SimpleQueue[Piece | Found | Lost] = queue.SimpleQueue()
+    source = Microphone(system, news.put, microphone)
+    name = source.name
+    _ask_to_speak(system, speaker, name, seconds, tell=tell)
+    source.start()
+    pieces: list[Samples] = []
+    wanted = seconds * 16_000
+    try:
+        while sum(map(len, pieces)) < wanted:
+            match news.get():
+                case Piece(samples):
+                    pieces.append(samples)
+                case Lost(why):
+                    raise SoundDeviceError(f"{name}: {why}.")
+    finally:
+        source.close()
+    return name, np.concatenate(pieces)[: round(wanted)]
+
+
+def _ask_to_speak(
+    system: SoundSystem, speaker: str | None, name: str, seconds: float, *, tell: bool
+) -> None:
+    """Say what to do, and sound "go ahead" where there is a loudspeaker."""
+    from fieldvoice.soundcard import SoundDeviceError
+    from fieldvoice.speaking.player import DevicePlayer
+    from fieldvoice.speaking.tones import tone
+
+    if tell:
+        click.echo(
+            f"\nMicrophone: {name}. After the sound, say within {seconds:g} seconds: "
+            "tree twelve, bucket half full."
+        )
+    try:
+        player = DevicePlayer(system, speaker)
+    except SoundDeviceError as fault:
+        if tell:
+            click.echo(f"{fault} Speak now.")
+        return
+    sound = tone("listening")
+    player.play(sound, words=False)
+    time.sleep(sound.duration_s + 0.2)
+    player.close()
+
+
+def _list(devices: list[Device]) -> None:
+    click.echo("Microphones")
+    for one in devices:
+        if one.inputs:
+            click.echo(f"  {one.name}{'  (the usual one)' if one.usual_input else ''}")
+    click.echo("Loudspeakers")
+    for one in devices:
+        if one.outputs:
+            click.echo(f"  {one.name}{'  (the usual one)' if one.usual_output else ''}")
+    click.echo("Voices")
+    for name, missing in voices().items():
+        click.echo(f"  {name}{f'  ({missing})' if missing else ''}")
+
+
+def voices() -> dict[str, str]:
+    """Return the voices by name, each with what it lacks; empty for nothing."""
+    from fieldvoice.errors import VoiceError
+    from fieldvoice.speaking import VOICES, named_voice
+
+    found = {}
+    for name in VOICES:
+        try:
+            named_voice(name)
+            found[name] = ""
+        except VoiceError as fault:
+            found[name] = str(fault)
+    return found
+
+
+def _show(checked: Checked, heard: Sequence[Heard], told: Sequence[str]) -> None:
+    from fieldvoice.cli.show import show_line
+
+    speech = "nobody spoke" if checked.speech_db is None else f"{checked.speech_db:.0f} dB"
+    click.echo()
+    show_line("voice", f"{speech}, loudest moment {checked.peak_db:.0f} dB (0 is the most)")
+    show_line("noise", f"{checked.background_db:.0f} dB in the background")
+    show_line("clipped", "none" if not checked.clipped else f"{100 * checked.clipped:.2f} %")
+    for one in heard:
+        show_line("heard", one.text or "(no words)")
+    for line in told:
+        show_line("advice", line)
+
+
+def _fields(
+    name: str,
+    devices: Sequence[Device],
+    checked: Checked,
+    heard: Sequence[Heard],
+    told: Sequence[str],
+) -> dict[str, object]:
+    return {
+        "microphone": name,
+        "microphones": [one.name for one in devices if one.inputs],
+        "speakers": [one.name for one in devices if one.outputs],
+        "voices": [voice for voice, missing in voices().items() if not missing],
+        "peak_db": round(checked.peak_db, 1),
+        "speech_db": None if checked.speech_db is None else round(checked.speech_db, 1),
+        "background_db": round(checked.background_db, 1),
+        "clipped": round(checked.clipped, 5),
+        "heard": [one.text for one in heard],
+        "advice": list(told),
+    }

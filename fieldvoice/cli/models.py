@@ -1,0 +1,122 @@
+"""``fieldvoice models``: which recogniser models there are; adding and removing them."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.options import json_option
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fieldvoice.hearing.models import Kind, Model
+
+
+@click.group("models", invoke_without_command=True)
+@json_option
+@click.pass_context
+def command(ctx: click.Context, as_json: bool) -> None:
+    """List the recogniser models, and say which one hears and why."""
+    if ctx.invoked_subcommand is not None:
+        return
+    from fieldvoice.cli.ears import choice, model_store
+    from fieldvoice.cli.show import show_json
+
+    models = model_store().models()
+    if as_json:
+        for one in models:
+            show_json(_fields(one))
+        return
+    for one in models:
+        click.echo(f"{one.name:24} {one.kind:8} {one.megabytes:7.0f} MB  {_knowledge(one)}")
+    click.echo(choice().why)
+
+
+@command.command("add")
+@click.argument("source")
+@click.option("--name", help="What to call it. Left out: as the folder or archive is called.")
+@click.option("--sha256", help="The archive's SHA-256, to be sure that it is the one you want.")
+def add(source: str, name: str | None, sha256: str | None) -> None:
+    r"""Add the model at SOURCE: a folder, an archive (zip, tar), or the web address of one.
+
+    \b
+    fieldvoice models add ~/Downloads/model.zip
+    fieldvoice models add https://example.org/model.zip --sha256 9f86d0…
+    A download that broke off goes on where it stopped.
+    """
+    from fieldvoice.cli.ears import choice, model_store
+
+    bar = _Bar()
+    try:
+        added = model_store().add(source, name=name, sha256=sha256, progress=bar, knows=knows)
+    finally:
+        bar.end()
+    click.echo(f"Added {added.name}: {added.kind}, {added.megabytes:.0f} MB. {_knowledge(added)}")
+    click.echo(choice().why)
+
+
+@command.command("remove")
+@click.argument("name")
+def remove(name: str) -> None:
+    """Remove the model called NAME."""
+    from fieldvoice.cli.ears import model_store
+
+    model_store().remove(name)
+    click.echo(f"Removed {name}.")
+
+
+def knows(kind: Kind, folder: Path) -> float | None:
+    """Return the share of the grammar's words that a model knows; None where that is not said."""
+    if kind != "vosk":
+        return None
+    from fieldvoice.cli.desk import the_grammar
+    from fieldvoice.hearing.vosk_engine import share_known
+
+    return share_known(folder, the_grammar().words)
+
+
+def _knowledge(model: Model) -> str:
+    if model.kind == "whisper":
+        return "for remarks in free words"
+    if model.knows is None:
+        return "not tried: Vosk is not installed"
+    return f"knows {100 * model.knows:.0f} % of the words"
+
+
+def _fields(model: Model) -> dict[str, object]:
+    return {
+        "name": model.name,
+        "kind": model.kind,
+        "folder": str(model.folder),
+        "source": model.source,
+        "megabytes": round(model.megabytes, 1),
+        "knows": model.knows,
+    }
+
+
+class _Bar:
+    """A progress bar on standard error, on a terminal only."""
+
+    _WIDTH = 40
+
+    def __init__(self) -> None:
+        self._shown = False
+
+    def __call__(self, there: int, whole: int | None) -> None:
+        if not sys.stderr.isatty():
+            return
+        self._shown = True
+        if whole:
+            filled = round(self._WIDTH * there / whole)
+            bar = "▮" * filled + "·" * (self._WIDTH - filled)
+            text = f"{bar} {there / 1e6:.0f} of {whole / 1e6:.0f} MB"
+        else:
+            text = f"{there / 1e6:.0f} MB"
+        click.echo(f"\r{text}", err=True, nl=False)
+
+    def end(self) -> None:
+        if self._shown:
+            click.echo(err=True)
