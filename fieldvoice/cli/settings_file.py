@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _NAMES = tuple(field.name for field in fields(Settings))
 _LISTS = ("trees", "vessels")
-_TABLES = ("capacities_gal",)
+_TABLES = ("capacities_gal", "pans_ft2")
 
 
 class SettingsError(FieldvoiceError):

@@ -88,7 +88,7 @@ def lines(reply: Reply) -> list[tuple[str, str]]:
             told.append(("record", f"{record} {_fields(meaning.json_fields())}"))
     told.append((_REPLY.get(reply.outcome, "reply"), reply.text))
     for finding in reply.findings:
-        if finding.level != "note":
+        if finding.level != "note" and finding.why not in reply.text:
             told.append((finding.level, f"{finding.text} {finding.why} ({finding.source})"))
     return [*told, *_reason(reply)]
 
@@ -97,6 +97,8 @@ def _reason(reply: Reply) -> list[tuple[str, str]]:
     """Return the reason of an answer that is no warning."""
     if reply.outcome == "answered" and reply.findings and reply.findings[0].level == "note":
         first = reply.findings[0]
+        if first.why in reply.text:
+            return []
         return [("why", f"{first.why} ({first.source})")]
     return []
 

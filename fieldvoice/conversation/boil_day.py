@@ -77,7 +77,7 @@ def boil_day(
     Raises:
         RangeError: for sap so old or so warm that no rule speaks of it.
     """
-    stored = tuple(_stored(vessel, season, now) for vessel in in_store(season))
+    stored = tuple(_stored(vessel, season, now, settings.sap_limit) for vessel in in_store(season))
     rate = pan_rate(season, settings)
     pans = _pans(settings, rate)
     windows = _windows(now, until)
@@ -123,7 +123,7 @@ def likely_brix(brix: float | None) -> float:
     return known.USUAL_BRIX if brix is None else min(20.0, max(0.5, brix))
 
 
-def _stored(vessel: VesselState, season: Season, now: datetime) -> Stored:
+def _stored(vessel: VesselState, season: Season, now: datetime, limit_name: str) -> Stored:
     age_h, readings = known.most_worn(vessel, now)
     return Stored(
         name=vessel.name,
@@ -134,6 +134,7 @@ def _stored(vessel: VesselState, season: Season, now: datetime) -> Stored:
         brix=likely_brix(vessel.brix),
         ahead=() if vessel.insulated else _ahead(season, now),
         capacity_gal=vessel.capacity_gal,
+        limit_name=limit_name,
     )
 
 

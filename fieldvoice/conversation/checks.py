@@ -96,7 +96,8 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
     if vessel is None or vessel.oldest_at is None:
         # Nothing is known of its age, so only its warmth can be judged.
         return storage_age(0.0, [(0.0, temp_f)]).findings[1:]
-    aged = known.age_of_sap(known.with_reading(vessel, moment.now, temp_f), moment.now)
+    read = known.with_reading(vessel, moment.now, temp_f)
+    aged = known.age_of_sap(read, moment.now, moment.settings.sap_limit)
     return () if aged is None else aged.findings
 
 
@@ -214,14 +215,22 @@ def _tree(tree: TreeId, moment: Moment) -> TreeState:
 
 
 def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
-    """Return the cautions for this kind of work, the first time that it is done on a day."""
-    phase = getattr(act, "phase", None)
+    """Return the cautions for this kind of work that no work of today has brought yet."""
+    due = _cautions_of(act)
+    if not due:
+        return ()
     today = moment.now.date()
-    for entry in moment.book.entries():
-        same = entry.act.act == act.act and getattr(entry.act, "phase", None) == phase
-        if same and entry.at.astimezone(moment.now.tzinfo).date() == today:
-            return ()
-    return cautions(act.act, phase)
+    told = {
+        caution.rule
+        for entry in moment.book.entries()
+        if entry.at.astimezone(moment.now.tzinfo).date() == today
+        for caution in _cautions_of(entry.act)
+    }
+    return tuple(caution for caution in due if caution.rule not in told)
+
+
+def _cautions_of(act: Act) -> Findings:
+    return cautions(act.act, getattr(act, "phase", None))
 
 
 _CHECKS: dict[type[Act], Callable[[Any, Moment], Findings]] = {

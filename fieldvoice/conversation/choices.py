@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.rules.boiling import FUELS
 from fieldvoice.rules.jurisdictions import JURISDICTIONS
+from fieldvoice.rules.storage import LIMITS
 from fieldvoice.rules.taps import SCHEDULES
 
 if TYPE_CHECKING:
@@ -160,6 +161,11 @@ CHOICES: tuple[Choice, ...] = (
         },
         rules=("draw-off", "draw-check", "density", "syrup-estimate", "adjust-density",
                "cleaning-alcohol", "label"),
+    ),
+    Choice(
+        "sap-limit", "sap_limit", "How long stored sap is given before it should be in the pan.",
+        values={name: (name, one.told) for name, one in LIMITS.items()},
+        rules=("storage-age", "boil-order"),
     ),
     Choice(
         "elevation", "elevation_ft",

@@ -72,7 +72,6 @@ _ASKS_ABOUT: dict[str, tuple[str, bool]] = {
     "hole_advice": ("tree", False),
     "growth": ("tree", True),
     "tapping_zone": ("tree", True),
-    "when_to_pull": ("tree", False),
     "sap_age": ("vessel", False),
     "vessel_level": ("vessel", False),
     "boil_time": ("vessel", False),

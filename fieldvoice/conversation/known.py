@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.meaning.acts import Health, Measure
 from fieldvoice.rules.growth import Growth, growth_between
 from fieldvoice.rules.spacing import OldHole
-from fieldvoice.rules.storage import StorageAge, storage_age
+from fieldvoice.rules.storage import DEFAULT_LIMIT, StorageAge, storage_age
 from fieldvoice.rules.taps import TapLimit, tap_limit
 from fieldvoice.rules.weather import Day
 
@@ -47,7 +47,9 @@ def hours(earlier: datetime, now: datetime) -> float:
     return max(0.0, (now - earlier).total_seconds() / 3600)
 
 
-def age_of_sap(vessel: VesselState, now: datetime) -> StorageAge | None:
+def age_of_sap(
+    vessel: VesselState, now: datetime, limit_name: str = DEFAULT_LIMIT
+) -> StorageAge | None:
     """Return the age of the most worn sap in a vessel; None when nobody knows when it came in.
 
     Raises:
@@ -55,7 +57,7 @@ def age_of_sap(vessel: VesselState, now: datetime) -> StorageAge | None:
     """
     if vessel.oldest_at is None:
         return None
-    return storage_age(*most_worn(vessel, now))
+    return storage_age(*most_worn(vessel, now), limit_name=limit_name)
 
 
 def with_reading(vessel: VesselState, now: datetime, temp_f: float) -> VesselState:

@@ -16,10 +16,10 @@ class Settings:
     ``metric`` answers in litres, centimetres and degrees Celsius. ``schedule`` names the tapping
     guideline and ``jurisdiction`` the law for syrup. ``pan_ft2`` is the pan's flat area and
     ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour; ``pans_ft2`` names several
-    pans with their areas. ``fuel`` is what is burnt.
-    The hydrometers are known by the temperature (°F) printed on them and by how much too high they
-    read (Brix). ``buckets_hang`` tells that they hang on the spiles. ``capacities_gal`` gives what
-    vessels hold. ``trees`` and ``vessels`` are names in use beside numbers.
+    pans with their areas. ``fuel`` is what is burnt. The hydrometers are known by the temperature
+    (°F) printed on them and by how much too high they read (Brix). ``buckets_hang`` tells that
+    they hang on the spiles. ``sap_limit`` names how long stored sap is given. ``capacities_gal``
+    gives what vessels hold. ``trees`` and ``vessels`` are names in use beside numbers.
     """
 
     metric: bool = False
@@ -34,6 +34,7 @@ class Settings:
     syrup_hydrometer_f: float = 60.0
     syrup_hydrometer_reads_high: float = 0.0
     buckets_hang: bool = False
+    sap_limit: str = "quality"
     pans_ft2: Mapping[str, float] = field(default_factory=dict)
     capacities_gal: Mapping[str, float] = field(default_factory=dict)
     trees: tuple[str, ...] = ()

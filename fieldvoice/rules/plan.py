@@ -26,7 +26,13 @@ from fieldvoice.rules.schedule import (
     schedule,
     stage_cost,
 )
-from fieldvoice.rules.storage import BOIL_BY_DAYS, StorageAge, spoilage_rate, storage_age
+from fieldvoice.rules.storage import (
+    DEFAULT_LIMIT,
+    StorageAge,
+    sap_limit,
+    spoilage_rate,
+    storage_age,
+)
 from fieldvoice.rules.sugar import syrup_estimate
 
 if TYPE_CHECKING:
@@ -62,7 +68,8 @@ class Stored:
     """Sap in a vessel: hours since the oldest came in, and (hours ago, °F) readings.
 
     ``ahead`` are (hours from now, °F) that it is expected to have from then on; without them it
-    stays as it was last read. ``volume_gal`` is None where nobody knows it.
+    stays as it was last read. ``volume_gal`` is None where nobody knows it. ``limit_name`` says how
+    long sap is given.
     """
 
     name: str
@@ -73,6 +80,7 @@ class Stored:
     brix: float = 2.0
     ahead: tuple[tuple[float, float], ...] = ()
     capacity_gal: float | None = None
+    limit_name: str = DEFAULT_LIMIT
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +228,7 @@ class _Weighed:
         return Step(
             name=self.stored.name,
             action=self.action,
-            hours_left=self.job.reaches(BOIL_BY_DAYS),
+            hours_left=self.job.reaches(sap_limit(self.stored.limit_name).boil_by_days),
             age=self.age,
             pan=turn.pan.name,
             begin_h=pieces[0].begin_h if pieces else None,
@@ -238,7 +246,7 @@ _LAST_DAYS = 7.0
 
 
 def _weigh(vessel: Stored) -> _Weighed:
-    age = storage_age(vessel.age_h, vessel.readings)
+    age = storage_age(vessel.age_h, vessel.readings, limit_name=vessel.limit_name)
     volume_gal = _UNKNOWN_GAL if vessel.volume_gal is None else vessel.volume_gal
     made = syrup_estimate(volume_gal, vessel.brix)
     action = _action(vessel.sap, age)

@@ -57,12 +57,14 @@ class Closure:
 def pull_advice(
     *,
     weeks_open: float | None = None,
+    whole_season: bool = False,
     share_of_neighbours: float | None = None,
     buds_swelling: bool = False,
     damaged: bool = False,
 ) -> PullAdvice:
     """Return whether a spile should come out, from what is known of its tree.
 
+    ``weeks_open`` are those of its hole, or with ``whole_season`` those of the first hole of all.
     ``share_of_neighbours`` is its sap against the usual tap's, 1 for the same.
 
     Raises:
@@ -75,7 +77,7 @@ def pull_advice(
         findings.append(_buds())
     if share_of_neighbours is not None:
         findings += _low(within(share_of_neighbours, 0, 50, "A share of the usual flow"))
-    findings += _weeks(weeks_open)
+    findings += _weeks(weeks_open, whole_season)
     order = {"stop": 0, "care": 1, "note": 2}
     findings.sort(key=lambda one: order[one.level])
     verdict: PullVerdict = "leave"
@@ -148,17 +150,28 @@ def _low(share: float) -> list[Finding]:
     ]
 
 
-def _weeks(weeks: float | None) -> list[Finding]:
+def _weeks(weeks: float | None, whole_season: bool) -> list[Finding]:
     first, last = OPEN_WEEKS
     told = "Holes stay good for about 4 to 8 weeks, then they dry from within and bacteria grow."
     if weeks is None:
         text = "Pull when the buds swell, the sap turns, or after eight weeks."
         return [PULL_WEEKS.finding("note", text, told)]
     within(weeks, 0, 30, "The time a hole has been open", "weeks")
-    why = f"It has been open for {weeks:.0f} weeks. {told}"
+    why = f"{_opened(weeks, whole_season)} {told}"
     if weeks >= last:
-        return [PULL_WEEKS.finding("care", "Pull it: it's had its eight weeks.", why)]
-    if weeks >= first:
+        text = "Pull them: they've had" if whole_season else "Pull it: it's had"
+        return [PULL_WEEKS.finding("care", f"{text} eight weeks.", why)]
+    if whole_season:
+        text = "Not yet. Pull when the buds swell, the sap turns, or after eight weeks."
+    elif weeks >= first:
         text = "Leave it while it runs clear; it's past four weeks."
-        return [PULL_WEEKS.finding("note", text, why)]
-    return [PULL_WEEKS.finding("note", "Leave it in; it's still young.", why)]
+    else:
+        text = "Leave it in; it's still young."
+    return [PULL_WEEKS.finding("note", text, why)]
+
+
+def _opened(weeks: float, whole_season: bool) -> str:
+    what = "The first hole" if whole_season else "It"
+    if weeks < 1:
+        return f"{what} was opened this week."
+    return f"{what} has been open for {weeks:.0f} week{'' if round(weeks) == 1 else 's'}."

@@ -11,28 +11,57 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
+from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding, Level
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 AgeLevel = Literal["fresh", "boil next", "boil now", "clear only", "discard"]
 
 REFERENCE_F = 38.0
 #: Taken for sap whose temperature nobody read: the upper limit of "keep it cold".
 ASSUMED_F = 40.0
-#: Equivalent days at 38 °F by which stored sap should be in the pan.
-BOIL_BY_DAYS = 2.0
 
-_LEVELS: tuple[tuple[float, AgeLevel, Level, str], ...] = (
-    (1.0, "fresh", "note", "Boil it when you can, and keep it cold."),
-    (2.0, "boil next", "note", "Boil it next."),
-    (4.0, "boil now", "care", "Boil it now, and expect darker syrup."),
-    (7.0, "clear only", "care", "Boil it now, and only if it is clear and smells clean."),
-    (float("inf"), "discard", "stop", "Too old to sell: dump it, or keep what it makes at home."),
+
+@dataclass(frozen=True, slots=True)
+class SapLimit:
+    """Days at 38 °F that sap is given, and who gives them.
+
+    ``days`` are those up to which it is fresh, to be boiled next, to be boiled now, and fit only
+    when clear; ``boil_by_days`` is when it should be in the pan.
+    """
+
+    name: str
+    days: tuple[float, float, float, float]
+    boil_by_days: float
+    told: str
+
+
+DEFAULT_LIMIT = "quality"
+
+#: Limits by name. None is the result of research on maple sap; each says whose it is.
+LIMITS: Mapping[str, SapLimit] = {
+    limit.name: limit
+    for limit in (
+        SapLimit("quality", (1, 2, 4, 7), 2, "two days at 38 °F for light syrup, private guidance"),
+        SapLimit("practice", (1, 3, 5, 7), 3, "three to five days cold, common practice"),
+        SapLimit("week", (3, 5, 7, 7), 7, "seven days at 38 °F, often repeated, no research found"),
+    )
+}
+
+#: Equivalent days at 38 °F by which stored sap should be in the pan, where nothing else is settled.
+BOIL_BY_DAYS = LIMITS[DEFAULT_LIMIT].boil_by_days
+
+_LEVELS: tuple[tuple[AgeLevel, Level, str], ...] = (
+    ("fresh", "note", "Boil it when you can, and keep it cold."),
+    ("boil next", "note", "Boil it next."),
+    ("boil now", "care", "Boil it now, and expect darker syrup."),
+    ("clear only", "care", "Boil it now, and only if it is clear and smells clean."),
+    ("discard", "stop", "Too old to sell: dump it, or keep what it makes at home."),
 )
 
 STORAGE_AGE = Rule(
@@ -53,8 +82,8 @@ STORAGE_UNKNOWN = Rule(
 class StorageAge:
     """Age of stored sap.
 
-    ``hours_left`` are those until two days at 38 °F are used up, at the last temperature; 0 when
-    past. ``assumed`` tells that no temperature was read. The first finding is the answer.
+    ``hours_left`` are those until it should be in the pan, at the last temperature; 0 when past.
+    ``assumed`` tells that no temperature was read. The first finding is the answer.
     """
 
     age_h: float
@@ -76,7 +105,12 @@ def spoilage_rate(temp_f: float) -> float:
     return _root(temp_f) ** 2 / _root(REFERENCE_F) ** 2
 
 
-def storage_age(age_h: float, readings: Sequence[tuple[float, float]] = ()) -> StorageAge:
+def storage_age(
+    age_h: float,
+    readings: Sequence[tuple[float, float]] = (),
+    *,
+    limit_name: str = DEFAULT_LIMIT,
+) -> StorageAge:
     """Return the age of sap collected ``age_h`` hours ago.
 
     ``readings`` are pairs of (hours ago, °F) in any order. Between two readings the temperature is
@@ -84,16 +118,18 @@ def storage_age(age_h: float, readings: Sequence[tuple[float, float]] = ()) -> S
     from before the sap was collected count up to its collection.
 
     Raises:
-        RangeError: for an age outside 0 to 2000 h or a temperature outside 0 to 100 °F.
+        RangeError: for an age outside 0 to 2000 h, a temperature outside 0 to 100 °F, or an
+            unknown limit.
     """
+    limit = sap_limit(limit_name)
     within(age_h, 0, 2000, "An age", "hours")
     assumed = not readings
     track = _track(age_h, readings or ((0.0, ASSUMED_F),))
     days = sum(_aged_h(begin, end) for begin, end in pairwise(track)) / 24
     now_f = track[-1][1]
     rate = spoilage_rate(now_f)
-    left_h = max(0.0, BOIL_BY_DAYS - days) * 24 / rate
-    level, finding = _judged(age_h, days, now_f, assumed)
+    left_h = max(0.0, limit.boil_by_days - days) * 24 / rate
+    level, finding = _judged(age_h, days, now_f, assumed, limit)
     findings = (finding, *_warmth(now_f, assumed))
     return StorageAge(age_h, days, level, now_f, left_h, assumed, findings)
 
@@ -131,12 +167,28 @@ def _aged_h(begin: tuple[float, float], end: tuple[float, float]) -> float:
     return (begin[0] - end[0]) * mean_square / _root(REFERENCE_F) ** 2
 
 
-def _judged(age_h: float, days: float, now_f: float, assumed: bool) -> tuple[AgeLevel, Finding]:
-    name, level, text = next(step[1:] for step in _LEVELS if days <= step[0])
+def sap_limit(name: str) -> SapLimit:
+    """Return the limit called ``name``.
+
+    Raises:
+        RangeError: it is not one of ``LIMITS``.
+    """
+    if name not in LIMITS:
+        raise RangeError(f"No limit for sap is called {name}; there are {', '.join(LIMITS)}.")
+    return LIMITS[name]
+
+
+def _judged(
+    age_h: float, days: float, now_f: float, assumed: bool, limit: SapLimit
+) -> tuple[AgeLevel, Finding]:
+    passed = sum(days > most for most in limit.days)
+    name, level, text = _LEVELS[passed]
     taken = "taken as" if assumed else "now"
+    others = "; ".join(one.told for one in LIMITS.values() if one is not limit)
     why = (
         f"{age_h / 24:.1f} days old and {taken} {now_f:.0f} °F: equal to {days:.1f} days at 38 °F. "
-        "The growth law is borrowed from other chilled food, so trust your eyes and nose over it."
+        f"Limit in force: {limit.told}; others: {others}. The growth law is that of other chilled "
+        "food: trust your eyes and nose over it."
     )
     return name, STORAGE_AGE.finding(level, text, why)
 

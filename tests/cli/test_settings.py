@@ -151,3 +151,29 @@ def test_why_tells_the_reason_and_the_source_of_the_last_answer(go):
 def test_why_of_a_plain_fact(go):
     say(go, "how much syrup do we have")
     assert "No rule was needed" in go("why").out
+
+
+def test_every_setting_in_the_file_is_known_to_its_reader(book_path, go):
+    """Each field of Settings is a choice, a list or a table; a file with them all is read."""
+    from dataclasses import fields
+
+    from fieldvoice.conversation import Settings
+    from fieldvoice.conversation.choices import BY_FIELD
+
+    others = {field.name for field in fields(Settings)} - BY_FIELD.keys()
+    assert others == {"trees", "vessels", "capacities_gal", "pans_ft2"}
+    book_path.with_suffix(".toml").write_text(
+        "trees = ['old king']\nvessels = []\n[capacities_gal]\n'tank 1' = 5\n[pans_ft2]\nback = 6\n"
+    )
+    assert go("settings").status == 0
+
+
+def test_sap_may_be_given_longer(go):
+    """Two days at 40 °F are 2.3 at 38: overdue by the two-day limit, in time by sugarmakers' practice."""
+    for words in ("poured ten gallons into tank one two days ago", "tank one is at 40 degrees"):
+        assert "asks" not in say(go, words)
+    asked = "how old is the sap in tank one"
+    assert "Boil it now" in say(go, asked)
+    assert "three to five days cold" in go("why").out
+    go("settings", "set", "sap-limit", "practice")
+    assert "Boil it next" in say(go, asked)

@@ -150,3 +150,23 @@ def test_older_or_warmer_sap_is_never_fresher():
 def test_out_of_range(age_h, readings):
     with pytest.raises(RangeError, match="must be from 0 to"):
         storage_age(age_h, readings)
+
+
+@pytest.mark.parametrize(
+    ("limit", "days", "level"),
+    [
+        # Common practice: 3 to 5 days, sooner when warm. Repeated: 38 °F and 7 days.
+        ("quality", 2.5, "boil now"), ("practice", 2.5, "boil next"), ("practice", 4, "boil now"),
+        ("practice", 5.5, "clear only"), ("week", 2.5, "fresh"), ("week", 6.5, "boil now"),
+        ("week", 7.5, "discard"), ("practice", 7.5, "discard"),
+    ],
+)  # fmt: skip
+def test_limits_of_others(limit, days, level):
+    aged = storage_age(days * 24, [(0, 38)], limit_name=limit)
+    assert aged.level == level
+    assert "Limit in force" in aged.findings[0].why
+
+
+def test_an_unknown_limit_lists_the_known():
+    with pytest.raises(RangeError, match="quality, practice, week"):
+        storage_age(10, limit_name="mine")

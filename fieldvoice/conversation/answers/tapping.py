@@ -79,7 +79,8 @@ def _tapping_zone(ask: Ask, moment: Moment) -> Answered:
 
 def _when_to_pull(ask: Ask, moment: Moment) -> Answered:
     if ask.tree is None:
-        return from_findings(pull_advice(weeks_open=_longest_open(moment)).findings)
+        advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
+        return from_findings(advised.findings)
     tree, name = _tree(ask, moment)
     if tree is None or tree.taps_in <= 0:
         return Answered(f"{w.start(name)} has no spile in it, as far as the book goes.")

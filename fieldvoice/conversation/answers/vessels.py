@@ -26,7 +26,7 @@ def _sap_age(ask: Ask, moment: Moment) -> Answered:
     name = w.start(ask.vessel)
     if vessel is None or not known.holds_sap(vessel):
         return Answered(f"The book has no sap in {ask.vessel}.")
-    aged = known.age_of_sap(vessel, moment.now)
+    aged = known.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
     if aged is None:
         return Answered(f"I don't know when the sap in {ask.vessel} came in.")
     return from_findings(aged.findings, before=f"{name}: {w.age(aged.age_h * 3600)} old.")
@@ -36,7 +36,7 @@ def _all_ages(moment: Moment) -> Answered:
     aged = [
         (vessel.name, age)
         for vessel in known.vessels_with_sap(moment.season)
-        if (age := known.age_of_sap(vessel, moment.now)) is not None
+        if (age := known.age_of_sap(vessel, moment.now, moment.settings.sap_limit)) is not None
     ]
     if not aged:
         return Answered("The book has no sap in store.")
