@@ -169,7 +169,7 @@ def test_every_setting_in_the_file_is_known_to_its_reader(book_path, go):
 
 
 def test_sap_may_be_given_longer(go):
-    """Two days at 40 °F are 2.3 at 38: overdue by the two-day limit, in time by sugarmakers' practice."""
+    """Two days at 40 °F are 2.3 at 38: overdue by one limit, in time by another."""
     for words in ("poured ten gallons into tank one two days ago", "tank one is at 40 degrees"):
         assert "asks" not in say(go, words)
     asked = "how old is the sap in tank one"
