@@ -49,7 +49,9 @@ def undo(moment: Moment, command: Command) -> Turn:
 def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
     if not taken:
         return Turn("done", "Nothing to take back.", (command,), focus=moment.focus)
-    restored = _corrected_by(moment, {entry.utterance_id for entry in taken})
+    # "Scratch tree nine" wants the note gone, not the one that it was put right from.
+    corrections = set() if "of" in command.fields else {entry.utterance_id for entry in taken}
+    restored = _corrected_by(moment, corrections)
     text = f"Took back: {_told(moment, tuple(entry.act for entry in taken))}"
     if restored:
         text += f" Again: {_told(moment, restored)}"
@@ -129,7 +131,7 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     if command.fields.keys() & WHICH_NOTE:
         return _further_back(_meant(moment, command.fields), right)
     for utterance in reversed(moment.book.utterances(newest=6)):
-        if _asked_about_correcting(utterance):
+        if _changed_nothing(utterance):
             continue
         if utterance.outcome in _NOTHING_WRITTEN:
             return None
@@ -142,9 +144,19 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
             return None
         for fields in reversed(utterance.meanings):
             if "ask" in fields or "mention" in fields:
-                said = meaning_from(fields)
-                return changed(said, right)
+                return _asked_again(moment, meaning_from(fields), right)
     return None
+
+
+def _asked_again(
+    moment: Moment, said: Meaning, right: Mapping[str, Any]
+) -> PutRight | Meaning | None:
+    """Return a question or name put right; or, if it was not that, the note that it was about."""
+    again = changed(said, right)
+    about_it = {k: v for k, v in named_in(said).items() if k in ("tree", "vessel")}
+    if again is not None or not about_it:
+        return again
+    return _further_back(_meant(moment, {"of": about_it})[:1], right)
 
 
 def _with_those_before(moment: Moment, entry: Entry, new: Act) -> PutRight:
@@ -187,9 +199,10 @@ def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> PutRight | No
     return None
 
 
-def _asked_about_correcting(utterance: Utterance) -> bool:
-    """Whether this is a correction in doubt: it changed nothing, and is about what came before."""
-    return utterance.outcome == "asked" and all("do" in one for one in utterance.meanings)
+def _changed_nothing(utterance: Utterance) -> bool:
+    """Whether this is a correction in doubt or without an aim: it is about what came before it."""
+    corrects = [meaning for meaning in utterance.meanings if meaning.get("do") == "correct"]
+    return utterance.outcome in _NOTHING_WRITTEN and bool(corrects)
 
 
 def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
