@@ -126,6 +126,7 @@ def listen(chosen: Choices, book: Path | None, now: datetime | None) -> int:
         far_ear(chosen) as ear,
         conversation(path, clock, phones=sound_of_words) as desk,
     ):
+        ear.names = desk.conversation.names
         tape = Tape(sound_folder(path))
         talk = BookTalk(desk.conversation, desk.book, clock)
         run(chosen, desk, tape, talk, ear)

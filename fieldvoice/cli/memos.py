@@ -76,11 +76,13 @@ def take(
 
     known = desk.book.heard_spans(recording.sha256)
     heard_any = False
+    recogniser.learn(desk.conversation.names())
     for heard in hear_memo(recording, recogniser):
         heard_any = True
         if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
             continue
         show(desk.conversation.hear(heard, source="memo"), as_json=as_json)
+        recogniser.learn(desk.conversation.names())
     if not heard_any:
         say_aside(f"{recording.name}: nobody speaks in it.")
     name = recording.name if place is None else str(place.resolve())

@@ -32,8 +32,9 @@ from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.settings import Settings
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import called
+from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Name
 from fieldvoice.reply import Reply
 
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
-    from fieldvoice.book import Book, Source, Utterance
+    from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.heard import AudioSpan, Heard
     from fieldvoice.understanding.reading import Reading
 
@@ -56,7 +57,9 @@ ALIKE = UNKNOWN_TREE + MARGIN / 2
 class Reader(Protocol):
     """What the conversation needs of understanding."""
 
-    def read(self, heard: Heard, *, expecting: str | None = None) -> Sequence[Reading]:
+    def read(
+        self, heard: Heard, *, expecting: str | None = None, names: GivenNames = ...
+    ) -> Sequence[Reading]:
         """Return the readings of what was heard, cheapest first."""
         ...
 
@@ -86,6 +89,15 @@ class Conversation:
         moment = self._moment(source, audio=heard.audio)
         readings, turn = self._considered(moment, heard)
         return self._write(moment, heard, readings, turn)
+
+    def names(self) -> GivenNames:
+        """Return what trees and vessels are called now, by the book and by the settings.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        return names_in_use(season, self._settings)
 
     def overhear(self, heard: Heard, *, source: Source) -> Reply | None:
         """Deal with words that may not be meant for the assistant: it was not called.
@@ -118,7 +130,9 @@ class Conversation:
         expecting = question.expects if question else None
         readings = [
             replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
-            for reading in self._understander.read(heard, expecting=expecting)
+            for reading in self._understander.read(
+                heard, expecting=expecting, names=names_in_use(moment.season, self._settings)
+            )
         ]
         turn = _answered(moment, heard, readings, question) if question else None
         if turn is None:
@@ -154,7 +168,8 @@ class Conversation:
     def _considered(self, moment: Moment, heard: Heard) -> tuple[Sequence[Reading], Turn]:
         question = open_question(moment.last, moment.now, moment.source)
         expecting = question.expects if question else None
-        readings = self._understander.read(heard, expecting=expecting)
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(heard, expecting=expecting, names=names)
         turn = self._turn(moment, heard, readings, question)
         return readings, _by_name(turn, moment)
 
@@ -188,6 +203,14 @@ class Conversation:
             findings=[asdict(finding) for finding in turn.findings],
         )
         return _reply(heard, readings, turn, taken.records, moment.now)
+
+
+def names_in_use(season: Season, settings: Settings) -> GivenNames:
+    """Return what trees and vessels are called, by the book and by the settings."""
+    return GivenNames(
+        frozenset({*season.names.trees, *map(plain_name, settings.trees)}),
+        frozenset({*season.names.vessels, *map(plain_name, settings.vessels)}),
+    )
 
 
 def weigh_reading(reading: Reading, moment: Moment) -> Candidate:

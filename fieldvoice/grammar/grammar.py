@@ -102,9 +102,20 @@ class Grammar:
 
         return frozenset(every_phrase(self.networks, rule))
 
-    def sentences(self, count: int, seed: int = 0) -> Iterator[tuple[str, ...]]:
-        """Yield ``count`` sentences, each as often as its like is said; repeatable by ``seed``."""
-        return (tuple(sample.words) for sample in self.samples(count, seed))
+    def sentences(
+        self, count: int, seed: int = 0, *, with_slots: bool = False
+    ) -> Iterator[tuple[str, ...]]:
+        """Yield ``count`` sentences, each as often as its like is said; repeatable by ``seed``.
+
+        ``with_slots`` they have a word of their own (``SLOTS``) where a given name may be said.
+        """
+        if not with_slots:
+            return (tuple(sample.words) for sample in self.samples(count, seed))
+        from fieldvoice.grammar.given_names import slot_rules
+        from fieldvoice.grammar.sentences import draw
+
+        rules, chance = {**self.rules, **slot_rules()}, random.Random(seed)
+        return (tuple(draw(rules, TOP, chance).words) for _ in range(count))
 
     def samples(self, count: int, seed: int = 0, top: str = TOP) -> Iterator[Sample]:
         """Yield ``count`` sentences with the marks that give their meaning."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import GrammarError, MissingPronunciationError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
     from pathlib import Path
 
 Phones = tuple[str, ...]
@@ -56,13 +56,16 @@ class Pronunciations:
 
 
 def read_pronunciations(
-    words: Iterable[str], dictionary: Path, trade_words: Path | None = None
+    words: Iterable[str],
+    dictionary: Path,
+    trade_words: Path | None = None,
+    unknown: Callable[[str], Phones] | None = None,
 ) -> Pronunciations:
     """Return how ``words`` (lower case) sound, with every variant that either file has.
 
     ``dictionary`` is the recogniser's; ``trade_words`` adds words and variants, and its phones are
     checked. A word with "'s" that neither has sounds like the word and its ending; the word must
-    then be among ``words`` too.
+    then be among ``words`` too. ``unknown`` gives the phones of any other word.
 
     Raises:
         MissingPronunciationError: naming all the words that neither file has.
@@ -75,19 +78,30 @@ def read_pronunciations(
             found[word].append(phones)
     if trade_words is not None:
         for word, phones, number in _entries(trade_words):
-            unknown = [phone for phone in phones if phone not in PHONES]
-            if unknown:
-                raise GrammarError(f"{trade_words.name}, line {number}: no phone {unknown[0]!r}")
+            strange = [phone for phone in phones if phone not in PHONES]
+            if strange:
+                raise GrammarError(f"{trade_words.name}, line {number}: no phone {strange[0]!r}")
             if word in wanted and phones not in found[word]:
                 found[word].append(phones)
-    for word in wanted - found.keys():
-        owner = word.removesuffix("'s")
-        if owner != word and owner in found:
-            found[word] = [with_s(phones) for phones in found[owner]]
+    _derive(wanted - found.keys(), found, unknown)
     missing = sorted(wanted - found.keys())
     if missing:
         raise MissingPronunciationError(f"no pronunciation for: {', '.join(missing)}")
     return Pronunciations({word: tuple(variants) for word, variants in found.items()})
+
+
+def _derive(
+    words: frozenset[str],
+    found: dict[str, list[Phones]],
+    unknown: Callable[[str], Phones] | None,
+) -> None:
+    """Add to ``found`` how words sound that no file has: by ``unknown``, or by their owner."""
+    if unknown is not None:
+        found.update({word: [unknown(word)] for word in words if not word.endswith("'s")})
+    for word in words - found.keys():
+        owner = word.removesuffix("'s")
+        if owner in found:
+            found[word] = [with_s(phones) for phones in found[owner]]
 
 
 def with_s(phones: Phones) -> Phones:

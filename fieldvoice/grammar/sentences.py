@@ -24,10 +24,10 @@ AGAIN = 0.3
 
 @dataclass(slots=True)
 class Sample:
-    """One sentence: its words, and the marks it passes between them, in order."""
+    """One sentence: its words, and the same with the marks that it passes between them."""
 
     words: list[str] = field(default_factory=list)
-    marks: list[Mark] = field(default_factory=list)
+    marks: list[Mark | str] = field(default_factory=list)
 
 
 def draw(rules: Mapping[str, Rule], top: str, chance: random.Random) -> Sample:
@@ -65,6 +65,8 @@ class _Drawing:
 
     def _say(self, word: str) -> None:
         words = self.sample.words
+        if word != ANY_WORD:
+            self.sample.marks.append(word)
         if word == CLITIC and words and not words[-1].endswith("s"):
             words[-1] += CLITIC
         elif word not in (ANY_WORD, CLITIC):

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 
+from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.hearing.attention import LONGEST_S, STARTS_WITHIN_S
 from fieldvoice.hearing.audio import SAMPLE_RATE
 
@@ -72,6 +73,10 @@ class Ear:
         self._looked = 0
         self._called = False
         self._words = ""
+
+    def learn(self, names: GivenNames) -> None:
+        """Hear the given names of trees and vessels, these and no others, from now on."""
+        self._recogniser.learn(names)
 
     def attend(self, samples: Samples, *, call_needed: bool) -> Attended:
         """Return what a whole utterance (16 kHz mono) was."""
@@ -147,11 +152,13 @@ class NearEar:
 class FarEar:
     """An ear in a process of its own. ``make`` makes it there, so it must be a plain function.
 
-    When that process dies (no memory left), the next utterance is heard by a new one.
+    When that process dies (no memory left), the next utterance is heard by a new one. ``names``
+    gives those that trees and vessels have at the time.
     """
 
     def __init__(self, make: Callable[[], Ear]) -> None:
         self._make = make
+        self.names: Callable[[], GivenNames] = GivenNames
         self._process = self._started()
 
     def ready(self) -> None:
@@ -164,7 +171,7 @@ class FarEar:
 
     def attend(self, samples: Samples, *, call_needed: bool) -> Future[Attended]:
         """See ``Hearing``."""
-        return self._sent(_attend, samples, call_needed)
+        return self._sent(_attend, self.names(), samples, call_needed)
 
     def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
         """See ``Hearing``."""
@@ -207,8 +214,12 @@ def _the_ear(make: Callable[[], Ear]) -> Ear:
     return _ear
 
 
-def _attend(make: Callable[[], Ear], samples: Samples, call_needed: bool) -> Attended:
-    return _the_ear(make).attend(samples, call_needed=call_needed)
+def _attend(
+    make: Callable[[], Ear], names: GivenNames, samples: Samples, call_needed: bool
+) -> Attended:
+    ear = _the_ear(make)
+    ear.learn(names)
+    return ear.attend(samples, call_needed=call_needed)
 
 
 def _follow(make: Callable[[], Ear], samples: Samples, first: bool, call_needed: bool) -> Followed:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fieldvoice.grammar.pronunciations import Pronunciations
 
 # Raised when the files' form or making changes, so that an old cache is not read.
-MODEL_FORMAT = 3
+MODEL_FORMAT = 4
 #: Sentences drawn from the grammar to learn from: perplexity on the development sentences is 10.6
 #: with 60,000 and 10.1 with 200,000; this many take about ten seconds, once.
 SENTENCES = 120_000
@@ -30,6 +30,7 @@ SEED = 1
 
 _DICTIONARY = "words.dict"
 _TRIGRAMS = "trigrams.lm.bin"
+_WITH_SLOTS = "trigrams.arpa"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,11 @@ class ModelFiles:
     def language_model(self) -> Path:
         """The trigrams, in the recogniser's binary form."""
         return self.folder / _TRIGRAMS
+
+    @property
+    def with_slots(self) -> Path:
+        """The trigrams as text, with a word of its own where a given name may be said."""
+        return self.folder / _WITH_SLOTS
 
     def discard(self) -> None:
         """Delete the files, so that they are made anew."""
@@ -124,10 +130,13 @@ def _key(grammar: Grammar) -> str:
 
 def _make(grammar: Grammar, files: ModelFiles) -> None:
     """Make the files in a draft folder and move it into place, so that none is ever half there."""
+    from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.grammar.language_model import train
+    from fieldvoice.hearing.names import filled, tokens_of
 
-    sentences = list(grammar.sentences(SENTENCES, SEED))
-    known = pronunciations(grammar, also={word for said in sentences for word in said})
+    sentences = list(grammar.sentences(SENTENCES, SEED, with_slots=True))
+    said = {word for sentence in sentences for word in sentence if not word.startswith("%")}
+    known = pronunciations(grammar, also=said)
     model = train(sentences, words=known.variants)
     cache = files.folder.parent
     cache.mkdir(parents=True, exist_ok=True)
@@ -135,10 +144,12 @@ def _make(grammar: Grammar, files: ModelFiles) -> None:
         draft = ModelFiles(Path(name) / "hearing")
         draft.folder.mkdir()
         draft.dictionary.write_text(known.dictionary(), encoding="utf-8")
-        arpa = draft.folder / "trigrams.arpa"
-        arpa.write_text(model.arpa(), encoding="utf-8")
-        _to_binary(arpa, draft.language_model)
-        arpa.unlink()
+        text = model.arpa()
+        draft.with_slots.write_text(text, encoding="utf-8")
+        nameless = draft.folder / "nameless.arpa"
+        nameless.write_text(filled(text, tokens_of(GivenNames())), encoding="utf-8")
+        _to_binary(nameless, draft.language_model)
+        nameless.unlink()
         try:
             draft.folder.rename(files.folder)
         except OSError:

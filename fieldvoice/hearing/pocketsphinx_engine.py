@@ -9,18 +9,22 @@ from __future__ import annotations
 
 import math
 import re
+import tempfile
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar.given_names import GivenNames
+from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.model_files import bundled_model, model_files
+from fieldvoice.hearing.names import filled, plain, pronunciations_of, tokens_of
 from fieldvoice.hearing.quieter import contrast_db, quieter
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from pathlib import Path
 
     import numpy as np
     from numpy.typing import NDArray
@@ -82,16 +86,45 @@ class PocketsphinxRecogniser:
     name = NAME
 
     def __init__(self, grammar: Grammar, cache: Path) -> None:
-        files = model_files(grammar, cache)
+        self._files = model_files(grammar, cache)
+        self._trade_words = grammar.folder / TRADE_WORDS
+        self._names = GivenNames()
+        self._spoken: set[str] = set()
         try:
-            self._decoder = _open(files)
+            self._decoder = _open(self._files)
         except (RuntimeError, ValueError, OSError):
             # a damaged cache is made anew, once
-            files.discard()
+            self._files.discard()
             try:
                 self._decoder = _open(model_files(grammar, cache))
             except (RuntimeError, ValueError, OSError) as error:
                 raise RecogniserError("the recogniser cannot open its model") from error
+
+    def learn(self, names: GivenNames) -> None:
+        """Hear ``names`` and no others from now on; it takes about half a second.
+
+        Raises:
+            RecogniserError: when the engine does not take them.
+        """
+        if names == self._names:
+            return
+        text = filled(self._files.with_slots.read_text(encoding="utf-8"), tokens_of(names))
+        sounds = pronunciations_of(
+            names.trees | names.vessels, bundled_model("cmudict-en-us.dict"), self._trade_words
+        )
+        for word in sorted(sounds.keys() - self._spoken):
+            for at, phones in enumerate(sounds[word], start=1):
+                variant = word if at == 1 else f"{word}({at})"
+                self._decoder.add_word(variant, " ".join(phones), False)
+        self._spoken |= sounds.keys()
+        with tempfile.TemporaryDirectory() as folder:
+            arpa = Path(folder) / "names.arpa"
+            arpa.write_text(text, encoding="utf-8")
+            try:
+                self._decoder.add_lm_file(_WORDS, str(arpa))
+            except (RuntimeError, ValueError) as error:
+                raise RecogniserError("the recogniser cannot take the names") from error
+        self._names = names
 
     def recognise(self, samples: NDArray[np.int16]) -> Heard:
         """Return what was heard in ``samples`` (16 kHz mono, one utterance).
@@ -115,7 +148,7 @@ class PocketsphinxRecogniser:
         alternatives = _alternatives(best.hypstr, self._decoder.nbest())
         free = self._search(_PHONES, samples)
         return Heard(
-            text=best.hypstr,
+            text=plain(best.hypstr),
             words=words,
             confidence=_confidence(alternatives),
             alternatives=alternatives,
@@ -179,7 +212,7 @@ def _is_sound(samples: NDArray[np.int16]) -> bool:
 def _words(segments: Iterable[Any]) -> tuple[Word, ...]:
     return tuple(
         Word(
-            text=_VARIANT.sub("", segment.word),
+            text=plain(_VARIANT.sub("", segment.word)),
             start_s=segment.start_frame / FRAME_RATE,
             end_s=(segment.end_frame + 1) / FRAME_RATE,
             confidence=min(1.0, segment.prob),
@@ -210,8 +243,8 @@ def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
     top = scores.pop(best, max(scores.values(), default=0.0))
     others = sorted(scores.items(), key=lambda item: -item[1])
     return (
-        Alternative(best, 0.0),
-        *(Alternative(text, min(0.0, score - top)) for text, score in others),
+        Alternative(plain(best), 0.0),
+        *(Alternative(plain(text), min(0.0, score - top)) for text, score in others),
     )
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.heard import Heard
 
 #: Sentences of the grammar that Vosk learns its bigrams from.
@@ -29,6 +30,9 @@ class Recogniser(Protocol):
 
         The text is empty when there were no words in it.
         """
+
+    def learn(self, names: GivenNames) -> None:
+        """Hear the given names of trees and vessels, these and no others, from now on."""
 
 
 def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
     from pathlib import Path
 
+    from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.hearing.audio import Samples
 
 NAME = "vosk"
@@ -54,10 +55,14 @@ class VoskRecogniser:
             raise RecogniserError(f"the model in {folder.name} knows none of the grammar's words")
         self.missing: tuple[str, ...] = tuple(sorted(wanted - known))
         whole = {" ".join(sentence) for sentence in sentences if known.issuperset(sentence)}
-        phrases = sorted(known | whole)
-        if self._knows(_UNKNOWN):
-            phrases.append(_UNKNOWN)
-        self._phrases = json.dumps(phrases, ensure_ascii=False)
+        self._nameless = [*sorted(known | whole), *([_UNKNOWN] if self._knows(_UNKNOWN) else [])]
+        self._phrases = json.dumps(self._nameless, ensure_ascii=False)
+
+    def learn(self, names: GivenNames) -> None:
+        """Hear ``names`` from now on, those of which the model knows every word."""
+        split = [name.split() for name in sorted(names.trees | names.vessels)]
+        known = [" ".join(words) for words in split if all(map(self._knows, words))]
+        self._phrases = json.dumps([*self._nameless, *known], ensure_ascii=False)
 
     def recognise(self, samples: Samples) -> Heard:
         """Return what was heard in ``samples`` (16 kHz mono, one utterance)."""

@@ -111,8 +111,10 @@ def _value(frame: _Frame) -> Any:
             return _vessel(frame)
         case "trees":
             return _trees(frame.fields)
-        case "text":
+        case "text" | "name":
             return _text(frame.words)
+        case "tree" | "item" if "name" in frame.fields:
+            return frame.fields["name"]
         case "at":
             return time_said(frame.fields)
         case _ if frame.number is not None:

@@ -46,6 +46,10 @@ def _swap(one: str, other: str) -> float:
     return 0.6 if one in _VOWELS and other in _VOWELS else 1.0
 
 
+#: Slips of the fingers that are words themselves: only the sentence can tell.
+REAL_WORDS = {"may": "many", "form": "from"}
+
+
 class NearWords:
     """Finds, for a word, the words of a vocabulary that it may have been meant for.
 
@@ -56,6 +60,8 @@ class NearWords:
     FARTHEST = 0.34
     #: Shorter words have too many neighbours for a slip of spelling to mean anything.
     SHORTEST = 4
+    #: Of three letters only a letter left out is mended: "ful".
+    LEFT_OUT = 0.26
 
     def __init__(
         self,
@@ -81,8 +87,11 @@ class NearWords:
         return self._known[key]
 
     def _spelled(self, word: str) -> Mapping[str, float]:
-        if word in self._vocabulary or len(word) < self.SHORTEST or not word.isalpha():
+        if word in REAL_WORDS:
+            return {REAL_WORDS[word]: self.LEFT_OUT}
+        if word in self._vocabulary or len(word) < self.SHORTEST - 1 or not word.isalpha():
             return {}
+        farthest = self.FARTHEST if len(word) >= self.SHORTEST else self.LEFT_OUT
         from rapidfuzz.distance import OSA
 
         # a typed slip in a number word ("twelv") is mended too, when no other number is as near
@@ -91,7 +100,7 @@ class NearWords:
             for other in (*self._words, *self._numbers)
             if len(other) >= self.SHORTEST - 1
         }
-        near = {other: gap for other, gap in found.items() if gap <= self.FARTHEST}
+        near = {other: gap for other, gap in found.items() if gap <= farthest}
         return _one_number(near, self._numbers)
 
     def _sounding(self, word: str) -> Mapping[str, float]:

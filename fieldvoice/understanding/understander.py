@@ -7,15 +7,17 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.expect import next_words
+from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.meaning import Act, Command, Mention
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
-from fieldvoice.understanding.near import NearWords
+from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
     ANY,
     NEAR,
+    SAID,
     SKIPPED,
     Networks,
     Sentence,
@@ -41,6 +43,8 @@ READINGS = 8
 
 _TOP = "fieldvoice.utterance"
 
+NAMELESS = GivenNames()
+
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
@@ -49,7 +53,7 @@ _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all"})
 
 
 class Understander:
-    """Reads typed and heard words by the grammar. Holds nothing of the conversation.
+    """Reads typed and heard words by the grammar. Holds nothing of the conversation but names.
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by.
@@ -62,13 +66,17 @@ class Understander:
     ) -> None:
         self._grammar = grammar
         self._phones = phones
+        self._names = NAMELESS
 
-    def read(self, heard: Heard, *, expecting: str | None = None) -> tuple[Reading, ...]:
+    def read(
+        self, heard: Heard, *, expecting: str | None = None, names: GivenNames = NAMELESS
+    ) -> tuple[Reading, ...]:
         """Return the readings of ``heard``, cheapest first; none when nothing fits.
 
         ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
-        then cost less.
+        then cost less. ``names`` are those that trees and vessels have been given.
         """
+        self._learn(names)
         found: dict[str, Reading] = {}
         for text, price in _hearings(heard):
             for reading in self._readings(text, price, by_sound=not heard.is_typed):
@@ -79,10 +87,19 @@ class Understander:
         ranked = sorted(found.values(), key=lambda reading: reading.cost)
         return tuple(ranked[:READINGS])
 
-    def next_words(self, text: str) -> list[str]:
+    def next_words(self, text: str, names: GivenNames = NAMELESS) -> list[str]:
         """Return the words with which the sentence begun by ``text`` can go on, in order."""
+        self._learn(names)
         said = words_of(text, self._grammar.words)
-        return sorted(next_words(self._grammar.networks, _TOP, said) - {CLITIC})
+        return sorted(next_words(self._networks.by_rule, _TOP, said) - {CLITIC})
+
+    def _learn(self, names: GivenNames) -> None:
+        """Put ``names`` into the networks, unless they are there already."""
+        if names == self._names:
+            return
+        self._names = names
+        self._networks = self._with_names()
+        self._near = self._near_words()
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Reading]:
         words = words_of(text, self._grammar.words, breaks=True)
@@ -104,7 +121,9 @@ class Understander:
 
     def _meant(self, word: str, by_sound: bool) -> Mapping[str, float]:
         """Return the words that one may have been meant for: "might" is no slip for "right"."""
-        return {} if word in self._turning else self._near.near(word, by_sound)
+        if word in self._turning and (by_sound or word not in REAL_WORDS):
+            return {}
+        return self._near.near(word, by_sound)
 
     def _doubted(self, reading: Reading) -> Reading:
         """Return ``reading`` dearer where it passes over words and names nothing it is about."""
@@ -148,8 +167,12 @@ class Understander:
 
     @cached_property
     def _networks(self) -> Networks:
+        return self._with_names()
+
+    def _with_names(self) -> Networks:
         missing = self._grammar.words_of("fieldvoice.may_be_missing")
-        return Networks(self._grammar.networks, missing, self._question_openers)
+        networks = {**self._grammar.networks, **(self._names.networks() if self._names else {})}
+        return Networks(networks, missing, self._question_openers)
 
     @cached_property
     def _fillers(self) -> frozenset[tuple[str, ...]]:
@@ -183,7 +206,11 @@ class Understander:
 
     @cached_property
     def _near(self) -> NearWords:
-        return NearWords(self._grammar.words, self._numbers, self._phones)
+        return self._near_words()
+
+    def _near_words(self) -> NearWords:
+        vocabulary = self._grammar.words | self._names.words
+        return NearWords(vocabulary, self._numbers, self._phones)
 
 
 def _hearings(heard: Heard) -> Iterator[tuple[str, float]]:
@@ -218,7 +245,7 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
 def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark | str]:
     for marks, kind, payload in steps:
         yield from marks
-        if kind == ANY and isinstance(payload, str):
+        if kind in (SAID, ANY) and isinstance(payload, str):
             yield payload
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from fieldvoice.book import Source
+    from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.reply import Reply
 
 MORNING = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))
@@ -29,7 +30,9 @@ class FixedReadings:
         self._readings = readings
         self.expected: list[str | None] = []
 
-    def read(self, heard: Heard, *, expecting: str | None = None) -> tuple[Reading, ...]:
+    def read(
+        self, heard: Heard, *, expecting: str | None = None, names: GivenNames | None = None
+    ) -> tuple[Reading, ...]:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 

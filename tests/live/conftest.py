@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.hearing import Samples
     from fieldvoice.live import Scene, Way
     from fieldvoice.reply import Reply
@@ -55,6 +56,9 @@ class WordsInOrder:
 
     def recognise(self, samples: Samples) -> Heard:
         return Heard(text=self.texts.popleft(), recogniser=self.name, fit=-0.0001)
+
+    def learn(self, names: GivenNames) -> None:
+        """It knows what it will hear."""
 
 
 class CallsInOrder:
