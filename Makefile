@@ -1,14 +1,15 @@
-# The vocabulary of the project: make demo | test | check | bench | clean
+# The vocabulary of the project: make demo | test | check | docs | bench | clean
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check style types imports cover bench clean
+.PHONY: help demo test check style types imports cover docs bench clean
 
 help:
 	@echo "make demo    set up, then hear the demo session and answer it"
 	@echo "make test    set up, then run the tests"
 	@echo "make check   style, types, import directions, and the tests with branch coverage"
+	@echo "make docs    docs/rules.md and its charts, written from the rules"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
 
 # A stamp for each set of packages, so that a second run starts at once.
@@ -43,6 +44,10 @@ imports: $(VENV)/ready-dev
 
 cover: $(VENV)/ready-dev
 	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
+
+docs: $(VENV)/ready-dev
+	@$(BIN)/python -m docs.rules_page
+	@echo "Written: docs/rules.md and its charts"
 
 bench: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.hearing $(SPEECH)

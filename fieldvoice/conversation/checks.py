@@ -16,7 +16,7 @@ from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
 from fieldvoice.rules.hazards import cautions
 from fieldvoice.rules.holes import hole_check
-from fieldvoice.rules.hydrometer import density_check, sap_sugar
+from fieldvoice.rules.hydrometer import density_check
 from fieldvoice.rules.packing import pack_check
 from fieldvoice.rules.pulling import healing
 from fieldvoice.rules.sap import pour_check, sap_advice, sap_of_smell
@@ -163,13 +163,9 @@ def _high_today(moment: Moment) -> float | None:
 
 def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
     """Say what a reading comes to where the sample was not at the hydrometer's own temperature."""
-    if act.brix is None or act.temp_f is None or not 32 <= act.temp_f <= 80:
+    if act.brix is None or act.temp_f is None:
         return ()
-    made_for_f = moment.settings.sap_hydrometer_f
-    high = moment.settings.sap_hydrometer_reads_high
-    return sap_sugar(
-        act.brix, act.temp_f, made_for_f=made_for_f, reads_high_by=high
-    ).findings  # fmt: skip
+    return known.sugar_read(act.brix, act.temp_f, moment.settings)
 
 
 def _pull(act: acts.Pull, moment: Moment) -> Findings:

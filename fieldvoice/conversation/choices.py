@@ -189,6 +189,15 @@ CHOICES: tuple[Choice, ...] = (
         rules=("fuel-needed",),
     ),
     Choice(
+        "sap-instrument", "sap_instrument", "What you test the sugar of sap with.",
+        values={
+            "hydrometer": ("hydrometer", "floats in a cup; corrected for the sap's temperature"),
+            "refractometer": ("refractometer", "corrected to 68 °F"),
+            "refractometer atc": ("refractometer atc", "one that corrects by itself"),
+        },
+        rules=("sap-sugar", "refractometer"),
+    ),
+    Choice(
         "sap-hydrometer", "sap_hydrometer_f", "The temperature printed on your sap hydrometer.",
         within=(32, 80), unit="°F", rules=("sap-sugar",),
     ),

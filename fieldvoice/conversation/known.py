@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.meaning.acts import Health, Measure
 from fieldvoice.rules.growth import Growth, growth_between
+from fieldvoice.rules.hydrometer import sap_sugar
+from fieldvoice.rules.refractometer import refractometer_sugar
 from fieldvoice.rules.spacing import OldHole
 from fieldvoice.rules.storage import DEFAULT_LIMIT, StorageAge, storage_age
 from fieldvoice.rules.taps import TapLimit, tap_limit
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Season, TreeState, VesselState
     from fieldvoice.conversation.settings import Settings
+    from fieldvoice.rules.finding import Finding
 
 #: Two measurings of a trunk tell its growth when they are at least so many years apart (a choice).
 GROWTH_YEARS = 3.0
@@ -182,3 +185,20 @@ def days(season: Season, after: date | None = None, until: date | None = None) -
         and (after is None or day.day > after)
         and (until is None or day.day <= until)
     ]
+
+
+def sugar_read(reading_brix: float, temp_f: float, settings: Settings) -> tuple[Finding, ...]:
+    """Return what a reading of sap comes to, by the instrument that is used.
+
+    Raises:
+        RangeError: for a reading or a temperature outside that of the instrument's rule.
+    """
+    if settings.sap_instrument == "hydrometer":
+        return sap_sugar(
+            reading_brix,
+            temp_f,
+            made_for_f=settings.sap_hydrometer_f,
+            reads_high_by=settings.sap_hydrometer_reads_high,
+        ).findings
+    compensates = settings.sap_instrument.endswith("atc")
+    return refractometer_sugar(reading_brix, temp_f, compensates=compensates).findings

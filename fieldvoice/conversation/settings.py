@@ -16,7 +16,7 @@ class Settings:
     ``metric`` answers in litres, centimetres and degrees Celsius. ``schedule`` names the tapping
     guideline and ``jurisdiction`` the law for syrup. ``pan_ft2`` is the pan's flat area and
     ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour; ``pans_ft2`` names several
-    pans with their areas. ``fuel`` is what is burnt. The hydrometers are known by the temperature
+    pans with their areas. ``fuel`` is what is burnt. ``sap_instrument`` is what sap is tested with. The hydrometers are known by the temperature
     (°F) printed on them and by how much too high they read (Brix). ``buckets_hang`` tells that
     they hang on the spiles. ``sap_limit`` names how long stored sap is given. ``capacities_gal``
     gives what vessels hold. ``trees`` and ``vessels`` are names in use beside numbers.
@@ -29,6 +29,7 @@ class Settings:
     pan_ft2: float | None = None
     boil_rate_gal_ft2_h: float = 1.0
     fuel: str = "sugar maple"
+    sap_instrument: str = "hydrometer"
     sap_hydrometer_f: float = 38.0
     sap_hydrometer_reads_high: float = 0.0
     syrup_hydrometer_f: float = 60.0

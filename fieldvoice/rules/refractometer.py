@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.rules import sources
+from fieldvoice.rules.hydrometer import CORRECTION_THAT_COUNTS
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
 
@@ -49,11 +50,11 @@ def refractometer_sugar(
     within(temp_f, *COMPENSATED_F, "A refractometer and its sample", "°F")
     added = 0.0 if compensates else correction_brix(reading_brix, temp_f)
     brix = max(0.0, reading_brix + added)
-    level: Level = "note"
+    level: Level = "care" if abs(added) >= CORRECTION_THAT_COUNTS else "note"
     how = "It compensates by itself" if compensates else f"At {temp_f:g} °F add {added:+.2f}"
     finding = REFRACTOMETER.finding(
         level,
-        f"{brix:.1f} Brix.",
+        f"That's {'really ' if level == 'care' else ''}{brix:.1f} Brix.",
         f"{how}, to {reading_brix:g}. Zero it on distilled water at the sample's own heat; hot "
         "syrup on a cold prism reads wrong.",
     )

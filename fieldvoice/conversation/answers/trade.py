@@ -12,7 +12,7 @@ from fieldvoice.conversation.water_today import draw_off_today, measured_today
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
-from fieldvoice.rules.hydrometer import density_check, hot_line_brix, sap_sugar
+from fieldvoice.rules.hydrometer import density_check, hot_line_brix
 from fieldvoice.rules.jurisdictions import jurisdiction
 from fieldvoice.rules.sap import sap_advice
 from fieldvoice.rules.weather import flow_outlook, time_to_tap
@@ -81,13 +81,7 @@ def _density_check(ask: Ask, moment: Moment) -> Answered:
         )
     instruments = moment.settings
     if ask.reading_brix <= _SAP_AT_MOST_BRIX:
-        of_sap = sap_sugar(
-            ask.reading_brix,
-            ask.temp_f,
-            made_for_f=instruments.sap_hydrometer_f,
-            reads_high_by=instruments.sap_hydrometer_reads_high,
-        )
-        return from_findings(of_sap.findings)
+        return from_findings(known.sugar_read(ask.reading_brix, ask.temp_f, instruments))
     checked = density_check(
         ask.reading_brix,
         ask.temp_f,

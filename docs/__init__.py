@@ -1,0 +1,1 @@
+"""Pages made from the program itself, and what makes them."""
