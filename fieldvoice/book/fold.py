@@ -164,6 +164,8 @@ class _Folding:
             carried=self._movements.carried_state(),
             account=self._movements.account(),
             boilings=tuple(boil.state() for boil in self._movements.sugarhouse.boils),
+            earlier_boilings=tuple(boil.state() for boil in self._movements.sugarhouse.earlier),
+            pan_ft2=self._movements.sugarhouse.pan_ft2,
             pantry=tuple(self._movements.sugarhouse.stock),
             can_gal=self._movements.sugarhouse.can_gal,
             water=self._water,

@@ -255,8 +255,9 @@ class Season:
     given to trees and vessels; ``trees`` and ``vessels`` go by number where there is one.
     ``cleaned`` says when gear that is no vessel was last washed.
     ``carried`` is sap gathered of which nobody has said where it went. ``boilings`` are the
-    season's boils, ``pantry`` the lots packed, ``can_gal`` the syrup drawn and not yet packed,
-    ``water`` where water last boiled or the pressure stood, and when.
+    season's boils, ``earlier_boilings`` the last before it, ``pan_ft2`` the pan's area if it was
+    said. ``pantry`` are the lots packed, ``can_gal`` the syrup drawn and not yet packed, ``water``
+    where water last boiled or the pressure stood, and when.
     """
 
     trees: dict[TreeId, TreeState] = field(default_factory=dict)
@@ -276,6 +277,8 @@ class Season:
     carried: VesselState | None = None
     account: Account = field(default_factory=Account)
     boilings: tuple[BoilState, ...] = ()
+    earlier_boilings: tuple[BoilState, ...] = ()
+    pan_ft2: float | None = None
     pantry: tuple[StockLot, ...] = ()
     can_gal: float = 0.0
     water: tuple[datetime, Water] | None = None

@@ -27,6 +27,8 @@ _FIRE_LASTS = timedelta(hours=20)
 _SYRUP_WAITS = timedelta(days=10)
 #: So little is left in the can when the sums of jars do not come out even.
 _DREGS_GAL = 0.02
+#: Boils of earlier seasons that the pan's rate is still learnt from.
+_BOILS_KEPT = 5
 
 
 @dataclass(slots=True)
@@ -115,15 +117,17 @@ class Source:
 class Sugarhouse:
     """Boils of the season, the syrup in the can, and the jars in the pantry, note by note.
 
-    The pantry outlives the season: ``stock`` keeps the lots of earlier ones while jars are left.
+    The pantry outlives the season: ``stock`` keeps the lots of earlier ones while jars are left. So
+    do the pan and a few boils to know it by (``earlier``).
     """
 
     boils: list[Boiling] = field(default_factory=list)
+    earlier: list[Boiling] = field(default_factory=list)
     can_gal: float = 0.0
     can_from: Source = field(default_factory=Source)
     can_at: datetime | None = None
     stock: list[StockLot] = field(default_factory=list)
-    drawn_gal: float = 0.0
+    pan_ft2: float | None = None
 
     def open_boil(self, at: datetime) -> Boiling | None:
         """Return the boil going on at ``at``."""
@@ -164,7 +168,11 @@ class Sugarhouse:
             going.ended_at = at
 
     def pan(self, at: datetime, act: acts.Pan) -> None:
-        """Take down what was seen of the pan: that it boils, and how deep it stands."""
+        """Take down what was seen of the pan: that it boils, how deep it stands, its size."""
+        if act.area_sqft is not None:
+            self.pan_ft2 = act.area_sqft
+        if not act.boiling and act.depth_in is None:
+            return
         going = self.light(at)
         if act.boiling and going.boiling_at is None:
             going.boiling_at = at
@@ -179,7 +187,6 @@ class Sugarhouse:
         if fresh or self.can_gal <= _DREGS_GAL:
             self.can_gal, self.can_from = 0.0, Source()
         self.can_gal, self.can_at = self.can_gal + gallons, at
-        self.drawn_gal += gallons
         if boil is None:
             return
         boil.syrup_gal += gallons
@@ -247,7 +254,8 @@ class Sugarhouse:
 
     def new_season(self) -> None:
         """Begin a season: only what is left in the pantry is carried over."""
-        self.boils, self.drawn_gal = [], 0.0
+        self.earlier = [*self.earlier, *self.boils][-_BOILS_KEPT:]
+        self.boils = []
         self.can_gal, self.can_from, self.can_at = 0.0, Source(), None
         self.stock = [lot for lot in self.stock if lot.left]
 

@@ -93,13 +93,15 @@ def in_store(season: Season) -> list[VesselState]:
 
 def pan_rate(season: Season, settings: Settings) -> PanRate:
     """Return the pan's rate: learnt from its own boils, else by its area."""
-    ft2 = settings.pan_ft2 or USUAL_PAN_FT2
+    said_ft2 = season.pan_ft2 or settings.pan_ft2
+    ft2 = min(500.0, max(0.25, said_ft2 or USUAL_PAN_FT2))
     low, high = _LIKELY_RATE
-    rates = [rate for boil in season.boilings if (rate := water_an_hour(boil)) is not None]
+    boils = (*season.earlier_boilings, *season.boilings)
+    rates = [rate for boil in boils if (rate := water_an_hour(boil)) is not None]
     own = [rate for rate in rates if low <= rate / ft2 <= high][-_LAST_BOILS:]
     if own:
         return PanRate(median(own), ft2, "own boils", len(own))
-    source: RateFrom = "usual pan" if settings.pan_ft2 is None else "pan area"
+    source: RateFrom = "usual pan" if said_ft2 is None else "pan area"
     return PanRate(ft2 * settings.boil_rate_gal_ft2_h, ft2, source)
 
 

@@ -14,7 +14,7 @@ from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
 from fieldvoice.meaning import Act
-from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Vessel
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:
@@ -51,6 +51,8 @@ _FIELDS: dict[tuple[str, str], str] = {
 UNKNOWN_TREE = 0.2
 #: A value outside its likely range.
 UNLIKELY = 0.25
+#: The size of a vessel told when it is known, or when the vessel is in use: its level is meant.
+KNOWN_SIZE = 0.3
 #: A note that lacks something, when another reading lacks nothing.
 LACKING = 0.1
 #: A bucket with less in it than earlier in the round, though nobody emptied it.
@@ -121,6 +123,10 @@ def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
 
 def _at_odds(act: Act, moment: Moment) -> float:
     """Return the price of what does not fit the time or what was seen before; never a question."""
+    if isinstance(act, Vessel) and act.capacity_gal is not None:
+        known_as = moment.season.vessels.get(act.vessel or "")
+        # "Tank one holds fifty gallons" said of a tank in use is what it holds now.
+        return KNOWN_SIZE if known_as and (known_as.capacity_gal or known_as.parcels) else 0.0
     if act.act in ("tap", "gather", "inspect") and moment.now.month in _NO_SAP:
         return OUT_OF_TIME
     tree = moment.season.trees.get(getattr(act, "tree", None) or "")

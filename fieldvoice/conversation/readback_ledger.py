@@ -21,7 +21,7 @@ def _vessel(act: acts.Vessel, metric: bool) -> Told:
     insulated = {True: "insulated", False: "not insulated", None: ""}[act.insulated]
     food = {True: "food grade", False: "not food grade", None: ""}[act.food_grade]
     return act.vessel or "", [
-        "" if holds is None else f"holds {w.volume(holds, metric)}",
+        "" if holds is None else f"holds {w.volume(holds, metric)} when full",
         "" if act.depth_in is None else f"{w.length(act.depth_in, metric)} deep",
         act.material or "", food, act.place or "", insulated,
     ]  # fmt: skip
@@ -48,7 +48,8 @@ def _rain_in(act: acts.RainIn, metric: bool) -> Told:
 
 def _pan(act: acts.Pan, metric: bool) -> Told:
     deep = "" if act.depth_in is None else f"{w.length(act.depth_in, metric)} deep"
-    return "pan", ["boiling" if act.boiling else "", deep]
+    area = "" if act.area_sqft is None else f"{w.figure(act.area_sqft, 1)} square feet"
+    return "pan", ["boiling" if act.boiling else "", deep, area]
 
 
 def _defoam(act: acts.Defoam, metric: bool) -> Told:

@@ -262,11 +262,12 @@ class RainIn(OfTrees):
 
 
 class Pan(Act):
-    """The pan on the fire: that it boils, or how deep it stands."""
+    """The pan on the fire: that it boils, how deep it stands, or how big it is."""
 
     act: Literal["pan"] = "pan"
     boiling: Literal[True] | None = None
     depth_in: float | None = None
+    area_sqft: float | None = None
 
 
 class Defoam(Act):

@@ -316,15 +316,23 @@ def _first(steps: Sequence[Step]) -> Finding:
     urgent = first.hours_left == 0
     text = f"Boil {first.name} first{alone}{then}." if rest else f"Boil {first.name}{alone}."
     why = "; ".join(
-        f"{step.name} is {step.age.age_h / 24:.1f} days old, like {step.age.equivalent_days:.1f} "
+        f"{step.name} is {_old(step.age.age_h)} old, like {_old(step.age.equivalent_days * 24)} "
         f"at 38 °F, with {_left(step.hours_left)} left of two days"
         for step in steps
     )
+    why = why[:1].upper() + why[1:]
     return BOIL_ORDER.finding("care" if urgent else "note", text, f"{why}.")
 
 
 def _turn(step: Step) -> str:
     return f"{step.name} by itself" if step.action == "boil apart" else step.name
+
+
+def _old(hours: float) -> str:
+    """Return an age without more precision than there is: hours, from two days on half days."""
+    if hours < 1:
+        return "under an hour"
+    return f"{hours:.0f} hours" if hours < 48 else f"{round(hours / 12) / 2:g} days"
 
 
 def _left(hours: float) -> str:

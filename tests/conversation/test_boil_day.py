@@ -246,3 +246,25 @@ def test_every_answer_is_spoken_within_twenty_seconds(talk: Talk) -> None:
         reply = talk.say(question)
         assert reply.outcome == "answered", question
         assert voice.render(reply.text).duration_s <= 20, reply.text
+
+
+def test_what_a_tank_holds_is_asked_about_when_it_could_be_either(talk: Talk) -> None:
+    """A fresh book cannot tell the size from the level; with sap in the tank it is the level."""
+    asked = talk.say("tank one holds a hundred gallons")
+    assert asked.outcome == "asked"
+    assert "when full" in asked.text
+    talk.say("the second one" if asked.text.endswith("when full?") else "the first one")
+    assert talk.notes == [{"act": "vessel", "vessel": "tank 1", "capacity_gal": 100.0}]
+    assert talk.say("tank one holds forty gallons").outcome == "saved"
+    assert talk.notes[-1] == {"act": "reading", "vessel": "tank 1", "volume_gal": 40.0}
+
+
+def test_the_pan_is_taken_and_said_to_be_until_its_size_is_told(talk: Talk) -> None:
+    """Three by five feet boil 15 gal an hour: 40 gal at 2 % take 2.6 h."""
+    talk.say("poured forty gallons into tank one")
+    assert "I took a pan of 8 square feet; tell me your pan's size." in talk.say(
+        "what should i boil today"
+    ).text
+    talk.say("we have a three by five pan")
+    assert "pan's size" not in talk.say("what should i boil today").text
+    assert talk.say("how long will it take").text.startswith("About 2.5 hours at the boil.")

@@ -61,7 +61,7 @@ SPOKEN = [
     ),
     (
         {"act": "vessel", "vessel": "tank 1", "capacity_gal": 50.0, "depth_in": 40.0},
-        "Tank 1: holds 50 gal, 40 in deep.",
+        "Tank 1: holds 50 gal when full, 40 in deep.",
     ),
     (
         {"act": "transfer", "vessel": "tank 2", "into": "tank 1", "volume_gal": 10.0},

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 #: About what a voice says in twenty seconds; a figure counts as two words. The first sentence of an
 #: answer is never left out.
-_MOST_WORDS = 48
+_MOST_WORDS = 52
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
 
@@ -57,6 +57,8 @@ def _order(day: BoilDay, moment: Moment) -> list[str]:
         syrup = w.syrup(plan.now_syrup_gal, moment.settings.metric)
         took = w.start(hours_in_words(plan.now_h))
         told.append(f"{took} with lighting, done by {done}, about {syrup} of syrup.")
+    if day.rate.source == "usual pan":
+        told.append(f"I took a pan of {day.rate.ft2:g} square feet; tell me your pan's size.")
     return told
 
 
@@ -389,7 +391,7 @@ def _pan_told(day: BoilDay) -> str:
         boils = "boil" if day.rate.boils == 1 else f"{day.rate.boils} boils"
         return f"Your pan boils off {rate} gal an hour, by your last {boils}."
     area = w.figure(day.rate.ft2, 1)
-    taken = " (taken; tell me your own)" if day.rate.source == "usual pan" else ""
+    taken = "; tell me your pan's size" if day.rate.source == "usual pan" else ""
     return f"About {rate} gal an hour, taken from a pan of {area} square feet{taken}."
 
 
