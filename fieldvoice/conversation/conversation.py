@@ -27,6 +27,7 @@ from fieldvoice.conversation.pending import (
     answer,
     open_question,
 )
+from fieldvoice.conversation.reminders import Reminder, due
 from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.settings import Settings
@@ -112,6 +113,15 @@ class Conversation:
         if turn.outcome == "kept":
             return None
         return self._write(moment, heard, readings, turn)
+
+    def due(self, now: datetime) -> tuple[Reminder, ...]:
+        """Return what is to be said unasked at ``now``; each key is to be said once.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        return due(season, self._settings, now)
 
     def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
         """Take ``text`` as what ``kept`` was, at the time it was said.

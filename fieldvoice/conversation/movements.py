@@ -6,6 +6,7 @@ far a level read is from what the notes came to, and the lot's code for the labe
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.book import VesselState
@@ -13,7 +14,9 @@ from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.pantry import MILK, containers
+from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
+from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.sap import pour_check
@@ -218,6 +221,19 @@ def _boil_told(act: acts.Boil, moment: Moment) -> str:
     return f"{sap} of sap in {hours_in_words(hours)}."
 
 
+def _pan_told(act: acts.Pan, moment: Moment) -> str:
+    """Return how long the pan takes from the depth just read to an inch, while it boils."""
+    going = moment.season.boilings[-1] if moment.season.boilings else None
+    if act.depth_in is None or going is None or going.ended_at is not None:
+        return ""
+    rate = pan_rate(moment.season, moment.settings)
+    now_read = replace(going, levels=((moment.now, act.depth_in),), feeds=())
+    low_at = reaches(now_read, 1.0, rate.gal_h, rate.ft2)
+    if low_at is None or low_at <= moment.now:
+        return "That's low: add sap."
+    return f"An inch left in {hours_in_words(known.hours(moment.now, low_at))} at this rate."
+
+
 def _pack_told(act: acts.Pack, moment: Moment) -> str:
     boil = moment.season.boilings[-1] if moment.season.boilings else None
     milk = [agent for agent in boil.agents if agent in MILK] if boil else []
@@ -242,6 +258,6 @@ _DOUBTS: dict[type[Act], Callable[..., str]] = {
 }  # fmt: skip
 
 _AFTERMATH: dict[type[Act], Callable[..., str]] = {
-    acts.Boil: _boil_told, acts.Reading: _level_told, acts.Sweetness: _sugar_told,
-    acts.Pack: _pack_told, acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
+    acts.Boil: _boil_told, acts.Pan: _pan_told, acts.Reading: _level_told,
+    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
 }  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import UnreadableAudioError
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from fieldvoice.live.address import Way
     from fieldvoice.live.tape import Tape
     from fieldvoice.reply import Reply
+
+#: How often the book is looked into for what is to be said unasked.
+LOOK_EVERY = timedelta(seconds=20)
 
 
 @dataclass(slots=True)
@@ -41,6 +45,8 @@ class BookTalk:
 
     def __init__(self, conversation: Conversation, book: Book, clock: SaidAt) -> None:
         self._conversation, self._book, self._clock = conversation, book, clock
+        self._reminded: set[str] = set()
+        self._looked_at: datetime | None = None
 
     def hear(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
         """See ``Talk``."""
@@ -53,8 +59,13 @@ class BookTalk:
             self._clock.at = None
 
     def due(self, now: datetime) -> list[str]:
-        """See ``Talk``."""
-        return []
+        """See ``Talk``. The book is looked into every ``LOOK_EVERY``."""
+        if self._looked_at is not None and now - self._looked_at < LOOK_EVERY:
+            return []
+        self._looked_at = now
+        fresh = [one for one in self._conversation.due(now) if one.key not in self._reminded]
+        self._reminded.update(one.key for one in fresh)
+        return [one.text for one in fresh]
 
     def needed_sounds(self) -> set[str]:
         """See ``Talk``."""

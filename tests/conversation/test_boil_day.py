@@ -262,9 +262,10 @@ def test_what_a_tank_holds_is_asked_about_when_it_could_be_either(talk: Talk) ->
 def test_the_pan_is_taken_and_said_to_be_until_its_size_is_told(talk: Talk) -> None:
     """Three by five feet boil 15 gal an hour: 40 gal at 2 % take 2.6 h."""
     talk.say("poured forty gallons into tank one")
-    assert "I took a pan of 8 square feet; tell me your pan's size." in talk.say(
-        "what should i boil today"
-    ).text
+    assert (
+        "I took a pan of 8 square feet; tell me your pan's size."
+        in talk.say("what should i boil today").text
+    )
     talk.say("we have a three by five pan")
     assert "pan's size" not in talk.say("what should i boil today").text
     assert talk.say("how long will it take").text.startswith("About 2.5 hours at the boil.")

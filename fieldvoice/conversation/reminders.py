@@ -1,0 +1,131 @@
+"""What is said unasked, and when: the pan running low, the boil near its end, the fire to light.
+
+Reminders are values worked out from the book; whoever speaks them (the live mode) says each key
+once. A reminder not spoken within ``LASTS`` of its time is out of date and left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.boil_day import boil_day, pan_rate, water_of
+from fieldvoice.errors import RangeError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldvoice.book import BoilState, Season
+    from fieldvoice.conversation.settings import Settings
+
+#: How long a reminder is worth saying after its time.
+LASTS = timedelta(minutes=15)
+#: A pan this deep is low; it is told so long before.
+_LOW_IN = 1.0
+_LOW_AHEAD = timedelta(minutes=20)
+#: So long before the sap should be syrup, somebody should stand by.
+_DONE_AHEAD = timedelta(minutes=15)
+#: So long before the fire has to be lit.
+_LIGHT_AHEAD = timedelta(hours=1)
+#: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
+_JARS_LIE = timedelta(minutes=10)
+_CUBIC_IN_PER_GAL = 231.0
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """What to say, and from when on. ``key`` tells the same reminder from a new one."""
+
+    key: str
+    due: datetime
+    text: str
+
+
+def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
+    """Return what will have to be said, the soonest first, as far as the book tells by now."""
+    try:
+        found = [
+            *_of_the_boil(season, settings, now),
+            *_of_the_jars(season),
+            *_to_light(season, settings, now),
+        ]
+    except RangeError:
+        return ()  # a value in the book that no rule speaks of: there is nothing to go by
+    return tuple(sorted(found, key=lambda reminder: reminder.due))
+
+
+def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
+    """Return what is to be said now."""
+    return tuple(
+        one for one in reminders(season, settings, now) if one.due <= now < one.due + LASTS
+    )
+
+
+def _going(season: Season, now: datetime) -> BoilState | None:
+    last = season.boilings[-1] if season.boilings else None
+    if last is None or last.ended_at is not None or now - last.started_at > timedelta(hours=20):
+        return None
+    return last
+
+
+def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
+    boil = _going(season, now)
+    if boil is None:
+        return
+    rate = pan_rate(season, settings)
+    low_at = reaches(boil, _LOW_IN, rate.gal_h, rate.ft2)
+    if low_at is not None:
+        at, last = low_at, boil.levels[-1][0]
+        warn = max(last, at - _LOW_AHEAD)
+        minutes = round((at - warn).total_seconds() / 60)
+        left = f"an inch left in {minutes} minutes" if minutes > 1 else "less than an inch left"
+        yield Reminder(
+            f"pan low {last:%d %H:%M:%S} {len(boil.feeds)}",
+            warn,
+            f"Check the pan: at this rate {left}.",
+        )
+    if boil.boiling_at is not None and boil.sap_gal:
+        done = boil.boiling_at + timedelta(hours=water_of(boil) / rate.gal_h)
+        yield Reminder(
+            f"near syrup {boil.started_at:%d %H:%M} {boil.sap_gal:.0f}",
+            done - _DONE_AHEAD,
+            f"By this rate it is syrup at {w.clock(done)}: stand by and watch the temperature.",
+        )
+
+
+def reaches(boil: BoilState, depth_in: float, gal_h: float, ft2: float) -> datetime | None:
+    """Return when the pan stands only ``depth_in`` deep, by the last depth read and the rate."""
+    if not boil.levels:
+        return None
+    inches_per_gal = _CUBIC_IN_PER_GAL / (ft2 * 144)
+    read_at, deep = boil.levels[-1]
+    deep += sum(gallons for at, gallons in boil.feeds if at > read_at) * inches_per_gal
+    hours = max(0.0, deep - depth_in) / (gal_h * inches_per_gal)
+    return read_at + timedelta(hours=hours)
+
+
+def _of_the_jars(season: Season) -> Iterator[Reminder]:
+    if season.pantry:
+        lot = season.pantry[-1]
+        yield Reminder(f"jars {lot.code}", lot.at + _JARS_LIE, "Stand the jars up again.")
+
+
+def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
+    """Remind of the latest start, while the fire is out."""
+    if _going(season, now) is not None:
+        return
+    day = boil_day(season, settings, now)
+    wait_h = day.plan.wait_h
+    if not day.plan.boiled or wait_h is None or day.plan.now_gal < day.plan.least_gal:
+        return
+    latest = day.at(wait_h)
+    if wait_h < 0.25 or latest > day.until:
+        return
+    first = day.plan.boiled[0].name
+    yield Reminder(
+        f"light {now:%Y-%m-%d}",
+        latest - _LIGHT_AHEAD,
+        f"Light the fire by {w.clock(latest)}, or {first} won't be done in time.",
+    )
