@@ -259,5 +259,6 @@ _DOUBTS: dict[type[Act], Callable[..., str]] = {
 
 _AFTERMATH: dict[type[Act], Callable[..., str]] = {
     acts.Boil: _boil_told, acts.Pan: _pan_told, acts.Reading: _level_told,
-    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told, acts.Defoam: _defoam_told,
+    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told,
+    acts.Defoam: _defoam_told,
 }  # fmt: skip
