@@ -33,9 +33,11 @@ class Script:
         self.now = datetime.combine(FIRST_DAY, time(8))
 
     def at(self, day: date, hour: float) -> None:
+        """Set the clock."""
         self.now = datetime.combine(day, time()) + timedelta(hours=hour)
 
     def say(self, words: str, minutes: float = 1) -> None:
+        """Add a line; the clock moves on."""
         self.lines.append(f"{self.now:%Y-%m-%dT%H:%M} {words}")
         self.now += timedelta(minutes=minutes)
 
@@ -67,6 +69,7 @@ def write(chance: random.Random) -> list[str]:
 
 
 def tap_up(script: Script, chance: random.Random) -> None:
+    """Say what the vessels hold, how big the trees are, and where they were tapped."""
     script.at(FIRST_DAY, 8)
     for name, gallons in CAPACITY.items():
         script.say(f"{name} can hold {gallons} gallons")

@@ -51,9 +51,16 @@ def sessions_folder() -> Path:
 def command(session: str, out: Path) -> None:
     """Hear a demo SESSION of recorded field notes, and answer its questions aloud.
 
-    The book is a throwaway; your own is not touched. SESSION is first_round or sugarhouse.
+    The book is a throwaway; your own is not touched. SESSION is first_round, sugarhouse, or season
+    (typed, and summed up).
     """
     folder = sessions_folder() / session
+    script = folder / "script.txt"
+    if script.is_file():
+        from fieldvoice.cli.played import play_script
+
+        play_script(script)
+        return
     try:
         plan = tomllib.loads((folder / "session.toml").read_text(encoding="utf-8"))
     except OSError:
