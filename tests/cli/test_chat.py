@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import select
 import sqlite3
+import struct
 import sys
 import time
 from datetime import datetime, timedelta
@@ -23,13 +24,16 @@ from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
+
+    from tests.cli.conftest import Ran
 
 NOW_ISO = "2027-03-05T09:10:00-05:00"
 
 #: What a terminal answers when it is asked where its cursor is.
 ASKS_CURSOR, CURSOR = b"\x1b[6n", b"\x1b[1;1R"
-CTRL_C, CTRL_D, ENTER = b"\x03", b"\x04", b"\r"
+CTRL_C, CTRL_D, ENTER, UP = b"\x03", b"\x04", b"\r", b"\x1b[A"
 PASTE = b"\x1b[200~%s\x1b[201~"
 
 
@@ -101,9 +105,17 @@ class Terminal:
 
         self._pid, self._file = pty.fork()
         if self._pid == 0:
-            os.environ.update(TERM="xterm", **env)
-            os.execv(sys.executable, [sys.executable, "-m", "fieldvoice", *args])
+            # Not the C library's environment: readline writes the size of our own window there.
+            own = {**os.environ, "TERM": "xterm", **env}
+            os.execve(sys.executable, [sys.executable, "-m", "fieldvoice", *args], own)
         self._shown = b""
+
+    def resize(self, rows: int, columns: int) -> None:
+        """Make the window another size, as a user does with the mouse."""
+        import fcntl
+        import termios
+
+        fcntl.ioctl(self._file, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
 
     def type(self, keys: bytes) -> None:
         os.write(self._file, keys)
@@ -118,6 +130,19 @@ class Terminal:
                 return True
             self._read(0.2)
         return False
+
+    def until(self, text: str) -> str:
+        """Return what is shown before ``text``.
+
+        Raises:
+            AssertionError: it is not shown in time.
+        """
+        until = time.monotonic() + 20
+        while text.encode() not in self._shown:
+            assert time.monotonic() < until, f"{text!r} was not shown, but {self._shown!r}"
+            self._read(0.2)
+        shown, _, self._shown = self._shown.partition(text.encode())
+        return shown.decode(errors="replace")
 
     def leave(self) -> int:
         """Read to the end and return the exit status."""
@@ -143,7 +168,10 @@ class Terminal:
             self.type(CURSOR)
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+on_a_terminal = pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+
+
+@on_a_terminal
 def test_a_talk_at_the_terminal(tmp_path: Path) -> None:
     """A note, a line cleared, a paste of two lines, and leaving."""
     book = tmp_path / "season.db"
@@ -164,3 +192,68 @@ def test_a_talk_at_the_terminal(tmp_path: Path) -> None:
     with sqlite3.connect(book) as saved:
         assert saved.execute("SELECT count(*) FROM entries").fetchone() == (3,)
     assert "tree twelve is full" in (tmp_path / "fieldvoice" / "history").read_text()
+
+
+@on_a_terminal
+def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
+    """It stands on the line above; of a paste each line is shown before its answer."""
+    terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))
+    assert terminal.wait_for("In hand: nothing.")
+    terminal.type(b"tree twelve is full" + ENTER)
+    assert terminal.wait_for("saved")
+    terminal.type(PASTE % b"tree nine is empty\n\ntree ten is full" + ENTER)
+    assert terminal.wait_for("> tree nine is empty\r\n")
+    assert terminal.wait_for("> tree ten is full\r\n")
+    assert terminal.wait_for("Tree 10: full.")
+    assert not terminal.wait_for("heard", seconds=0.5)
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+
+
+@on_a_terminal
+def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) -> None:
+    """The talk goes on at the new size; the long reason of a warning fits it."""
+    terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))
+    assert terminal.wait_for("In hand: nothing.")
+    terminal.resize(20, 40)
+    terminal.type(b"tree twelve is cloudy" + ENTER)
+    assert terminal.wait_for("Tree 12: cloudy.")
+    shown = terminal.until("In hand: tree 12.")
+    lines = [line for line in shown.split("\r\n") if line.startswith(" " * 8)]
+    assert lines
+    assert [line for line in lines if len(line) > 40] == []
+    # Each word is whole: those of the reason follow each other as they are in one piece.
+    assert "bloom of bacteria" in " ".join(" ".join(lines).split())
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+
+
+@on_a_terminal
+def test_the_last_line_comes_back_with_the_up_key(tmp_path: Path) -> None:
+    """Also in another talk: the history is kept."""
+    book, state = str(tmp_path / "b.db"), str(tmp_path)
+    first = Terminal("chat", "--book", book, XDG_STATE_HOME=state)
+    assert first.wait_for("In hand: nothing.")
+    first.type(b"tree twelve is full" + ENTER)
+    assert first.wait_for("Tree 12: full.")
+    first.type(CTRL_D)
+    assert first.leave() == 0
+    again = Terminal("chat", "--book", book, XDG_STATE_HOME=state)
+    assert again.wait_for("In hand: tree 12.")
+    again.type(UP)
+    assert again.wait_for("tree twelve is full")
+    again.type(ENTER)
+    assert again.wait_for("Tree 12: full.")
+    again.type(CTRL_D)
+    assert again.leave() == 0
+
+
+def test_no_colour_and_no_prompt_when_piped(run: Callable[..., Ran]) -> None:
+    """Other programs read it."""
+    ran = run("chat", stdin="tree nine is cloudy\n\nhalf full\n")
+    assert ran.status == 0
+    assert "\x1b" not in ran.out
+    assert "> " not in ran.out
+    assert [line.split()[0] for line in ran.out.splitlines()] == [
+        "heard", "record", "reply", "stop", "heard", "record", "reply",
+    ]  # fmt: skip
