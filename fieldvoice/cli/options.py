@@ -24,7 +24,9 @@ class Moment(click.ParamType[datetime]):
         if isinstance(value, datetime):
             return value
         try:
-            return datetime.fromisoformat(value).astimezone()
+            said = datetime.fromisoformat(value)
+            # An offset that is given is kept: the hours people name are those of its place.
+            return said if said.tzinfo else said.astimezone()
         except (ValueError, OverflowError):
             self.fail(f"{value!r} is not a time; write it like 2027-03-05T09:10", param, ctx)
 

@@ -106,3 +106,12 @@ def test_settings_beside_the_book(run: Callable[..., Ran], book_path: Path) -> N
     (answer,) = run("say", "tree nine two gallons", "--json").answers
     assert answer["reply"] == "Tree 9: 7.6 L."
     assert answer["meanings"][0]["volume_gal"] == 2.0
+
+
+def test_a_given_offset_is_the_clock_that_people_speak_by(run: Callable[..., Ran]) -> None:
+    """Four o'clock is four o'clock where ``--now`` is, whatever the machine's own zone."""
+    said = ["say", "poured forty gallons into tank two yesterday at four", "--json"]
+    (answer,) = run(*said, "--now", "2026-03-10T15:00:00-05:00").answers
+    assert answer["meanings"][0]["at"] == "2026-03-09T16:00:00-05:00"
+    (answer,) = run(*said, "--now", "2026-03-10T15:00:00+13:00").answers
+    assert answer["meanings"][0]["at"] == "2026-03-09T16:00:00+13:00"
