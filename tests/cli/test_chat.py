@@ -201,11 +201,12 @@ def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
     assert terminal.wait_for("In hand: nothing.")
     terminal.type(b"tree twelve is full" + ENTER)
     assert terminal.wait_for("saved")
+    assert terminal.wait_for("In hand: tree 12.")
     terminal.type(PASTE % b"tree nine is empty\n\ntree ten is full" + ENTER)
     assert terminal.wait_for("> tree nine is empty\r\n")
     assert terminal.wait_for("> tree ten is full\r\n")
     assert terminal.wait_for("Tree 10: full.")
-    assert not terminal.wait_for("heard", seconds=0.5)
+    assert "heard" not in terminal.until("In hand: tree 10.")
     terminal.type(CTRL_D)
     assert terminal.leave() == 0
 
@@ -222,8 +223,8 @@ def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) 
     lines = [line for line in shown.split("\r\n") if line.startswith(" " * 8)]
     assert lines
     assert [line for line in lines if len(line) > 40] == []
-    # Each word is whole: those of the reason follow each other as they are in one piece.
-    assert "bloom of bacteria" in " ".join(" ".join(lines).split())
+    # Each word is whole: those of the reason follow each other over the ends of the lines.
+    assert "boil it at once for dark syrup at home" in " ".join(" ".join(lines).split())
     terminal.type(CTRL_D)
     assert terminal.leave() == 0
 
@@ -236,6 +237,7 @@ def test_the_last_line_comes_back_with_the_up_key(tmp_path: Path) -> None:
     assert first.wait_for("In hand: nothing.")
     first.type(b"tree twelve is full" + ENTER)
     assert first.wait_for("Tree 12: full.")
+    assert first.wait_for("In hand: tree 12.")
     first.type(CTRL_D)
     assert first.leave() == 0
     again = Terminal("chat", "--book", book, XDG_STATE_HOME=state)
@@ -244,6 +246,7 @@ def test_the_last_line_comes_back_with_the_up_key(tmp_path: Path) -> None:
     assert again.wait_for("tree twelve is full")
     again.type(ENTER)
     assert again.wait_for("Tree 12: full.")
+    assert again.wait_for("In hand: tree 12.")
     again.type(CTRL_D)
     assert again.leave() == 0
 
