@@ -1,0 +1,184 @@
+"""The live conversation with the real ear: voices, noise and the attention word, without devices.
+
+Faster than real time. ``live_rig/`` does the same through a virtual microphone and loudspeaker.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from fieldvoice.cli.desk import the_grammar
+from fieldvoice.hearing import SAMPLE_RATE
+from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD, AttentionSpotter
+from fieldvoice.hearing.ear import Ear
+from fieldvoice.hearing.endpoint import best_detector
+from fieldvoice.hearing.partial import PocketsphinxWords
+from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.speaking import HibariVoice
+from fieldvoice.speaking.player import at_rate
+from tests.live.conftest import PIECE, SAYS_S, Bench
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from fieldvoice.book import Book
+    from fieldvoice.hearing import Samples
+
+NOTE = "tree twelve bucket half full"
+HALF_FULL = {"act": "inspect", "tree": 12, "fill": 0.5}
+
+
+@pytest.fixture(scope="module")
+def say() -> Callable[[str], Samples]:
+    voice = HibariVoice()
+
+    def speak(text: str) -> Samples:
+        sound = voice.render(text)
+        return at_rate(sound.samples, sound.rate, SAMPLE_RATE)
+
+    return speak
+
+
+@pytest.fixture(scope="module")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture(scope="module")
+def ears(cache: Path) -> dict[str, Ear]:
+    """The ear for each way of calling it, made once."""
+    grammar = the_grammar()
+    recogniser = PocketsphinxRecogniser(grammar, cache)
+    words = PocketsphinxWords(grammar, cache)
+    spotter = AttentionSpotter(ATTENTION_WORDS[DEFAULT_WORD])
+    return {"open": Ear(recogniser, words), "word": Ear(recogniser, words, spotter)}
+
+
+@pytest.fixture
+def bench(tmp_path: Path, book: Book, ears: dict[str, Ear]) -> Callable[..., Bench]:
+    return lambda way: Bench(tmp_path, book, ears[way], way, best_detector)
+
+
+def noise(kind: str, seconds: float, level: float = 2_000, seed: int = 1) -> Samples:
+    """Return made noise: ``wind`` rumbles and gusts, ``engine`` hums, ``hiss`` is even."""
+    chance = np.random.default_rng(seed)
+    count = round(seconds * SAMPLE_RATE)
+    times = np.arange(count) / SAMPLE_RATE
+    if kind == "hiss":
+        sound = chance.normal(0, 1, count)
+    elif kind == "wind":
+        spectrum = np.fft.rfft(chance.normal(0, 1, count))
+        pitches = np.fft.rfftfreq(count, 1 / SAMPLE_RATE)
+        sound = np.fft.irfft(spectrum / np.maximum(pitches, 20) ** 1.2, count)
+        sound /= sound.std()
+        sound *= 0.6 + 0.4 * np.sin(2 * np.pi * 0.2 * times)
+    else:
+        sound = sum(np.sin(2 * np.pi * 27 * k * times) / k for k in range(1, 20))
+        sound = sound / np.std(sound) + 0.3 * chance.normal(0, 1, count)
+    return np.clip(sound * level, -32768, 32767).astype(np.int16)
+
+
+def over(one: Samples, other: Samples, after_s: float = 0.0) -> Samples:
+    """Return two sounds at once, the second beginning later."""
+    first = round(after_s * SAMPLE_RATE)
+    both = np.zeros(max(len(one), first + len(other)), dtype=np.int32)
+    both[: len(one)] += one
+    both[first : first + len(other)] += other
+    return np.clip(both, -32768, 32767).astype(np.int16)
+
+
+def test_the_attention_word_and_a_note(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    live = bench("word").hear(0.5, say(f"{DEFAULT_WORD}, {NOTE}"), 3)
+    assert live.acts == [HALF_FULL]
+    assert live.mouth.said == ["Tree 12: half full."]
+    assert any("tree" in words for words in live.screen.words), "words are shown as they are said"
+
+
+def test_called_first_then_told_and_asked_back(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    live = bench("word").hear(0.5, say(DEFAULT_WORD), 1)
+    assert live.mouth.sounds == ["listening"]
+    live.hear(say("collected from tree nine"), SAYS_S + 2)
+    assert live.outcomes == ["asked"]
+    live.hear(say("two gallons"), 3)
+    assert live.acts == [{"act": "gather", "tree": 9, "volume_gal": 2.0}]
+
+
+def test_talk_that_is_not_for_it_is_not_taken(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    live = bench("word")
+    for text in (NOTE, "did you feed the dog this morning", "the maple by the barn is enormous"):
+        live.hear(say(text), 1.5)
+    assert live.book.utterances() == []
+    assert live.mouth.said == live.mouth.sounds == []
+    assert live.recordings == []
+
+
+@pytest.mark.parametrize("kind", ["wind", "engine", "hiss"])
+@pytest.mark.parametrize("way", ["open", "word"])
+def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str, way: str) -> None:
+    live = bench(way).hear(noise(kind, 60))
+    assert live.acts == []
+    assert live.mouth.said == []
+
+
+def test_two_people_at_once_make_no_wrong_note(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    """The other is 20 dB softer, as one standing at the next tree: it may ask, but not mistake."""
+    other = (say("did you see the game last night it was really something") / 10).astype(np.int16)
+    live = bench("word").hear(0.5, over(say(f"{DEFAULT_WORD}, {NOTE}"), other, 0.4), 3)
+    assert live.outcomes, "it was called, so something comes of it"
+    assert live.acts in ([], [HALF_FULL])
+
+
+def test_a_cough_in_the_middle_changes_no_number(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    """It may cost a question, but what is saved is what was said."""
+    chance = np.random.default_rng(7)
+    cough = chance.normal(0, 1, round(0.25 * SAMPLE_RATE))
+    cough *= 9_000 * np.exp(-np.arange(len(cough)) / (0.06 * SAMPLE_RATE))
+    parts = (say("tree twelve"), cough.astype(np.int16), say("bucket half full"))
+    live = bench("open").hear(0.5, np.concatenate(parts), 3)
+    assert live.outcomes, "something came of it"
+    assert live.acts in ([], [HALF_FULL])
+
+
+def test_a_loudspeaker_beside_the_microphone_is_not_taken_for_a_person(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    """Its own voice comes back at a third of its strength, each time it speaks."""
+    live = bench("open")
+    for number in ("twelve", "nine", "seven"):
+        live.hear(say(f"tree {number} bucket half full"), 0.85)
+        assert live.mouth.speaking
+        echo = say("tree nine nearly full sap cloudy")
+        for at in range(0, len(echo), PIECE):
+            if live.mouth.speaking:
+                piece = echo[at : at + PIECE]
+                live.mouth.level = float(np.sqrt(np.mean((piece / 32768) ** 2)))
+                live.hear((piece / 3).astype(np.int16))
+        live.hear(2)
+    assert [act["fill"] for act in live.acts] == [0.5, 0.5, 0.5]
+    assert live.mouth.changes == []
+
+
+def test_the_same_words_whatever_the_pieces(
+    bench: Callable[..., Bench], say: Callable[[str], Samples], ears: dict[str, Ear]
+) -> None:
+    """What is heard live is what is heard in the recording of it."""
+    from fieldvoice.hearing import hear_memo
+
+    live = bench("open").hear(0.5, say("collected two and a half gallons from tree nine"), 3)
+    (taken,) = live.book.utterances()
+    (heard,) = hear_memo(live.tape.folder / live.recordings[0], ears["open"]._recogniser)
+    assert heard.text == taken.text
