@@ -253,6 +253,7 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
         screen.aside(choice().why)
         screen.aside(f"Microphone: {microphone.name}. Ctrl-C ends.")
         microphone.start()
+        mouth.sound("listening")
         _until_quit(loop, inbox)
         microphone.close()
         loop.finish()

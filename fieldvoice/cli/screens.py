@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+import os
 import sys
 import threading
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 import click
@@ -14,7 +15,7 @@ from fieldvoice.cli.show import colour, lines, show, show_line
 from fieldvoice.live import Quit, Release, Scene, Touch
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from prompt_toolkit.formatted_text import StyleAndTextTuples
 
@@ -106,6 +107,7 @@ class TerminalScreen:
         """Show the screen; keys come from a thread of its own."""
         from prompt_toolkit.patch_stdout import patch_stdout
 
+        self._patched.enter_context(_standard_error_aside())
         self._patched.enter_context(patch_stdout(raw=True))
         self._thread.start()
         return self
@@ -187,6 +189,20 @@ class TerminalScreen:
 
     def _third_line(self) -> StyleAndTextTuples:
         return [("", f" {self._in_hand}")]
+
+
+@contextmanager
+def _standard_error_aside() -> Iterator[None]:
+    """Keep what libraries write to standard error, past Python, off the screen."""
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def level_bar(level: float) -> str:

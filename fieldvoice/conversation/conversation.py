@@ -123,6 +123,16 @@ class Conversation:
         season = self._book.season(self._settings.capacities_gal)
         return due(season, self._settings, now)
 
+    def keep(self, heard: Heard, *, source: Source) -> Reply:
+        """Write words down for review unread: their end is missing, and it may change them.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment(source, audio=heard.audio)
+        text = "That was cut off; kept for review. Say it again."
+        return self._write(moment, heard, (), Turn("kept", text, focus=moment.focus))
+
     def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
         """Take ``text`` as what ``kept`` was, at the time it was said.
 

@@ -102,7 +102,8 @@ class Microphone:
         return self._stream.name if self._stream else self._name or "the usual one"
 
     def start(self) -> None:
-        """Begin to hand on sound."""
+        """Begin to hand on sound, from now on."""
+        self._drop_blocks()
         self._thread.start()
 
     def close(self) -> None:
@@ -152,5 +153,8 @@ class Microphone:
         if self._stream is not None:
             self._stream.close()
         self._stream = None
+        self._drop_blocks()
+
+    def _drop_blocks(self) -> None:
         while not self._blocks.empty():
             self._blocks.get()

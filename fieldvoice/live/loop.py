@@ -11,6 +11,7 @@ import numpy as np
 
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.hearing.audio import SAMPLE_RATE
+from fieldvoice.hearing.endpoint import TAIL_S
 from fieldvoice.hearing.microphone import Found, Lost, Piece
 from fieldvoice.hearing.stream import Began, Ended, Grew, Paused
 from fieldvoice.live.address import WAITS_FOR_ANSWER_S
@@ -79,6 +80,10 @@ class Talk(Protocol):
         """
         ...
 
+    def keep(self, heard: Heard, at: datetime) -> Reply:
+        """Keep words said at ``at`` for review: they were cut off."""
+        ...
+
     def due(self, now: datetime) -> list[str]:
         """Return what is to be said unasked, each once."""
         ...
@@ -102,6 +107,7 @@ class _Utterance:
     called: bool = False
     words: str = ""
     guess: tuple[Span, Future[Attended]] | None = None
+    cut_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +169,8 @@ class LiveLoop:
                 self._let_go()
             case Lost(why):
                 self._deaf = True
+                if self._utterance is not None:
+                    self._utterance.cut_off = self._stream.paused_s < TAIL_S
                 self._finish()
                 self._screen.aside(f"{why}; looking for it …")
             case Found(name):
@@ -356,7 +364,11 @@ class LiveLoop:
                 self._mouth.sound("listening")
             return
         taped = self._tape.meant(said.taped) if sure else said.taped
-        reply = self._reply(attended.heard, taped, said.duration_s, sure=sure)
+        placed = replace(attended.heard, audio=taped.span(said.duration_s))
+        if said.utterance.cut_off:
+            reply: Reply | None = self._talk.keep(placed, taped.at)
+        else:
+            reply = self._reply(placed, taped.at, sure=sure)
         if reply is None:
             self._tape.pass_over(taped)
             return
@@ -368,13 +380,12 @@ class LiveLoop:
         if self._count % _TIDY_EVERY == 0:
             self._tape.make_room(self._talk.needed_sounds())
 
-    def _reply(self, heard: Heard, taped: Taped, duration_s: float, *, sure: bool) -> Reply | None:
+    def _reply(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
         if not heard.text:
             if sure:
                 self._mouth.sound("say_again")
             return None
-        placed = replace(heard, audio=taped.span(duration_s))
-        return self._talk.hear(placed, taped.at, sure=sure)
+        return self._talk.hear(heard, at, sure=sure)
 
     def _answer(self, reply: Reply) -> None:
         self._manner.answer(reply)

@@ -7,7 +7,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import UnreadableAudioError
-from fieldvoice.hearing.audio import read_audio
+from fieldvoice.hearing.audio import SAMPLE_RATE, read_audio
+from fieldvoice.hearing.endpoint import split_utterances
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Book
     from fieldvoice.conversation import Conversation
     from fieldvoice.heard import Heard
+    from fieldvoice.hearing import Samples
     from fieldvoice.hearing.ear import Hearing
     from fieldvoice.live.address import Way
     from fieldvoice.live.tape import Tape
@@ -23,6 +25,10 @@ if TYPE_CHECKING:
 
 #: How often the book is looked into for what is to be said unasked.
 LOOK_EVERY = timedelta(seconds=20)
+
+
+# Places in sound are exact to this.
+_GRAIN_S = 0.01
 
 
 @dataclass(slots=True)
@@ -55,6 +61,14 @@ class BookTalk:
             if sure:
                 return self._conversation.hear(heard, source="live")
             return self._conversation.overhear(heard, source="live")
+        finally:
+            self._clock.at = None
+
+    def keep(self, heard: Heard, at: datetime) -> Reply:
+        """See ``Talk``."""
+        self._clock.at = at
+        try:
+            return self._conversation.keep(heard, source="live")
         finally:
             self._clock.at = None
 
@@ -92,8 +106,17 @@ def take_pending(
             tape.discard(taped)
             continue
         placed = replace(heard, audio=taped.span(recording.duration_s))
+        if not _ends_in_silence(recording.samples):
+            yield talk.keep(placed, taped.at)
+            continue
         reply = talk.hear(placed, taped.at, sure=attended.called or not taped.overheard)
         if reply is None:
             tape.pass_over(taped)
         else:
             yield reply
+
+
+def _ends_in_silence(samples: Samples) -> bool:
+    """Whether nobody was speaking any more at the end, so that what was said is whole."""
+    spans = split_utterances(samples)
+    return not spans or spans[-1].end_s < len(samples) / SAMPLE_RATE - _GRAIN_S

@@ -237,7 +237,7 @@ def test_a_key_stops_the_voice(bench: Callable[..., Bench]) -> None:
 
 
 def test_a_microphone_that_vanishes_loses_nothing_said(bench: Callable[..., Bench]) -> None:
-    live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech())
+    live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech(), 0.4)
     live.loop.handle(Lost("nothing comes from the microphone"))
     live.loop.handle(Tick())
     assert live.outcomes == ["saved"]
@@ -246,6 +246,18 @@ def test_a_microphone_that_vanishes_loses_nothing_said(bench: Callable[..., Benc
     assert "headset" in live.screen.asides[-1]
     live.hear(SAYS_S + 1, speech(seed=1), 2)
     assert live.outcomes == ["saved", "saved"]
+
+
+def test_a_note_cut_off_by_the_microphone_is_kept_and_not_guessed_at(
+    bench: Callable[..., Bench],
+) -> None:
+    """Half a note sounds like a whole one: "collected two" may have been two and a half."""
+    live = bench("open", NOTE).hear(0.5, speech())
+    live.loop.handle(Lost("nothing comes from the microphone"))
+    assert live.outcomes == ["kept"]
+    assert live.acts == []
+    assert live.talk.needed_sounds() == set(live.recordings)
+    assert live.mouth.sounds == ["say_again"]
 
 
 def test_the_end_of_the_program_takes_what_is_being_said(bench: Callable[..., Bench]) -> None:
@@ -275,7 +287,7 @@ def test_a_book_that_cannot_be_written_loses_no_sound(
 def test_after_a_crash_what_was_being_said_is_taken_once_at_its_own_time(
     bench: Callable[..., Bench],
 ) -> None:
-    """The program ends in the middle of a note: no end of the recording, no utterance."""
+    """The program ends before the end of a note: no end of the recording, no utterance."""
     live = bench("touch", NOTE)
     live.loop.handle(Touch())
     live.hear(0.5, speech(2.0))

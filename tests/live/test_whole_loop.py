@@ -17,9 +17,10 @@ from fieldvoice.hearing.ear import Ear
 from fieldvoice.hearing.endpoint import best_detector
 from fieldvoice.hearing.partial import PocketsphinxWords
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.live import take_pending
 from fieldvoice.speaking import HibariVoice
 from fieldvoice.speaking.player import at_rate
-from tests.live.conftest import PIECE, SAYS_S, Bench
+from tests.live.conftest import PIECE, SAYS_S, Bench, silence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -182,3 +183,25 @@ def test_the_same_words_whatever_the_pieces(
     (taken,) = live.book.utterances()
     (heard,) = hear_memo(live.tape.folder / live.recordings[0], ears["open"]._recogniser)
     assert heard.text == taken.text
+
+
+@pytest.mark.parametrize(
+    ("said_s", "outcome"),
+    [pytest.param(1.1, "kept", id="in a word"), pytest.param(None, "saved", id="in the pause")],
+)
+def test_a_crash_before_the_end_of_a_note(
+    bench: Callable[..., Bench],
+    say: Callable[[str], Samples],
+    said_s: float | None,
+    outcome: str,
+) -> None:
+    """Half a note sounds like a whole one, and is kept; a whole one is saved at the next start."""
+    note = say(NOTE)
+    note = note[: round(said_s * SAMPLE_RATE)] if said_s else np.concatenate([note, silence(0.3)])
+    live = bench("open").hear(0.5, note)
+    assert live.book.utterances() == []
+    del live.loop
+    again = bench("open")
+    replies = list(take_pending(again.tape, again.book, again.talk, again.ear, "open"))
+    assert [reply.outcome for reply in replies] == [outcome]
+    assert list(take_pending(again.tape, again.book, again.talk, again.ear, "open")) == []

@@ -1,0 +1,200 @@
+"""How long a live reply takes: end of speech decided, words, first sound, first word of the reply.
+
+    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…]
+
+``FOLDER`` is laid out as for ``benchmarks.hearing``. The recordings come into the live loop piece
+by piece in real time, as from a microphone, with the ear in a process of its own as in ``fieldvoice
+listen``; the player keeps the moment at which each sound is handed to it. To that comes what the
+loudspeaker holds ready (60 ms as fieldvoice opens it).
+
+The baseline beside it hears only once the end is decided, and renders the whole reply before it is
+played.
+"""
+
+from __future__ import annotations
+
+import argparse
+import functools
+import tempfile
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldvoice.cli.desk import conversation
+from fieldvoice.cli.ears import sound_of_words
+from fieldvoice.cli.listen import make_ear
+from fieldvoice.cli.options import clock_of
+from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream, read_audio
+from fieldvoice.hearing.ear import FarEar
+from fieldvoice.hearing.endpoint import best_detector
+from fieldvoice.hearing.microphone import Piece
+from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape, Tick
+from fieldvoice.live.loop import News
+from fieldvoice.speaking import default_voice
+from fieldvoice.speaking.mouth import Mouth
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldvoice.hearing import Samples
+    from fieldvoice.hearing.stream import Event
+    from fieldvoice.live import Scene
+    from fieldvoice.reply import Reply
+    from fieldvoice.speaking import Sound
+
+PIECE = SAMPLE_RATE // 50
+AFTER_S = 1.6
+
+
+@dataclass
+class Moments:
+    """When things happened to one utterance, in seconds of a monotonic clock."""
+
+    decided: float = 0.0
+    words: float = 0.0
+    sound: float = 0.0
+    voice: float = 0.0
+
+
+@dataclass
+class TimedPlayer:
+    """A loudspeaker that notes when it is first handed a sound, and words."""
+
+    moments: Moments = field(default_factory=Moments)
+    speaking: bool = False
+    level: float = 0.0
+
+    def play(self, sound: Sound, *, words: bool) -> None:
+        """Note the moment."""
+        now = time.perf_counter()
+        self.moments.sound = self.moments.sound or now
+        if words:
+            self.moments.voice = self.moments.voice or now
+
+    def stop(self) -> None:
+        """Nothing is playing."""
+
+    def close(self) -> None:
+        """There is no device."""
+
+
+class TimedScreen:
+    """A screen that notes when a reply is shown: the words are there."""
+
+    def __init__(self, player: TimedPlayer) -> None:
+        self._player = player
+
+    def scene(self, scene: Scene) -> None:
+        """Show nothing."""
+
+    def reply(self, reply: Reply) -> None:
+        """Note the moment."""
+        self._player.moments.words = time.perf_counter()
+
+    def aside(self, text: str) -> None:
+        """Show nothing."""
+
+
+class TimedStream(UtteranceStream):
+    """A stream that notes when it decides that an utterance has ended."""
+
+    player: TimedPlayer
+
+    def feed(self, piece: Samples) -> list[Event]:
+        """See ``UtteranceStream``."""
+        was = self.speaking
+        events = super().feed(piece)
+        if was and not self.speaking:
+            self.player.moments.decided = time.perf_counter()
+        return events
+
+
+def clips(folder: Path, voices: list[str]) -> Iterator[Samples]:
+    """Yield the recordings of these voices with silence after them."""
+    after = np.zeros(round(AFTER_S * SAMPLE_RATE), dtype=np.int16)
+    for voice in voices:
+        for path in sorted((folder / "dev" / voice).glob("*.flac")):
+            yield np.concatenate([read_audio(path).samples, after])
+
+
+def timed(loop: LiveLoop, inbox: SimpleQueue[News], sound: Samples) -> None:
+    """Let ``sound`` come in as fast as it was spoken."""
+    began = time.perf_counter()
+    for count, at in enumerate(range(0, len(sound), PIECE), start=1):
+        while (left := began + count * PIECE / SAMPLE_RATE - time.perf_counter()) > 0:
+            try:
+                loop.handle(inbox.get(timeout=left))
+            except Empty:
+                break
+        loop.handle(Piece(sound[at : at + PIECE]))
+
+
+def baseline_s(ear: FarEar, sound: Samples, text: str) -> float:
+    """Return how long hearing a whole utterance takes and then rendering a reply."""
+    began = time.perf_counter()
+    ear.attend(sound, call_needed=False).result()
+    _voice().render(text)
+    return time.perf_counter() - began
+
+
+_voice = functools.cache(default_voice)
+
+
+def told(name: str, values: list[float]) -> None:
+    """Print a row of the table: median, 95th percentile and most, in ms."""
+    middle, high = np.quantile(values, (0.5, 0.95))
+    print(f"{name:44}{1000 * middle:8.0f}{1000 * high:8.0f}{1000 * max(values):8.0f}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Measure how long live replies take.")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--voices", default="kokoro_af_bella")
+    chosen = parser.parse_args()
+    player, inbox = TimedPlayer(), SimpleQueue[News]()
+    clock = SaidAt(clock_of(None))
+    found: list[Moments] = []
+    baseline: list[float] = []
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        ear = FarEar(functools.partial(make_ear, None))
+        ear.ready()
+        mouth = Mouth(player, _voice())
+        with conversation(folder / "season.db", clock, phones=sound_of_words) as desk:
+            stream = TimedStream()
+            stream.player = player
+            loop = LiveLoop(
+                talk=BookTalk(desk.conversation, desk.book, clock),
+                hearing=ear,
+                mouth=mouth,
+                tape=Tape(folder / "sound"),
+                screen=TimedScreen(player),
+                address=Address("open"),
+                stream=stream,
+                gate=Gate(best_detector()),
+                clock=clock,
+                wake=lambda: inbox.put(Tick()),
+            )
+            for sound in clips(chosen.folder, chosen.voices.split(",")):
+                player.moments = Moments()
+                timed(loop, inbox, sound)
+                if player.moments.voice:
+                    found.append(player.moments)
+                spoken = sound[: -round((AFTER_S - 0.3) * SAMPLE_RATE)]
+                baseline.append(baseline_s(ear, spoken, "Tree 12: nearly full, cloudy."))
+        mouth.close()
+        ear.close()
+    print(f"{len(found)} spoken replies")
+    print(f"{'ms after the end of speech was decided':44}{'median':>8}{'95 %':>8}{'most':>8}")
+    told("reply decided, saved and on the screen", [one.words - one.decided for one in found])
+    told("first sound handed to the loudspeaker", [one.sound - one.decided for one in found])
+    told("first word handed to the loudspeaker", [one.voice - one.decided for one in found])
+    told("baseline: hear, then render, then play", baseline)
+
+
+if __name__ == "__main__":
+    main()
