@@ -102,7 +102,9 @@ def _session(desk: Desk) -> PromptSession[str]:
         history = InMemoryHistory()  # no place to keep it: the talk goes on without
     return PromptSession(
         history=history,
-        completer=GrammarCompleter(desk.understander.next_words),
+        completer=GrammarCompleter(
+            lambda said: desk.understander.next_words(said, desk.conversation.names())
+        ),
         complete_in_thread=True,
         bottom_toolbar=lambda: status_line(desk.book, desk.clock()),
     )

@@ -64,7 +64,8 @@ def _named(desk: Desk, what: str) -> dict[str, Any]:
     from fieldvoice.heard import typed
     from fieldvoice.meaning import Mention
 
-    for reading in desk.understander.read(typed(f"tree {what}" if what.isdigit() else what)):
+    words = typed(f"tree {what}" if what.isdigit() else what)
+    for reading in desk.understander.read(words, names=desk.conversation.names()):
         for meaning in reading.meanings:
             if isinstance(meaning, Mention) and meaning.mention.keys() & {"tree", "vessel"}:
                 return dict(meaning.mention)

@@ -20,7 +20,7 @@ from fieldvoice.meaning.acts import Gather, Inspect, Name, Reading, Sweetness
 from fieldvoice.understanding.dates import dated
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from datetime import datetime
 
     from fieldvoice.book import Season
@@ -127,6 +127,8 @@ def by_number(meaning: Meaning, names: Names) -> Meaning:
     """Return ``meaning`` with the tree numbers and vessels that given names stand for."""
     if isinstance(meaning, Mention):
         return Mention(mention=names.numbered(meaning.mention))
+    if isinstance(meaning, Command):
+        return Command(do=meaning.do, fields=_command_by_number(meaning.fields, names))
     if isinstance(meaning, Name) and meaning.new and meaning.name is not None:
         named: Meaning = meaning.replace(tree=plain_name(meaning.name))
         return named
@@ -135,6 +137,13 @@ def by_number(meaning: Meaning, names: Names) -> Meaning:
         numbered = names.numbered(fields)
         return meaning if numbered == fields else _again(meaning, numbered)
     return meaning
+
+
+def _command_by_number(fields: Mapping[str, Any], names: Names) -> dict[str, Any]:
+    numbered = names.numbered(fields)
+    if "of" in numbered:
+        numbered["of"] = names.numbered(numbered["of"])
+    return numbered
 
 
 def _completed_one(

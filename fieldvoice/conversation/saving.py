@@ -11,6 +11,8 @@ from fieldvoice.conversation.movements import aftermath
 from fieldvoice.conversation.readback import readbacks
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import start, tree_names
+from fieldvoice.meaning import plain_name
+from fieldvoice.meaning.acts import Name
 from fieldvoice.rules.rule import warnings
 
 if TYPE_CHECKING:
@@ -27,6 +29,7 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     focus = moment.focus.after(acts, moment.now)
     told = readbacks(acts, moment.settings.metric)
     told += [aftermath(act, moment) for act in acts]
+    told += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
     if strangers:
         are = "is" if len(strangers) == 1 else "are"
@@ -34,6 +37,17 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
     text = " ".join(part for part in told if part)
     return Turn("saved", text, acts, findings, notes=acts, focus=focus)
+
+
+def _had_the_name(act: Name, moment: Moment) -> str:
+    """Return what had the name before, if it was something else: it has it no longer."""
+    names, plain = moment.season.names, plain_name(act.name or "")
+    before = names.trees.get(plain, names.vessels.get(plain))
+    now = act.vessel if act.vessel is not None else act.tree
+    if before is None or before == now:
+        return ""
+    thing = before if plain in names.vessels else tree_names((before,))
+    return f"It was the name of {thing}."
 
 
 def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
