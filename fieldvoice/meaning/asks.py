@@ -26,7 +26,7 @@ ASKS: dict[str, frozenset[str]] = {
     "grade": frozenset({"transmittance"}),
     "container_advice": frozenset({"item", "material"}),
     "time_to_tap": frozenset(),
-    "flow_outlook": frozenset(),
+    "flow_outlook": frozenset({"low_f", "high_f"}),
     "stock": frozenset(),
     "season_summary": frozenset(),
     "what_can_i_say": frozenset(),
@@ -38,9 +38,10 @@ ASKS: dict[str, frozenset[str]] = {
     "tapping_zone": frozenset({"tree", "count"}),
     "when_to_pull": frozenset({"tree"}),
     "species_advice": frozenset({"species"}),
-    "time_to_stop": frozenset(),
+    "time_to_stop": frozenset({"buds"}),
     "bud_outlook": frozenset({"species"}),
     "cleaning": frozenset({"volume_gal"}),
+    "sap_keeps": frozenset({"days", "temp_f"}),
     "ice_sugar": frozenset({"ice_share", "brix"}),
     "mix": frozenset({"volume_gal", "brix", "other_gal", "other_brix"}),
     "sap_needed": frozenset({"volume_gal", "size", "brix"}),
@@ -96,6 +97,10 @@ class Ask(Frozen):
     product: str | None = None
     taste: str | None = None
     ice_share: Fill | None = None
+    days: float | None = None
+    low_f: float | None = None
+    high_f: float | None = None
+    buds: bool | None = None
     other_gal: float | None = None
     other_brix: float | None = None
     into: str | None = None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.rules import sources
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import measured_out
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, weight_lb_per_gal
@@ -83,7 +84,7 @@ def to_density(
     pounds = volume_gal * weight_lb_per_gal(brix, in_air=False)
     if abs(brix - target) <= NEAR_ENOUGH_BRIX:
         text = "Leave it; it's as near as a hydrometer can tell."
-        why = f"{brix:g} Brix against {target:g}."
+        why = f"{round(brix, 2):g} Brix against {target:g}."
         return Adjustment("leave", target, 0.0, 0.0, (ADJUST.finding("note", text, why),))
     if brix > target:
         add_lb = pounds * (brix - target) / (target - thinner_brix)
@@ -131,8 +132,8 @@ def sap_needed(
     finding = SAP_NEEDED.finding(
         "note",
         f"About {few(sap_gal)} gal of sap.",
-        f"At {sap_brix:g} Brix {ratio:.0f} gal of sap make one of syrup at {target:g} Brix, since "
-        "all the sugar stays.",
+        f"At {round(sap_brix, 2):g} Brix {ratio:.0f} gal of sap make one of syrup at {target:g} "
+        "Brix, since all the sugar stays.",
     )
     return SapNeeded(sap_gal, ratio, (finding,))
 
@@ -157,30 +158,17 @@ def _thin(volume_gal: float, brix: float, target: float, add_gal: float, thinner
     what = "sap" if thinner else "water"
     return ADJUST.finding(
         "care" if brix > 68.9 else "note",
-        f"Add about {_small(add_gal)} of {what}, hot, and test again.",
-        f"{volume_gal:g} gal at {brix:g} Brix with "
-        f"{what} of {thinner:g} comes to {target:g}; the sugar stays the same. Bring it to a boil "
-        "afterwards.",
+        f"Add about {measured_out(add_gal)} of {what}, hot, and test again.",
+        f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix with "
+        f"{what} of {round(thinner, 2):g} comes to {target:g}; the sugar stays the same. "
+        "Bring it to a boil afterwards. Above 67.1 Brix at 68 °F syrup is saturated and grows crystals.",
     )
 
 
 def _boil(volume_gal: float, brix: float, target: float, off_gal: float) -> Finding:
     return ADJUST.finding(
         "care",
-        f"Light: boil off about {_small(off_gal)} of water.",
-        f"{volume_gal:g} gal at {brix:g} Brix must lose water to come to {target:g}; light syrup "
+        f"Light: boil off about {measured_out(off_gal)} of water.",
+        f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix must lose water to come to {target:g}; light syrup "
         "ferments and moulds.",
     )
-
-
-def _small(gallons: float) -> str:
-    """Return a small volume in cups, quarts or gallons."""
-    cups = gallons * 16
-    if cups < 0.75:
-        return f"{max(1, round(cups * 16))} tablespoons"
-    if cups < 7.5:
-        halves = round(cups * 2) / 2
-        return f"{halves:g} cup{'' if halves == 1 else 's'}"
-    if gallons < 2:
-        return f"{round(gallons * 8) / 2:g} quarts"
-    return f"{few(gallons)} gal"

@@ -16,6 +16,7 @@ from fieldvoice.rules.packing import filling
 from fieldvoice.rules.products import thermometer_error
 from fieldvoice.rules.pulling import healing
 from fieldvoice.rules.rule import Rule
+from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -24,6 +25,12 @@ if TYPE_CHECKING:
 
 APRONING = Rule(
     "aproning", ("note",), "Syrup that sheets off the scoop", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+ALTITUDE = Rule(
+    "altitude", ("note",), "What elevation does to boiling points", sources.IF97,
+)  # fmt: skip
+LIGHT_SYRUP = Rule(
+    "light-syrup", ("care",), "Syrup that is too thin does not keep", sources.US_GRADES,
 )  # fmt: skip
 DEFOAMER = Rule(
     "defoamer", ("note",), "How much against the foam", COMMON_PRACTICE, "common practice",
@@ -70,6 +77,28 @@ def _aproning(_: str) -> tuple[Finding, ...]:
         "near, not how dense it is."
     )
     return (APRONING.finding("note", text, why),)
+
+
+def _altitude(_: str) -> tuple[Finding, ...]:
+    text = "Everything boils about a degree lower for each 550 feet; syrup stays 7 above water."
+    why = (
+        f"By the steam tables water boils at {_water_f(0):.1f} °F at sea level and "
+        f"{_water_f(2000):.1f} at 2,000 ft on an average day; weather moves it by another degree."
+    )
+    return (ALTITUDE.finding("note", text, why),)
+
+
+def _water_f(feet: float) -> float:
+    return water_boils_f(pressure_at_inhg(feet))
+
+
+def _light_syrup(_: str) -> tuple[Finding, ...]:
+    text = "No: boil it a little more; light syrup ferments and moulds."
+    why = (
+        "Under 66 Brix syrup does not keep, and may not be sold as syrup. Above 67.1 at 68 °F it "
+        "is saturated and grows crystals."
+    )
+    return (LIGHT_SYRUP.finding("care", text, why),)
 
 
 def _defoamer(_: str) -> tuple[Finding, ...]:
@@ -135,6 +164,7 @@ def _warned(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
 
 
 _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
+    "altitude": _altitude,
     "aproning": _aproning,
     "burns": _warned(hazards.CAUTION_BURN),
     "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
@@ -148,6 +178,7 @@ _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
     "keeping sap": _keeping_sap,
     "label": lambda place: label(canada=place == "canada").findings,
     "lead": _lead,
+    "light syrup": _light_syrup,
     "lifting": _warned(hazards.CAUTION_LIFT),
     "mould": lambda _: mould().findings,
     "old bucket": _old_bucket,

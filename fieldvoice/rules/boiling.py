@@ -104,14 +104,14 @@ def boil_time(
     answer = BOIL_TIME.finding(
         "note",
         f"About {hours_in_words(boil_h)} at the boil.",
-        f"{made.water_gal:.0f} gal of water to boil off {pan_ft2:g} square feet at "
+        f"{made.water_gal:.0f} gal of water to boil off {round(pan_ft2, 2):g} square feet at "
         f"{rate_gal_ft2_h:g} gal a square foot an hour is {boil_h:.1f} hours, and "
-        f"{START_UP_H:g} more to get it rolling; sap at {brix:g} Brix{taken}.",
+        f"{START_UP_H:g} more to get it rolling; sap at {round(brix, 2):g} Brix{taken}.",
     )
     wood = BOIL_WOOD.finding(
         "note",
         f"About {_stack(cords)} of dry hardwood.",
-        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {brix:g} Brix.",
+        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {round(brix, 2):g} Brix.",
     )
     findings = (answer, *_shallow(depth_in, made.syrup_gal), wood)
     return BoilTime(boil_h, START_UP_H, made.water_gal, made.syrup_gal, depth_in, cords, findings)

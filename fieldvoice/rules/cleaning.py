@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.rules import sources
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import measured_out
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def cleaning(water_gal: float | None = None, *, jurisdiction_name: str = "us") -
     if water_gal is not None:
         within(water_gal, 0.1, 2000, "Water to wash with", "gallons")
         bleach_gal = water_gal / WATER_TO_BLEACH
-        measured = f"{_amount(bleach_gal)} of bleach to {water_gal:g} gal, no more. "
+        measured = f"{measured_out(bleach_gal)} of bleach to {round(water_gal, 1):g} gal, no more. "
         measured = measured[:1].upper() + measured[1:]
     text = (
         f"{measured}Then rinse well with hot water."
@@ -79,16 +80,3 @@ def _alcohol(jurisdiction_name: str) -> Finding:
         "Isopropyl alcohol as a sanitizer of tubing is used in Canada and not permitted in the US."
     )
     return CLEANING_ALCOHOL.finding("care", text, why)
-
-
-def _amount(gallons: float) -> str:
-    cups = gallons * 16
-    if cups >= 4:
-        quarts = round(gallons * 8) / 2
-        return f"{quarts:g} quart{'' if quarts == 1 else 's'}"
-    if cups >= 1.25:
-        return f"{round(cups * 2) / 2:g} cups"
-    quarters = {1: "a quarter cup", 2: "half a cup", 3: "three quarters of a cup"}
-    if cups >= 0.2:
-        return quarters.get(round(cups * 4), "a cup")
-    return f"{max(1, round(cups * 16))} tablespoons"

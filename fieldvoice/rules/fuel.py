@@ -133,7 +133,7 @@ def boil_fits(
     sap_gal = max(0.0, hours - START_UP_H) * speed / water_share
     fits = needs_h <= hours
     why = (
-        f"{volume_gal:g} gal take {needs_h:.1f} hours with lighting up, and there are {hours:g}. "
+        f"{round(volume_gal, 2):g} gal take {needs_h:.1f} hours with lighting up, and there are {round(hours, 2):g}. "
         f"In that time about {sap_gal:.0f} gal can be boiled down."
     )
     if fits:

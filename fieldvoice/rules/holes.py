@@ -217,7 +217,7 @@ def _depth(depth_in: float, diameter_in: float | None) -> list[Finding]:
         else "Too deep: stop at 2 inches."
     )
     why = (
-        f"{depth_in:g} in; the most is {most:g} here. Beyond 2 in the wood gives a quarter of the "
+        f"{round(depth_in, 2):g} in; the most is {most:g} here. Beyond 2 in the wood gives a quarter of the "
         "sap or less."
     )
     return [HOLE_DEPTH.finding("care", text, why)]
@@ -240,7 +240,9 @@ def _height(height_ft: float) -> list[Finding]:
         return []
     text = "2 to 4 feet up is handier."
     return [
-        HOLE_HEIGHT.finding("note", text, f"{height_ft:g} ft; height does not change the yield.")
+        HOLE_HEIGHT.finding(
+            "note", text, f"{round(height_ft, 2):g} ft; height does not change the yield."
+        )
     ]
 
 

@@ -97,4 +97,4 @@ def thermometer_error(error_f: float, brix: float = 66.0) -> ThermometerError:
 
 def _degrees(error_f: float) -> str:
     size = abs(error_f)
-    return "A degree" if size == 1 else "Half a degree" if size == 0.5 else f"{size:g} degrees"
+    return "A degree" if size == 1 else "Half a degree" if size == 0.5 else f"{size:.1f} degrees"

@@ -15,6 +15,7 @@ from fieldvoice.rules.cleaning import cleaning
 from fieldvoice.rules.flavour import FAULTS, off_flavour
 from fieldvoice.rules.fuel import boil_fits, fuel_needed, least_batch_gal, rate_from_boils
 from fieldvoice.rules.keeping import filtering, lot_code, lot_code_advice, mould, shelf_life
+from fieldvoice.rules.measures import measured_out
 from fieldvoice.rules.packing import filling, weight_of
 from fieldvoice.rules.products import product_target, thermometer_error
 from fieldvoice.rules.sugar import blend, sap_per_syrup
@@ -223,7 +224,7 @@ def test_label():
 @pytest.mark.outside("cleaning", "cleaning-never", by="Maine 7038: 1 to 20, no detergent")
 @pytest.mark.parametrize(
     ("water_gal", "said"),
-    [(5, "1 quart of bleach"), (1, "Three quarters of a cup"), (20, "4 quarts")],
+    [(5, "A quart of bleach"), (1, "Three quarters of a cup"), (20, "4 quarts")],
 )
 def test_bleach(water_gal, said):
     """One part to twenty: 5 gal take a quarter gallon; a gallon takes 0.8 cups."""
@@ -239,6 +240,17 @@ def test_alcohol_by_place():
     assert "may be used" in cleaning(jurisdiction_name="canada").findings[2].text
 
 
+@pytest.mark.parametrize(
+    ("cups", "said"),
+    [(1 / 16, "a tablespoon"), (0.125, "2 tablespoons"), (0.25, "a quarter cup"),
+     (0.7, "three quarters of a cup"), (1, "a cup"), (1.6, "1.5 cups"), (4, "a quart"),
+     (8, "2 quarts"), (40, "2.5 gal"), (400, "25 gal")],
+)  # fmt: skip
+def test_small_measures(cups, said):
+    """16 tablespoons a cup, 4 cups a quart, 4 quarts a gallon."""
+    assert measured_out(cups / 16) == said
+
+
 # --- passing advice ------------------------------------------------------------------------------
 
 
@@ -252,7 +264,7 @@ def test_advice_is_short_enough_to_be_spoken(topic):
 
 
 def test_unknown_topic_lists_the_known():
-    with pytest.raises(RangeError, match="I have advice on aproning, burns"):
+    with pytest.raises(RangeError, match="I have advice on altitude, aproning"):
         advice("weather on the moon")
 
 
@@ -307,3 +319,18 @@ def test_cautions_say_what_matters():
     assert "allergen" in told["caution-butter"]
     assert "telephone" in told["caution-ice"]
     assert "state or provincial food agency" in told["caution-sale"]
+
+
+@pytest.mark.outside("altitude", by="IAPWS-IF97 on the standard atmosphere: 208.3 °F at 2,000 ft")
+def test_altitude():
+    """3.64 °F lower at 2,000 ft: a degree for each 550."""
+    told = advice("altitude")[0]
+    assert "208.3 at 2,000 ft" in told.why
+    assert pytest.approx(550, abs=5) == 2000 / (211.95 - 208.31)
+
+
+@pytest.mark.outside("light-syrup", by="USDA and Canada: at least 66 Brix; CRC: saturated at 67.1")
+def test_light_syrup_is_not_packed():
+    told = advice("light syrup")[0]
+    assert told.text.startswith("No")
+    assert "67.1" in told.why

@@ -17,6 +17,7 @@ from fieldvoice.rules.keeping import lot_code_advice
 from fieldvoice.rules.packing import container_gal, containers_from, weight_of
 from fieldvoice.rules.products import product_target
 from fieldvoice.rules.species import species_advice
+from fieldvoice.rules.storage import sap_limit, storage_age
 from fieldvoice.rules.sugar import blend
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 
@@ -67,6 +68,21 @@ def _ice_sugar(ask: Ask, moment: Moment) -> Answered:
     found = ice_out(brix, share, min(brix, TYPICAL_ICE_BRIX))
     left = f"What's left is about {found.brix:.1f} %."
     return from_findings(found.findings, after=left)
+
+
+def _sap_keeps(ask: Ask, moment: Moment) -> Answered:
+    if ask.temp_f is None:
+        return from_findings(advice("keeping sap"), more=0)
+    aged = storage_age(
+        (ask.days or 0) * 24, [(0, ask.temp_f)], limit_name=moment.settings.sap_limit
+    )
+    if ask.days is not None:
+        return from_findings(aged.findings, more=0)
+    limit = sap_limit(moment.settings.sap_limit)
+    return Answered(
+        f"Boil it within {w.age(aged.hours_left * 3600)}. That goes by {limit.told}.",
+        aged.findings,
+    )
 
 
 def _mix(ask: Ask, moment: Moment) -> Answered:
@@ -156,7 +172,7 @@ def _off_flavour(ask: Ask, moment: Moment) -> Answered:
 
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
     "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
-    "ice_sugar": _ice_sugar, "mix": _mix, "sap_needed": _sap_needed,
+    "ice_sugar": _ice_sugar, "sap_keeps": _sap_keeps, "mix": _mix, "sap_needed": _sap_needed,
     "draw_check": _draw_check, "adjust_density": _adjust_density,
     "product_target": _product_target, "containers": _containers, "weight": _weight,
     "off_flavour": _off_flavour,

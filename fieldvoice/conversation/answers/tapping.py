@@ -104,7 +104,7 @@ def _time_to_stop(ask: Ask, moment: Moment) -> Answered:
         recent=recent,
         coming=coming,
         weeks_open=_longest_open(moment),
-        buds_or_buddy="buddy" in conditions,
+        buds_or_buddy=bool(ask.buds) or "buddy" in conditions,
     )
     return from_findings((*answer.findings, *_of_the_model(moment)))
 

@@ -15,7 +15,7 @@ from fieldvoice.rules.grading import grade
 from fieldvoice.rules.hydrometer import density_check, hot_line_brix
 from fieldvoice.rules.jurisdictions import jurisdiction
 from fieldvoice.rules.sap import sap_advice
-from fieldvoice.rules.weather import flow_outlook, time_to_tap
+from fieldvoice.rules.weather import Day, flow_outlook, time_to_tap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -112,6 +112,8 @@ def _time_to_tap(ask: Ask, moment: Moment) -> Answered:
 
 
 def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
+    if ask.low_f is not None and ask.high_f is not None:
+        return from_findings(flow_outlook([Day(ask.low_f, ask.high_f)]).findings)
     today = moment.now.date()
     weather = [
         day for day in moment.season.weather if day.day >= today - timedelta(days=_DAYS_BACK)
