@@ -161,7 +161,7 @@ def _thin(volume_gal: float, brix: float, target: float, add_gal: float, thinner
         f"Add about {measured_out(add_gal)} of {what}, hot, and test again.",
         f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix with "
         f"{what} of {round(thinner, 2):g} comes to {target:g}; the sugar stays the same. "
-        "Bring it to a boil afterwards. Above 67.1 Brix at 68 °F syrup is saturated and grows crystals.",
+        "Bring it to a boil afterwards. Above 67.1 Brix at 68 °F it grows crystals.",
     )
 
 
