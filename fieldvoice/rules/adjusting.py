@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.rules import sources
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
-from fieldvoice.rules.measures import measured_out
+from fieldvoice.rules.measures import measured_out, plain
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, weight_lb_per_gal
@@ -84,7 +84,7 @@ def to_density(
     pounds = volume_gal * weight_lb_per_gal(brix, in_air=False)
     if abs(brix - target) <= NEAR_ENOUGH_BRIX:
         text = "Leave it; it's as near as a hydrometer can tell."
-        why = f"{round(brix, 2):g} Brix against {target:g}."
+        why = f"{plain(brix)} Brix against {target:g}."
         return Adjustment("leave", target, 0.0, 0.0, (ADJUST.finding("note", text, why),))
     if brix > target:
         add_lb = pounds * (brix - target) / (target - thinner_brix)
@@ -132,7 +132,7 @@ def sap_needed(
     finding = SAP_NEEDED.finding(
         "note",
         f"About {few(sap_gal)} gal of sap.",
-        f"At {round(sap_brix, 2):g} Brix {ratio:.0f} gal of sap make one of syrup at {target:g} "
+        f"At {plain(sap_brix)} Brix {ratio:.0f} gal of sap make one of syrup at {target:g} "
         "Brix, since all the sugar stays.",
     )
     return SapNeeded(sap_gal, ratio, (finding,))
@@ -159,8 +159,8 @@ def _thin(volume_gal: float, brix: float, target: float, add_gal: float, thinner
     return ADJUST.finding(
         "care" if brix > 68.9 else "note",
         f"Add about {measured_out(add_gal)} of {what}, hot, and test again.",
-        f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix with "
-        f"{what} of {round(thinner, 2):g} comes to {target:g}; the sugar stays the same. "
+        f"{plain(volume_gal)} gal at {plain(brix)} Brix with "
+        f"{what} of {plain(thinner)} comes to {target:g}; the sugar stays the same. "
         "Bring it to a boil afterwards. Above 67.1 Brix at 68 °F it grows crystals.",
     )
 
@@ -169,6 +169,7 @@ def _boil(volume_gal: float, brix: float, target: float, off_gal: float) -> Find
     return ADJUST.finding(
         "care",
         f"Light: boil off about {measured_out(off_gal)} of water.",
-        f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix must lose water to come to {target:g}; light syrup "
+        f"{plain(volume_gal)} gal at {plain(brix)} Brix must lose water to come to "
+        f"{target:g}; light syrup "
         "ferments and moulds.",
     )

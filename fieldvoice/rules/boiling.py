@@ -9,6 +9,7 @@ from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, syrup_estimate, weight_lb_per_gal
 
@@ -104,14 +105,15 @@ def boil_time(
     answer = BOIL_TIME.finding(
         "note",
         f"About {hours_in_words(boil_h)} at the boil.",
-        f"{made.water_gal:.0f} gal of water to boil off {round(pan_ft2, 2):g} square feet at "
+        f"{made.water_gal:.0f} gal of water to boil off {plain(pan_ft2)} square feet at "
         f"{rate_gal_ft2_h:g} gal a square foot an hour is {boil_h:.1f} hours, and "
-        f"{START_UP_H:g} more to get it rolling; sap at {round(brix, 2):g} Brix{taken}.",
+        f"{START_UP_H:g} more to get it rolling; sap at {plain(brix)} Brix{taken}.",
     )
     wood = BOIL_WOOD.finding(
         "note",
         f"About {_stack(cords)} of dry hardwood.",
-        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {round(brix, 2):g} Brix.",
+        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {plain(brix)} "
+        "Brix.",
     )
     findings = (answer, *_shallow(depth_in, made.syrup_gal), wood)
     return BoilTime(boil_h, START_UP_H, made.water_gal, made.syrup_gal, depth_in, cords, findings)

@@ -20,6 +20,7 @@ from fieldvoice.rules.boiling import (
 from fieldvoice.rules.finding import COMMON_PRACTICE
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, syrup_estimate
 
@@ -133,7 +134,8 @@ def boil_fits(
     sap_gal = max(0.0, hours - START_UP_H) * speed / water_share
     fits = needs_h <= hours
     why = (
-        f"{round(volume_gal, 2):g} gal take {needs_h:.1f} hours with lighting up, and there are {round(hours, 2):g}. "
+        f"{plain(volume_gal)} gal take {needs_h:.1f} hours with lighting up, and there are "
+        f"{plain(hours)}. "
         f"In that time about {sap_gal:.0f} gal can be boiled down."
     )
     if fits:

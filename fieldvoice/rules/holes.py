@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.placing import HOLE_PLACE, place_hole
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.spacing import (
@@ -217,7 +218,8 @@ def _depth(depth_in: float, diameter_in: float | None) -> list[Finding]:
         else "Too deep: stop at 2 inches."
     )
     why = (
-        f"{round(depth_in, 2):g} in; the most is {most:g} here. Beyond 2 in the wood gives a quarter of the "
+        f"{plain(depth_in)} in; the most is {most:g} here. Beyond 2 in the wood gives a "
+        "quarter of the "
         "sap or less."
     )
     return [HOLE_DEPTH.finding("care", text, why)]
@@ -241,7 +243,7 @@ def _height(height_ft: float) -> list[Finding]:
     text = "2 to 4 feet up is handier."
     return [
         HOLE_HEIGHT.finding(
-            "note", text, f"{round(height_ft, 2):g} ft; height does not change the yield."
+            "note", text, f"{plain(height_ft)} ft; height does not change the yield."
         )
     ]
 

@@ -15,6 +15,7 @@ from fieldvoice.rules import sources
 from fieldvoice.rules.density import brix_from_hydrometer, hydrometer_reads
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, Jurisdiction, jurisdiction
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import baume
 
@@ -108,7 +109,8 @@ def density_check(
     verdict = _verdict(brix, place)
     line = hot_line_brix(temp_f, place.minimum_brix, made_for_f) + reads_high_by
     why = (
-        f"{round(reading_brix, 2):g} at {round(temp_f, 2):g} °F is {round(brix, 2):g} Brix ({baume(brix):.1f} Baumé) when cool; "
+        f"{plain(reading_brix)} at {plain(temp_f)} °F is {plain(brix)} Brix "
+        f"({baume(brix):.1f} Baumé) when cool; "
         f"the line here is {line:.1f} at that heat, for {place.minimum_brix:g} to "
         f"{place.maximum_brix:g} Brix.{_elsewhere(place)}"
     )
@@ -137,7 +139,8 @@ def sap_sugar(
     finding = SAP_SUGAR.finding(
         "care" if much else "note",
         f"That's really {brix:.1f} Brix." if much else f"That's {brix:.1f} Brix.",
-        f"It reads {round(reading_brix, 2):g} at {round(temp_f, 2):g} °F on a hydrometer made for {made_for_f:g} °F: "
+        f"It reads {plain(reading_brix)} at {plain(temp_f)} °F on a hydrometer made for "
+        f"{made_for_f:g} °F: "
         f"{brix - reading_brix:+.2f}. Cold sap is denser, so that the temperature counts.",
     )
     return SapSugar(brix, brix - reading_brix, (finding,))

@@ -1,4 +1,4 @@
-"""Small volumes as one measures them out: tablespoons, cups, quarts, gallons."""
+"""Numbers for people: small volumes as one measures them out, figures without idle decimals."""
 
 from __future__ import annotations
 
@@ -21,3 +21,8 @@ def measured_out(gallons: float) -> str:
         quarts = round(gallons * 8) / 2
         return "a quart" if quarts == 1 else f"{quarts:g} quarts"
     return f"{gallons:.0f} gal" if gallons >= 10 else f"{gallons:.1f} gal"
+
+
+def plain(value: float) -> str:
+    """Return a number as it was said: two decimals at most, none that say nothing."""
+    return f"{round(value, 2):g}"

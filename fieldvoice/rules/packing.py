@@ -10,6 +10,7 @@ from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import LITRES_PER_GAL, weight_lb_per_gal
 
@@ -124,7 +125,7 @@ def containers_from(volume_gal: float, size: str) -> Containers:
     named = size.lower().removesuffix("s")
     plural = "" if count == 1 else "s"
     text = f"{count} {named}{plural}." if named in _SIZES else f"{count} of {size}."
-    why = f"{round(volume_gal, 2):g} gal at {one_gal:.4g} gal each, {left_gal:.2g} gal left over."
+    why = f"{plain(volume_gal)} gal at {one_gal:.4g} gal each, {left_gal:.2g} gal left over."
     finding = PACK_COUNT.finding("note", text, why)
     return Containers(count, left_gal, (finding,))
 
@@ -158,7 +159,10 @@ def weight_of(volume_gal: float, brix: float = 66.0) -> Weight:
     pounds = net_weight_lb(volume_gal, brix)
     shown = f"{pounds:.0f}" if pounds >= 20 else f"{pounds:.1f}"
     a_gal = weight_lb_per_gal(brix)
-    why = f"{volume_gal:.3g} gal at {a_gal:.2f} lb a gallon for {round(brix, 2):g} Brix, container not counted."
+    why = (
+        f"{volume_gal:.3g} gal at {a_gal:.2f} lb a gallon for {plain(brix)} Brix, container not "
+        "counted."
+    )
     return Weight(pounds, (PACK_WEIGHT.finding("note", f"About {shown} pounds.", why),))
 
 
@@ -184,7 +188,9 @@ def shrink_share(fill_f: float) -> float:
 
 def _heat(temp_f: float) -> tuple[Finding, ...]:
     if temp_f < COLDEST_AT_CAP_F:
-        why = f"{round(temp_f, 2):g} °F; fill at {FILL_F:g}, and at least {COLDEST_AT_CAP_F:g} at the cap."
+        why = (
+            f"{plain(temp_f)} °F; fill at {FILL_F:g}, and at least {COLDEST_AT_CAP_F:g} at the cap."
+        )
         text = "Too cool to keep: reheat to 185 °F and fill again."
         return (PACK_COOL.finding("stop", text, why),)
     turn = PACK_TURN.finding(
@@ -195,7 +201,7 @@ def _heat(temp_f: float) -> tuple[Finding, ...]:
     )
     if temp_f <= HOTTEST_F:
         return (turn,)
-    why = f"{round(temp_f, 2):g} °F; above 190 to {HOTTEST_F:g} sugar sand forms again after filtering."
+    why = f"{plain(temp_f)} °F; above 190 to {HOTTEST_F:g} sugar sand forms again after filtering."
     return (
         PACK_HOT.finding("care", "Too hot: sugar sand may form; let it cool to 190 °F.", why),
         turn,

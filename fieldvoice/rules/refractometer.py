@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.rules import sources
 from fieldvoice.rules.hydrometer import CORRECTION_THAT_COUNTS
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -51,15 +52,12 @@ def refractometer_sugar(
     added = 0.0 if compensates else correction_brix(reading_brix, temp_f)
     brix = max(0.0, reading_brix + added)
     level: Level = "care" if abs(added) >= CORRECTION_THAT_COUNTS else "note"
-    how = (
-        "It compensates by itself"
-        if compensates
-        else f"At {round(temp_f, 2):g} °F add {added:+.2f}"
-    )
+    how = "It compensates by itself" if compensates else f"At {plain(temp_f)} °F add {added:+.2f}"
     finding = REFRACTOMETER.finding(
         level,
         f"That's {'really ' if level == 'care' else ''}{brix:.1f} Brix.",
-        f"{how}, to {round(reading_brix, 2):g}. Zero it on distilled water at the sample's own heat; hot "
+        f"{how}, to {plain(reading_brix)}. Zero it on distilled water at the sample's own "
+        "heat; hot "
         "syrup on a cold prism reads wrong.",
     )
     return RefractometerSugar(brix, added, (finding,))

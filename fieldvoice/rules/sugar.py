@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.rules import sources
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -142,7 +143,8 @@ def syrup_estimate(
         SYRUP_ESTIMATE.finding(
             "note",
             f"About {syrup_in_words(syrup_gal)}.",
-            f"{round(volume_gal, 2):g} gal at {round(brix, 2):g} Brix; sugar in equals sugar out, so {ratio:.1f} gal "
+            f"{plain(volume_gal)} gal at {plain(brix)} Brix; sugar in equals sugar out, so "
+            f"{ratio:.1f} gal "
             f"of sap make one of syrup at {target:g} Brix.",
         )
     ]
@@ -153,7 +155,8 @@ def syrup_estimate(
             JONES.finding(
                 "note",
                 f"The rule of 86 says {syrup_in_words(jones_gal)}.",
-                f"86 divided by {round(brix, 2):g} is {jones_ratio(brix):.1f} gal of sap to one of syrup; "
+                f"86 divided by {plain(brix)} is {jones_ratio(brix):.1f} gal of sap to one of "
+                "syrup; "
                 "a rule of thumb, about 1 % generous.",
             )
         )
@@ -174,8 +177,8 @@ def blend(parts: Sequence[tuple[float, float]]) -> Blend:
     finding = BLEND.finding(
         "note",
         f"{brix:.1f} Brix together.",
-        " and ".join(f"{round(volume, 2):g} gal at {round(part, 2):g}" for volume, part in parts)
-        + f" give {round(volume_gal, 2):g} gal at {brix:.2f} Brix, weighed by mass.",
+        " and ".join(f"{plain(volume)} gal at {plain(part)}" for volume, part in parts)
+        + f" give {plain(volume_gal)} gal at {brix:.2f} Brix, weighed by mass.",
     )
     return Blend(volume_gal, brix, (finding,))
 
