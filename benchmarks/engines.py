@@ -21,6 +21,7 @@ from fieldvoice.cli.desk import cache_folder
 from fieldvoice.cli.ears import VOSK_MODEL
 from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Alternative, Heard, Word
+from fieldvoice.hearing import choose_recogniser
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,23 +30,23 @@ if TYPE_CHECKING:
     from fieldvoice.hearing import Recogniser, Samples
 
 
-def _bundled(grammar: Grammar) -> Recogniser:
-    from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+def _field(grammar: Grammar) -> Recogniser:
+    return choose_recogniser(grammar, cache_folder())
 
-    return PocketsphinxRecogniser(grammar, cache_folder())
+
+def _bundled(grammar: Grammar) -> Recogniser:
+    return choose_recogniser(grammar, cache_folder(), acoustic="bundled")
 
 
 def _vosk(grammar: Grammar) -> Recogniser:
-    from fieldvoice.hearing.recogniser import VOSK_SENTENCES
-    from fieldvoice.hearing.vosk_engine import VoskRecogniser
-
-    folder = Path(os.environ[VOSK_MODEL])
-    return VoskRecogniser(folder, grammar.words, grammar.sentences(VOSK_SENTENCES))
+    return choose_recogniser(grammar, cache_folder(), Path(os.environ[VOSK_MODEL]))
 
 
-#: Engines by name; Vosk needs its model's folder in FIELDVOICE_VOSK_MODEL.
+#: Engines by name: the bundled one with the field model and with its own; Vosk, whose model's
+#: folder is in FIELDVOICE_VOSK_MODEL.
 ENGINES: dict[str, Callable[[Grammar], Recogniser]] = {
-    "pocketsphinx": _bundled,
+    "field": _field,
+    "bundled": _bundled,
     "vosk": _vosk,
 }
 

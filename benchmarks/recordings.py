@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fieldvoice.hearing import SAMPLE_RATE, read_audio
+from fieldvoice.hearing import read_audio
+from fieldvoice.hearing.floor import active_power
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -150,14 +151,6 @@ def sampled(clips: list[Clip], each: int | None, condition: Condition) -> list[C
         own.sort(key=lambda clip: zlib.crc32(f"{clip.key} {condition}".encode()))
         chosen += own[:each]
     return chosen
-
-
-def active_power(samples: Samples) -> float:
-    """Return the mean power of the frames of 20 ms within 30 dB of the loudest."""
-    frame = SAMPLE_RATE // 50
-    whole = samples[: len(samples) - len(samples) % frame].astype(np.float64)
-    powers = (whole.reshape(-1, frame) ** 2).mean(axis=1)
-    return float(powers[powers >= powers.max() / 1000].mean())
 
 
 def mixed(samples: Samples, noise: Samples, ratio_db: float, seed: int) -> Samples:

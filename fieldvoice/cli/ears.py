@@ -20,10 +20,13 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
     from fieldvoice.hearing import Recogniser
+    from fieldvoice.hearing.model_files import Acoustic
     from fieldvoice.hearing.models import ModelStore
 
 #: Names the folder of a Vosk model; with it, that engine hears instead of the bundled one.
 VOSK_MODEL = "FIELDVOICE_VOSK_MODEL"
+#: Set to ``bundled``, the recogniser's own acoustic model hears instead of the field model.
+ACOUSTIC = "FIELDVOICE_ACOUSTIC"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,8 @@ def ears(grammar: Grammar) -> Recogniser:
     model = choice().vosk_model
     if model is None and not are_made(grammar, cache_folder()):
         say_aside("Making the language model from the grammar (once, about 15 seconds) …")
-    return choose_recogniser(grammar, cache_folder(), model)
+    acoustic: Acoustic = "bundled" if os.environ.get(ACOUSTIC) == "bundled" else "field"
+    return choose_recogniser(grammar, cache_folder(), model, acoustic)
 
 
 def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:

@@ -11,7 +11,7 @@ import shutil
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.errors import RecogniserError
 
@@ -28,6 +28,11 @@ MODEL_FORMAT = 4
 SENTENCES = 120_000
 SEED = 1
 
+#: Which voices the recogniser's acoustic model was made with: those it came with, or these and
+#: field speech in noise (see ``models/README.md``).
+Acoustic = Literal["field", "bundled"]
+
+_FIELD_MODEL = Path(__file__).parent / "field_model"
 _DICTIONARY = "words.dict"
 _TRIGRAMS = "trigrams.lm.bin"
 _WITH_SLOTS = "trigrams.arpa"
@@ -73,6 +78,21 @@ def bundled_model(name: str) -> Path:
     if not path.exists():
         raise RecogniserError(f"the recogniser's model lacks {name}")
     return path
+
+
+def acoustic_settings(acoustic: Acoustic) -> dict[str, str]:
+    """Return the decoder's settings that name the files of an acoustic model.
+
+    The field model is the bundled one with other Gaussians and weights.
+
+    Raises:
+        RecogniserError: when the bundled model is missing.
+    """
+    settings = {"hmm": str(bundled_model("en-us"))}
+    if acoustic == "field":
+        parts = {"mean": "means", "var": "variances", "sendump": "sendump"}
+        settings |= {key: str(_FIELD_MODEL / name) for key, name in parts.items()}
+    return settings
 
 
 def model_files(grammar: Grammar, cache: Path) -> ModelFiles:

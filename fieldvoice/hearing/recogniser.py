@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.heard import Heard
+    from fieldvoice.hearing.model_files import Acoustic
 
 #: Sentences of the grammar that Vosk learns its bigrams from.
 VOSK_SENTENCES = 5_000
@@ -35,10 +36,13 @@ class Recogniser(Protocol):
         """Hear the given names of trees and vessels, these and no others, from now on."""
 
 
-def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:
+def choose_recogniser(
+    grammar: Grammar, cache: Path, vosk_model: Path | None = None, acoustic: Acoustic = "field"
+) -> Recogniser:
     """Return the recogniser for ``grammar``: Vosk where its model is given, else the bundled one.
 
-    ``cache`` is the folder where what is made from the grammar is kept.
+    ``cache`` is the folder where what is made from the grammar is kept; ``acoustic`` is the
+    bundled recogniser's acoustic model.
 
     Raises:
         MissingPronunciationError: for words of the grammar that cannot be heard, by name.
@@ -52,4 +56,4 @@ def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = N
         return VoskRecogniser(vosk_model, words, sentences)
     from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 
-    return PocketsphinxRecogniser(grammar, cache)
+    return PocketsphinxRecogniser(grammar, cache, acoustic)

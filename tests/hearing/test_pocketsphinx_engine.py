@@ -101,7 +101,7 @@ def test_one_utterance_leaves_no_trace_in_the_next(
     recogniser.recognise((say("what should i boil today") // 20).astype(np.int16))
     again = recogniser.recognise(sound)
     assert again.text == first.text
-    assert again.fit == pytest.approx(first.fit, abs=1e-5)
+    assert again.fit == pytest.approx(first.fit, abs=5e-5)  # a sixth of what decides
     assert again.confidence == pytest.approx(first.confidence, abs=0.01)
 
 
@@ -139,3 +139,12 @@ def small_grammar(folder: Path, sentences: str):
         f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {sentences};\n"
     )
     return load_grammar(where)
+
+
+def test_the_unadapted_model_can_be_chosen(tmp_path: Path, say: Callable[[str], Samples]) -> None:
+    grammar = small_grammar(tmp_path, "tree twelve | tree seven sap cloudy")
+    for acoustic in ("field", "bundled"):
+        heard = choose_recogniser(grammar, tmp_path, acoustic=acoustic).recognise(
+            say("tree twelve")
+        )
+        assert heard.text == "tree twelve"

@@ -1,0 +1,1 @@
+"""How the field model is made: speech, noise, adaptation."""
