@@ -52,6 +52,13 @@ def the_grammar() -> Grammar:
     return load_grammar(cache=cache_folder())
 
 
+def is_english(word: str) -> bool:
+    """Tell whether a word is in the recogniser's dictionary, which is read when first asked."""
+    from fieldvoice.hearing.model_files import english_words
+
+    return word in english_words()
+
+
 @contextmanager
 def conversation(
     book: Path | None,
@@ -72,7 +79,7 @@ def conversation(
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()
-    understander = Understander(grammar, phones(grammar) if phones else None)
+    understander = Understander(grammar, phones(grammar) if phones else None, is_english)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
         talk = Conversation(opened, understander, settings, clock=clock)
         yield Desk(clock, talk, opened, grammar, understander)

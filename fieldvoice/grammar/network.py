@@ -16,7 +16,7 @@ from fieldvoice.grammar.jsgf import Alternatives, Repeat, RuleRef, Sequence, Tag
 from fieldvoice.grammar.marks import Mark, enclosing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from fieldvoice.grammar.jsgf import Expansion, Rule
 
@@ -202,15 +202,19 @@ def silent_reach(network: Network, start: int) -> set[int]:
 
 
 def first_words(
-    networks: Mapping[str, Network], missing: frozenset[str] = frozenset()
+    networks: Mapping[str, Network],
+    missing: Callable[[str], frozenset[str]] = lambda _: frozenset(),
 ) -> dict[str, frozenset[str]]:
-    """Return the words each rule can begin with, where words of ``missing`` may be left out."""
+    """Return the words each rule can begin with.
+
+    ``missing`` gives the words that may be left out at the beginning of a rule.
+    """
     firsts: dict[str, set[str]] = {name: set() for name in networks}
     changed = True
     while changed:
         changed = False
         for name, network in networks.items():
-            found = _begins(network, firsts, missing)
+            found = _begins(network, firsts, missing(name))
             if not found <= firsts[name]:
                 firsts[name] |= found
                 changed = True

@@ -10,6 +10,7 @@ import hashlib
 import shutil
 import tempfile
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -140,6 +141,17 @@ def pronunciations(grammar: Grammar, also: Iterable[str] = ()) -> Pronunciations
         grammar.folder / TRADE_WORDS,
     )
     return Pronunciations(with_accents(known.variants))
+
+
+@cache
+def english_words() -> frozenset[str]:
+    """Return the 125,000 words of the recogniser's own dictionary, in small letters.
+
+    Raises:
+        RecogniserError: when it is missing.
+    """
+    text = bundled_model("cmudict-en-us.dict").read_text(encoding="utf-8")
+    return frozenset(line.split(" ", 1)[0] for line in text.splitlines())
 
 
 def _key(grammar: Grammar) -> str:

@@ -23,6 +23,8 @@ STRANGER_IN_BARE_NOTE = 1.5
 
 # A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
 FREE_WORD = 0.03
+# Added in a question put in unforeseen words, by what passing over the word costs elsewhere.
+FREE_BY_SKIP = 0.08
 
 # Supplying a small word that was not said.
 SUPPLY = 0.35
@@ -30,9 +32,17 @@ SUPPLY = 0.35
 # Taking a word for another: a fixed part, and a part by distance (0 to 1).
 NEAR = 0.25
 NEAR_PER_DISTANCE = 2.0
+# Added to the distance of a typed word that is a word in its own right.
+OTHER_WORD = 0.4
 
 #: Dearer readings are not looked for: the conversation keeps cheaper ones for review already.
 MOST = 3.2
+
+#: Most sentences are read well within this, three times as quickly as by looking as far as MOST.
+FIRST_LOOK = 1.2
+#: What the conversation may put on a reading's price before it weighs it against others: a reading
+#: this much cheaper than the ceiling has no rival beyond it.
+RIVALS_WITHIN = 0.6
 
 # One unit of a hearing's log likelihood against the best hearing's, for n-best lists.
 PER_HEARING_SCORE = 0.05

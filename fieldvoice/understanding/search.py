@@ -26,7 +26,10 @@ WIDTH = 4
 
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
-_QUESTIONS = "asks."
+_QUESTIONS = ("asks.", "loose_asks.", "advice.")
+
+# Where any words are passed over that are not free text.
+_LOOSE = "loose_asks."
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
@@ -74,12 +77,12 @@ class Networks:
         self._openers = openers
         self._starting: dict[str, frozenset[str]] = {}
         index: dict[str, set[str]] = {}
-        for rule, words in first_words(networks, missing).items():
+        for rule, words in first_words(networks, self._missing_at_head).items():
             for word in words:
                 index.setdefault(word, set()).add(rule)
         self._starting = {word: frozenset(rules) for word, rules in index.items()}
         self.supplies = {
-            rule: self._supplies(network, rule.startswith(_QUESTIONS))
+            rule: self._supplies(network, self._missing_at_head(rule))
             for rule, network in networks.items()
         }
 
@@ -90,20 +93,23 @@ class Networks:
             rules |= self._starting.get(word, frozenset())
         return rules
 
-    def _supplies(
-        self, network: Network, is_question: bool
-    ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid.
+    def _missing_at_head(self, rule: str) -> frozenset[str]:
+        """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
         not ask.
         """
-        heads = silent_reach(network, network.start) if is_question else frozenset()
+        return self.missing - self._openers if rule.startswith(_QUESTIONS) else self.missing
+
+    def _supplies(
+        self, network: Network, at_head: frozenset[str]
+    ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
+        """For each state, the steps over small words that may go unsaid."""
+        heads = silent_reach(network, network.start)
         return tuple(
             tuple(
                 (end, cost, marks, word)
-                for word in sorted(steps.keys() & self.missing)
-                if not (state in heads and word in self._openers)
+                for word in sorted(steps.keys() & (at_head if state in heads else self.missing))
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
@@ -111,8 +117,18 @@ class Networks:
 
 
 def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
-    """Return the cheapest ways through rule ``top`` over all of ``sentence``, best first."""
-    found = _Search(networks, top, sentence).ways(top, 0)
+    """Return the cheapest ways through rule ``top`` over all of ``sentence``, best first.
+
+    Ways dearer than ``prices.FIRST_LOOK`` are looked for only where no good one is found.
+    """
+    near = _ways_within(prices.FIRST_LOOK, networks, top, sentence)
+    if near and near[0].cost <= prices.FIRST_LOOK - prices.RIVALS_WITHIN:
+        return near
+    return _ways_within(prices.MOST, networks, top, sentence)
+
+
+def _ways_within(ceiling: float, networks: Networks, top: str, sentence: Sentence) -> list[Way]:
+    found = _Search(networks, top, sentence, ceiling).ways(top, 0)
     whole = [way for end, way in found if end == len(sentence.words)]
     return sorted(whole, key=lambda way: way.cost)
 
@@ -120,7 +136,8 @@ def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
 class _Search:
     """One sentence's search. ``_found`` remembers what each rule gave at each place."""
 
-    def __init__(self, networks: Networks, top: str, sentence: Sentence) -> None:
+    def __init__(self, networks: Networks, top: str, sentence: Sentence, ceiling: float) -> None:
+        self._ceiling = ceiling
         self._networks = networks
         self._top = top
         self._sentence = sentence
@@ -168,7 +185,7 @@ class _Search:
             if not _keep(column, state, way):
                 continue
             for there, end, step in self._steps(here, place, state, way):
-                if step.cost > prices.MOST:
+                if step.cost > self._ceiling:
                     continue
                 if there == place:
                     waiting.append((end, step))
@@ -200,7 +217,7 @@ class _Search:
         word, price = self._sentence.words[place], self._sentence.skip[place]
         if word == BREAK and here.is_number:
             return
-        if way.cost + price <= prices.MOST:
+        if way.cost + price <= self._ceiling:
             yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
         for length in self._sentence.asides[place]:
             said = " ".join(self._sentence.words[place : place + length])
@@ -221,13 +238,19 @@ class _Search:
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + prices.SAME, marks, SAID, word)
         for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
-            yield place + 1, end, _onward(way, cost + prices.FREE_WORD, marks, ANY, word)
+            yield place + 1, end, _onward(way, cost + self._free(here, place), marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
             price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
         for end, cost, marks, small in self._networks.supplies[here.rule][state]:
             yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
+
+    def _free(self, here: _Region, place: int) -> float:
+        """Return the price of taking a word as free text."""
+        if here.rule.startswith(_LOOSE):
+            return prices.FREE_WORD + prices.FREE_BY_SKIP * self._sentence.skip[place]
+        return prices.FREE_WORD
 
 
 class _Region(NamedTuple):

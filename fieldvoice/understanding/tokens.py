@@ -34,6 +34,7 @@ _WRITTEN = {
     "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
     "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
+    "ok": "okay",
     "dbh": "diameter",
     "&": "and", "+": "and", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
@@ -65,7 +66,7 @@ _LEXEME = re.compile(
   | (?P<clock>\d{1,2}:\d\d)
   | (?P<thousands>\d{1,3},\d{3}(?![\d,]))
   | (?P<number>\d+)
-  | (?P<attached>(?<=\d)in\b)
+  | (?P<attached>(?<=\d)in\b | (?<=\d\s)in\b(?=\s*$|\s+(?:across|around|wide|deep|up)))
   | (?P<side>\b[nsew](?=\s+side\b))
   | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
   | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|w/|\#)

@@ -56,16 +56,19 @@ class Understander:
     """Reads typed and heard words by the grammar. Holds nothing of the conversation but names.
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
-    spelling is gone by.
+    spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
+    ("spilled"), which is then hardly a slip for another ("filled").
     """
 
     def __init__(
         self,
         grammar: Grammar,
         phones: Callable[[str], tuple[str, ...] | None] | None = None,
+        is_english: Callable[[str], bool] | None = None,
     ) -> None:
         self._grammar = grammar
         self._phones = phones
+        self._is_english = is_english
         self._names = NAMELESS
 
     def read(
@@ -123,7 +126,10 @@ class Understander:
         """Return the words that one may have been meant for: "might" is no slip for "right"."""
         if word in self._turning and (by_sound or word not in REAL_WORDS):
             return {}
-        return self._near.near(word, by_sound)
+        near = self._near.near(word, by_sound)
+        if near and not by_sound and self._is_english is not None and self._is_english(word):
+            return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
+        return near
 
     def _doubted(self, reading: Reading) -> Reading:
         """Return ``reading`` dearer where it passes over words and names nothing it is about."""
