@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import functools
+import os
 import tempfile
 import time
 from dataclasses import dataclass, field
@@ -65,6 +66,7 @@ class TimedPlayer:
     """A loudspeaker that notes when it is first handed a sound, and words."""
 
     moments: Moments = field(default_factory=Moments)
+    decisions: int = 0
     speaking: bool = False
     level: float = 0.0
 
@@ -110,6 +112,7 @@ class TimedStream(UtteranceStream):
         events = super().feed(piece)
         if was and not self.speaking:
             self.player.moments.decided = time.perf_counter()
+            self.player.decisions += 1
         return events
 
 
@@ -122,15 +125,20 @@ def clips(folder: Path, voices: list[str]) -> Iterator[Samples]:
 
 
 def timed(loop: LiveLoop, inbox: SimpleQueue[News], sound: Samples) -> None:
-    """Let ``sound`` come in as fast as it was spoken."""
+    """Let ``sound`` come in as fast as it was spoken, and silence until all is answered."""
     began = time.perf_counter()
-    for count, at in enumerate(range(0, len(sound), PIECE), start=1):
+    silence = np.zeros(PIECE, dtype=np.int16)
+    pieces = [sound[at : at + PIECE] for at in range(0, len(sound), PIECE)]
+    count = 0
+    while count < len(pieces) or loop.busy:
+        piece = pieces[count] if count < len(pieces) else silence
+        count += 1
         while (left := began + count * PIECE / SAMPLE_RATE - time.perf_counter()) > 0:
             try:
                 loop.handle(inbox.get(timeout=left))
             except Empty:
                 break
-        loop.handle(Piece(sound[at : at + PIECE]))
+        loop.handle(Piece(piece))
 
 
 def baseline_s(ear: FarEar, sound: Samples, text: str) -> float:
@@ -182,13 +190,16 @@ def main() -> None:
             for sound in clips(chosen.folder, chosen.voices.split(",")):
                 player.moments = Moments()
                 timed(loop, inbox, sound)
-                if player.moments.voice:
+                # Cut in two by a pause, or answered by nothing but a sound: not what is measured.
+                if player.decisions == 1 and player.moments.voice:
                     found.append(player.moments)
+                player.decisions = 0
                 spoken = sound[: -round((AFTER_S - 0.3) * SAMPLE_RATE)]
                 baseline.append(baseline_s(ear, spoken, "Tree 12: nearly full, cloudy."))
         mouth.close()
         ear.close()
-    print(f"{len(found)} spoken replies")
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+    print(f"{len(found)} spoken replies of {len(baseline)} sentences; load average {load:.1f}")
     print(f"{'ms after the end of speech was decided':44}{'median':>8}{'95 %':>8}{'most':>8}")
     told("reply decided, saved and on the screen", [one.words - one.decided for one in found])
     told("first sound handed to the loudspeaker", [one.sound - one.decided for one in found])

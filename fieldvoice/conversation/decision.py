@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.acts import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -236,11 +237,27 @@ def _ceiling(candidate: Candidate) -> float:
 def _close(best: Candidate, rivals: Sequence[Candidate]) -> Candidate | None:
     """Return the nearest reading that means something else, if it is too near."""
     for rival in rivals:
-        if rival.meanings == best.meanings or all(map(_says_nothing, rival.meanings)):
+        if _same_but_for_free_words(rival, best) or all(map(_says_nothing, rival.meanings)):
             continue
         if rival.total - best.total < _margin(rival.words, best.words):
             return rival
     return None
+
+
+def _same_but_for_free_words(one: Candidate, other: Candidate) -> bool:
+    """Whether two readings mean the same, or are remarks in other words about the same thing.
+
+    No recogniser that is held to a grammar hears free words surely; a remark is kept with its
+    sound, and nothing is reckoned from its words.
+    """
+    return _without_free_words(one) == _without_free_words(other)
+
+
+def _without_free_words(candidate: Candidate) -> tuple[Meaning, ...]:
+    return tuple(
+        meaning.replace(text="") if isinstance(meaning, Remark) else meaning
+        for meaning in candidate.meanings
+    )
 
 
 def _margin(words: tuple[object, ...], best_words: tuple[object, ...]) -> float:

@@ -53,7 +53,7 @@ ATTENTION_WORDS: Mapping[str, AttentionWord] = {
         AttentionWord(
             "hello woodpecker",
             {"hello": ("HH AH L OW", "HH EH L OW"), "woodpecker": ("W UH D P EH K ER",)},
-            -45,
+            -40,
         ),
         AttentionWord(
             "field notebook",
@@ -63,7 +63,7 @@ ATTENTION_WORDS: Mapping[str, AttentionWord] = {
         AttentionWord(
             "hello chickadee",
             {"hello": ("HH AH L OW", "HH EH L OW"), "chickadee": ("CH IH K AH D IY",)},
-            -40,
+            -45,
         ),
     )
 }

@@ -89,7 +89,7 @@ class Talk(Protocol):
         ...
 
     def needed_sounds(self) -> set[str]:
-        """Return the names of recordings that wait for review."""
+        """Return the names of recordings that are worth keeping: of remarks, and for review."""
         ...
 
 

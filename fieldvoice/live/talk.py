@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import UnreadableAudioError
 from fieldvoice.hearing.audio import SAMPLE_RATE, read_audio
 from fieldvoice.hearing.endpoint import split_utterances
+from fieldvoice.meaning.acts import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -82,8 +83,10 @@ class BookTalk:
         return [one.text for one in fresh]
 
     def needed_sounds(self) -> set[str]:
-        """See ``Talk``."""
-        return {one.audio.file for one in self._book.kept() if one.audio is not None}
+        """See ``Talk``. The words of a remark are uncertain: its sound is what was said."""
+        remarks = {one.utterance_id for one in self._book.entries() if isinstance(one.act, Remark)}
+        needed = [*self._book.kept(), *map(self._book.utterance, remarks)]
+        return {one.audio.file for one in needed if one.audio is not None}
 
 
 def take_pending(

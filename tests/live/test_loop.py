@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from concurrent.futures import Future
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
+from fieldvoice.conversation import Conversation
+from fieldvoice.conversation.reminders import Reminder
 from fieldvoice.errors import BookError
 from fieldvoice.heard import Heard
 from fieldvoice.hearing.ear import Attended
 from fieldvoice.hearing.microphone import Found, Lost
 from fieldvoice.live import Release, Tick, Touch, take_pending
 from fieldvoice.live.address import WAITS_FOR_ANSWER_S, WAITS_S
-from tests.live.conftest import SAYS_S, Bench, CallsInOrder, WordsInOrder, speech
+from tests.live.conftest import BEGAN, SAYS_S, Bench, CallsInOrder, WordsInOrder, speech
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -125,6 +128,18 @@ def test_what_was_surely_meant_for_it_is_kept_for_review(bench: Callable[..., Be
     assert live.tape.make_room(live.talk.needed_sounds()) == []
 
 
+def test_the_sound_of_a_remark_is_kept_whatever_the_room(bench: Callable[..., Bench]) -> None:
+    """The other recordings make room; what was said freely is in the sound alone."""
+    from fieldvoice.live import Tape
+
+    live = bench("open", "make a note the gate needs a hinge", NOTE)
+    live.hear(0.5, speech(), 4, speech(seed=1), 4)
+    assert [act["act"] for act in live.acts] == ["remark", "inspect"]
+    first, second = live.recordings
+    assert Tape(live.tape.folder, limit_mb=0).make_room(live.talk.needed_sounds()) == [second]
+    assert live.recordings == [first]
+
+
 def test_a_warning_sounds_first(bench: Callable[..., Bench]) -> None:
     live = bench("open", "tree twelve sap cloudy").hear(0.5, speech(), 2)
     assert live.mouth.sounds == ["careful"]
@@ -231,6 +246,25 @@ def test_a_key_stops_the_voice(bench: Callable[..., Bench]) -> None:
     live = bench("open", NOTE).hear(0.5, speech(), 1)
     live.loop.handle(Touch())
     assert not live.mouth.speaking
+
+
+# --- unasked ---
+
+
+def test_what_is_due_is_said_unasked_and_once(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It waits until nobody speaks."""
+    live = bench("word", f"hello {NOTE}")
+    from_s = BEGAN + timedelta(seconds=3)
+    reminder = Reminder("pan low", from_s, "Check the pan.")
+    monkeypatch.setattr(Conversation, "due", lambda _, now: (reminder,) if now >= from_s else ())
+    live.hear(2.5, speech(2.0))
+    assert live.mouth.said == []
+    live.hear(60)
+    assert live.mouth.said == ["Tree 12: half full.", "Check the pan."]
+    assert live.mouth.sounds == ["got_it", "careful"]
+    assert live.screen.asides == ["Check the pan."]
 
 
 # --- what goes wrong -------------------------------------------------------------------------

@@ -112,6 +112,19 @@ def test_called_first_then_told_and_asked_back(
     assert live.acts == [{"act": "gather", "tree": 9, "volume_gal": 2.0}]
 
 
+def test_a_remark_in_free_words_is_kept_with_its_sound(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    """Words outside the grammar are heard as others: that is no reason to ask, or to lose them."""
+    live = bench("open").hear(
+        0.5, say("make a note about tree twelve, a woodpecker has been at it"), 3
+    )
+    assert live.outcomes == ["saved"]
+    (act,) = live.acts
+    assert (act["act"], act["tree"]) == ("remark", 12)
+    assert live.talk.needed_sounds() == set(live.recordings)
+
+
 def test_talk_that_is_not_for_it_is_not_taken(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
