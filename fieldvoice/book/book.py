@@ -6,7 +6,6 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.faults import plain_faults
-from fieldvoice.book.fold import fold
 from fieldvoice.book.opening import copy_into_memory, open_file
 from fieldvoice.book.rows import (
     Entry,
@@ -20,18 +19,19 @@ from fieldvoice.book.rows import (
     utterance_row,
     written_time,
 )
+from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Iterator, Mapping, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
     from pathlib import Path
 
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
     from fieldvoice.heard import Heard
-    from fieldvoice.meaning import Act, Meaning
+    from fieldvoice.meaning import Act, Meaning, TreeId
     from fieldvoice.reply import Outcome
 
 _KEPT = """
@@ -178,6 +178,49 @@ class Book:
             return [entry for entry in self._read if entry.id not in voided_by]
         return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read]
 
+    def newest_entries(self, count: int) -> list[Entry]:
+        """Return the last ``count`` notes not taken back, the oldest of them first."""
+        rows = self._rows(
+            "SELECT * FROM entries WHERE id NOT IN (SELECT entry FROM voids) "
+            "ORDER BY id DESC LIMIT ?",
+            [count],
+        )
+        return [entry_from(row) for row in reversed(rows)]
+
+    def entries_since(self, day: date, include_void: bool = False) -> list[Entry]:
+        """Return the notes of what happened on ``day`` or later, as ``entries`` does.
+
+        The day is that of the place where they were made.
+        """
+        return self._some_entries("at >= ?", [day.isoformat()], include_void)
+
+    def entries_naming(
+        self, *, tree: TreeId | None = None, vessel: str | None = None, include_void: bool = False
+    ) -> list[Entry]:
+        """Return the notes that may name a tree, or else a vessel, as ``entries`` does.
+
+        Notes that use a name given to it are among them, and some that name another.
+        """
+        if tree is not None:
+            return self._some_entries(NAMING_A_TREE, [tree], include_void)
+        named = "json_extract(fields, '$.vessel')"
+        where = f"{named} = ? OR ({named} IS NOT NULL AND {named} NOT GLOB '* [0-9]*')"
+        return self._some_entries(where, [vessel], include_void)
+
+    def _some_entries(self, where: str, values: Sequence[Any], include_void: bool) -> list[Entry]:
+        rows = self._rows(
+            "SELECT entries.*, voids.utterance AS voided_by FROM entries "
+            f"LEFT JOIN voids ON voids.entry = entries.id WHERE {where} ORDER BY entries.id",
+            values,
+        )
+        return [
+            _with_void(entry_from(row), name_of("u", row["voided_by"]))
+            if row["voided_by"] is not None
+            else entry_from(row)
+            for row in rows
+            if include_void or row["voided_by"] is None
+        ]
+
     def kept(self) -> list[Utterance]:
         """Return what waits for review, oldest first.
 
@@ -227,7 +270,8 @@ class Book:
 
         ``capacities`` gives what vessels hold when full, in US gallons, where it is known.
         """
-        return fold(self.entries(), capacities)
+        with plain_faults(self._name):
+            return season_of(self._connection, capacities or {})
 
     @contextmanager
     def _writing(self) -> Iterator[None]:

@@ -1,24 +1,43 @@
-"""From notes to the season: a pure fold over entries in order of time."""
+"""From notes to the season: a pure fold over entries in order of time.
+
+The fold's state is a value that can be written down and taken up again (``snapshots``): it holds
+what the notes add up to, and not the notes.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
-from fieldvoice.book.rounds import rounds_of, trees_in, visited_in, walk_of
+from fieldvoice.book.rounds import Rounds, trees_in, visited_in
 from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState, worse_sap
-from fieldvoice.meaning import Names, acts, plain_name
+from fieldvoice.book.told import Told
+from fieldvoice.meaning import Names, TreeId, acts, plain_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
-    from datetime import datetime
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from fieldvoice.book.rows import Entry
-    from fieldvoice.meaning import Act, TreeId
+    from fieldvoice.meaning import Act
+
+#: Rounds kept with all their notes; of those before only the walk is.
+_ROUNDS_KEPT = 4
+
+
+class Notes(Protocol):
+    """Where the notes themselves can be looked up, live ones in order of time."""
+
+    def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
+        """Return the notes of one act in one year."""
+        ...
+
+    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+        """Return the notes that name a tree."""
+        ...
 
 
 def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None) -> Season:
@@ -29,14 +48,17 @@ def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None
     ``capacities`` gives what vessels hold when full, in US gallons.
     """
     known = tuple(entries)
-    names = _names_in(known)
-    folding = _Folding(capacities or {}, names)
-    for entry in sorted(known, key=lambda entry: entry.at):
-        folding.take(entry.at, _by_number(entry.act, names))
-    return folding.season()
+    state = begun(names_in(known), capacities or {})
+    state.take_all(known)
+    return state.season(_Remembered(known, state.names))
 
 
-def _names_in(entries: Iterable[Entry]) -> Names:
+def begun(names: Names, capacities: Mapping[str, float]) -> State:
+    """Return the state before the first note."""
+    return State(names=names, movements=Movements(capacities=dict(capacities)))
+
+
+def names_in(entries: Iterable[Entry]) -> Names:
     """Return the names given in ``entries``, in the order of writing; the last one given holds.
 
     A name holds for all notes, also those made before it was given.
@@ -57,8 +79,10 @@ def _names_in(entries: Iterable[Entry]) -> Names:
     return Names(trees, vessels)
 
 
-def _by_number(act: Act, names: Names) -> Act:
+def by_number(act: Act, names: Names) -> Act:
     """Return ``act`` with the tree numbers and vessels that its names stand for."""
+    if not names.trees and not names.vessels:
+        return act
     fields = act.json_fields()
     numbered = names.numbered(fields)
     return act if numbered == fields else type(act).model_validate(numbered)
@@ -81,7 +105,6 @@ class _Tree:
     last_emptied: datetime | None = None
     gathered_gal: float = 0.0
     brix: float | None = None
-    history: list[tuple[datetime, Act]] = field(default_factory=list)
 
     def holes(self) -> int:
         return sum(hole.count for hole in self.taps)
@@ -109,7 +132,7 @@ class _Tree:
         self.pulled = bool(self.taps)
         self.fill, self.sap, self.brix, self.gathered_gal = None, None, None, 0.0
 
-    def state(self) -> TreeState:
+    def state(self, history: Sequence[tuple[datetime, Act]]) -> TreeState:
         return TreeState(
             id=self.id,
             diameter_in=self.diameter_in,
@@ -124,80 +147,108 @@ class _Tree:
             last_emptied=self.last_emptied,
             gathered_gal=self.gathered_gal,
             brix=self.brix,
-            history=tuple(self.history),
+            history=history,
         )
 
 
-class _Folding:
-    """The season in the making; ``take`` goes through the notes in order of time."""
+class _Remembered:
+    """The notes of a fold done at one go."""
 
-    def __init__(self, capacities: Mapping[str, float], names: Names) -> None:
-        self._names = names
-        self._notes: list[tuple[datetime, Act]] = []
-        self._year: int | None = None
-        self._trees: dict[TreeId, _Tree] = {}
-        self._movements = Movements(capacities=dict(capacities))
-        self._water: tuple[datetime, acts.Water] | None = None
-        self._weather: dict[date, DayWeather] = {}
-        self._cleaned: dict[str, datetime] = {}
-        self._told: dict[str, list[tuple[datetime, Any]]] = {}
+    def __init__(self, entries: Sequence[Entry], names: Names) -> None:
+        ordered = sorted(entries, key=lambda entry: entry.at)
+        self._notes = [(entry.at, by_number(entry.act, names)) for entry in ordered]
+
+    def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
+        return [(at, one) for at, one in self._notes if one.act == act and at.year == year]
+
+    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+        return [(at, one) for at, one in self._notes if tree in trees_in(one)]
+
+
+@dataclass(slots=True)
+class State:
+    """The season in the making; ``take`` goes through the notes in order of time.
+
+    Trees are kept under the ``repr`` of their names, so that tree 12 and a tree called "12" differ.
+    """
+
+    names: Names
+    movements: Movements
+    year: int | None = None
+    last_at: datetime | None = None
+    trees: dict[str, _Tree] = field(default_factory=dict)
+    water: tuple[datetime, acts.Water] | None = None
+    days: dict[date, DayWeather] = field(default_factory=dict)
+    cleaned: dict[str, datetime] = field(default_factory=dict)
+    gathered: dict[date, float] = field(default_factory=dict)
+    rounds: Rounds = field(default_factory=lambda: Rounds(most=_ROUNDS_KEPT))
+
+    def take_all(self, entries: Iterable[Entry]) -> None:
+        """Take in entries, by the time they happened."""
+        for entry in sorted(entries, key=lambda entry: entry.at):
+            self.take(entry.at, by_number(entry.act, self.names))
 
     def take(self, at: datetime, act: Act) -> None:
+        """Take in one note, which happened no earlier than the last."""
         visited = visited_in(act)
-        if self._year is not None and at.year > self._year:
+        if self.year is not None and at.year > self.year:
             self._new_season()
-        self._year = at.year
+        self.year, self.last_at = at.year, at
         for tree in self._trees_of(act):
             tree.last_seen = at if tree.id in visited else tree.last_seen
-            tree.history.append((at, act))
-        self._notes.append((at, act))
-        self._told.setdefault(act.act, []).append((at, act))
+        self.rounds.take(at, act)
         effect = _EFFECTS.get(type(act))
         if effect is not None:
             effect(self, at, act)
 
-    def season(self) -> Season:
-        rounds = rounds_of(self._notes)
+    def season(self, notes: Notes) -> Season:
+        """Return the season as it stands; its lists of notes are looked up in ``notes``."""
+        sugarhouse, year = self.movements.sugarhouse, self.year
+
+        def told(act: str) -> Sequence[tuple[datetime, Any]]:
+            return Told(lambda: notes.of_act(act, year))
+
         return Season(
-            trees={name: tree.state() for name, tree in self._trees.items()},
-            vessels={name: one.state() for name, one in self._movements.vessels.items()},
-            carried=self._movements.carried_state(),
-            account=self._movements.account(),
-            boilings=tuple(boil.state() for boil in self._movements.sugarhouse.boils),
-            earlier_boilings=tuple(boil.state() for boil in self._movements.sugarhouse.earlier),
-            pan_ft2=self._movements.sugarhouse.pan_ft2,
-            pantry=tuple(self._movements.sugarhouse.stock),
-            can_gal=self._movements.sugarhouse.can_gal,
-            water=self._water,
-            weather=tuple(self._weather[day] for day in sorted(self._weather)),
-            gathers=tuple(self._told.get("gather", ())),
-            stores=tuple(self._told.get("store", ())),
-            boils=tuple(self._told.get("boil", ())),
-            draws=tuple(self._told.get("draw", ())),
-            packs=tuple(self._told.get("pack", ())),
-            equipment=tuple(self._told.get("equipment", ())),
-            sweetness=tuple(self._told.get("sweetness", ())),
-            cleaned=self._cleaned,
-            rounds=rounds,
-            walk=walk_of(rounds),
-            names=self._names,
+            trees={tree.id: tree.state(_history(notes, tree.id)) for tree in self.trees.values()},
+            vessels={name: one.state() for name, one in self.movements.vessels.items()},
+            carried=self.movements.carried_state(),
+            account=self.movements.account(),
+            boilings=tuple(boil.state() for boil in sugarhouse.boils),
+            earlier_boilings=tuple(boil.state() for boil in sugarhouse.earlier),
+            pan_ft2=sugarhouse.pan_ft2,
+            pantry=tuple(sugarhouse.stock),
+            can_gal=sugarhouse.can_gal,
+            water=self.water,
+            weather=tuple(self.days[day] for day in sorted(self.days)),
+            gathered_by_day=dict(self.gathered),
+            gathers=told("gather"),
+            stores=told("store"),
+            boils=told("boil"),
+            draws=told("draw"),
+            packs=told("pack"),
+            equipment=told("equipment"),
+            sweetness=told("sweetness"),
+            cleaned=dict(self.cleaned),
+            rounds=self.rounds.rounds(),
+            walk=self.rounds.walk(),
+            names=self.names,
         )
 
     def _new_season(self) -> None:
         """Begin the year's season: trees, vessels and jars stay; sap, sums and spiles do not."""
-        for tree in self._trees.values():
+        for tree in self.trees.values():
             tree.begin_season()
-        self._movements.new_season()
-        self._weather, self._told, self._water = {}, {}, None
+        self.movements.new_season()
+        self.days, self.gathered, self.water = {}, {}, None
 
-    def inspect(self, at: datetime, act: acts.Inspect) -> None:
+    def _inspect(self, at: datetime, act: acts.Inspect) -> None:
         for tree in self._trees_of(act):
             tree.fill = tree.fill if act.fill is None else act.fill
             # An empty bucket has no sap left to be in any condition.
             tree.sap = act.sap or (None if act.fill == 0 else tree.sap)
-        self._movements.read(at, act)
+        self.movements.read(at, act)
 
-    def gather(self, at: datetime, act: acts.Gather) -> None:
+    def _gather(self, at: datetime, act: acts.Gather) -> None:
         volume_gal = amount(act.volume_gal)
         trees = self._trees_of(act)
         sap: str | None = act.sap
@@ -207,35 +258,36 @@ class _Folding:
             sap = act.sap or worse_sap(sap, tree.sap)
             tree.gathered_gal += (volume_gal or 0.0) / len(trees)
             tree.empty(at)
+        self.gathered[at.date()] = self.gathered.get(at.date(), 0.0) + (volume_gal or 0.0)
         brix = sum(tested) / len(tested) if tested else None
         names: tuple[TreeId, ...] = tuple(tree.id for tree in trees)
         lot = Lot(at, volume_gal, sap, brix, names or ((act.site,) if act.site else ()))
-        self._movements.gathered(lot, act.vessel)
+        self.movements.gathered(lot, act.vessel)
 
-    def store(self, at: datetime, act: acts.Store) -> None:
-        self._movements.store(at, act)
+    def _store(self, at: datetime, act: acts.Store) -> None:
+        self.movements.store(at, act)
 
-    def reading(self, at: datetime, act: acts.Reading) -> None:
-        self._movements.read(at, act)
+    def _reading(self, at: datetime, act: acts.Reading) -> None:
+        self.movements.read(at, act)
 
-    def sweet(self, _: datetime, act: acts.Sweetness) -> None:
+    def _sweet(self, _: datetime, act: acts.Sweetness) -> None:
         if act.brix is None:
             return
         for tree in self._trees_of(act):
             tree.brix = act.brix
         if act.vessel is not None:
-            self._movements.vessel(act.vessel).test(act.brix)
+            self.movements.vessel(act.vessel).test(act.brix)
 
-    def measure(self, _: datetime, act: acts.Measure) -> None:
+    def _measure(self, _: datetime, act: acts.Measure) -> None:
         for tree in self._trees_of(act):
             tree.diameter_in = tree.diameter_in if act.diameter_in is None else act.diameter_in
             tree.species = act.species or tree.species
 
-    def health(self, _: datetime, act: acts.Health) -> None:
+    def _health(self, _: datetime, act: acts.Health) -> None:
         for tree in self._trees_of(act):
             tree.condition = act.condition or tree.condition
 
-    def tap(self, at: datetime, act: acts.Tap) -> None:
+    def _tap(self, at: datetime, act: acts.Tap) -> None:
         hole = TapHole(
             at=at,
             count=1 if act.count is None else max(0, act.count),
@@ -248,83 +300,88 @@ class _Folding:
         for tree in self._trees_of(act):
             tree.tap(hole, act)
 
-    def pull(self, _: datetime, act: acts.Pull) -> None:
+    def _pull(self, _: datetime, act: acts.Pull) -> None:
         # Pulling everywhere is no visit to each tree, so it leaves the walk alone.
-        trees = list(self._trees.values()) if act.all else self._trees_of(act)
+        trees = list(self.trees.values()) if act.all else self._trees_of(act)
         for tree in trees:
             tree.pull(None if act.count is None or act.all else max(0, act.count))
 
-    def boil(self, at: datetime, act: acts.Boil) -> None:
-        self._movements.boil(at, act)
+    def _boil(self, at: datetime, act: acts.Boil) -> None:
+        self.movements.boil(at, act)
 
-    def dump(self, at: datetime, act: acts.Dump) -> None:
+    def _dump(self, at: datetime, act: acts.Dump) -> None:
         for tree in self._trees_of(act):
             tree.empty(at)
         if act.vessel is not None:
-            self._movements.dump(act.vessel)
+            self.movements.dump(act.vessel)
 
-    def clean(self, at: datetime, act: acts.Clean) -> None:
+    def _clean(self, at: datetime, act: acts.Clean) -> None:
         if act.vessel is not None:
-            self._movements.vessel(act.vessel).cleaned_at = at
+            self.movements.vessel(act.vessel).cleaned_at = at
         if act.item is not None:
-            self._cleaned[act.item] = at
+            self.cleaned[act.item] = at
 
-    def weather(self, at: datetime, act: acts.Weather) -> None:
+    def _weather(self, at: datetime, act: acts.Weather) -> None:
         day = at.date() if act.day is None else _day(act.day, at.date())
-        known = self._weather.get(day, DayWeather(day, None, None))
-        self._weather[day] = DayWeather(
+        known = self.days.get(day, DayWeather(day, None, None))
+        self.days[day] = DayWeather(
             day,
             known.low_f if act.low_f is None else act.low_f,
             known.high_f if act.high_f is None else act.high_f,
         )
 
-    def set_up(self, _: datetime, act: acts.Vessel) -> None:
-        self._movements.set_up(act)
+    def _set_up(self, _: datetime, act: acts.Vessel) -> None:
+        self.movements.set_up(act)
 
-    def transfer(self, at: datetime, act: acts.Transfer) -> None:
-        self._movements.transfer(at, act)
+    def _transfer(self, at: datetime, act: acts.Transfer) -> None:
+        self.movements.transfer(at, act)
 
-    def ice_out(self, _: datetime, act: acts.IceOut) -> None:
-        self._movements.ice_out(act)
+    def _ice_out(self, _: datetime, act: acts.IceOut) -> None:
+        self.movements.ice_out(act)
 
-    def rain_in(self, at: datetime, act: acts.RainIn) -> None:
-        self._movements.rain_in(at, act)
+    def _rain_in(self, at: datetime, act: acts.RainIn) -> None:
+        self.movements.rain_in(at, act)
 
-    def pan(self, at: datetime, act: acts.Pan) -> None:
-        self._movements.sugarhouse.pan(at, act)
+    def _pan(self, at: datetime, act: acts.Pan) -> None:
+        self.movements.sugarhouse.pan(at, act)
 
-    def draw(self, at: datetime, act: acts.Draw) -> None:
-        self._movements.sugarhouse.draw(at, act)
+    def _draw(self, at: datetime, act: acts.Draw) -> None:
+        self.movements.sugarhouse.draw(at, act)
 
-    def filtered(self, at: datetime, act: acts.Filter) -> None:
-        self._movements.sugarhouse.filtered(at, act)
+    def _filtered(self, at: datetime, act: acts.Filter) -> None:
+        self.movements.sugarhouse.filtered(at, act)
 
-    def defoam(self, at: datetime, act: acts.Defoam) -> None:
-        self._movements.sugarhouse.defoam(at, act)
+    def _defoam(self, at: datetime, act: acts.Defoam) -> None:
+        self.movements.sugarhouse.defoam(at, act)
 
-    def fuel(self, at: datetime, act: acts.Fuel) -> None:
-        self._movements.sugarhouse.fuel(at, act)
+    def _fuel(self, at: datetime, act: acts.Fuel) -> None:
+        self.movements.sugarhouse.fuel(at, act)
 
-    def pack(self, at: datetime, act: acts.Pack) -> None:
-        self._movements.sugarhouse.pack(at, act)
+    def _pack(self, at: datetime, act: acts.Pack) -> None:
+        self.movements.sugarhouse.pack(at, act)
 
-    def stock_out(self, _: datetime, act: acts.StockOut) -> None:
-        self._movements.sugarhouse.out(act)
+    def _stock_out(self, _: datetime, act: acts.StockOut) -> None:
+        self.movements.sugarhouse.out(act)
 
-    def boiling_water(self, at: datetime, act: acts.Water) -> None:
-        self._water = (at, act)
+    def _boiling_water(self, at: datetime, act: acts.Water) -> None:
+        self.water = (at, act)
 
-    def remark(self, _: datetime, act: acts.Remark) -> None:
+    def _remark(self, _: datetime, act: acts.Remark) -> None:
         if act.vessel is not None:
-            self._movements.vessel(act.vessel)
+            self.movements.vessel(act.vessel)
 
     def _trees_of(self, act: Act) -> list[_Tree]:
         return [self._tree(name) for name in trees_in(act)]
 
     def _tree(self, name: TreeId) -> _Tree:
-        if name not in self._trees:
-            self._trees[name] = _Tree(name)
-        return self._trees[name]
+        key = repr(name)
+        if key not in self.trees:
+            self.trees[key] = _Tree(name)
+        return self.trees[key]
+
+
+def _history(notes: Notes, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+    return Told(lambda: notes.of_tree(tree))
 
 
 def _day(said: str, otherwise: date) -> date:
@@ -334,31 +391,31 @@ def _day(said: str, otherwise: date) -> date:
         return otherwise
 
 
-_EFFECTS: dict[type[Act], Callable[[_Folding, Any, Any], None]] = {
-    acts.Inspect: _Folding.inspect,
-    acts.Gather: _Folding.gather,
-    acts.Store: _Folding.store,
-    acts.Reading: _Folding.reading,
-    acts.Sweetness: _Folding.sweet,
-    acts.Measure: _Folding.measure,
-    acts.Health: _Folding.health,
-    acts.Tap: _Folding.tap,
-    acts.Pull: _Folding.pull,
-    acts.Boil: _Folding.boil,
-    acts.Dump: _Folding.dump,
-    acts.Clean: _Folding.clean,
-    acts.Weather: _Folding.weather,
-    acts.Remark: _Folding.remark,
-    acts.Draw: _Folding.draw,
-    acts.Pack: _Folding.pack,
-    acts.Vessel: _Folding.set_up,
-    acts.Transfer: _Folding.transfer,
-    acts.IceOut: _Folding.ice_out,
-    acts.RainIn: _Folding.rain_in,
-    acts.Pan: _Folding.pan,
-    acts.Defoam: _Folding.defoam,
-    acts.Filter: _Folding.filtered,
-    acts.Fuel: _Folding.fuel,
-    acts.Water: _Folding.boiling_water,
-    acts.StockOut: _Folding.stock_out,
+_EFFECTS: dict[type[Act], Callable[[State, Any, Any], None]] = {
+    acts.Inspect: State._inspect,
+    acts.Gather: State._gather,
+    acts.Store: State._store,
+    acts.Reading: State._reading,
+    acts.Sweetness: State._sweet,
+    acts.Measure: State._measure,
+    acts.Health: State._health,
+    acts.Tap: State._tap,
+    acts.Pull: State._pull,
+    acts.Boil: State._boil,
+    acts.Dump: State._dump,
+    acts.Clean: State._clean,
+    acts.Weather: State._weather,
+    acts.Remark: State._remark,
+    acts.Draw: State._draw,
+    acts.Pack: State._pack,
+    acts.Vessel: State._set_up,
+    acts.Transfer: State._transfer,
+    acts.IceOut: State._ice_out,
+    acts.RainIn: State._rain_in,
+    acts.Pan: State._pan,
+    acts.Defoam: State._defoam,
+    acts.Filter: State._filtered,
+    acts.Fuel: State._fuel,
+    acts.Water: State._boiling_water,
+    acts.StockOut: State._stock_out,
 }

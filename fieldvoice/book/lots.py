@@ -58,16 +58,9 @@ class Lot:
             through=self.through, temps=self.temps, rain=self.rain,
         )  # fmt: skip
 
-    def is_like(self, other: Lot) -> bool:
-        """Whether the two are parts of the same gathering, in the same state."""
-        return (
-            self.at == other.at
-            and self.sap == other.sap
-            and self.brix == other.brix
-            and self.trees == other.trees
-            and self.temps == other.temps
-            and self.rain == other.rain
-        )
+    def kind(self) -> tuple[object, ...]:
+        """Return what parts of the same gathering in the same state have in common."""
+        return (self.at, self.sap, self.brix, self.trees, self.temps, self.rain)
 
 
 @dataclass(slots=True)
@@ -86,9 +79,10 @@ class Mixture:
 
     def add(self, lots: list[Lot]) -> None:
         """Pour lots in; what belongs together runs together."""
+        here = {lot.kind(): lot for lot in self.lots}
         for lot in lots:
-            same = next((one for one in self.lots if one.is_like(lot)), None)
-            if same is None or same.volume_gal is None or lot.volume_gal is None:
+            same = here.setdefault(lot.kind(), lot)
+            if same is lot or same.volume_gal is None or lot.volume_gal is None:
                 self.lots.append(lot)
             else:
                 same.volume_gal += lot.volume_gal

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 #: The schema this program writes. It equals the number of migrations in ``schema``.
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 #: Marks an SQLite file as a season book ("fvbk" in ASCII).
 APPLICATION_ID = 0x6676626B
 

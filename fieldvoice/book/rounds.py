@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.meaning import acts, plain_name
+from fieldvoice.meaning import TreeId, acts, plain_name
+from fieldvoice.meaning.acts import AnyAct
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import datetime
 
-    from fieldvoice.meaning import Act, TreeId
+    from fieldvoice.meaning import Act
 
 #: A pause after which the next tree begins another round, when nobody said that one began or ended
 #: (a design choice: on a strong run buckets are emptied twice a day, which is common practice, and
@@ -66,15 +66,10 @@ def rounds_of(notes: Iterable[tuple[datetime, Act]]) -> tuple[Round, ...]:
     A round begins when that is said, at the first tree after a pause, or at a tree come to again
     after the end of a round was said. A tree forgotten and noted right after the end still counts.
     """
-    rounds: list[_Walked] = []
+    walking = Rounds()
     for at, act in notes:
-        if isinstance(act, acts.Round):
-            _announced(rounds, at, act)
-        elif trees := visited_in(act):
-            if not rounds or rounds[-1].is_over_for(trees, at):
-                rounds.append(_Walked(at))
-            rounds[-1].visit(at, act, trees)
-    return tuple(walked.round() for walked in rounds)
+        walking.take(at, act)
+    return walking.rounds()
 
 
 def walk_of(rounds: Sequence[Round]) -> tuple[TreeId, ...]:
@@ -92,13 +87,6 @@ def _paused(announced: bool, last_at: datetime, at: datetime) -> bool:
     if announced:
         return at.date() != last_at.astimezone(at.tzinfo).date()
     return at - last_at > PAUSE
-
-
-def _announced(rounds: list[_Walked], at: datetime, act: acts.Round) -> None:
-    if act.phase == "start":
-        rounds.append(_Walked(at, announced=True))
-    elif rounds and rounds[-1].ended_at is None:
-        rounds[-1].ended_at = at
 
 
 def _merged(before: Sequence[TreeId], walked: Sequence[TreeId]) -> list[TreeId]:
@@ -122,8 +110,8 @@ class _Walked:
     began_at: datetime
     announced: bool = False
     ended_at: datetime | None = None
-    trees: dict[TreeId, None] = field(default_factory=dict)
-    notes: list[tuple[datetime, Act]] = field(default_factory=list)
+    trees: list[TreeId] = field(default_factory=list)
+    notes: list[tuple[datetime, AnyAct]] = field(default_factory=list)
 
     def is_over_for(self, trees: tuple[TreeId, ...], at: datetime) -> bool:
         last_at = self.notes[-1][0] if self.notes else self.began_at
@@ -132,10 +120,54 @@ class _Walked:
         return _paused(self.announced, last_at, at)
 
     def visit(self, at: datetime, act: Act, trees: tuple[TreeId, ...]) -> None:
-        self.trees.update(dict.fromkeys(trees))
+        self.trees.extend(tree for tree in trees if tree not in self.trees)
         self.notes.append((at, act))
 
     def round(self) -> Round:
         return Round(
             self.began_at, self.ended_at, self.announced, tuple(self.trees), tuple(self.notes)
         )
+
+
+@dataclass(slots=True)
+class Rounds:
+    """The rounds in the making, note by note in order of time.
+
+    Of ``most`` rounds and more only the last are kept with their notes; ``before`` is the walk that
+    those let go come to.
+    """
+
+    walked: list[_Walked] = field(default_factory=list)
+    before: list[TreeId] = field(default_factory=list)
+    most: int | None = None
+
+    def take(self, at: datetime, act: Act) -> None:
+        """Take in one note."""
+        if isinstance(act, acts.Round):
+            self._announced(at, act)
+        elif trees := visited_in(act):
+            if not self.walked or self.walked[-1].is_over_for(trees, at):
+                self._begin(_Walked(at))
+            self.walked[-1].visit(at, act, trees)
+
+    def rounds(self) -> tuple[Round, ...]:
+        """Return the rounds kept, oldest first."""
+        return tuple(walked.round() for walked in self.walked)
+
+    def walk(self) -> tuple[TreeId, ...]:
+        """Return the trees in the order in which the rounds come to them."""
+        walk = self.before
+        for walked in self.walked:
+            walk = _merged(walk, walked.trees)
+        return tuple(walk)
+
+    def _begin(self, walked: _Walked) -> None:
+        self.walked.append(walked)
+        if self.most is not None and len(self.walked) > self.most:
+            self.before = _merged(self.before, self.walked.pop(0).trees)
+
+    def _announced(self, at: datetime, act: acts.Round) -> None:
+        if act.phase == "start":
+            self._begin(_Walked(at, announced=True))
+        elif self.walked and self.walked[-1].ended_at is None:
+            self.walked[-1].ended_at = at

@@ -117,6 +117,34 @@ def m002_findings_of_utterances(db: Database) -> None:
     )
 
 
+_SNAPSHOTS = """
+-- Derived from the journal, and nothing else: may be emptied at any time.
+CREATE TABLE snapshots (
+    key TEXT NOT NULL,
+    entry INTEGER NOT NULL,
+    utterance INTEGER NOT NULL,
+    last_at TEXT NOT NULL,
+    state BLOB NOT NULL,
+    PRIMARY KEY (key, entry)
+) STRICT;
+CREATE INDEX voids_by_utterance ON voids (utterance);
+CREATE INDEX entries_by_act ON entries (act, at);
+CREATE INDEX entries_by_tree ON entries (json_extract(fields, '$.tree'))
+    WHERE json_extract(fields, '$.tree') IS NOT NULL;
+CREATE INDEX entries_by_tree_name ON entries (act)
+    WHERE typeof(json_extract(fields, '$.tree')) = 'text';
+CREATE INDEX entries_by_vessel ON entries (json_extract(fields, '$.vessel'))
+    WHERE json_extract(fields, '$.vessel') IS NOT NULL;
+CREATE INDEX entries_of_trees ON entries (act) WHERE json_extract(fields, '$.trees') IS NOT NULL;
+"""
+
+
+@migrations()
+def m003_snapshots_and_the_ways_to_notes(db: Database) -> None:
+    """Keep what the notes add up to, and find those of a tree or a kind at once."""
+    db.executescript(_SNAPSHOTS)
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Bring the book up to ``SCHEMA_VERSION``; the caller's transaction holds it all or nothing."""
     migrations.apply(Database(connection, strict=True, execute_plugins=False))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldvoice.meaning import Names
+from fieldvoice.meaning import Names, TreeId
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from collections.abc import Sequence
 
     from fieldvoice.book.rounds import Round
-    from fieldvoice.meaning import Act, TreeId
+    from fieldvoice.meaning import Act
     from fieldvoice.meaning.acts import (
         Boil,
         Draw,
@@ -91,7 +91,7 @@ class TreeState:
     last_emptied: datetime | None = None
     gathered_gal: float = 0.0
     brix: float | None = None
-    history: tuple[tuple[datetime, Act], ...] = ()
+    history: Sequence[tuple[datetime, Act]] = ()
 
     @property
     def taps_in(self) -> int:
@@ -251,6 +251,9 @@ class DayWeather(NamedTuple):
 class Season:
     """All that the live entries say. Sequences are in order of time; ``weather`` has a day once.
 
+    ``gathers`` to ``sweetness`` are the notes of the year's season, ``gathered_by_day`` their sums,
+    ``rounds`` the last few.
+
     ``walk`` lists the trees in the order in which the rounds come to them. ``names`` are those
     given to trees and vessels; ``trees`` and ``vessels`` go by number where there is one.
     ``cleaned`` says when gear that is no vessel was last washed.
@@ -263,13 +266,14 @@ class Season:
     trees: dict[TreeId, TreeState] = field(default_factory=dict)
     vessels: dict[str, VesselState] = field(default_factory=dict)
     weather: tuple[DayWeather, ...] = ()
-    gathers: tuple[tuple[datetime, Gather], ...] = ()
-    stores: tuple[tuple[datetime, Store], ...] = ()
-    boils: tuple[tuple[datetime, Boil], ...] = ()
-    draws: tuple[tuple[datetime, Draw], ...] = ()
-    packs: tuple[tuple[datetime, Pack], ...] = ()
-    equipment: tuple[tuple[datetime, Equipment], ...] = ()
-    sweetness: tuple[tuple[datetime, Sweetness], ...] = ()
+    gathered_by_day: dict[date, float] = field(default_factory=dict)
+    gathers: Sequence[tuple[datetime, Gather]] = ()
+    stores: Sequence[tuple[datetime, Store]] = ()
+    boils: Sequence[tuple[datetime, Boil]] = ()
+    draws: Sequence[tuple[datetime, Draw]] = ()
+    packs: Sequence[tuple[datetime, Pack]] = ()
+    equipment: Sequence[tuple[datetime, Equipment]] = ()
+    sweetness: Sequence[tuple[datetime, Sweetness]] = ()
     cleaned: dict[str, datetime] = field(default_factory=dict)
     rounds: tuple[Round, ...] = ()
     walk: tuple[TreeId, ...] = ()

@@ -50,6 +50,11 @@ class Boiling:
     levels: list[tuple[datetime, float]] = field(default_factory=list)
     feeds: list[tuple[datetime, float]] = field(default_factory=list)
 
+    def settle(self) -> None:
+        """Keep of a boil that is over only what its sap comes to, not every lot of it."""
+        self.taken = {vessel: summed(lots) for vessel, lots in self.taken.items() if lots}
+        self.levels, self.feeds = [], []
+
     def state(self) -> BoilState:
         """Return the boil as it stands."""
         sap = Mixture([lot for lots in self.taken.values() for lot in lots])
@@ -76,6 +81,16 @@ class Boiling:
             levels=tuple(self.levels),
             feeds=tuple(self.feeds),
         )
+
+
+def summed(lots: list[Lot]) -> list[Lot]:
+    """Return lots run together: one with all of their sap, and one for the newest day."""
+    mixed, source = Mixture(lots), Source.of(lots)
+    sap = [lot.at for lot in lots if not lot.rain] or [lot.at for lot in lots]
+    whole = Lot(
+        min(sap), mixed.known_gal(), mixed.worst(), mixed.brix(), source.trees, source.vessels
+    )
+    return [whole, Lot(max(sap), 0.0, through=source.vessels)] if max(sap) > min(sap) else [whole]
 
 
 @dataclass(slots=True)
@@ -145,6 +160,8 @@ class Sugarhouse:
         """Return the boil going on, begun now if there is none."""
         going = self.open_boil(at)
         if going is None:
+            if self.boils:
+                self.boils[-1].settle()
             going = Boiling(at)
             self.boils.append(going)
         return going

@@ -128,11 +128,7 @@ def _lines(day: BoilDay, season: Season, settings: Settings) -> list[str]:
         lines.append(f"Light the fire {by}.")
     if plan.dumped:
         lines.append(f"Dump and wash {w.joined(step.name for step in plan.dumped)}.")
-    gathered = sum(
-        act.volume_gal or 0.0
-        for at, act in season.gathers[-500:]
-        if at.astimezone(day.now.tzinfo).date() == day.now.date()
-    )
+    gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:
         lines.append(f"Gathered today: {w.volume(round(gathered, 1), metric)}.")
     return lines

@@ -218,7 +218,7 @@ def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
     today = moment.now.date()
     told = {
         caution.rule
-        for entry in moment.book.entries()
+        for entry in moment.book.entries_since(today - timedelta(days=1))
         if entry.at.astimezone(moment.now.tzinfo).date() == today
         for caution in _cautions_of(entry.act)
     }

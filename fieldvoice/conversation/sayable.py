@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar import load_grammar
@@ -22,12 +23,18 @@ def examples(grammar: Grammar | None = None) -> dict[str, dict[str, str]]:
     Raises:
         GrammarError: the grammar's files break its rules.
     """
-    rules = (grammar or load_grammar()).rules
+    rules = (grammar or _own_grammar()).rules
     return {
         "notes": _about(rules, ACTS),
         "questions": _about(rules, ASKS),
         "commands": _about(rules, COMMANDS),
     }
+
+
+@cache
+def _own_grammar() -> Grammar:
+    """Return the grammar that comes with fieldvoice; its files are read once."""
+    return load_grammar()
 
 
 def for_the_moment(focus: Focus, at_the_pan: bool) -> str:

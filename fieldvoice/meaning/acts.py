@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal, Union
 
 from pydantic import Field, model_validator
 
@@ -319,3 +319,9 @@ ACTS: dict[str, type[Act]] = {
         Vessel, Transfer, IceOut, RainIn, Pan, Defoam, Filter, Fuel, Water, StockOut,
     )
 }  # fmt: skip
+
+if TYPE_CHECKING:
+    AnyAct = Act
+else:
+    #: Any note, told apart by its ``act``: the type to read stored notes with.
+    AnyAct = Annotated[Union[tuple(ACTS.values())], Field(discriminator="act")]  # noqa: UP007

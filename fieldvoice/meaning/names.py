@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldvoice.meaning.base import TreeId
+from fieldvoice.meaning.base import TreeId
 
 
 def plain_name(said: str) -> str:

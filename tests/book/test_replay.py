@@ -151,6 +151,8 @@ def test_a_book_read_from_its_file_is_the_book_that_was_written(tmp_path_factory
         book.season()
         for said in utterances[half:]:
             tell(book, START + timedelta(minutes=said.minutes), said.notes)
-        written = (book.season(), book.entries(include_void=True), book.utterances())
+        # A season looks its notes up when they are wanted: its text has them all.
+        written = (repr(book.season()), book.entries(include_void=True), book.utterances())
     with Book.open(path) as again:
-        assert (again.season(), again.entries(include_void=True), again.utterances()) == written
+        read = (repr(again.season()), again.entries(include_void=True), again.utterances())
+        assert read == written

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
@@ -24,9 +25,7 @@ _OF_A_THING = 3
 
 
 def _said(ask: Ask, moment: Moment) -> Answered:
-    notes = [
-        entry for entry in moment.book.entries(include_void=True) if _asked(entry, ask, moment)
-    ]
+    notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
         return Answered(f"Nothing is in the book about {_thing(ask)}.")
     live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
@@ -41,6 +40,16 @@ def _said(ask: Ask, moment: Moment) -> Answered:
     more = len(live) - len(told)
     rest = f" And {w.counted(more, 'note')} before." if _is_of_a_thing(ask) and more else ""
     return Answered(head + " ".join(sentences) + rest)
+
+
+def _candidates(ask: Ask, moment: Moment) -> list[Entry]:
+    """Return the notes to look through: those about the thing, or of the time, or the newest."""
+    if _is_of_a_thing(ask):
+        return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
+    if ask.since is not None:
+        since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
+        return moment.book.entries_since(since, include_void=True)
+    return moment.book.entries(include_void=True)
 
 
 def _is_of_a_thing(ask: Ask) -> bool:

@@ -42,9 +42,7 @@ def _sap_total(ask: Ask, moment: Moment) -> Answered:
 def _gathered(moment: Moment, since: date, until: date) -> float:
     """Return the gallons gathered from day ``since`` up to and with day ``until``."""
     return sum(
-        act.volume_gal or 0.0
-        for at, act in moment.season.gathers
-        if since <= at.astimezone(moment.now.tzinfo).date() <= until
+        gallons for day, gallons in moment.season.gathered_by_day.items() if since <= day <= until
     )
 
 

@@ -133,7 +133,7 @@ def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
 
 def _at_the_pan(moment: Moment) -> bool:
     """Whether the last note was about the boil or the syrup, and not long ago."""
-    last = next(reversed(moment.book.entries()), None)
+    last = next(iter(moment.book.newest_entries(1)), None)
     if last is None or last.act.act not in ("boil", "draw", "pack"):
         return False
     return moment.now - last.at < _BOIL_LASTS

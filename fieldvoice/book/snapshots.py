@@ -1,0 +1,221 @@
+"""The fold's state kept in the book, so that a long history need not be gone through each time.
+
+A snapshot holds what the first notes up to one place in the journal add up to. It is derived and
+nothing else: it may be thrown away at any time, and it is not used when a later word reaches back
+behind it (a note taken back, a note of an earlier time, a name given). Some older ones are kept for
+that case, ever fewer the older.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter
+
+from fieldvoice.book.fold import State, begun, by_number, names_in
+from fieldvoice.book.rounds import trees_in
+from fieldvoice.book.rows import entry_from, number_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fieldvoice.book.rows import Entry
+    from fieldvoice.book.season import Season
+    from fieldvoice.meaning import Act, TreeId
+
+#: A new snapshot is made when so many notes had to be gone through since the last.
+_WORTH = 160
+#: The newest notes stay outside: they are the ones that are taken back and put right.
+_LEAVE = 60
+#: Of a history gone through at one go, snapshots are left at so many notes before its end.
+_LADDER = (40_000, 10_000, 2_500, 600, _LEAVE)
+#: How long another program's writing is waited for; a snapshot can be made another time.
+_WAIT_MS = 50
+
+#: The modules that make the state what it is; when one changes, old snapshots mean nothing.
+_MODULES = ("lots", "ledger", "movements", "sugarhouse", "rounds", "season", "fold", "snapshots")
+
+#: Which entries may name a tree (its number or name is the one value): by number, by any name, or
+#: among several.
+NAMING_A_TREE = (
+    "entries.id IN ("
+    " SELECT id FROM entries WHERE json_extract(fields, '$.tree') = ?"
+    " UNION SELECT id FROM entries WHERE typeof(json_extract(fields, '$.tree')) = 'text'"
+    " UNION SELECT id FROM entries WHERE json_extract(fields, '$.trees') IS NOT NULL"
+    " UNION SELECT id FROM entries WHERE act = 'name')"
+)
+
+
+def season_of(connection: sqlite3.Connection, capacities: Mapping[str, float]) -> Season:
+    """Return the season that the book's live entries add up to."""
+    key = _key(capacities)
+    state, after = _resumed(connection, key) or (None, 0)
+    tail = _live_after(connection, after)
+    if state is not None and _reaches_back(tail, state):
+        state, tail = None, _live_after(connection, 0)
+    if state is None:
+        state = begun(names_in(tail), capacities)
+    _take(connection, key, state, tail)
+    return state.season(_Looked(connection, state))
+
+
+def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence[Entry]) -> None:
+    """Take the entries in, leaving snapshots on the way where they are worth it."""
+    done = 0
+    if len(tail) >= _WORTH:
+        for left in _LADDER:
+            place = len(tail) - left
+            if place > done and _is_a_cut(tail, place):
+                state.take_all(tail[done:place])
+                _keep(connection, key, state, tail[place - 1])
+                done = place
+    state.take_all(tail[done:])
+
+
+def _is_a_cut(entries: Sequence[Entry], place: int) -> bool:
+    """Whether all that was written before ``place`` also happened before the rest."""
+    before = max(entry.at for entry in entries[:place])
+    return all(entry.at >= before for entry in entries[place:])
+
+
+def _reaches_back(tail: Sequence[Entry], state: State) -> bool:
+    """Whether a later entry changes what the snapshot has gone through already."""
+    return any(
+        entry.act.act == "name" or (state.last_at is not None and entry.at < state.last_at)
+        for entry in tail
+    )
+
+
+def _resumed(connection: sqlite3.Connection, key: str) -> tuple[State, int] | None:
+    """Return the newest state that still holds, and the number of the last entry in it."""
+    rows = connection.execute(
+        "SELECT entry, utterance, last_at, state FROM snapshots WHERE key = ? ORDER BY entry DESC",
+        [key],
+    )
+    for row in rows:
+        if _is_undone(connection, row["entry"], row["utterance"], row["last_at"]):
+            continue
+        try:
+            return _adapter().validate_json(row["state"]), row["entry"]
+        except ValueError:
+            continue  # damaged; what is derived can be made again
+    return None
+
+
+def _is_undone(connection: sqlite3.Connection, entry: int, utterance: int, last_at: str) -> bool:
+    """Whether something written since reaches back behind a snapshot."""
+    voided = connection.execute(
+        "SELECT 1 FROM voids WHERE utterance > ? AND entry <= ? LIMIT 1", [utterance, entry]
+    ).fetchone()
+    if voided:
+        return True
+    until = datetime.fromisoformat(last_at)
+    later = connection.execute("SELECT at, act FROM entries WHERE id > ?", [entry])
+    return any(row["act"] == "name" or datetime.fromisoformat(row["at"]) < until for row in later)
+
+
+def _live_after(connection: sqlite3.Connection, after: int) -> list[Entry]:
+    rows = connection.execute(
+        "SELECT * FROM entries WHERE id > ? AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
+        [after],
+    )
+    return [entry_from(row) for row in rows]
+
+
+def _keep(connection: sqlite3.Connection, key: str, state: State, last: Entry) -> None:
+    """Write a snapshot down, if nothing stands against it now."""
+    entry, assumed = number_of("e", last.id), state.last_at
+    if assumed is None:
+        return
+    row = {
+        "key": key,
+        "entry": entry,
+        "last_at": assumed.isoformat(),
+        "state": _adapter().dump_json(state, exclude_none=True),
+    }
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {_WAIT_MS}")
+        connection.execute("BEGIN IMMEDIATE")
+        connection.execute(
+            "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state) VALUES "
+            "(:key, :entry, (SELECT max(id) FROM utterances), :last_at, :state)",
+            row,
+        )
+        _thin_out(connection, key)
+        connection.execute("COMMIT")
+    except sqlite3.Error:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+    finally:
+        connection.execute("PRAGMA busy_timeout = 10000")
+
+
+def _thin_out(connection: sqlite3.Connection, key: str) -> None:
+    """Drop what is not needed: other keys, and of this one all but ever fewer of the older."""
+    connection.execute("DELETE FROM snapshots WHERE key <> ?", [key])
+    places = [
+        row["entry"]
+        for row in connection.execute(
+            "SELECT entry FROM snapshots WHERE key = ? ORDER BY entry DESC", [key]
+        )
+    ]
+    newest, reach = places[0], 0
+    for place in places[1:]:
+        back = newest - place
+        if back < max(2 * reach, _LEAVE):
+            connection.execute("DELETE FROM snapshots WHERE key = ? AND entry = ?", [key, place])
+        else:
+            reach = back
+
+
+class _Looked:
+    """The notes looked up in the book."""
+
+    def __init__(self, connection: sqlite3.Connection, state: State) -> None:
+        self._connection, self._names = connection, state.names
+
+    def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
+        rows = self._connection.execute(
+            "SELECT * FROM entries WHERE act = ? AND at >= ? AND at < ? "
+            "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
+            [act, f"{year}", f"{(year or 0) + 1}"],
+        )
+        return self._numbered([entry_from(row) for row in rows])
+
+    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+        rows = self._connection.execute(
+            f"SELECT * FROM entries WHERE {NAMING_A_TREE} "
+            "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
+            [tree],
+        )
+        notes = self._numbered([entry_from(row) for row in rows])
+        return [(at, act) for at, act in notes if tree in trees_in(act)]
+
+    def _numbered(self, entries: list[Entry]) -> list[tuple[datetime, Act]]:
+        entries.sort(key=lambda entry: entry.at)
+        return [(entry.at, by_number(entry.act, self._names)) for entry in entries]
+
+
+@cache
+def _adapter() -> TypeAdapter[State]:
+    return TypeAdapter(State)
+
+
+def _key(capacities: Mapping[str, float]) -> str:
+    """Return what a snapshot is valid for: this program's fold, and these sizes of vessels."""
+    return f"{_program()}-{json.dumps(dict(capacities), sort_keys=True)}"
+
+
+@cache
+def _program() -> str:
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for path in (*(here / f"{name}.py" for name in _MODULES), here.parent / "meaning" / "acts.py"):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,0 +1,54 @@
+"""Notes looked up when they are wanted: a long history need not be read for a short answer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, overload
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from fieldvoice.meaning import Act
+
+
+class Told(Sequence["tuple[datetime, Any]"]):
+    """Notes with their times, oldest first; read on first use, and equal to a tuple of the same."""
+
+    __slots__ = ("_notes", "_read")
+
+    def __init__(self, read: Callable[[], Sequence[tuple[datetime, Act]]]) -> None:
+        self._read = read
+        self._notes: tuple[tuple[datetime, Act], ...] | None = None
+
+    def all(self) -> tuple[tuple[datetime, Act], ...]:
+        """Return the notes."""
+        if self._notes is None:
+            self._notes = tuple(self._read())
+        return self._notes
+
+    @overload
+    def __getitem__(self, index: int) -> tuple[datetime, Any]: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[tuple[datetime, Any], ...]: ...
+    def __getitem__(self, index: int | slice) -> Any:
+        """Return one note, or some."""
+        return self.all()[index]
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self.all())
+
+    def __eq__(self, other: object) -> bool:
+        """Whether ``other`` holds the same notes."""
+        if isinstance(other, Told):
+            return self.all() == other.all()
+        return self.all() == other
+
+    def __hash__(self) -> int:
+        """Return a hash that equal tuples share."""
+        return hash(self.all())
+
+    def __repr__(self) -> str:
+        """Return the notes as a tuple is written."""
+        return repr(self.all())

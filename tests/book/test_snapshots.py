@@ -1,0 +1,114 @@
+"""Snapshots of the fold: whatever is written, undone or told late, they change no answer."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fieldvoice.book import Book, snapshots
+from fieldvoice.book.fold import fold
+from fieldvoice.heard import typed
+from fieldvoice.meaning import meaning_from
+
+START = datetime(2026, 3, 1, 8, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _small_steps(monkeypatch):
+    """Make snapshots so often that a short history has several."""
+    monkeypatch.setattr(snapshots, "_WORTH", 8)
+    monkeypatch.setattr(snapshots, "_LEAVE", 3)
+    monkeypatch.setattr(snapshots, "_LADDER", (20, 10, 3))
+
+
+NOTE = st.one_of(
+    st.builds(lambda t, v: {"act": "gather", "tree": t, "volume_gal": v},
+              st.one_of(st.integers(1, 4), st.just("old tom")), st.floats(0.25, 5)),
+    st.builds(lambda v, n: {"act": "store", "vessel": n, "volume_gal": v},
+              st.floats(1, 20), st.sampled_from(["tank 1", "milk tank"])),
+    st.builds(lambda n: {"act": "transfer", "vessel": n, "into": "tote 1"},
+              st.sampled_from(["tank 1", "milk tank"])),
+    st.builds(lambda f: {"act": "reading", "vessel": "tank 1", "temp_f": f}, st.floats(32, 50)),
+    st.just({"act": "boil", "vessel": "tank 1", "phase": "start"}),
+    st.just({"act": "boil", "phase": "stop"}),
+    st.just({"act": "draw", "syrup_gal": 0.5}),
+    st.just({"act": "pack", "count": 3, "size": "pint"}),
+    st.just({"act": "weather", "low_f": 25, "high_f": 41}),
+    st.just({"act": "round", "phase": "start"}),
+    st.just({"act": "name", "name": "milk tank", "vessel": "tank 1"}),
+    st.just({"act": "name", "name": "old tom", "tree": 2}),
+)  # fmt: skip
+#: Minutes since the note before (a year now and then; late notes go back), the note, which live
+#: note it takes back, and whether somebody asks after it.
+STEP = st.tuples(
+    st.one_of(st.integers(0, 300), st.just(60 * 24 * 366), st.integers(-2000, -1)),
+    NOTE,
+    st.one_of(st.none(), st.none(), st.none(), st.integers(0, 40)),
+    st.booleans(),
+)
+
+
+@settings(max_examples=120, deadline=None)
+@given(st.lists(STEP, min_size=10, max_size=60))
+def test_asked_at_any_time_it_is_as_if_told_from_the_start(steps):
+    """The season by snapshots equals that folded from all live notes, each time."""
+    with Book.in_memory_copy() as book:
+        at, live = START, []
+        for minutes, fields, back, asked in steps:
+            at += timedelta(minutes=minutes)
+            act = meaning_from(fields)
+            voids = [live.pop(back % len(live))] if back is not None and live else []
+            taken = book.take(
+                at=at, source="typed", heard=typed("words"), outcome="saved", meanings=[act],
+                reply="", notes=[act], voids=voids,
+            )  # fmt: skip
+            live.extend(taken.records)
+            if asked:
+                assert book.season() == fold(book.entries())
+        assert book.season() == fold(book.entries())
+
+
+def write(book, count, first=0):
+    for number in range(first, first + count):
+        act = meaning_from({"act": "gather", "tree": number % 5 + 1, "volume_gal": 1.0})
+        book.take(
+            at=START + timedelta(minutes=number), source="typed", heard=typed("words"),
+            outcome="saved", meanings=[act], reply="", notes=[act],
+        )  # fmt: skip
+
+
+def kept(book):
+    rows = book._connection.execute("SELECT entry FROM snapshots ORDER BY entry").fetchall()
+    return [row["entry"] for row in rows]
+
+
+def test_they_are_made_and_thinned_out():
+    """After 100 notes asked about one by one there are a few, the newest close to the end."""
+    with Book.in_memory_copy() as book:
+        for number in range(100):
+            write(book, 1, number)
+            book.season()
+        assert 1 < len(kept(book)) <= 7
+        assert kept(book)[-1] >= 100 - 8 - 3
+
+
+def test_another_program_or_other_sizes_use_none_of_them(monkeypatch):
+    """A snapshot of another fold, or for tanks of other sizes, is dropped."""
+    with Book.in_memory_copy() as book:
+        write(book, 30)
+        before = book.season()
+        monkeypatch.setattr(snapshots, "_program", lambda: "another")
+        assert book.season() == before
+        assert book.season({"tank 1": 50.0}).account == before.account
+
+
+def test_a_damaged_snapshot_is_passed_over():
+    """What is derived may be lost: the season is told from the notes."""
+    with Book.in_memory_copy() as book:
+        write(book, 30)
+        before = book.season()
+        book._connection.execute("UPDATE snapshots SET state = x'7b7d'")
+        assert book.season() == before
