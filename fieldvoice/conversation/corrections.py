@@ -213,8 +213,10 @@ def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
         return [entry for entry in newest if about(entry, which["of"], names)]
     if "last" in which:
         return newest[: which["last"]]
-    back = which.get("back", 0) - _named_since(moment, newest)
-    return newest[back : back + 1]
+    # Nobody counts a round begun or a name given among the notes to go back by.
+    seen = [entry for entry in newest if entry.act.act not in ("round", "name")]
+    back = which.get("back", 0) - _named_since(moment, seen)
+    return seen[back : back + 1]
 
 
 def _named_since(moment: Moment, newest: list[Entry]) -> int:
