@@ -24,8 +24,9 @@ WITHOUT_A_RULE = {
     "done": "You asked me to.",
 }
 
-#: So many findings are explained; more would be a lecture.
-_MOST = 2
+#: So many findings are explained, and the second only within so many words: about fifteen seconds
+#: aloud. More would be a lecture.
+_MOST, _MOST_WORDS = 2, 40
 
 
 def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
@@ -42,7 +43,10 @@ def reasons(utterance: Utterance) -> tuple[Finding, ...]:
     told = utterance.reply.lower()
     aloud = tuple(one for one in found if one.text.lower() in told)
     unsaid = tuple(one for one in found if not one.rule.startswith("caution-"))
-    return (aloud or unsaid)[:_MOST]
+    told_of = (aloud or unsaid)[:_MOST]
+    if len(" ".join(one.why for one in told_of).split()) > _MOST_WORDS:
+        return told_of[:1]
+    return told_of
 
 
 def in_sentences(found: Sequence[Finding]) -> str:

@@ -38,7 +38,13 @@ class SapLimit:
     name: str
     days: tuple[float, float, float, float]
     boil_by_days: float
-    told: str
+    short: str
+    whose: str
+
+    @property
+    def told(self) -> str:
+        """The limit and whose it is."""
+        return f"{self.short}, {self.whose}"
 
 
 DEFAULT_LIMIT = "quality"
@@ -47,9 +53,13 @@ DEFAULT_LIMIT = "quality"
 LIMITS: Mapping[str, SapLimit] = {
     limit.name: limit
     for limit in (
-        SapLimit("quality", (1, 2, 4, 7), 2, "two days at 38 °F for light syrup, private guidance"),
-        SapLimit("practice", (1, 3, 5, 7), 3, "three to five days cold, common practice"),
-        SapLimit("week", (3, 5, 7, 7), 7, "seven days at 38 °F, often repeated, no research found"),
+        SapLimit(
+            "quality", (1, 2, 4, 7), 2, "two days at 38 °F", "private guidance, for light syrup"
+        ),
+        SapLimit("practice", (1, 3, 5, 7), 3, "three to five days cold", "common practice"),
+        SapLimit(
+            "week", (3, 5, 7, 7), 7, "seven days at 38 °F", "often repeated, no research found"
+        ),
     )
 }
 
@@ -178,17 +188,20 @@ def sap_limit(name: str) -> SapLimit:
     return LIMITS[name]
 
 
+def _old(age_h: float) -> str:
+    return f"{age_h:.0f} hours" if age_h < 36 else f"{age_h / 24:.1f} days"
+
+
 def _judged(
     age_h: float, days: float, now_f: float, assumed: bool, limit: SapLimit
 ) -> tuple[AgeLevel, Finding]:
     passed = sum(days > most for most in limit.days)
     name, level, text = _LEVELS[passed]
     taken = "taken as" if assumed else "now"
-    others = "; ".join(one.told for one in LIMITS.values() if one is not limit)
+    others = " or ".join(one.short for one in LIMITS.values() if one is not limit)
     why = (
-        f"{age_h / 24:.1f} days old and {taken} {now_f:.0f} °F: equal to {days:.1f} days at 38 °F. "
-        f"Limit in force: {limit.told}; others: {others}. The growth law is that of other chilled "
-        "food: trust your eyes and nose over it."
+        f"{_old(age_h)} old and {taken} {now_f:.0f} °F is like {days:.1f} days at 38 °F. The limit "
+        f"in force is {limit.told}; others say {others}."
     )
     return name, STORAGE_AGE.finding(level, text, why)
 

@@ -164,7 +164,7 @@ def test_out_of_range(age_h, readings):
 def test_limits_of_others(limit, days, level):
     aged = storage_age(days * 24, [(0, 38)], limit_name=limit)
     assert aged.level == level
-    assert "Limit in force" in aged.findings[0].why
+    assert "limit in force" in aged.findings[0].why
 
 
 def test_an_unknown_limit_lists_the_known():
