@@ -68,10 +68,8 @@ def remove(name: str) -> None:
     click.echo(f"Removed {name}.")
 
 
-def knows(kind: Kind, folder: Path) -> float | None:
-    """Return the share of the grammar's words that a model knows; None where that is not said."""
-    if kind != "vosk":
-        return None
+def knows(_: Kind, folder: Path) -> float | None:
+    """Return the share of the grammar's words that a Vosk model knows; None without Vosk."""
     from fieldvoice.cli.desk import the_grammar
     from fieldvoice.hearing.vosk_engine import share_known
 
@@ -79,8 +77,6 @@ def knows(kind: Kind, folder: Path) -> float | None:
 
 
 def _knowledge(model: Model) -> str:
-    if model.kind == "whisper":
-        return "for remarks in free words"
     if model.knows is None:
         return "not tried: Vosk is not installed"
     return f"knows {100 * model.knows:.0f} % of the words"

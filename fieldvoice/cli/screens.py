@@ -163,22 +163,20 @@ class TerminalScreen:
         )
 
     def _pressed(self) -> None:
-        if not self._hold:
-            self._press(Touch())
-            return
-        # A terminal tells of no key let go: the repeats of a key held down stop coming.
+        """Take a key: one press, however often it repeats and of however many signs it is made."""
         if self._let_go is None:
-            self._press(Touch(held=True))
+            self._press(Touch(held=self._hold))
         else:
             self._let_go.cancel()
-
-        def let_go() -> None:
-            self._let_go = None
-            self._press(Release())
-
-        self._let_go = threading.Timer(HOLD_ENDS_S, let_go)
+        self._let_go = threading.Timer(HOLD_ENDS_S, self._key_let_go)
         self._let_go.daemon = True
         self._let_go.start()
+
+    def _key_let_go(self) -> None:
+        # A terminal tells of no key let go: the repeats of a key held down stop coming.
+        self._let_go = None
+        if self._hold:
+            self._press(Release())
 
     def _first_line(self) -> StyleAndTextTuples:
         name, style = STATES[self._scene.state]

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.hearing.fetch import Progress
 
-#: ``vosk``: a folder that the Vosk recogniser opens. ``whisper``: one for faster-whisper.
-Kind = Literal["vosk", "whisper"]
+#: ``vosk``: a folder that the Vosk recogniser opens.
+Kind = Literal["vosk"]
 
 #: With fewer of the grammar's words (a share of them) a model is of another language, or too small.
 KNOWS_ENOUGH = 0.9
@@ -29,7 +29,6 @@ KNOWS_ENOUGH = 0.9
 #: What a model's folder holds, by which it is known.
 _SIGNS: dict[Kind, tuple[str, ...]] = {
     "vosk": ("am", "graph"),
-    "whisper": ("model.bin", "config.json"),
 }
 _ABOUT = "fieldvoice.json"
 _DOWNLOADS = ".downloads"

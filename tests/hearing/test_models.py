@@ -75,14 +75,6 @@ def test_an_archive_with_a_folder_around_the_model(
     assert (added.name, added.kind) == ("small", "vosk")
 
 
-def test_a_whisper_folder_is_known_as_one(store: ModelStore, tmp_path: Path) -> None:
-    folder = tmp_path / "tiny"
-    folder.mkdir()
-    for name in ("model.bin", "config.json", "tokenizer.json"):
-        (folder / name).write_bytes(b"{}")
-    assert store.add(str(folder)).kind == "whisper"
-
-
 def test_what_is_no_model_leaves_nothing_behind(store: ModelStore, tmp_path: Path) -> None:
     (tmp_path / "pictures").mkdir()
     with pytest.raises(ModelError, match="no model that can be used"):
