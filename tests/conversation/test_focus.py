@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation.focus import FOCUS_LASTS
+from fieldvoice.heard import AudioSpan, Heard
 
 if TYPE_CHECKING:
     from tests.conversation.conftest import Talk
@@ -113,3 +114,23 @@ def test_next_and_a_note_in_one_breath(talk: Talk) -> None:
 def test_next_with_nothing_known_asks_for_the_number(talk: Talk) -> None:
     """There is nothing to count from."""
     assert talk.say("next tree").text == "Say the number of the tree you are at."
+
+
+def _in_memo(words: str, sha256: str, start_s: float) -> Heard:
+    span = AudioSpan("walk.wav", sha256, start_s, start_s + 2)
+    return Heard(words, confidence=0.9, recogniser="an engine", audio=span)
+
+
+#: Where the second utterance stands, and what comes of "sap cloudy" in it.
+MEMOS = [
+    pytest.param("ab" * 32, 4.0, "saved", id="the same memo"),
+    pytest.param("cd" * 32, 4.0, "asked", id="another memo"),
+    pytest.param("ab" * 32, 700.0, "asked", id="ten minutes later in the same memo"),
+]
+
+
+@pytest.mark.parametrize(("sha256", "start_s", "outcome"), MEMOS)
+def test_focus_stays_within_one_memo(talk: Talk, sha256: str, start_s: float, outcome: str) -> None:
+    """Recordings of different days are taken in one go; nobody in one knew of the other."""
+    talk.hear(_in_memo("tree twelve half full", "ab" * 32, 0.0))
+    assert talk.hear(_in_memo("sap cloudy", sha256, start_s)).outcome == outcome
