@@ -79,15 +79,27 @@ class Mixture:
 
     def add(self, lots: list[Lot]) -> None:
         """Pour lots in; what belongs together runs together."""
-        here = {lot.kind(): lot for lot in self.lots}
+        in_order = True
         for lot in lots:
-            same = here.setdefault(lot.kind(), lot)
-            if same is lot or same.volume_gal is None or lot.volume_gal is None:
+            same = self._same(lot)
+            if same is None or same.volume_gal is None or lot.volume_gal is None:
+                in_order = in_order and (not self.lots or self.lots[-1].at <= lot.at)
                 self.lots.append(lot)
             else:
                 same.volume_gal += lot.volume_gal
                 same.through = tuple(dict.fromkeys((*same.through, *lot.through)))
-        self.lots.sort(key=lambda lot: lot.at)
+        if not in_order:
+            self.lots.sort(key=lambda lot: lot.at)
+
+    def _same(self, lot: Lot) -> Lot | None:
+        """Return the part of the same gathering that is here already."""
+        kind = None
+        for one in self.lots:
+            if one.at == lot.at:
+                kind = kind or lot.kind()
+                if one.kind() == kind:
+                    return one
+        return None
 
     def take(self, volume_gal: float) -> list[Lot]:
         """Take out ``volume_gal``, or all if there is less; return what came out.

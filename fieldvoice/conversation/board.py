@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.boil_day import boil_day
+from fieldvoice.conversation.reminders import going_boil
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.storage import BOIL_BY_DAYS
 
@@ -115,15 +116,19 @@ def _headline(day: BoilDay) -> str:
 def _lines(day: BoilDay, season: Season, settings: Settings) -> list[str]:
     plan, metric = day.plan, settings.metric
     lines = []
-    going = season.boilings[-1] if season.boilings else None
-    if going is not None and going.ended_at is None and day.now.date() == going.started_at.date():
-        on = w.volume(round(going.sap_gal, 1), metric)
-        lines.append(f"Boiling since {w.clock(going.started_at)}: {on} of sap on.")
+    going = going_boil(season, day.now)
+    if going is not None:
+        on = (
+            f"{w.volume(round(going.sap_gal, 1), metric)} of sap"
+            if going.sap_gal
+            else "no sap noted"
+        )
+        lines.append(f"Boiling since {w.clock(going.started_at)}: {on} on it.")
     if plan.now_gal:
         syrup = w.syrup(plan.now_syrup_gal, metric)
         done = w.when(day.at(plan.now_h), day.now)
         lines.append(f"{w.start(hours_in_words(plan.now_h))}, done by {done}, {syrup} of syrup.")
-    if plan.boiled and plan.wait_h is not None:
+    if plan.boiled and plan.wait_h is not None and going is None:
         by = "now" if plan.wait_h < 0.5 else f"by {w.when(day.at(plan.wait_h), day.now)}"
         lines.append(f"Light the fire {by}.")
     if plan.dumped:

@@ -63,7 +63,8 @@ def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ..
     )
 
 
-def _going(season: Season, now: datetime) -> BoilState | None:
+def going_boil(season: Season, now: datetime) -> BoilState | None:
+    """Return the boil going on, None when the fire is out."""
     last = season.boilings[-1] if season.boilings else None
     if last is None or last.ended_at is not None or now - last.started_at > timedelta(hours=20):
         return None
@@ -71,7 +72,7 @@ def _going(season: Season, now: datetime) -> BoilState | None:
 
 
 def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
-    boil = _going(season, now)
+    boil = going_boil(season, now)
     if boil is None:
         return
     rate = pan_rate(season, settings)
@@ -114,7 +115,7 @@ def _of_the_jars(season: Season) -> Iterator[Reminder]:
 
 def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
     """Remind of the latest start, while the fire is out."""
-    if _going(season, now) is not None:
+    if going_boil(season, now) is not None:
         return
     day = boil_day(season, settings, now)
     wait_h = day.plan.wait_h

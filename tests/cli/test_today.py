@@ -67,6 +67,16 @@ def test_it_fits_the_terminal(shown, width):
     assert any("██" in line for line in drawn)
 
 
+def test_a_fire_that_burns_need_not_be_lit(run):
+    """While it boils the board says so, and not when to light the fire."""
+    run("say", "poured forty gallons into tank one")
+    assert "Light the fire" in run("today").out
+    run("say", "lit the arch")
+    told = run("today").out
+    assert "Boiling since 9:10 am: no sap noted on it." in told
+    assert "Light the fire" not in told
+
+
 def test_big_letters_stand_three_lines_high():
     assert big("L") == ["█", "█", "█▄▄"]
     assert len({len(line) for line in big("HHH")}) == 1

@@ -269,3 +269,11 @@ def test_the_pan_is_taken_and_said_to_be_until_its_size_is_told(talk: Talk) -> N
     talk.say("we have a three by five pan")
     assert "pan's size" not in talk.say("what should i boil today").text
     assert talk.say("how long will it take").text.startswith("About 2.5 hours at the boil.")
+
+
+def test_sap_poured_counts_where_no_gathering_is_noted(talk: Talk) -> None:
+    """It is told as what it is."""
+    talk.say("poured forty gallons into tank two")
+    assert talk.say("how much sap did we collect today").text == (
+        "40 gal into tank 2; no gathering is noted."
+    )

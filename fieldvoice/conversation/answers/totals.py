@@ -24,7 +24,7 @@ def _sap_total(ask: Ask, moment: Moment) -> Answered:
     gathered = _gathered(moment, since, today)
     season = _gathered(moment, date.min, today)
     if not season:
-        return Answered("No sap is in the book yet.")
+        return Answered(_poured(moment, since, today) or "No sap is in the book yet.")
     if since == today:
         if not gathered:
             return Answered(f"None today; {_volume(season, moment)} in all.")
@@ -37,6 +37,16 @@ def _sap_total(ask: Ask, moment: Moment) -> Answered:
     if gathered == season:
         return Answered(f"{_volume(season, moment)} this season.")
     return Answered(f"{_volume(gathered, moment)} since {_day(since)}.")
+
+
+def _poured(moment: Moment, since: date, until: date) -> str:
+    """Return what went into vessels, where no gathering is noted at all; empty if nothing did."""
+    poured: dict[str, float] = {}
+    for at, act in moment.season.stores:
+        if act.vessel and since <= at.astimezone(moment.now.tzinfo).date() <= until:
+            poured[act.vessel] = poured.get(act.vessel, 0.0) + (act.volume_gal or 0.0)
+    told = w.joined(f"{_volume(gallons, moment)} into {name}" for name, gallons in poured.items())
+    return f"{told}; no gathering is noted." if told else ""
 
 
 def _gathered(moment: Moment, since: date, until: date) -> float:
