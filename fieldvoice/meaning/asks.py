@@ -49,7 +49,7 @@ ASKS: dict[str, frozenset[str]] = {
     "draw_check": frozenset({"temp_f", "water_boils_f"}),
     "adjust_density": frozenset({"volume_gal", "brix"}),
     "product_target": frozenset({"product"}),
-    "containers": frozenset({"volume_gal", "size"}),
+    "jars_filled": frozenset({"volume_gal", "size"}),
     "weight": frozenset({"volume_gal", "size"}),
     "off_flavour": frozenset({"taste"}),
     "plan_rest": frozenset(),

@@ -189,6 +189,8 @@ def sap_limit(name: str) -> SapLimit:
 
 
 def _old(age_h: float) -> str:
+    if age_h < 1:
+        return "Under an hour"
     return f"{age_h:.0f} hours" if age_h < 36 else f"{age_h / 24:.1f} days"
 
 

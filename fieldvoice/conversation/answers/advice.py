@@ -152,7 +152,7 @@ def _product_target(ask: Ask, moment: Moment) -> Answered:
     return from_findings(found.findings, after=after)
 
 
-def _containers(ask: Ask, moment: Moment) -> Answered:
+def _jars_filled(ask: Ask, moment: Moment) -> Answered:
     if ask.volume_gal is None or ask.size is None:
         return Answered("Tell me the gallons of syrup, and the size.")
     filled = containers_from(ask.volume_gal, ask.size)
@@ -174,6 +174,6 @@ ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
     "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
     "ice_sugar": _ice_sugar, "sap_keeps": _sap_keeps, "mix": _mix, "sap_needed": _sap_needed,
     "draw_check": _draw_check, "adjust_density": _adjust_density,
-    "product_target": _product_target, "containers": _containers, "weight": _weight,
+    "product_target": _product_target, "jars_filled": _jars_filled, "weight": _weight,
     "off_flavour": _off_flavour,
 }  # fmt: skip
