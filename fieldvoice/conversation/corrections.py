@@ -76,7 +76,7 @@ def restore(moment: Moment, command: Command) -> Turn:
         everything = moment.book.entries(include_void=True)
         gone = [entry for entry in everything if entry.voided_by == utterance.id]
         if not gone:
-            continue
+            break  # it dropped words that were no note; an older undo was not meant
         notes = tuple(_at_its_time(entry) for entry in gone)
         again = tuple(e.id for e in moment.book.entries() if e.utterance_id == utterance.id)
         focus = moment.focus.after(notes, moment.now)
