@@ -245,6 +245,7 @@ def main() -> None:
     parser.add_argument("--voices", help="only these, separated by commas")
     parser.add_argument("--each", type=int, help="sentences of each voice in each kind of noise")
     parser.add_argument("--clean-only", action="store_true", help="leave the noise out")
+    parser.add_argument("--only", help="only these conditions: 'wind 10 dB,engine 10 dB'")
     parser.add_argument("--no-people", action="store_true", help="field sentences alone")
     parser.add_argument("--show", action="store_true", help="show each sentence not right")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
@@ -253,7 +254,8 @@ def main() -> None:
         usable = [name for name in ENGINES if name != "vosk" or VOSK_MODEL in os.environ]
         chosen.engines = ",".join(usable)
     recordings = Recordings(chosen.folder)
-    conditions = [CLEAN] if chosen.clean_only else CONDITIONS
+    only = {"clean"} if chosen.clean_only else set(chosen.only.split(",") if chosen.only else ())
+    conditions = [one for one in CONDITIONS if not only or str(one) in only]
     field_sentences(recordings, chosen, conditions)
     if not chosen.no_people:
         people(recordings, chosen, conditions)

@@ -77,8 +77,8 @@ def test_one_reading(
 TWO_READINGS = [
     pytest.param("words", decision.MARGIN_SAME_WORDS - 0.001, AskBack, id="same words, as usual"),
     pytest.param("words", decision.MARGIN_SAME_WORDS + 0.001, Save, id="same words, less usual"),
-    pytest.param("other", decision.MARGIN - 0.001, AskBack, id="another hearing close by"),
-    pytest.param("other", decision.MARGIN + 0.001, Save, id="another hearing far off"),
+    pytest.param("other", decision.MARGIN_NUMBERS - 0.001, AskBack, id="another number close by"),
+    pytest.param("other", decision.MARGIN_NUMBERS + 0.001, Save, id="another number far off"),
 ]
 
 
@@ -89,6 +89,16 @@ def test_the_next_reading_puts_the_first_in_doubt_when_it_is_near(
     """How near depends on whether it is the same words read otherwise, or other words."""
     near = candidate(TWIN, 0.2 + further, words=words)
     assert isinstance(decide([candidate(NOTE, 0.2), near], spoken()), wanted)
+
+
+@pytest.mark.parametrize(("further", "wanted"), [(-0.001, AskBack), (0.001, Save)])
+def test_another_hearing_that_is_no_other_number_need_not_be_so_far(
+    further: float, wanted: type
+) -> None:
+    """ "Half full" for "sap clear" is noticed; "forty" for "fourteen" is not."""
+    clear = (meaning_from({"act": "inspect", "tree": 13, "sap": "clear"}),)
+    near = candidate(clear, decision.MARGIN + further, words="other")
+    assert isinstance(decide([candidate(NOTE), near], spoken()), wanted)
 
 
 def test_a_reading_that_means_the_same_is_no_rival() -> None:
