@@ -27,7 +27,7 @@ COST_TO_SAVE = 1.3
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
-COST_TO_ANSWER = 2.0
+COST_TO_ANSWER = 1.5
 #: Another hearing of the sound, or another word taken for a misspelt one, must cost this much more
 #: when it means something else.
 MARGIN = 0.12

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.grammar.network import ANY_WORD
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -14,7 +16,12 @@ def next_words(networks: Mapping[str, Network], top: str, said: Sequence[str]) -
     """Return the words with which the sentence begun by ``said`` can go on, none if it cannot."""
     walk = _Walk(networks, said)
     walk.ends(top, 0)
-    return frozenset(walk.next)
+    return frozenset(walk.next - {ANY_WORD})
+
+
+def accepts(networks: Mapping[str, Network], top: str, said: Sequence[str]) -> bool:
+    """Return whether rule ``top`` has the sentence ``said``, word for word."""
+    return len(said) in _Walk(networks, said).ends(top, 0)
 
 
 class _Walk:
@@ -48,8 +55,8 @@ class _Walk:
         if at == len(self._said):
             self.next.update(network.words[state])
         else:
-            word = self._said[at]
-            steps += [(end, at + 1) for end, _, _ in network.words[state].get(word, ())]
+            for word in (self._said[at], ANY_WORD):
+                steps += [(end, at + 1) for end, _, _ in network.words[state].get(word, ())]
         for rule, end, _, _ in network.calls[state]:
             steps += [(end, place) for place in self.ends(rule, at)]
         return steps

@@ -50,6 +50,16 @@ def _swap(one: str, other: str) -> float:
 REAL_WORDS = {"may": "many", "form": "from"}
 
 
+#: What turns a word round: "untapped" is never a slip for "tapped".
+_NEGATING = ("un", "dis", "non", "in", "im", "mis", "de")
+
+
+def turns_round(one: str, other: str) -> bool:
+    """Whether one word is the other with a part that denies it."""
+    longer, shorter = sorted((one, other), key=len, reverse=True)
+    return longer == f"{shorter}less" or any(longer == start + shorter for start in _NEGATING)
+
+
 class NearWords:
     """Finds, for a word, the words of a vocabulary that it may have been meant for.
 
@@ -98,7 +108,7 @@ class NearWords:
         found = {
             other: OSA.normalized_distance(word, other)
             for other in (*self._words, *self._numbers)
-            if len(other) >= self.SHORTEST - 1
+            if len(other) >= self.SHORTEST - 1 and not turns_round(word, other)
         }
         near = {other: gap for other, gap in found.items() if gap <= farthest}
         return _one_number(near, self._numbers)
@@ -113,7 +123,7 @@ class NearWords:
             if other_phones is None or abs(len(other_phones) - len(phones)) > 2:
                 continue
             gap = phone_distance(phones, other_phones)
-            if gap <= self.FARTHEST:
+            if gap <= self.FARTHEST and not turns_round(word, other):
                 found[other] = gap
         return found
 

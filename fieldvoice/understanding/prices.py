@@ -21,6 +21,9 @@ SAME = 0.01
 # ("the sky is clear").
 STRANGER_IN_BARE_NOTE = 1.5
 
+# Two levels or two conditions of the same bucket in one breath.
+CONTRADICTION = 1.5
+
 # A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
 FREE_WORD = 0.03
 # Added in a question put in unforeseen words, by what passing over the word costs elsewhere.

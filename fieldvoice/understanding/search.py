@@ -26,10 +26,13 @@ WIDTH = 4
 
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
-_QUESTIONS = ("asks.", "loose_asks.", "advice.")
+_QUESTIONS = ("asks.", "advice.")
 
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
+
+# Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
+_AS_SAID = (_LOOSE, "things.vessel")
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
@@ -81,10 +84,7 @@ class Networks:
             for word in words:
                 index.setdefault(word, set()).add(rule)
         self._starting = {word: frozenset(rules) for word, rules in index.items()}
-        self.supplies = {
-            rule: self._supplies(network, self._missing_at_head(rule))
-            for rule, network in networks.items()
-        }
+        self.supplies = {rule: self._supplies(rule, network) for rule, network in networks.items()}
 
     def starting(self, words: Iterator[str]) -> set[str]:
         """Return the rules that can begin with one of ``words``."""
@@ -97,19 +97,23 @@ class Networks:
         """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
-        not ask.
+        not ask. Nothing is supplied where a few words tell everything.
         """
+        if rule.startswith(_AS_SAID):
+            return frozenset()
         return self.missing - self._openers if rule.startswith(_QUESTIONS) else self.missing
 
     def _supplies(
-        self, network: Network, at_head: frozenset[str]
+        self, rule: str, network: Network
     ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
         """For each state, the steps over small words that may go unsaid."""
         heads = silent_reach(network, network.start)
+        at_head = self._missing_at_head(rule)
+        missing = at_head if rule.startswith(_AS_SAID) else self.missing
         return tuple(
             tuple(
                 (end, cost, marks, word)
-                for word in sorted(steps.keys() & (at_head if state in heads else self.missing))
+                for word in sorted(steps.keys() & (at_head if state in heads else missing))
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)

@@ -49,7 +49,7 @@ NAMELESS = GivenNames()
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
 #: What a note may be about.
-_SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all"})
+_SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
 
 class Understander:
@@ -132,11 +132,15 @@ class Understander:
         return near
 
     def _doubted(self, reading: Reading) -> Reading:
-        """Return ``reading`` dearer where it passes over words and names nothing it is about."""
+        """Return ``reading`` dearer where it says too little or too much to be believed.
+
+        It passes over words and names nothing it is about, or says two things of one thing.
+        """
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
-        if not strange or not any(map(_names_nothing, reading.meanings)):
-            return reading
-        return replace(reading, cost=reading.cost + prices.STRANGER_IN_BARE_NOTE)
+        is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
+        doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
+        doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
+        return replace(reading, cost=reading.cost + doubt) if doubt else reading
 
     def _skip_prices(self, words: tuple[str, ...]) -> tuple[float, ...]:
         """Return the price of passing over each word.
@@ -149,11 +153,23 @@ class Understander:
         for at, word in enumerate(words):
             opens = leading and word in self._question_openers
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
-            if price >= prices.SKIP_UNKNOWN and words[at + 1 : at + 2] in self._values:
+            if self._may_alter(word, price, words[at + 1 : at + 2]):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
+            if at == len(words) - 1 and word in self._networks.missing:
+                price = prices.SKIP_KNOWN  # "from trees one six to" has lost something
             priced.append(price)
             leading = leading and word in self._carries_nothing
         return tuple(priced)
+
+    def _may_alter(self, word: str, price: float, following: tuple[str, ...]) -> bool:
+        """Whether a word may change the value after it: "hardly cloudy", "nie ten and eleven".
+
+        An article before a state is what is left of "a quarter full".
+        """
+        is_strange = price >= prices.SKIP_UNKNOWN
+        if following in self._values:
+            return is_strange or word in ("a", "an")
+        return price == prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
 
     def _skip_price(self, word: str) -> float:
         if word == BREAK:
@@ -257,6 +273,20 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
+
+
+def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
+    """Whether a breath has one bucket or tank both full and empty."""
+    told: dict[tuple[str, str], object] = {}
+    about = ""
+    for meaning in meanings:
+        fields = meaning.json_fields() if isinstance(meaning, Act) else {}
+        subject = {key: fields[key] for key in _SUBJECTS & fields.keys()}
+        about = repr(subject) if subject else about
+        for field in ("fill", "sap"):
+            if field in fields and told.setdefault((about, field), fields[field]) != fields[field]:
+                return True
+    return False
 
 
 def _discount(reading: Reading, expecting: str | None) -> float:

@@ -80,3 +80,20 @@ def test_what_was_passed_over_are_words_of_the_sentence(text: str) -> None:
     passed_over = [word for reading in readings for word in reading.skipped]
     assert "wobbly" in passed_over
     assert set(passed_over) <= set(text.split())
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(st.integers(0, 10**9))
+def test_any_sentence_of_the_grammar_is_read_as_it_was_meant_or_asked_about(seed: int) -> None:
+    """What was meant is the first reading, or so close behind it that the conversation asks."""
+    sample = next(GRAMMAR.samples(1, seed=seed))
+    try:
+        wanted = repr([one.json_fields() for one in compose(sample.marks)])
+    except ValueError:
+        return
+    readings = UNDERSTANDER.read(typed(" ".join(sample.words)))
+    if "'text': ''" in wanted or "'name': ''" in wanted:
+        return
+    found = {repr([m.json_fields() for m in one.meanings]): one.cost for one in readings}
+    assert wanted in found, sample.words
+    assert found[wanted] - readings[0].cost < CLOSE, sample.words

@@ -1,0 +1,82 @@
+"""Amounts in words and in digits come to the same, whatever they are."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from num2words import num2words
+
+from fieldvoice.grammar import load_grammar
+from fieldvoice.heard import typed
+from fieldvoice.understanding import Understander
+
+UNDERSTANDER = Understander(load_grammar())
+
+wholes = st.integers(1, 999)
+below_hundred = st.integers(1, 99)
+digits = st.integers(0, 9)
+parts = st.sampled_from(["1/4", "1/3", "1/2", "2/3", "3/4"])
+
+#: num2words (PyPI) has no fractions; these are written out.
+IN_WORDS = {
+    "1/4": "a quarter", "1/3": "a third", "1/2": "a half", "2/3": "two thirds",
+    "3/4": "three quarters",
+}  # fmt: skip
+
+
+def gallons(amount: str) -> object:
+    readings = UNDERSTANDER.read(typed(f"collected {amount} gallons from tree nine"))
+    assert readings, amount
+    (meaning,) = readings[0].meanings
+    return meaning.json_fields().get("volume_gal")
+
+
+def words(number: int) -> str:
+    return num2words(number).replace("-", " ")
+
+
+@settings(max_examples=60, deadline=None)
+@given(wholes)
+def test_whole_amounts(number: int) -> None:
+    assert gallons(words(number)) == gallons(str(number)) == number
+
+
+@settings(max_examples=60, deadline=None)
+@given(below_hundred, digits)
+def test_decimals(number: int, tenth: int) -> None:
+    """Outside check: num2words (PyPI) writes the whole, digit by digit the rest."""
+    expected = pytest.approx(number + tenth / 10)
+    assert gallons(f"{number}.{tenth}") == expected
+    assert gallons(f"{words(number)} point {words(tenth)}") == expected
+    assert gallons(f"{words(number)} point {'oh' if tenth == 0 else words(tenth)}") == expected
+
+
+@settings(max_examples=40, deadline=None)
+@given(below_hundred, parts)
+def test_fractions(number: int, part: str) -> None:
+    expected = pytest.approx(float(number + Fraction(part)), abs=1e-3)
+    assert gallons(f"{number} {part}") == expected
+    assert gallons(f"{words(number)} and {IN_WORDS[part]}") == expected
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(2, 99), min_size=2, max_size=5, unique=True))
+def test_rows_of_trees(trees: list[int]) -> None:
+    told = ", ".join(map(str, trees[:-1])) + f" and {trees[-1]}"
+    (meaning,) = UNDERSTANDER.read(typed(f"trees {told} are empty"))[0].meanings
+    assert meaning.json_fields() == {"act": "inspect", "trees": trees, "fill": 0}
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(1, 150), st.integers(2, 40))
+def test_ranges_of_trees(first: int, count: int) -> None:
+    trees = list(range(first, first + count))
+    for text in (
+        f"trees {first}-{trees[-1]} empty",
+        f"trees {words(first)} through {words(trees[-1])} are empty",
+    ):
+        (meaning,) = UNDERSTANDER.read(typed(text))[0].meanings
+        assert meaning.json_fields() == {"act": "inspect", "trees": trees, "fill": 0}
