@@ -1,0 +1,49 @@
+"""``fieldvoice weather``: a season's lows and highs from a file."""
+
+from __future__ import annotations
+
+import pytest
+
+
+@pytest.fixture
+def written(tmp_path):
+    def writing(text):
+        path = tmp_path / "days.csv"
+        path.write_text(text, encoding="utf-8")
+        return str(path)
+
+    return writing
+
+
+def test_days_are_noted_once(run, written):
+    path = written("day,low_f,high_f\n2027-03-04,22,40\n2027-03-05,24,42\n2027-03-06,25,44\n")
+    assert run("weather", path).out == "3 days of weather noted, 0 known already.\n"
+    assert run("weather", path).out == "0 days of weather noted, 3 known already.\n"
+    # Low in the 20s and high in the 40s: Cook, University of Vermont Extension.
+    assert "it should run well" in run("say", "will it run tomorrow").out
+    assert "good days are coming" in run("say", "is it time to tap").out
+
+
+def test_celsius_is_converted(run, written):
+    """-5 °C is 23 °F, 6 °C is 42.8 °F."""
+    run("weather", written("Date, low_c, high_c\n2027-03-05,-5,6\n".replace(", ", ",")))
+    assert "Low 23 and high 43" in run("say", "will it run today").out
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "needs a head line"),
+        ("a,b\n1,2\n", "needs a head line"),
+        ("day,low,high\nmonday,2,40\n", "line 2: no day"),
+        ("day,low,high\n2027-03-05,24,42\n2027-03-06,,42\n", "line 3: no day"),
+        ("day,low,high\n2027-03-05,50,40\n", "low must not be above its high"),
+        ("day,low,high\n2027-03-05,20,400\n", "from -40 to 100"),
+    ],
+)
+def test_a_wrong_file_is_one_plain_line_and_nothing_is_noted(run, written, text, told):
+    result = run("weather", written(text))
+    assert result.status == 1
+    assert told in result.err
+    assert len(result.err.splitlines()) == 1
+    assert "no weather" in run("say", "will it run today").out
