@@ -1,6 +1,6 @@
 """How long a live reply takes: end of speech decided, words, first sound, first word of the reply.
 
-    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…]
+    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…] [--most 20]
 
 ``FOLDER`` is laid out as for ``benchmarks.hearing``. The recordings come into the live loop piece
 by piece in real time, as from a microphone, with the ear in a process of its own as in ``fieldvoice
@@ -9,6 +9,10 @@ loudspeaker holds ready (60 ms as fieldvoice opens it).
 
 The baseline beside it hears only once the end is decided, and renders the whole reply before it is
 played.
+
+On a machine with other work these times are those of the other work. The second table is of
+processor time, which is not: what each step takes, and what that makes on a machine with nothing
+else to do, where hearing and understanding have the rest of the pause for themselves.
 """
 
 from __future__ import annotations
@@ -19,6 +23,7 @@ import os
 import tempfile
 import time
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING
@@ -31,7 +36,7 @@ from fieldvoice.cli.listen import make_ear
 from fieldvoice.cli.options import clock_of
 from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream, read_audio
 from fieldvoice.hearing.ear import FarEar
-from fieldvoice.hearing.endpoint import best_detector
+from fieldvoice.hearing.endpoint import PAUSE_S, TAIL_S, best_detector
 from fieldvoice.hearing.microphone import Piece
 from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape, Tick
 from fieldvoice.live.loop import News
@@ -41,7 +46,9 @@ from fieldvoice.speaking.mouth import Mouth
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from fieldvoice.conversation import Conversation
     from fieldvoice.hearing import Samples
+    from fieldvoice.hearing.ear import Ear
     from fieldvoice.hearing.stream import Event
     from fieldvoice.live import Scene
     from fieldvoice.reply import Reply
@@ -152,6 +159,41 @@ def baseline_s(ear: FarEar, sound: Samples, text: str) -> float:
 _voice = functools.cache(default_voice)
 
 
+@dataclass
+class Steps:
+    """Processor time of the steps of each reply, in seconds."""
+
+    hearing: list[float] = field(default_factory=list)
+    reading: list[float] = field(default_factory=list)
+    talking: list[float] = field(default_factory=list)
+    rendering: list[float] = field(default_factory=list)
+
+    def measure(self, ear: Ear, talk: Conversation, sound: Samples) -> None:
+        """Take one utterance through the steps, one after the other."""
+        began = time.process_time()
+        heard = ear.attend(sound, call_needed=False).heard
+        self.hearing.append(time.process_time() - began)
+        if heard is None or not heard.text:
+            self.hearing.pop()
+            return
+        began = time.process_time()
+        talk.foresee(heard)
+        self.reading.append(time.process_time() - began)
+        began = time.process_time()
+        reply = talk.hear(heard, source="memo")
+        self.talking.append(time.process_time() - began)
+        began = time.process_time()
+        _voice().render(reply.text.split(". ")[0])
+        self.rendering.append(time.process_time() - began)
+
+    @property
+    def after_the_end(self) -> list[float]:
+        """What of it comes after the end of speech was decided, on a machine of its own."""
+        ahead = PAUSE_S - TAIL_S
+        parts = zip(self.hearing, self.reading, self.talking, self.rendering, strict=True)
+        return [max(0.0, heard + read - ahead) + said + made for heard, read, said, made in parts]
+
+
 def told(name: str, values: list[float]) -> None:
     """Print a row of the table: median, 95th percentile and most, in ms."""
     middle, high = np.quantile(values, (0.5, 0.95))
@@ -162,11 +204,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Measure how long live replies take.")
     parser.add_argument("folder", type=Path)
     parser.add_argument("--voices", default="kokoro_af_bella")
+    parser.add_argument("--most", type=int, help="no more sentences than this")
     chosen = parser.parse_args()
     player, inbox = TimedPlayer(), SimpleQueue[News]()
     clock = SaidAt(clock_of(None))
     found: list[Moments] = []
     baseline: list[float] = []
+    steps, near = Steps(), make_ear(None)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         ear = FarEar(functools.partial(make_ear, None))
@@ -187,7 +231,7 @@ def main() -> None:
                 clock=clock,
                 wake=lambda: inbox.put(Tick()),
             )
-            for sound in clips(chosen.folder, chosen.voices.split(",")):
+            for sound in islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most):
                 player.moments = Moments()
                 timed(loop, inbox, sound)
                 # Cut in two by a pause, or answered by nothing but a sound: not what is measured.
@@ -195,6 +239,7 @@ def main() -> None:
                     found.append(player.moments)
                 player.decisions = 0
                 spoken = sound[: -round((AFTER_S - 0.3) * SAMPLE_RATE)]
+                steps.measure(near, desk.conversation, spoken)
                 baseline.append(baseline_s(ear, spoken, "Tree 12: nearly full, cloudy."))
         mouth.close()
         ear.close()
@@ -205,6 +250,12 @@ def main() -> None:
     told("first sound handed to the loudspeaker", [one.sound - one.decided for one in found])
     told("first word handed to the loudspeaker", [one.voice - one.decided for one in found])
     told("baseline: hear, then render, then play", baseline)
+    print(f"{'ms of processor time':44}{'median':>8}{'95 %':>8}{'most':>8}")
+    told("hearing", steps.hearing)
+    told("understanding", steps.reading)
+    told("deciding and saving", steps.talking)
+    told("the voice's first sentence", steps.rendering)
+    told("of these after the end was decided", steps.after_the_end)
 
 
 if __name__ == "__main__":

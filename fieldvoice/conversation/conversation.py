@@ -123,6 +123,15 @@ class Conversation:
         season = self._book.season(self._settings.capacities_gal)
         return due(season, self._settings, now)
 
+    def foresee(self, heard: Heard) -> None:
+        """Read words that are about to be handed in perhaps; ``hear`` then has less to do.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        self._understander.read(heard, names=names_in_use(season, self._settings))
+
     def keep(self, heard: Heard, *, source: Source) -> Reply:
         """Write words down for review unread: their end is missing, and it may change them.
 

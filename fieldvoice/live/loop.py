@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from concurrent.futures import BrokenExecutor
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -80,6 +80,10 @@ class Talk(Protocol):
         """
         ...
 
+    def foresee(self, heard: Heard) -> None:
+        """Prepare for words that will be handed in, if nothing more is said."""
+        ...
+
     def keep(self, heard: Heard, at: datetime) -> Reply:
         """Keep words said at ``at`` for review: they were cut off."""
         ...
@@ -107,6 +111,7 @@ class _Utterance:
     called: bool = False
     words: str = ""
     guess: tuple[Span, Future[Attended]] | None = None
+    foreseen: bool = False
     cut_off: bool = False
 
 
@@ -251,7 +256,8 @@ class LiveLoop:
             return
         utterance.take.write(sound)
         if self._stream.paused_s == 0.0:
-            utterance.guess = None
+            utterance.guess, utterance.foreseen = None, False
+        self._foresee(utterance)
         utterance.unfollowed.append(sound)
         self._follow(utterance)
         if self._is_a_call_alone(utterance):
@@ -262,8 +268,9 @@ class LiveLoop:
         if utterance.following is not None:
             if not utterance.following.done():
                 return
-            followed = utterance.following.result()
-            utterance.called, utterance.words = followed.called, followed.words
+            if _is_there(utterance.following):
+                followed = utterance.following.result()
+                utterance.called, utterance.words = followed.called, followed.words
             utterance.following = None
         if sum(map(len, utterance.unfollowed)) < FOLLOW_EVERY_S * SAMPLE_RATE:
             return
@@ -279,13 +286,22 @@ class LiveLoop:
         if self._utterance is not None:
             self._utterance.guess = (span, self._attend(self._utterance, sound))
 
+    def _foresee(self, utterance: _Utterance) -> None:
+        """Read the words heard in the pause, while it may still turn out to be the end."""
+        guess = utterance.guess
+        if guess is None or utterance.foreseen or not _is_there(guess[1]):
+            return
+        utterance.foreseen = True
+        heard = guess[1].result().heard
+        if heard is not None and heard.text:
+            self._talk.foresee(heard)
+
     def _is_a_call_alone(self, utterance: _Utterance) -> bool:
         if utterance.guess is None or self._stream.paused_s < CALL_PAUSE_S:
             return False
-        attended = utterance.guess[1]
-        if not attended.done():
+        if not _is_there(utterance.guess[1]):
             return False
-        result = attended.result()
+        result = utterance.guess[1].result()
         return result.called and result.heard is None
 
     def _end(self, span: Span, sound: Samples) -> None:
@@ -409,3 +425,8 @@ class LiveLoop:
         if self._said:
             return "thinking"
         return "listening" if self._address.is_open(self._now_s) else "waiting"
+
+
+def _is_there(awaited: Future[Any]) -> bool:
+    """Whether a result has come; an ear that broke down is told of when the utterance ends."""
+    return awaited.done() and awaited.exception() is None

@@ -65,6 +65,10 @@ class BookTalk:
         finally:
             self._clock.at = None
 
+    def foresee(self, heard: Heard) -> None:
+        """See ``Talk``."""
+        self._conversation.foresee(heard)
+
     def keep(self, heard: Heard, at: datetime) -> Reply:
         """See ``Talk``."""
         self._clock.at = at

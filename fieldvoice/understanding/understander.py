@@ -45,6 +45,9 @@ _TOP = "fieldvoice.utterance"
 
 NAMELESS = GivenNames()
 
+#: Hearings whose readings are remembered: a few utterances with their alternatives.
+REMEMBERED = 64
+
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
@@ -54,6 +57,9 @@ _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"
 
 class Understander:
     """Reads typed and heard words by the grammar. Holds nothing of the conversation but names.
+
+    What was read is remembered for a while: live words are read ahead, in the pause that may be
+    their end.
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
@@ -70,6 +76,7 @@ class Understander:
         self._phones = phones
         self._is_english = is_english
         self._names = NAMELESS
+        self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
 
     def read(
         self, heard: Heard, *, expecting: str | None = None, names: GivenNames = NAMELESS
@@ -82,7 +89,7 @@ class Understander:
         self._learn(names)
         found: dict[str, Reading] = {}
         for text, price in _hearings(heard):
-            for reading in self._readings(text, price, by_sound=not heard.is_typed):
+            for reading in self._remembered(text, price, by_sound=not heard.is_typed):
                 cost = reading.cost - _discount(reading, expecting)
                 key = repr([meaning.json_fields() for meaning in reading.meanings])
                 if key not in found or cost < found[key].cost:
@@ -101,8 +108,18 @@ class Understander:
         if names == self._names:
             return
         self._names = names
+        self._read.clear()
         self._networks = self._with_names()
         self._near = self._near_words()
+
+    def _remembered(self, text: str, price: float, by_sound: bool) -> tuple[Reading, ...]:
+        """Return the readings of one hearing; what was read a moment ago is not searched again."""
+        key = (text, price, by_sound)
+        if key not in self._read:
+            if len(self._read) >= REMEMBERED:
+                self._read.clear()
+            self._read[key] = tuple(self._readings(text, price, by_sound))
+        return self._read[key]
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Reading]:
         words = words_of(text, self._grammar.words, breaks=True)

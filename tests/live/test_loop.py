@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -189,6 +190,26 @@ def test_it_lets_people_finish_before_it_speaks(
     assert live.mouth.said == ["Tree 12: half full.", "Tree 9: clear."]
 
 
+def test_words_are_read_in_the_pause_once_and_nothing_is_written_then(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live = bench("open", NOTE)
+    foreseen: list[str] = []
+    real = live.talk.foresee
+
+    def foresee(heard: Heard) -> None:
+        foreseen.append(heard.text)
+        real(heard)
+
+    monkeypatch.setattr(live.talk, "foresee", foresee)
+    live.hear(0.5, speech(), 0.6)
+    assert foreseen == [NOTE]
+    assert live.book.utterances() == []
+    live.hear(1)
+    assert foreseen == [NOTE]
+    assert live.outcomes == ["saved"]
+
+
 def test_quiet_leaves_the_sounds_and_the_answers(bench: Callable[..., Bench]) -> None:
     live = bench("open", "quiet", NOTE, "what should i boil today", "louder", OTHER_NOTE)
     for seed in range(5):
@@ -314,6 +335,25 @@ def test_a_book_that_cannot_be_written_loses_no_sound(
     assert live.outcomes == []
     assert live.mouth.sounds == ["say_again"]
     assert "Another program" in live.screen.asides[-1]
+    replies = list(take_pending(live.tape, live.book, live.talk, live.ear, "open"))
+    assert [reply.outcome for reply in replies] == ["saved"]
+
+
+def test_an_ear_that_breaks_down_loses_no_sound(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live = bench("open", NOTE)
+
+    def broken(*_: object, **__: object) -> Future[Attended]:
+        future: Future[Attended] = Future()
+        future.set_exception(BrokenProcessPool("the ear ended"))
+        return future
+
+    with monkeypatch.context() as patch:
+        patch.setattr(live.ear, "attend", broken)
+        patch.setattr(live.ear, "follow", broken)
+        live.hear(0.5, speech(), 2)
+    assert "kept as sound" in live.screen.asides[-1]
     replies = list(take_pending(live.tape, live.book, live.talk, live.ear, "open"))
     assert [reply.outcome for reply in replies] == ["saved"]
 
