@@ -23,6 +23,11 @@ if TYPE_CHECKING:
     from fieldvoice.conversation import Conversation
 
 
+_WELCOME = """\
+Say what you see ("tree nine, half full, clear") or ask ("what should I boil today?").
+Tab completes, "scratch that" takes back, "what can I say?" shows more, Ctrl-D leaves."""
+
+
 @click.command("chat")
 @json_option
 @book_option
@@ -70,11 +75,11 @@ def _piped() -> Iterator[str]:
 
 def _typed(desk: Desk, as_json: bool) -> Iterator[str]:
     """Yield the lines typed at the prompt; a paste of several lines comes line by line."""
-    session = _session(desk)
-    click.echo('Say a note or ask. "What can I say" shows how; Ctrl-D leaves.', err=as_json)
+    session = _session()
+    click.echo(_WELCOME, err=as_json)
     while True:
         try:
-            entered = session.prompt("> ")
+            entered = _entered(session, desk)
         except KeyboardInterrupt:
             continue
         except EOFError:
@@ -86,12 +91,27 @@ def _typed(desk: Desk, as_json: bool) -> Iterator[str]:
             yield line
 
 
-def _session(desk: Desk) -> PromptSession[str]:
+def _entered(session: PromptSession[str], desk: Desk) -> str:
+    """Return what is typed at one prompt.
+
+    The book is asked before and not while one types: completion runs in a thread of its own, where
+    the book cannot be read, and nothing changes in it until the line is taken.
+    """
+    from fieldvoice.cli.completion import GrammarCompleter
+
+    names = desk.conversation.names()
+    return session.prompt(
+        "> ",
+        completer=GrammarCompleter(lambda said: desk.understander.next_words(said, names)),
+        complete_in_thread=True,
+        bottom_toolbar=status_line(desk.book, desk.clock()),
+    )
+
+
+def _session() -> PromptSession[str]:
     from platformdirs import user_state_path
     from prompt_toolkit import PromptSession
     from prompt_toolkit.history import FileHistory, History, InMemoryHistory
-
-    from fieldvoice.cli.completion import GrammarCompleter
 
     history: History
     try:
@@ -100,14 +120,7 @@ def _session(desk: Desk) -> PromptSession[str]:
         history = FileHistory(str(path))
     except OSError:
         history = InMemoryHistory()  # no place to keep it: the talk goes on without
-    return PromptSession(
-        history=history,
-        completer=GrammarCompleter(
-            lambda said: desk.understander.next_words(said, desk.conversation.names())
-        ),
-        complete_in_thread=True,
-        bottom_toolbar=lambda: status_line(desk.book, desk.clock()),
-    )
+    return PromptSession(history=history)
 
 
 def status_line(book: Book, now: datetime) -> str:

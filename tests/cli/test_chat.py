@@ -212,6 +212,26 @@ def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
 
 
 @on_a_terminal
+def test_tab_offers_what_can_be_said_next(tmp_path: Path) -> None:
+    """While one types, from the grammar and the names in the book."""
+    terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))
+    assert terminal.wait_for("In hand: nothing.")
+    terminal.type(b"call tree one the lookout maple" + ENTER)
+    assert terminal.wait_for("In hand: lookout maple.")
+    terminal.type(b"tree sev\t")
+    assert terminal.wait_for("seventeen")
+    terminal.type(CTRL_C)
+    assert terminal.wait_for("In hand: lookout maple.")
+    terminal.type(b"looko\t")
+    assert terminal.wait_for("lookout")
+    terminal.type(b" maple half full" + ENTER)
+    assert terminal.wait_for("Lookout maple: half full.")
+    assert terminal.wait_for("In hand: lookout maple.")
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+
+
+@on_a_terminal
 def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) -> None:
     """The talk goes on at the new size; the long reason of a warning fits it."""
     terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))
