@@ -77,8 +77,8 @@ def test_one_reading(
 TWO_READINGS = [
     pytest.param("words", decision.MARGIN_SAME_WORDS - 0.001, AskBack, id="same words, as usual"),
     pytest.param("words", decision.MARGIN_SAME_WORDS + 0.001, Save, id="same words, less usual"),
-    pytest.param("other", decision.MARGIN_NUMBERS - 0.001, AskBack, id="another number close by"),
-    pytest.param("other", decision.MARGIN_NUMBERS + 0.001, Save, id="another number far off"),
+    pytest.param("other", decision.MARGIN_TEENS - 0.001, AskBack, id="another number close by"),
+    pytest.param("other", decision.MARGIN_TEENS + 0.001, Save, id="another number far off"),
 ]
 
 
@@ -89,6 +89,29 @@ def test_the_next_reading_puts_the_first_in_doubt_when_it_is_near(
     """How near depends on whether it is the same words read otherwise, or other words."""
     near = candidate(TWIN, 0.2 + further, words=words)
     assert isinstance(decide([candidate(NOTE, 0.2), near], spoken()), wanted)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "margin"),
+    [
+        (19, 90, decision.MARGIN_TEENS),
+        (30, 13, decision.MARGIN_TEENS),
+        (115, 150, decision.MARGIN_TEENS),
+        (10, 12, decision.MARGIN_NUMBERS),
+        (19, 80, decision.MARGIN_NUMBERS),
+        (113, 30, decision.MARGIN_NUMBERS),
+    ],
+)
+def test_teens_and_tens_must_be_further_apart_than_other_numbers(
+    one: int, other: int, margin: float
+) -> None:
+    """Nineteen and ninety are taken for each other by people, too."""
+    heard, rival = (
+        (meaning_from({"act": "pull", "tree": tree, "count": 1}),) for tree in (one, other)
+    )
+    for further, wanted in ((-0.001, AskBack), (0.001, Save)):
+        near = candidate(rival, margin + further, words="other")
+        assert isinstance(decide([candidate(heard), near], spoken()), wanted)
 
 
 @pytest.mark.parametrize(("further", "wanted"), [(-0.001, AskBack), (0.001, Save)])
