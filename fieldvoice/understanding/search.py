@@ -275,8 +275,6 @@ def _onward(
         meaning = hash((meaning, marks))
     if kind == CALLED and isinstance(payload, Way):
         meaning = hash((meaning, payload.meaning))
-    elif kind == ANY:
-        meaning = hash((meaning, payload))
     return Way(way.cost + cost, meaning, resting, way, marks, kind, payload)
 
 
