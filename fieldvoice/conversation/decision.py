@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
+from fieldvoice.rules.plausible import sound_alike
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -290,13 +291,13 @@ def _but_for_numbers(candidate: Candidate) -> str:
 def _teens_for_tens(one: Candidate, other: Candidate) -> bool:
     """Whether the numbers of two readings differ as thirteen and thirty do, and in no other way."""
     numbers = ([float(n) for n in _NUMBER.findall(_fields(each))] for each in (one, other))
-    return all(a == b or _sound_alike(*sorted((a, b))) for a, b in zip(*numbers, strict=True))
+    return all(a == b or _are_twins(a, b) for a, b in zip(*numbers, strict=True))
 
 
-def _sound_alike(teen: float, tens: float) -> bool:
-    """Whether these are 13 and 30, 19 and 90, 115 and 150."""
-    hundreds = teen // 100 * 100
-    return 13 <= teen - hundreds <= 19 and tens - hundreds == (teen - hundreds - 10) * 10
+def _are_twins(one: float, other: float) -> bool:
+    """Whether these are 13 and 30, 90 and 19, 115 and 150."""
+    hundreds = one // 100 * 100
+    return sound_alike(one - hundreds) == other - hundreds
 
 
 def _fields(candidate: Candidate) -> str:

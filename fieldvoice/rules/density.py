@@ -7,6 +7,7 @@ hydrometer, whatever temperature is printed on it.
 
 from __future__ import annotations
 
+from fieldvoice.rules.inverse import inverse
 from fieldvoice.rules.limits import within
 
 #: Volume expansion of a hydrometer's glass, per °C.
@@ -68,14 +69,7 @@ def brix_from_hydrometer(reading_brix: float, temp_f: float, made_for_f: float) 
     made_c = (within(made_for_f, 32, 100, "A hydrometer's own temperature", "°F") - 32) / 1.8
     floats_at = solution_density_kg_m3(reading_brix, made_c)
     wanted = floats_at / (1 + _GLASS * (celsius - made_c))
-    low, high = 0.0, 85.0
-    for _ in range(50):
-        middle = (low + high) / 2
-        if solution_density_kg_m3(middle, celsius) < wanted:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return inverse(lambda brix: solution_density_kg_m3(brix, celsius), wanted, 0.0, 85.0)
 
 
 def hydrometer_reads(brix: float, temp_f: float, made_for_f: float) -> float:
@@ -88,13 +82,10 @@ def hydrometer_reads(brix: float, temp_f: float, made_for_f: float) -> float:
     celsius = (within(temp_f, 32, 220, "The temperature in the cup", "°F") - 32) / 1.8
     made_c = (within(made_for_f, 32, 100, "A hydrometer's own temperature", "°F") - 32) / 1.8
     wanted = solution_density_kg_m3(brix, celsius) * (1 + _GLASS * (celsius - made_c))
-    low, high = -5.0, 85.0
-    for _ in range(50):
-        middle = (low + high) / 2
-        density = (
-            solution_density_kg_m3(middle, made_c)
-            if middle >= 0
-            else solution_density_kg_m3(0, made_c) + 3.9 * middle
-        )
-        low, high = (middle, high) if density < wanted else (low, middle)
-    return (low + high) / 2
+
+    def floats_at(reading: float) -> float:
+        """Return the density, carried on in a straight line where a warm cup reads below 0."""
+        below = min(reading, 0.0)
+        return solution_density_kg_m3(reading - below, made_c) + 3.9 * below
+
+    return inverse(floats_at, wanted, -5.0, 85.0)

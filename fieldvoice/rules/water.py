@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fieldvoice.rules.inverse import inverse
 from fieldvoice.rules.limits import within
 
 _KPA_PER_INHG = 3.386389
@@ -59,11 +60,7 @@ def pressure_from_boil_inhg(boils_f: float) -> float:
         RangeError: outside 185 to 216 °F.
     """
     within(boils_f, 185, 216, "Water's boiling point", "°F")
-    low, high = 15.0, 36.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _boils_f(middle) < boils_f else (low, middle)
-    return (low + high) / 2
+    return inverse(_boils_f, boils_f, 15.0, 36.0, halvings=40)
 
 
 def rise_f(brix: float, pressure_inhg: float = 29.921) -> float:
@@ -87,14 +84,7 @@ def brix_from_rise(above_water_f: float, pressure_inhg: float = 29.921) -> float
         RangeError: outside 0 to 25 °F.
     """
     within(above_water_f, 0, 25, "The rise above water's boil", "°F")
-    low, high = 0.0, 85.0
-    for _ in range(30):
-        middle = (low + high) / 2
-        if rise_f(middle, pressure_inhg) < above_water_f:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return inverse(lambda brix: rise_f(brix, pressure_inhg), above_water_f, 0.0, 85.0, halvings=30)
 
 
 def _boils_f(pressure_inhg: float) -> float:

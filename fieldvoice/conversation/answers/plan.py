@@ -208,10 +208,8 @@ def _turns(day: BoilDay) -> str:
 
 def _can_wait(ask: Ask, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
-    if not day.stored:
-        return Answered(_EMPTY)
-    if ask.vessel is not None and ask.vessel not in {one.name for one in day.stored}:
-        return Answered(f"The book has no sap in {ask.vessel}.")
+    if lacking := _no_sap(ask, day):
+        return lacking
     until = _until(ask, moment.now) or _morning(moment.now, 1)
     until_h = (until - moment.now).total_seconds() / 3600
     of_it = _only(ask.vessel, moment, day)
@@ -235,6 +233,15 @@ def _can_wait(ask: Ask, moment: Moment) -> Answered:
     return Answered(f"No: {names} {why}. {_keeps_till(of_it)}", findings)
 
 
+def _no_sap(ask: Ask, day: BoilDay) -> Answered | None:
+    """Return the answer where there is no sap, or none in the vessel that was asked about."""
+    if not day.stored:
+        return Answered(_EMPTY)
+    if ask.vessel is not None and ask.vessel not in {one.name for one in day.stored}:
+        return Answered(f"The book has no sap in {ask.vessel}.")
+    return None
+
+
 def _keeps_till(day: BoilDay) -> str:
     wait_h = day.plan.wait_h
     if wait_h is None:
@@ -255,10 +262,8 @@ def _only(name: str | None, moment: Moment, day: BoilDay) -> BoilDay:
 
 def _start_by(ask: Ask, moment: Moment) -> Answered:
     whole = boil_day(moment.season, moment.settings, moment.now)
-    if not whole.stored:
-        return Answered(_EMPTY)
-    if ask.vessel is not None and ask.vessel not in {one.name for one in whole.stored}:
-        return Answered(f"The book has no sap in {ask.vessel}.")
+    if lacking := _no_sap(ask, whole):
+        return lacking
     day = _only(ask.vessel, moment, whole)
     plan = day.plan
     if not plan.boiled:
