@@ -373,6 +373,7 @@ def _settable(one: object) -> tuple[str, str, str]:
     if choice.values is not None:
         values = ", ".join(f"`{name}`" for name in choice.values)
     else:
+        assert choice.within is not None
         values = f"{choice.within[0]:g} to {choice.within[1]:g} {choice.unit}"
     return f"`{choice.name}`", choice.meaning, values
 

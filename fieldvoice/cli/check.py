@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import click
 import numpy as np
 
-from fieldvoice.cli.options import json_option
+from fieldvoice.cli.options import book_option, json_option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from fieldvoice.heard import Heard
     from fieldvoice.hearing import Samples
@@ -24,18 +25,25 @@ RECORDS_S = 3.0
 
 
 @click.command("check")
-@click.option("--microphone", help="A part of the microphone's name. Left out: the usual one.")
+@click.option("--microphone", help="A part of the microphone's name; usual: as set.")
 @click.option("--speaker", help="A part of the loudspeaker's name.")
 @click.option("--seconds", type=click.FloatRange(1, 30), default=RECORDS_S, show_default=True)
 @json_option
-def command(microphone: str | None, speaker: str | None, seconds: float, as_json: bool) -> int:
+@book_option
+def command(
+    microphone: str | None, speaker: str | None, seconds: float, as_json: bool, book: Path | None
+) -> int:
     """Try the microphone: what there is, how loud and clear you are, what to change."""
-    from fieldvoice.cli.desk import the_grammar
+    from fieldvoice.cli.desk import default_book, the_grammar
     from fieldvoice.cli.ears import choice, ears
+    from fieldvoice.cli.settings_file import read_live_settings
     from fieldvoice.cli.show import show_json
     from fieldvoice.hearing.soundcheck import advice, sound_check
     from fieldvoice.soundcard import all_devices, sound_system
 
+    settings = read_live_settings((book or default_book()).with_suffix(".toml"))
+    microphone = microphone or settings.microphone
+    speaker = speaker or settings.loudspeaker
     system = sound_system(microphone, speaker)
     devices = all_devices()
     if not as_json:

@@ -6,7 +6,7 @@ import functools
 import signal
 import sys
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING
 
@@ -15,23 +15,24 @@ import click
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.hearing.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.soundcard import TO_INSTALL
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
     from datetime import datetime
     from pathlib import Path
 
     from fieldvoice.cli.desk import Desk
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
+    from fieldvoice.conversation.choices import Value
     from fieldvoice.hearing.ear import Ear, FarEar
     from fieldvoice.hearing.partial import PartialWords
-    from fieldvoice.live import BookTalk, LiveLoop, News, Tape, Way
+    from fieldvoice.live import BookTalk, LiveLoop, LiveSettings, News, Tape, Way
     from fieldvoice.speaking import Voice
 
 #: Between two looks at what has become ready, when nothing comes from the microphone, in seconds.
 _TICK_S = 0.1
-_SHORTEST_PAUSE_S, _LONGEST_PAUSE_S = 0.4, 3.0
 
 
 #: How to call it, for the screen.
@@ -44,26 +45,31 @@ HOW: dict[Way, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What the command's options say."""
+    """How to listen this time: the household's settings, with the command's options over them."""
 
-    way: Way
-    word: str
-    hold: bool
-    pause_s: float
-    microphone: str | None
-    speaker: str | None
-    voice: str | None
-    mute: bool
-    as_json: bool
+    settings: LiveSettings
+    mute: bool = False
+    as_json: bool = False
+
+    @property
+    def way(self) -> Way:
+        """How it is called."""
+        listening = self.settings.listening
+        return (
+            "touch" if listening in ("touch", "hold") else "open" if listening == "open" else "word"
+        )
+
+    @property
+    def spotted(self) -> str | None:
+        """The attention word to listen for; None where there is none."""
+        return self.settings.attention_word if self.way == "word" else None
 
 
 @click.command("listen")
 @click.option(
     "--word",
     type=click.Choice(tuple(ATTENTION_WORDS), case_sensitive=False),
-    default=DEFAULT_WORD,
-    show_default=True,
-    help="The attention word: say it, then the note or question.",
+    help=f"The attention word: say it, then the note or question.  [usual: {DEFAULT_WORD}]",
 )
 @click.option("--open", "always", is_flag=True, help="Listen to everything, without a word.")
 @click.option(
@@ -73,10 +79,8 @@ class Choices:
 @click.option(
     "--pause",
     "pause_s",
-    type=click.FloatRange(_SHORTEST_PAUSE_S, _LONGEST_PAUSE_S),
-    default=0.8,
-    show_default=True,
-    help="Seconds of silence that end what you say.",
+    type=click.FloatRange(SHORTEST_PAUSE_S, LONGEST_PAUSE_S),
+    help=f"Seconds of silence that end what you say.  [usual: {PAUSE_S}]",
 )
 @click.option("--microphone", help="A part of the microphone's name; see: fieldvoice check")
 @click.option("--speaker", help="A part of the loudspeaker's name.")
@@ -86,11 +90,11 @@ class Choices:
 @book_option
 @now_option
 def command(
-    word: str,
+    word: str | None,
     always: bool,
     touch: bool,
     hold: bool,
-    pause_s: float,
+    pause_s: float | None,
     microphone: str | None,
     speaker: str | None,
     voice: str | None,
@@ -101,26 +105,41 @@ def command(
 ) -> int:
     r"""Talk, hands free: say the attention word, then a note or a question. Ctrl-C ends.
 
+    The options hold for this once; what is to last is said aloud, or set (fieldvoice settings).
+
     \b
     fieldvoice listen
     fieldvoice listen --open --pause 1.2
     fieldvoice listen --hold --microphone headset
     """
-    if always and (touch or hold):
-        raise click.UsageError("Choose one: --open, or a touch (--touch, --hold)")
-    way: Way = "open" if always else "touch" if touch or hold else "word"
-    chosen = Choices(way, word, hold, pause_s, microphone, speaker, voice, mute, as_json)
-    return listen(chosen, book, now)
+    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.settings_file import read_live_settings
+
+    ways = {"open": always, "hold": hold, "touch": touch and not hold, "word": word is not None}
+    asked = [way for way, is_asked in ways.items() if is_asked]
+    if len(asked) > 1:
+        raise click.UsageError("Choose one: --word, --open, or a touch (--touch, --hold)")
+    options = {
+        "listening": asked[0] if asked else None,
+        "attention_word": word,
+        "pause_s": pause_s,
+        "microphone": microphone,
+        "loudspeaker": speaker,
+        "voice": voice,
+    }
+    path = book or default_book()
+    given = {name: value for name, value in options.items() if value is not None}
+    settings = read_live_settings(path.with_suffix(".toml")).with_values(given)
+    return listen(Choices(settings, mute, as_json), path, now)
 
 
-def listen(chosen: Choices, book: Path | None, now: datetime | None) -> int:
-    """Listen until the user ends it."""
-    from fieldvoice.cli.desk import conversation, default_book
+def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
+    """Listen for the book at ``path`` until the user ends it."""
+    from fieldvoice.cli.desk import conversation
     from fieldvoice.cli.ears import sound_of_words
     from fieldvoice.live import BookTalk, SaidAt, Tape
 
     clock = SaidAt(clock_of(now))
-    path = book or default_book()
     with (
         alone_at(path),
         far_ear(chosen) as ear,
@@ -129,8 +148,37 @@ def listen(chosen: Choices, book: Path | None, now: datetime | None) -> int:
         ear.names = desk.conversation.names
         tape = Tape(sound_folder(path))
         talk = BookTalk(desk.conversation, desk.book, clock)
-        run(chosen, desk, tape, talk, ear)
+        run(chosen, desk, tape, talk, ear, Lasting(path.with_suffix(".toml"), chosen, ear))
     return 0
+
+
+class Lasting:
+    """What was changed aloud: written into the settings, and the ear made anew where it must be."""
+
+    def __init__(self, path: Path, chosen: Choices, ear: FarEar) -> None:
+        self._path, self.chosen, self._ear = path, chosen, ear
+
+    def settle(self, changed: Mapping[str, Value]) -> None:
+        """Take settings by their fields, with the values from now on.
+
+        Raises:
+            SettingsError: the file cannot be written.
+        """
+        from fieldvoice.cli.settings_file import write_setting
+        from fieldvoice.live.settings import LIVE_BY_FIELD
+
+        before = self.chosen.spotted
+        self.chosen = replace(self.chosen, settings=self.chosen.settings.with_values(changed))
+        if self.chosen.spotted not in (None, before):
+            self._ear.change(functools.partial(make_ear, self.chosen.spotted))
+        for field, value in changed.items():
+            write_setting(self._path, LIVE_BY_FIELD[field], value, live=True)
+
+    @property
+    def how(self) -> str:
+        """How to call it, for the screen."""
+        settings = self.chosen.settings
+        return HOW[self.chosen.way].format(word=settings.attention_word)
 
 
 def sound_folder(book: Path) -> Path:
@@ -166,7 +214,7 @@ def far_ear(chosen: Choices) -> Iterator[FarEar]:
     """Yield the ear, which makes itself ready in a process of its own."""
     from fieldvoice.hearing.ear import FarEar
 
-    ear = FarEar(functools.partial(make_ear, chosen.word if chosen.way == "word" else None))
+    ear = FarEar(functools.partial(make_ear, chosen.spotted))
     try:
         yield ear
     finally:
@@ -202,10 +250,13 @@ def voice(chosen: Choices) -> Voice | None:
 
     if chosen.mute:
         return None
-    return named_voice(chosen.voice) if chosen.voice else default_voice()
+    name = chosen.settings.voice
+    return named_voice(name) if name else default_voice()
 
 
-def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) -> None:
+def run(
+    chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar, lasting: Lasting
+) -> None:
     """Open the devices and the screen, and talk until the user ends it."""
     from fieldvoice.cli.ears import choice
     from fieldvoice.hearing import UtteranceStream
@@ -216,23 +267,24 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
     from fieldvoice.speaking.mouth import Mouth
     from fieldvoice.speaking.player import DevicePlayer
 
-    system = sound_system(chosen.microphone, chosen.speaker)
+    settings = chosen.settings
+    system = sound_system(settings.microphone, settings.loudspeaker)
     inbox: SimpleQueue[News] = SimpleQueue()
     with ExitStack() as stack:
-        player = DevicePlayer(system, chosen.speaker)
+        player = DevicePlayer(system, settings.loudspeaker)
         stack.callback(player.close)
         microphone = Microphone(
             system,
             inbox.put,
-            chosen.microphone,
+            settings.microphone,
             before_rescan=player.close,
             after_rescan=player.reopen,
         )
         stack.callback(microphone.close)
-        mouth = Mouth(player, voice(chosen))
+        mouth = Mouth(player, voice(chosen), settings.loudness, settings.pace)
         stack.callback(mouth.close)
         ear.ready()
-        screen = _screen(chosen, desk, inbox)
+        screen = _screen(lasting, desk, inbox)
         loop = LiveLoop(
             talk=talk,
             hearing=ear,
@@ -240,10 +292,12 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
             tape=tape,
             screen=screen,
             address=Address(chosen.way),
-            stream=UtteranceStream(pause_s=chosen.pause_s),
+            stream=UtteranceStream(pause_s=settings.pause_s),
             gate=Gate(best_detector()),
             clock=desk.clock,
             wake=lambda: inbox.put(Tick()),
+            settle=lasting.settle,
+            reads_back=settings.reads_back,
         )
         for reply in take_pending(tape, desk.book, talk, ear, chosen.way):
             screen.aside("Recorded before the program ended:")
@@ -251,6 +305,8 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
         tape.make_room(talk.needed_sounds())
         stack.enter_context(screen)
         screen.aside(choice().why)
+        if not settings.reads_back:
+            screen.aside('Quiet: notes are not said back. "Louder" ends it.')
         screen.aside(f"Microphone: {microphone.name}. Ctrl-C ends.")
         microphone.start()
         mouth.sound("listening")
@@ -259,15 +315,18 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
         loop.finish()
 
 
-def _screen(chosen: Choices, desk: Desk, inbox: SimpleQueue[News]) -> TerminalScreen | PlainScreen:
+def _screen(lasting: Lasting, desk: Desk, inbox: SimpleQueue[News]) -> TerminalScreen | PlainScreen:
     from fieldvoice.cli.chat import status_line
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
 
+    chosen = lasting.chosen
     if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PlainScreen(as_json=chosen.as_json)
-    how = HOW[chosen.way].format(word=chosen.word)
     return TerminalScreen(
-        lambda: status_line(desk.book, desk.clock()), how, inbox.put, hold=chosen.hold
+        lambda: status_line(desk.book, desk.clock()),
+        lambda: lasting.how,
+        inbox.put,
+        hold=chosen.settings.listening == "hold",
     )
 
 

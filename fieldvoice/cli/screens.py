@@ -64,14 +64,14 @@ class PlainScreen:
 class TerminalScreen:
     """What was said scrolls above; below stand the state, the words so far and what is open.
 
-    ``status`` gives the line of what is in hand and asked, ``how`` how to call the assistant.
+    ``status`` gives the line of what is in hand and asked, ``how`` that of how to call it.
     Keys are handed to ``press``; Ctrl-C and Ctrl-D are a ``Quit``.
     """
 
     def __init__(
         self,
         status: Callable[[], str],
-        how: str,
+        how: Callable[[], str],
         press: Callable[[Touch | Release | Quit], None],
         *,
         hold: bool,
@@ -180,7 +180,11 @@ class TerminalScreen:
 
     def _first_line(self) -> StyleAndTextTuples:
         name, style = STATES[self._scene.state]
-        return [(style, f" {name:<14}"), ("", level_bar(self._scene.level)), ("", f"  {self._how}")]
+        return [
+            (style, f" {name:<14}"),
+            ("", level_bar(self._scene.level)),
+            ("", f"  {self._how()}"),
+        ]
 
     def _second_line(self) -> StyleAndTextTuples:
         return [("bold", f" {self._scene.words}")]

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import TypeVar
 
-    from fieldvoice.conversation import Settings
     from fieldvoice.conversation.choices import Choice
 
     Made = TypeVar("Made")
@@ -37,46 +36,57 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
     fieldvoice settings set tap-schedule usual          back to the usual value
     """
     from fieldvoice.cli.desk import default_book
-    from fieldvoice.cli.settings_file import read_settings
 
     path = (book or default_book()).with_suffix(".toml")
     verb, *rest = words or ("",)
     if verb == "set":
         return _change(path, rest)
-    settings = read_settings(path)
     chosen = _choices(words)
     if as_json:
-        click.echo(json.dumps({one.name: _fields(one, settings) for one in chosen}))
+        click.echo(json.dumps({one.name: _fields(one, _settings(one, path)) for one in chosen}))
     elif words:
-        _show_one(chosen[0], settings)
+        _show_one(chosen[0], _settings(chosen[0], path))
     else:
-        _show_all(chosen, settings, path)
+        _show_all(chosen, path)
     return 0
 
 
 def _choices(words: tuple[str, ...]) -> tuple[Choice, ...]:
     from fieldvoice.conversation.choices import CHOICES, choice
+    from fieldvoice.live.settings import LIVE_CHOICES
 
-    if not words:
-        return CHOICES
-    return (_asked(lambda: choice("-".join(words))),)
+    every = CHOICES + LIVE_CHOICES
+    return (_asked(lambda: choice("-".join(words), every)),) if words else every
+
+
+def _is_live(one: Choice) -> bool:
+    from fieldvoice.live.settings import LIVE_CHOICES
+
+    return one in LIVE_CHOICES
+
+
+def _settings(one: Choice, path: Path) -> object:
+    """Return the settings in the file that ``one`` is of: the household's, or the live ones."""
+    from fieldvoice.cli.settings_file import read_live_settings, read_settings
+
+    return read_live_settings(path) if _is_live(one) else read_settings(path)
 
 
 def _change(path: Path, words: list[str]) -> int:
-    from fieldvoice.cli.settings_file import read_settings, write_setting
-    from fieldvoice.conversation.choices import USUAL, choice
+    from fieldvoice.cli.settings_file import write_setting
+    from fieldvoice.conversation.choices import USUAL
 
     if len(words) < 2:
         raise click.UsageError(
             "Set what to what? For example: fieldvoice settings set tap-schedule traditional"
         )
-    one = _asked(lambda: choice(words[0]))
+    one = _choices((words[0],))[0]
     said = " ".join(words[1:])
     usual = said.lower() in USUAL
     value = None if usual else _asked(lambda: one.parse(said))
-    read_settings(path)  # a file that cannot be read is told of, not written over
-    write_setting(path, one, value)
-    click.echo(f"{one.name}: {one.shown(read_settings(path))}. {one.meaning}")
+    _settings(one, path)  # a file that cannot be read is told of, not written over
+    write_setting(path, one, value, live=_is_live(one))
+    click.echo(f"{one.name}: {one.shown(_settings(one, path))}. {one.meaning}")
     return 0
 
 
@@ -90,29 +100,30 @@ def _asked(work: Callable[[], Made]) -> Made:
         raise click.UsageError(f"{fault} See: fieldvoice settings") from None
 
 
-def _show_all(chosen: tuple[Choice, ...], settings: Settings, path: Path) -> None:
-    from fieldvoice.conversation import Settings as Usual
+def _show_all(chosen: tuple[Choice, ...], path: Path) -> None:
+    from fieldvoice.cli.settings_file import read_live_settings, read_settings
 
-    usual = Usual()
+    household, live = read_settings(path), read_live_settings(path)
     for one in chosen:
-        changed = getattr(settings, one.field) != getattr(usual, one.field)
+        settings = live if _is_live(one) else household
+        changed = getattr(settings, one.field) != getattr(type(settings)(), one.field)
         mark = "*" if changed else " "
         head = f"{mark} {one.name}".ljust(_NAME_WIDTH)
         click.echo(f"{head}{one.shown(settings)}")
         click.echo(_wrapped(one.meaning))
-    for name, gallons in sorted(settings.capacities_gal.items()):
+    for name, gallons in sorted(household.capacities_gal.items()):
         click.echo(f"{f'* capacity of {name}'.ljust(_NAME_WIDTH)}{gallons:g} gal")
     click.echo(f"\n* changed by you, in {path}")
     click.echo("Change one:  fieldvoice settings set NAME VALUE")
     click.echo("Its values:  fieldvoice settings NAME")
 
 
-def _show_one(one: Choice, settings: Settings) -> None:
+def _show_one(one: Choice, settings: object) -> None:
     now = one.shown(settings)
     click.echo(f"{one.name}: {now}\n{one.meaning}")
-    if one.values is None:
+    if one.within is not None:
         low, high = one.within
-        click.echo(f"A number from {low:g} to {high:g} {one.unit}.")
+        click.echo(f"A number from {low:g} to {high:g} {one.unit}".rstrip() + ".")
     for name, (_, meaning) in (one.values or {}).items():
         mark = "*" if name == now else " "
         click.echo(f"{f'{mark} {name}'.ljust(_NAME_WIDTH)}{meaning}")
@@ -120,11 +131,11 @@ def _show_one(one: Choice, settings: Settings) -> None:
         click.echo(f"Rules that go by it: {', '.join(one.rules)}.")
 
 
-def _fields(one: Choice, settings: Settings) -> dict[str, object]:
+def _fields(one: Choice, settings: object) -> dict[str, object]:
     return {
         "value": getattr(settings, one.field),
         "meaning": one.meaning,
-        "values": list(one.values) if one.values is not None else list(one.within),
+        "values": list(one.values or one.within or ()),
         "rules": list(one.rules),
     }
 

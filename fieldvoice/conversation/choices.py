@@ -20,8 +20,6 @@ from fieldvoice.rules.taps import SCHEDULES
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fieldvoice.conversation.settings import Settings
-
 Value = bool | float | str | None
 
 #: Words that give a setting back its usual value.
@@ -36,7 +34,8 @@ class SettingError(FieldvoiceError):
 class Choice:
     """One setting: ``values`` are those it may have, each with its meaning, or a ``within`` range.
 
-    ``field`` is its name in ``Settings`` and in the file. ``rules`` are the rules that go by it.
+    Without either it may be any words: a device's name. ``field`` is its name in ``Settings`` and
+    in the file. ``rules`` are the rules that go by it.
     ``units`` are factors for other units that a number may be given in.
     """
 
@@ -44,7 +43,7 @@ class Choice:
     field: str
     meaning: str
     values: Mapping[str, tuple[Value, str]] | None = None
-    within: tuple[float, float] = (0.0, 0.0)
+    within: tuple[float, float] | None = None
     unit: str = ""
     units: Mapping[str, float] | None = None
     rules: tuple[str, ...] = ()
@@ -64,6 +63,8 @@ class Choice:
                     f"{self.name} is one of {', '.join(self.values)}; not {text!r}.{hint}"
                 )
             return self.values[said][0]
+        if self.within is None:
+            return self.check(text.strip())
         return self.check(self._number(said, text))
 
     def check(self, value: object) -> Value:
@@ -78,6 +79,10 @@ class Choice:
                 names = ", ".join(_written(one) for one in kept)
                 raise SettingError(f"{self.field} is one of {names}; not {value!r}.")
             return value  # type: ignore[return-value]  # it is one of the kept values
+        if self.within is None:
+            if not isinstance(value, str) or not value:
+                raise SettingError(f"{self.name} is a name; not {value!r}.")
+            return value
         low, high = self.within
         if (
             isinstance(value, bool)
@@ -90,7 +95,7 @@ class Choice:
             )
         return float(value)
 
-    def shown(self, settings: Settings) -> str:
+    def shown(self, settings: object) -> str:
         """Return this setting's value as people write it."""
         value = getattr(settings, self.field)
         if value is None:
@@ -99,7 +104,7 @@ class Choice:
             return next(
                 (name for name, (kept, _) in self.values.items() if kept == value), str(value)
             )
-        return f"{value:g} {self.unit}".strip()
+        return f"{value:g} {self.unit}".strip() if self.within is not None else str(value)
 
     def _number(self, said: str, text: str) -> float:
         area = re.fullmatch(r"(\d+(?:\.\d+)?) ?(?:x|by) ?(\d+(?:\.\d+)?)(?: ?(?:ft|feet))?", said)
@@ -224,21 +229,21 @@ CHOICES: tuple[Choice, ...] = (
     ),
 )  # fmt: skip
 
-_BY_NAME: Mapping[str, Choice] = {one.name: one for one in CHOICES}
 #: Settings by their name in the file.
 BY_FIELD: Mapping[str, Choice] = {one.field: one for one in CHOICES}
 
 
-def choice(name: str) -> Choice:
-    """Return the setting called ``name`` (or by its name in the file).
+def choice(name: str, among: tuple[Choice, ...] = CHOICES) -> Choice:
+    """Return the setting of ``among`` that is called ``name`` (or so in the file).
 
     Raises:
         SettingError: there is none; the text names the nearest.
     """
     plain = name.lower().replace("_", "-")
-    found = _BY_NAME.get(plain) or BY_FIELD.get(name)
-    if found is None:
-        near = difflib.get_close_matches(plain, _BY_NAME, n=1)
-        hint = f"Did you mean {near[0]}?" if near else f"There are {', '.join(_BY_NAME)}."
-        raise SettingError(f"There is no setting {name!r}. {hint}")
-    return found
+    for one in among:
+        if plain == one.name or name == one.field:
+            return one
+    names = [one.name for one in among]
+    near = difflib.get_close_matches(plain, names, n=1)
+    hint = f"Did you mean {near[0]}?" if near else f"There are {', '.join(names)}."
+    raise SettingError(f"There is no setting {name!r}. {hint}")

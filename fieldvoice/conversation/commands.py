@@ -175,6 +175,23 @@ def _voice(moment: Moment, command: Command) -> Turn:
     return Turn("done", f"{w.start(command.do)}.", (command,), focus=moment.focus)
 
 
+def _listen(moment: Moment, command: Command) -> Turn:
+    # As with the voice: the ear is changed at the edge, where there is one.
+    word = command.fields.get("word")
+    if word is not None:
+        text = f"Listening for {word}."
+    elif command.fields.get("way") == "open":
+        text = "Listening to everything."
+    else:
+        text = "Listening for the word."
+    return Turn("done", text, (command,), focus=moment.focus)
+
+
+def _wait(moment: Moment, command: Command) -> Turn:
+    text = "Waiting longer." if command.do == "wait_longer" else "Waiting less."
+    return Turn("done", text, (command,), focus=moment.focus)
+
+
 def _help(moment: Moment, command: Command) -> Turn:
     answered = answer_to(Ask(ask="what_can_i_say"), moment)
     return Turn("done", answered.text, (command,), focus=moment.focus)
@@ -184,5 +201,6 @@ _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
+    "listen": _listen, "wait_longer": _wait, "wait_less": _wait,
     "restore": restore,
 }  # fmt: skip

@@ -18,6 +18,7 @@ _COMMANDS = {
     "quiet": "be quiet", "help": "help",
     "restore": "put back the last note",
     "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
+    "listen": "another way of calling me", "wait_longer": "wait longer", "wait_less": "wait less",
 }  # fmt: skip
 
 

@@ -177,6 +177,11 @@ class FarEar:
         """See ``Hearing``."""
         return self._sent(_follow, samples, first, call_needed)
 
+    def change(self, make: Callable[[], Ear]) -> None:
+        """Hear with the ear that ``make`` makes, from the next utterance on."""
+        self._make = make
+        self._sent(_make_another)
+
     def close(self) -> None:
         """End the process."""
         self._process.shutdown(wait=True, cancel_futures=True)
@@ -205,6 +210,11 @@ def _leave_interrupts_alone() -> None:
 
 def _make_ear(make: Callable[[], Ear]) -> None:
     _the_ear(make)
+
+
+def _make_another(make: Callable[[], Ear]) -> None:
+    global _ear
+    _ear = make()
 
 
 def _the_ear(make: Callable[[], Ear]) -> Ear:

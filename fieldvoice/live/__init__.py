@@ -4,6 +4,7 @@ from fieldvoice.live.address import Address, Way
 from fieldvoice.live.gate import Gate
 from fieldvoice.live.loop import LiveLoop, News, Quit, Release, Tick, Touch
 from fieldvoice.live.scene import Scene, Screen, State
+from fieldvoice.live.settings import LiveSettings
 from fieldvoice.live.talk import BookTalk, SaidAt, take_pending
 from fieldvoice.live.tape import Tape
 
@@ -12,6 +13,7 @@ __all__ = [
     "BookTalk",
     "Gate",
     "LiveLoop",
+    "LiveSettings",
     "News",
     "Quit",
     "Release",

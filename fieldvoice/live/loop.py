@@ -15,14 +15,16 @@ from fieldvoice.hearing.endpoint import TAIL_S
 from fieldvoice.hearing.microphone import Found, Lost, Piece
 from fieldvoice.hearing.stream import Began, Ended, Grew, Paused
 from fieldvoice.live.address import WAITS_FOR_ANSWER_S
+from fieldvoice.live.habits import Habits
 from fieldvoice.live.manner import Manner
 from fieldvoice.live.scene import Scene
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from concurrent.futures import Future
     from datetime import datetime
 
+    from fieldvoice.conversation.choices import Value
     from fieldvoice.heard import Heard
     from fieldvoice.hearing import Samples, Span
     from fieldvoice.hearing.ear import Attended, Followed, Hearing
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
     from fieldvoice.live.address import Address
     from fieldvoice.live.gate import Gate
     from fieldvoice.live.scene import Screen, State
+    from fieldvoice.live.settings import Settle
     from fieldvoice.live.tape import Take, Tape, Taped
     from fieldvoice.reply import Reply
     from fieldvoice.speaking.mouth import Mouth
@@ -126,7 +129,10 @@ class _Said:
 
 
 class LiveLoop:
-    """Takes news one by one. Nothing here waits: what takes time is a future, looked at later."""
+    """Takes news one by one. Nothing here waits: what takes time is a future, looked at later.
+
+    ``settle`` is handed the settings that were changed aloud; ``reads_back`` is one of them.
+    """
 
     def __init__(
         self,
@@ -141,11 +147,15 @@ class LiveLoop:
         gate: Gate,
         clock: Callable[[], datetime],
         wake: Callable[[], None] = lambda: None,
+        settle: Settle = lambda _: None,
+        reads_back: bool = True,
     ) -> None:
         self._talk, self._hearing, self._mouth, self._tape = talk, hearing, mouth, tape
         self._screen, self._address, self._stream = screen, address, stream
         self._gate, self._clock, self._wake = gate, clock, wake
-        self._manner = Manner(mouth)
+        self._settle_for_good = settle
+        self._manner = Manner(mouth, self._keep_settings, reads_back=reads_back)
+        self._habits = Habits(address, stream, self._keep_settings)
         self._now_s = 0.0  # of sound
         self._utterance: _Utterance | None = None
         self._said: deque[_Said] = deque()
@@ -405,9 +415,16 @@ class LiveLoop:
 
     def _answer(self, reply: Reply) -> None:
         self._manner.answer(reply)
+        self._habits.heed(reply)
         self._asked = reply.outcome == "asked"
         if self._asked and not self._mouth.speaking:
             self._stopped_speaking()
+
+    def _keep_settings(self, changed: Mapping[str, Value]) -> None:
+        try:
+            self._settle_for_good(changed)
+        except FieldvoiceError as fault:
+            self._screen.aside(f"{fault} It holds until the program ends.")
 
     # --- screen --------------------------------------------------------------------------------
 

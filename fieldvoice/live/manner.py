@@ -1,4 +1,4 @@
-"""How a reply is given: which sound, whether in words, and the commands about the voice itself."""
+"""How a reply is given: which sound, whether in words, and what was said about the voice itself."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from fieldvoice.meaning import Command
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from fieldvoice.live.settings import Settle
     from fieldvoice.reply import Reply
     from fieldvoice.speaking.mouth import Mouth
     from fieldvoice.speaking.tones import Tone
@@ -22,34 +23,40 @@ _VOICE: Mapping[str, Callable[[Mouth], None]] = {
 
 
 class Manner:
-    """Gives replies through ``mouth``.
+    """Gives replies through ``mouth``; what is changed for good is handed to ``settle``.
 
     After "quiet" notes are not read back any more: the short sounds tell that they were taken.
     Answers, questions and warnings are still said, for somebody waits for them. "Louder" or "say
     that again" ends the quiet.
     """
 
-    def __init__(self, mouth: Mouth) -> None:
-        self._mouth = mouth
-        self._quiet = False
+    def __init__(self, mouth: Mouth, settle: Settle, *, reads_back: bool = True) -> None:
+        self._mouth, self._settle = mouth, settle
+        self._reads_back = reads_back
 
     def answer(self, reply: Reply) -> None:
         """Give ``reply``: its sound first, then its words."""
         commands = {one.do for one in reply.meanings if isinstance(one, Command)}
         if "quiet" in commands:
-            self._quiet = True
+            self._read_back(False)
             self._mouth.stop()
             self._mouth.sound("got_it")
             return
         if commands & {"louder", "repeat"}:
-            self._quiet = False
+            self._read_back(True)
         for name in commands & _VOICE.keys():
             _VOICE[name](self._mouth)
+            self._settle({"loudness": self._mouth.loudness, "pace": self._mouth.pace})
         sound = tone_of(reply)
         if sound is not None:
             self._mouth.sound(sound)
-        if not self._quiet or _is_waited_for(reply):
+        if self._reads_back or _is_waited_for(reply):
             self._mouth.say(reply.text)
+
+    def _read_back(self, wanted: bool) -> None:
+        if wanted != self._reads_back:
+            self._reads_back = wanted
+            self._settle({"reads_back": wanted})
 
 
 def tone_of(reply: Reply) -> Tone | None:

@@ -10,13 +10,15 @@ from fieldvoice.meaning.base import Frozen
 
 COMMANDS: tuple[str, ...] = (
     "undo", "correct", "confirm", "deny", "repeat", "next", "finish_round", "quiet", "help",
-    "restore", "louder", "softer", "slower", "faster",
+    "restore", "louder", "softer", "slower", "faster", "listen", "wait_longer", "wait_less",
 )  # fmt: skip
 
 
 #: Which note a correction or an undo is about: one further back (``back``, from the last note), the
 #: last about something (``of``), or the ``last`` few. Left out, the last thing said.
 WHICH_NOTE = frozenset({"back", "of", "last"})
+#: How it is to be called: by which ``word``, or in which ``way`` (``open``: everything is for it).
+HOW_CALLED = frozenset({"word", "way"})
 
 
 class Command(Frozen):
@@ -29,8 +31,8 @@ class Command(Frozen):
     def _known(self) -> Command:
         if self.do not in COMMANDS:
             raise ValueError(f"unknown command {self.do!r}")
-        may_carry = self.do == "correct" or (self.do == "undo" and self.fields.keys() <= WHICH_NOTE)
-        if self.fields and not may_carry:
+        may_carry = {"undo": WHICH_NOTE, "listen": HOW_CALLED}.get(self.do, frozenset())
+        if self.do != "correct" and not self.fields.keys() <= may_carry:
             raise ValueError(f"{self.do} carries no fields")
         return self
 

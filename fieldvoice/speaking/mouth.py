@@ -31,12 +31,15 @@ _SENTENCE = re.compile(r"(?<=[.!?;])\s+")
 class Mouth:
     """A voice and a player. ``say`` and ``sound`` return at once; what they give is heard in order.
 
-    Without a ``voice`` it only makes the short sounds.
+    Without a ``voice`` it only makes the short sounds. ``loudness`` and ``pace`` multiply the
+    voice's own.
     """
 
-    def __init__(self, player: Player, voice: Voice | None) -> None:
+    def __init__(
+        self, player: Player, voice: Voice | None, loudness: float = 1.0, pace: float = 1.0
+    ) -> None:
         self._player, self._voice = player, voice
-        self._pace = self._loudness = 1.0
+        self._loudness, self._pace = loudness, pace
         self._to_say: queue.SimpleQueue[tuple[int, str | Sound] | None] = queue.SimpleQueue()
         self._waiting = 0
         self._round = 0  # raised by ``stop``: what was asked for before it is not said
@@ -53,6 +56,16 @@ class Mouth:
     def level(self) -> float:
         """Root mean square, full scale 1, of what left the loudspeaker just now."""
         return self._player.level
+
+    @property
+    def loudness(self) -> float:
+        """How loud it speaks, as a multiple of the voice's own loudness."""
+        return self._loudness
+
+    @property
+    def pace(self) -> float:
+        """How fast it speaks, as a multiple of the voice's own pace."""
+        return self._pace
 
     def say(self, text: str) -> None:
         """Say ``text``, written as in ``Reply.text``."""

@@ -57,6 +57,7 @@ class HibariVoice:
     """
 
     name = "hibari"
+    about = "natural, American"
 
     def __init__(self, speed: float = 1.0, seed: int = 0) -> None:
         self._speed, self._seed = speed, seed
@@ -85,6 +86,7 @@ class PicoVoice:
     """A light, clear voice for small boards, British or American; 16 kHz."""
 
     name = "pico"
+    about = "light, for small boards (package py-nanotts)"
     rate = 16_000
 
     def __init__(self, accent: str = "en-US") -> None:

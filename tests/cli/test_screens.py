@@ -29,7 +29,7 @@ class Keyed:
         self.keys = keys
         self.told: list[object] = []
         self.screen = TerminalScreen(
-            lambda: "In hand: nothing.", "Say it.", self.told.append, hold=hold
+            lambda: "In hand: nothing.", lambda: "Say it.", self.told.append, hold=hold
         )
 
     def wait_for(self, *told: object) -> None:

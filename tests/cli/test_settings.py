@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation.choices import CHOICES, choice
+from fieldvoice.live.settings import LIVE_CHOICES, LiveSettings
 from fieldvoice.rules import RULES, SCHEDULES
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def say(go: Callable[..., Ran], words: str) -> str:
 def test_every_setting_is_listed_with_its_meaning(go):
     listed = go("settings")
     assert listed.status == 0
-    for one in CHOICES:
+    for one in CHOICES + LIVE_CHOICES:
         assert one.name in listed.out
         assert one.meaning.split()[0] in listed.out
 
@@ -89,6 +90,9 @@ def test_values_as_people_write_them(words, value):
         (("set", "elevation", "90000"), "from -1000 to 12000 ft"),
         (("set", "pan-area", "huge"), "such as 2x4"),
         (("set", "pan-area", "8 gal"), "told in ft²"),
+        (("set", "attention-word", "hello chikadee"), "Did you mean hello chickadee?"),
+        (("set", "pause", "9"), "from 0.4 to 3 s"),
+        (("set", "microphone", ""), "is a name"),
         (("set", "tap-schedule"), "For example: fieldvoice settings set"),
         (("nothing",), "There is no setting 'nothing'"),
     ],
@@ -177,3 +181,51 @@ def test_sap_may_be_given_longer(go):
     assert "three to five days cold" in go("why").out
     go("settings", "set", "sap-limit", "practice")
     assert "Boil it next" in say(go, asked)
+
+
+def test_every_live_setting_is_a_choice():
+    from dataclasses import fields
+
+    assert [one.field for one in LIVE_CHOICES] == [field.name for field in fields(LiveSettings)]
+    usual = LiveSettings()
+    for one in LIVE_CHOICES:
+        value = getattr(usual, one.field)
+        assert value is None or one.check(value) == value
+
+
+def test_live_settings_stand_beside_the_others(go, tmp_path):
+    from fieldvoice.cli.settings_file import read_live_settings
+
+    go("settings", "set", "fuel", "beech")
+    assert go("settings", "set", "microphone", "USB headset").out.startswith(
+        "microphone: USB headset."
+    )
+    go("settings", "set", "listening", "hold")
+    go("settings", "set", "pause", "1.2")
+    go("settings", "set", "read-back", "no")
+    assert read_live_settings(tmp_path / "season.toml") == LiveSettings(
+        listening="hold", microphone="USB headset", pause_s=1.2, reads_back=False
+    )
+    listed = go("settings").out
+    assert "* microphone" in listed
+    assert "USB headset" in listed
+    assert "* fuel" in listed
+    assert json.loads(go("settings", "pause", "--json").out)["pause"]["value"] == 1.2
+    go("settings", "set", "microphone", "usual")
+    assert "not set" in go("settings", "microphone").out
+    assert say(go, "tree nine half full").count("Tree 9") == 1
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("[live]\nloudnes = 2\n", "no setting in [live] is called loudnes"),
+        ("[live]\nloudness = 99.0\n", "from 0.2 to 4"),
+        ("live = 3\n", "must be a table"),
+    ],
+)
+def test_live_settings_that_cannot_be_are_told_of(go, tmp_path, written, told):
+    (tmp_path / "season.toml").write_text(written)
+    result = go("settings")
+    assert result.status != 0
+    assert told in result.err

@@ -98,6 +98,8 @@ class FakeMouth:
     changes: list[str] = field(default_factory=list)
     left_s: float = 0.0
     level: float = 0.0
+    loudness: float = 1.0
+    pace: float = 1.0
 
     @property
     def speaking(self) -> bool:
@@ -118,9 +120,11 @@ class FakeMouth:
 
     def louder(self, steps: int = 1) -> None:
         self.changes.append(f"louder {steps}")
+        self.loudness *= 1.5**steps
 
     def slower(self, steps: int = 1) -> None:
         self.changes.append(f"slower {steps}")
+        self.pace *= 0.85**steps
 
     def pass_time(self, seconds: float) -> None:
         self.left_s = max(0.0, self.left_s - seconds)
@@ -164,16 +168,19 @@ class Bench:
         conversation = Conversation(book, Understander(grammar), clock=clock)
         self.talk = BookTalk(conversation, book, clock)
         self.ear = NearEar(ear)
+        self.settled: dict[str, object] = {}
+        self.address, self.stream = Address(way), UtteranceStream(detector())
         self.loop = LiveLoop(
             talk=self.talk,
             hearing=self.ear,
             mouth=self.mouth,
             tape=self.tape,
             screen=self.screen,
-            address=Address(way),
-            stream=UtteranceStream(detector()),
+            address=self.address,
+            stream=self.stream,
             gate=Gate(detector()),
             clock=lambda: self.now,
+            settle=self.settled.update,
         )
 
     def hear(self, *sounds: Samples | float) -> Bench:

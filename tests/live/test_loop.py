@@ -233,6 +233,70 @@ def test_commands_about_the_voice(bench: Callable[..., Bench], said: str, change
     assert bench("open", said).hear(0.5, speech(), 2).mouth.changes == [change]
 
 
+# --- what lasts ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("said", "settled"),
+    [
+        ("louder", {"loudness": 1.5, "pace": 1.0}),
+        ("slower", {"loudness": 1.0, "pace": 0.85}),
+        ("quiet", {"reads_back": False}),
+        ("wait longer", {"pause_s": 1.2}),
+        ("don't wait so long", {"pause_s": 0.4}),
+        ("listen to everything", {"listening": "open"}),
+        ("listen for the word", {"listening": "word"}),
+        (
+            "listen for hello chickadee",
+            {"listening": "word", "attention_word": "hello chickadee"},
+        ),
+        (NOTE, {}),
+    ],
+)
+def test_what_was_changed_aloud_is_handed_on_to_last(
+    bench: Callable[..., Bench], said: str, settled: dict[str, object]
+) -> None:
+    live = bench("open", said).hear(0.5, speech(), 2)
+    assert live.settled == settled
+
+
+def test_wait_longer_lets_a_longer_pause_pass(bench: Callable[..., Bench]) -> None:
+    live = bench("open", "wait longer", "what was searched for in the pause", NOTE)
+    live.hear(0.5, speech(), SAYS_S + 1)
+    live.hear(speech(0.5, seed=1), 1.0, speech(0.5, seed=2), 2)
+    assert live.outcomes == ["done", "saved"]
+
+
+def test_the_pause_becomes_no_shorter_than_it_may(bench: Callable[..., Bench]) -> None:
+    live = bench("open", *["don't wait so long"] * 3)
+    for seed in range(3):
+        live.hear(speech(seed=seed), SAYS_S + 2)
+    assert live.stream.pause_s == 0.4
+
+
+def test_told_to_listen_to_everything_it_needs_no_word(bench: Callable[..., Bench]) -> None:
+    live = bench("word", "hello listen to everything", NOTE, "listen for the word", OTHER_NOTE)
+    for seed in range(4):
+        live.hear(speech(seed=seed), SAYS_S + 2)
+    assert live.outcomes == ["done", "saved", "done"]
+
+
+def test_settings_that_cannot_be_written_hold_for_now(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live = bench("open", "louder")
+
+    def full(_: object) -> None:
+        raise BookError("The settings cannot be written: no space left.")
+
+    monkeypatch.setattr(live.loop, "_settle_for_good", full)
+    live.hear(0.5, speech(), 2)
+    assert live.mouth.changes == ["louder 1"]
+    assert live.screen.asides == [
+        "The settings cannot be written: no space left. It holds until the program ends."
+    ]
+
+
 # --- touch -----------------------------------------------------------------------------------
 
 
