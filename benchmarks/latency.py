@@ -12,7 +12,9 @@ played.
 
 On a machine with other work these times are those of the other work. The second table is of
 processor time, which is not: what each step takes, and what that makes on a machine with nothing
-else to do, where hearing and understanding have the rest of the pause for themselves.
+else to do, where hearing and understanding have the rest of the pause for themselves. Finding the
+end and following the words go on all the while somebody speaks. What memory was needed at most is
+that of ``fieldvoice listen``: of its own process with the voice, and of the ear's.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from __future__ import annotations
 import argparse
 import functools
 import os
+import resource
 import tempfile
 import time
 from dataclasses import dataclass, field
@@ -34,12 +37,12 @@ from fieldvoice.cli.desk import conversation
 from fieldvoice.cli.ears import sound_of_words
 from fieldvoice.cli.listen import make_ear
 from fieldvoice.cli.options import clock_of
-from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream, read_audio
+from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
 from fieldvoice.hearing.ear import FarEar
 from fieldvoice.hearing.endpoint import PAUSE_S, TAIL_S, best_detector
 from fieldvoice.hearing.microphone import Piece
 from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape, Tick
-from fieldvoice.live.loop import News
+from fieldvoice.live.loop import FOLLOW_EVERY_S, News
 from fieldvoice.speaking import default_voice
 from fieldvoice.speaking.mouth import Mouth
 
@@ -163,6 +166,8 @@ _voice = functools.cache(default_voice)
 class Steps:
     """Processor time of the steps of each reply, in seconds."""
 
+    ending: list[float] = field(default_factory=list)
+    following: list[float] = field(default_factory=list)
     hearing: list[float] = field(default_factory=list)
     reading: list[float] = field(default_factory=list)
     talking: list[float] = field(default_factory=list)
@@ -170,6 +175,15 @@ class Steps:
 
     def measure(self, ear: Ear, talk: Conversation, sound: Samples) -> None:
         """Take one utterance through the steps, one after the other."""
+        seconds = len(sound) / SAMPLE_RATE
+        began = time.process_time()
+        split_utterances(sound)
+        self.ending.append((time.process_time() - began) / seconds)
+        began = time.process_time()
+        step = round(FOLLOW_EVERY_S * SAMPLE_RATE)
+        for at in range(0, len(sound), step):
+            ear.follow(sound[at : at + step], first=at == 0, call_needed=False)
+        self.following.append((time.process_time() - began) / seconds)
         began = time.process_time()
         heard = ear.attend(sound, call_needed=False).heard
         self.hearing.append(time.process_time() - began)
@@ -194,6 +208,11 @@ class Steps:
         return [max(0.0, heard + read - ahead) + said + made for heard, read, said, made in parts]
 
 
+def peak_mb(whose: int) -> float:
+    """Return the most memory that this process, or the largest of its children, has had."""
+    return resource.getrusage(whose).ru_maxrss / 1024
+
+
 def told(name: str, values: list[float]) -> None:
     """Print a row of the table: median, 95th percentile and most, in ms."""
     middle, high = np.quantile(values, (0.5, 0.95))
@@ -210,7 +229,8 @@ def main() -> None:
     clock = SaidAt(clock_of(None))
     found: list[Moments] = []
     baseline: list[float] = []
-    steps, near = Steps(), make_ear(None)
+    steps = Steps()
+    sounds = list(islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         ear = FarEar(functools.partial(make_ear, None))
@@ -231,14 +251,17 @@ def main() -> None:
                 clock=clock,
                 wake=lambda: inbox.put(Tick()),
             )
-            for sound in islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most):
+            for sound in sounds:
                 player.moments = Moments()
                 timed(loop, inbox, sound)
                 # Cut in two by a pause, or answered by nothing but a sound: not what is measured.
                 if player.decisions == 1 and player.moments.voice:
                     found.append(player.moments)
                 player.decisions = 0
-                spoken = sound[: -round((AFTER_S - 0.3) * SAMPLE_RATE)]
+            own_mb = peak_mb(resource.RUSAGE_SELF)
+            near = make_ear(None)
+            for sound in sounds:
+                spoken = sound[: -round((AFTER_S - TAIL_S) * SAMPLE_RATE)]
                 steps.measure(near, desk.conversation, spoken)
                 baseline.append(baseline_s(ear, spoken, "Tree 12: nearly full, cloudy."))
         mouth.close()
@@ -251,11 +274,15 @@ def main() -> None:
     told("first word handed to the loudspeaker", [one.voice - one.decided for one in found])
     told("baseline: hear, then render, then play", baseline)
     print(f"{'ms of processor time':44}{'median':>8}{'95 %':>8}{'most':>8}")
+    told("finding the end, a second of sound", steps.ending)
+    told("the words so far, a second of sound", steps.following)
     told("hearing", steps.hearing)
     told("understanding", steps.reading)
     told("deciding and saving", steps.talking)
     told("the voice's first sentence", steps.rendering)
     told("of these after the end was decided", steps.after_the_end)
+    ear_mb = peak_mb(resource.RUSAGE_CHILDREN)
+    print(f"peak memory: {own_mb:.0f} MB with the voice, and {ear_mb:.0f} MB in the ear's process")
 
 
 if __name__ == "__main__":

@@ -103,14 +103,24 @@ def rnnoise(noise: Samples, sound: Samples) -> Samples:
     state, frame = library.create(), library.FRAME_SIZE
     lead = at_rate(noise, SAMPLE_RATE, _RNNOISE_RATE)
     whole = np.concatenate([lead, at_rate(sound, SAMPLE_RATE, _RNNOISE_RATE)])
-    given = np.pad(whole, (0, -len(whole) % frame + frame)).astype(np.float32)
+    late = 2 * frame  # by so much the network is behind
+    given = np.pad(whole, (0, -len(whole) % frame + late)).astype(np.float32)
     for at in range(0, len(given), frame):
         place = given[at : at + frame].ctypes.data_as(ctypes.POINTER(ctypes.c_float))
         library.lib.rnnoise_process_frame(state, place, place)
     library.destroy(state)
-    # The network gives each frame back one frame later.
-    cleaned = _clipped(given[frame + len(lead) : frame + len(whole)])
+    cleaned = _clipped(given[late + len(lead) : late + len(whole)])
     return at_rate(cleaned, _RNNOISE_RATE, SAMPLE_RATE)
+
+
+def rnnoise_by(share: float) -> Way:
+    """Return RNNoise with the rest of the sound as it was left under it."""
+
+    def way(noise: Samples, sound: Samples) -> Samples:
+        cleaned = rnnoise(noise, sound)
+        return _clipped(share * cleaned + (1 - share) * sound[: len(cleaned)])
+
+    return way
 
 
 #: Each way with the package that it needs beside fieldvoice.
@@ -118,6 +128,7 @@ WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
     "as it is": (None, lambda: lambda _, sound: sound),
     "quieter": (None, lambda: lambda _, sound: quieter(sound)),
     "rnnoise": ("pyrnnoise", lambda: rnnoise),
+    "rnnoise by 0.7": ("pyrnnoise", lambda: rnnoise_by(0.7)),
     "gate": ("noisereduce", lambda: gate(1.0)),
     "gate by 0.6": ("noisereduce", lambda: gate(0.6)),
     "high-pass 80": (None, lambda: high_pass(80)),

@@ -31,8 +31,8 @@ TO_INSTALL = (
 BLOCK_S = 0.02
 #: What a loudspeaker holds ready, in seconds. With less, a busy machine makes gaps.
 OUTPUT_LATENCY_S = 0.06
-#: What a microphone may gather while the machine is busy.
-INPUT_LATENCY_S = 0.1
+#: What a microphone may gather while the machine is busy; more is lost. It delays nothing.
+INPUT_LATENCY_S = 0.4
 
 
 class SoundDeviceError(FieldvoiceError):

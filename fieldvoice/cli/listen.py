@@ -50,6 +50,7 @@ class Choices:
     settings: LiveSettings
     mute: bool = False
     as_json: bool = False
+    states: bool = False
 
     @property
     def way(self) -> Way:
@@ -86,6 +87,7 @@ class Choices:
 @click.option("--speaker", help="A part of the loudspeaker's name.")
 @click.option("--voice", help="The voice to speak with: hibari or pico.")
 @click.option("--mute", is_flag=True, help="Make the short sounds, but speak no words.")
+@click.option("--states", is_flag=True, help="With --json: also tell when it listens and speaks.")
 @json_option
 @book_option
 @now_option
@@ -99,6 +101,7 @@ def command(
     speaker: str | None,
     voice: str | None,
     mute: bool,
+    states: bool,
     as_json: bool,
     book: Path | None,
     now: datetime | None,
@@ -130,7 +133,7 @@ def command(
     path = book or default_book()
     given = {name: value for name, value in options.items() if value is not None}
     settings = read_live_settings(path.with_suffix(".toml")).with_values(given)
-    return listen(Choices(settings, mute, as_json), path, now)
+    return listen(Choices(settings, mute, as_json, states), path, now)
 
 
 def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
@@ -321,7 +324,7 @@ def _screen(lasting: Lasting, desk: Desk, inbox: SimpleQueue[News]) -> TerminalS
 
     chosen = lasting.chosen
     if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        return PlainScreen(as_json=chosen.as_json)
+        return PlainScreen(as_json=chosen.as_json, states=chosen.states)
     return TerminalScreen(
         lambda: status_line(desk.book, desk.clock()),
         lambda: lasting.how,

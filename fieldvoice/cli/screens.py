@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 import click
 
-from fieldvoice.cli.show import colour, lines, show, show_line
+from fieldvoice.cli.show import colour, lines, show, show_json, show_line
 from fieldvoice.live import Quit, Release, Scene, Touch
 
 if TYPE_CHECKING:
@@ -37,11 +37,14 @@ HOLD_ENDS_S = 0.7
 
 
 class PlainScreen:
-    """One line for each thing that happens, for a pipe or a log; or one JSON object a reply."""
+    """One line for each thing that happens, for a pipe or a log; or one JSON object a reply.
 
-    def __init__(self, *, as_json: bool) -> None:
-        self._as_json = as_json
-        self._words = ""
+    With ``states`` there is one more object for each change of what it does: ``{"state": …}``.
+    """
+
+    def __init__(self, *, as_json: bool, states: bool = False) -> None:
+        self._as_json, self._states = as_json, states
+        self._state: State | None = None
 
     def __enter__(self) -> Self:
         return self
@@ -50,7 +53,10 @@ class PlainScreen:
         pass
 
     def scene(self, scene: Scene) -> None:
-        """See ``Screen``: what changes by itself is left out."""
+        """See ``Screen``: what changes by itself is left out, but for the state where wanted."""
+        if self._states and scene.state != self._state:
+            self._state = scene.state
+            show_json({"state": scene.state})
 
     def reply(self, reply: Reply) -> None:
         """See ``Screen``."""

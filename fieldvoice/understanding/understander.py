@@ -117,7 +117,8 @@ class Understander:
         key = (text, price, by_sound)
         if key not in self._read:
             if len(self._read) >= REMEMBERED:
-                self._read.clear()
+                # The oldest alone: the others may be of what was read ahead just now.
+                del self._read[next(iter(self._read))]
             self._read[key] = tuple(self._readings(text, price, by_sound))
         return self._read[key]
 

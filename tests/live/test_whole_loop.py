@@ -15,6 +15,7 @@ from fieldvoice.hearing import SAMPLE_RATE
 from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD, AttentionSpotter
 from fieldvoice.hearing.ear import Ear
 from fieldvoice.hearing.endpoint import best_detector
+from fieldvoice.hearing.microphone import Found, Lost
 from fieldvoice.hearing.partial import PocketsphinxWords
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 from fieldvoice.live import take_pending
@@ -92,6 +93,13 @@ def over(one: Samples, other: Samples, after_s: float = 0.0) -> Samples:
     return np.clip(both, -32768, 32767).astype(np.int16)
 
 
+def cough() -> Samples:
+    chance = np.random.default_rng(7)
+    burst = chance.normal(0, 1, round(0.25 * SAMPLE_RATE))
+    burst *= 9_000 * np.exp(-np.arange(len(burst)) / (0.06 * SAMPLE_RATE))
+    return burst.astype(np.int16)
+
+
 def test_the_attention_word_and_a_note(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -144,6 +152,55 @@ def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str,
     assert live.mouth.said == []
 
 
+@pytest.mark.parametrize("way", ["open", "word"])
+def test_after_five_minutes_of_noise_it_still_hears(
+    bench: Callable[..., Bench], say: Callable[[str], Samples], way: str
+) -> None:
+    """Wind, an engine, rain and people far off, one after the other and all at once."""
+    far = (say("did you feed the dog this morning") / 20).astype(np.int16)
+    live = bench(way)
+    for seed, kind in enumerate(("wind", "engine", "hiss", "wind", "engine")):
+        minute = noise(kind, 60, level=1_000 * (1 + seed % 3), seed=seed)
+        for at_s in range(5, 55, 10):
+            minute = over(minute, far, at_s)
+        live.hear(minute)
+    assert live.acts == []
+    assert live.mouth.said == []
+    live.hear(1, say(NOTE if way == "open" else f"{DEFAULT_WORD}, {NOTE}"), 3)
+    assert live.acts == [HALF_FULL]
+
+
+def test_speaking_over_it_stops_it_and_is_heard(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    live = bench("open").hear(0.5, say("what can i say"), 0.9)
+    assert live.mouth.speaking
+    live.mouth.left_s = 10.0
+    live.hear(1.2, say("tree nine bucket nearly full"), 3)
+    assert live.mouth.changes == ["stopped"]
+    assert live.acts == [{"act": "inspect", "tree": 9, "fill": 0.9}]
+
+
+def test_a_microphone_that_vanishes_within_a_note_loses_nothing(
+    bench: Callable[..., Bench], say: Callable[[str], Samples]
+) -> None:
+    """What there was of it is kept with its sound; said again, it is saved."""
+    note = say(NOTE)
+    live = bench("open").hear(0.5, note[: len(note) * 2 // 3])
+    live.loop.handle(Lost("nothing comes from the microphone"))
+    live.loop.handle(Found("headset"))
+    assert live.outcomes == ["kept"]
+    assert live.talk.needed_sounds() == set(live.recordings)
+    live.hear(SAYS_S + 1, note, 3)
+    assert live.acts == [HALF_FULL]
+
+
+def test_a_cough_alone_says_nothing(bench: Callable[..., Bench]) -> None:
+    live = bench("open").hear(1, cough(), 1, cough(), 0.3, cough(), 3)
+    assert live.acts == []
+    assert live.mouth.said == []
+
+
 def test_two_people_at_once_make_no_wrong_note(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -158,10 +215,7 @@ def test_a_cough_in_the_middle_changes_no_number(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
     """It may cost a question, but what is saved is what was said."""
-    chance = np.random.default_rng(7)
-    cough = chance.normal(0, 1, round(0.25 * SAMPLE_RATE))
-    cough *= 9_000 * np.exp(-np.arange(len(cough)) / (0.06 * SAMPLE_RATE))
-    parts = (say("tree twelve"), cough.astype(np.int16), say("bucket half full"))
+    parts = (say("tree twelve"), cough(), say("bucket half full"))
     live = bench("open").hear(0.5, np.concatenate(parts), 3)
     assert live.outcomes, "something came of it"
     assert live.acts in ([], [HALF_FULL])
