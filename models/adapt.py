@@ -20,12 +20,13 @@ import numpy as np
 
 from fieldvoice.hearing.model_files import bundled_model
 from models.acoustic import LEAST_VARIANCE, AcousticModel, Array, read_model, write_model
-from models.corpus import Corpus, read_corpus
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
+
+    from models.corpus import Corpus
 
 #: Frames taken at once, so that memory stays small.
 AT_ONCE = 20_000
@@ -119,6 +120,8 @@ def estimate(model: AcousticModel, counts: Counts, belief: Belief) -> AcousticMo
 
 
 def main() -> None:
+    from models.corpus import read_corpus  # needs what is installed for making corpora alone
+
     parser = argparse.ArgumentParser(description="Adapt the bundled acoustic model.")
     parser.add_argument("out", type=Path)
     parser.add_argument("corpora", type=Path, nargs="+")
