@@ -308,7 +308,8 @@ def main() -> None:
             totals[name].cpu_s += found.cpu_s
             totals[name].sound_s += found.sound_s
             print(row(f"{condition} | {name}", found), flush=True)
-    alone(recordings, makes)
+    if not chosen.only:
+        alone(recordings, makes)
     for name, total in totals.items():
         print(f"{name}: {1000 * total.cpu_s / total.sound_s:.1f} ms of processor a second of sound")
 

@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 
     from fieldvoice.soundcard import Block, SoundSystem, Stream
 
-#: A microphone that gives nothing for this long is gone.
+#: A microphone that gives nothing for this long is gone. It is waited for in steps, so that a
+#: machine too busy to run this program, or asleep, is not taken for a lost microphone.
 GONE_AFTER_S = 1.5
+_STEP_S = 0.1
 #: How often it is looked for then.
 LOOK_EVERY_S = 1.0
 
@@ -129,11 +131,14 @@ class Microphone:
 
     def _hand_on(self, resampler: Resampler) -> None:
         """Hand sound on until the device is gone."""
-        while not self._ended.is_set():
+        waited = 0
+        while not self._ended.is_set() and waited * _STEP_S < GONE_AFTER_S:
             try:
-                block = self._blocks.get(timeout=GONE_AFTER_S)
+                block = self._blocks.get(timeout=_STEP_S)
             except Empty:
-                return
+                waited += 1
+                continue
+            waited = 0
             samples = resampler.feed(block)
             if len(samples):
                 self._tell(Piece(samples))
