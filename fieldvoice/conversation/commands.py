@@ -175,6 +175,10 @@ def _voice(moment: Moment, command: Command) -> Turn:
     return Turn("done", f"{w.start(command.do)}.", (command,), focus=moment.focus)
 
 
+def _reviewing(moment: Moment, command: Command) -> Turn:
+    return Turn("done", "That is said in the review.", (command,), focus=moment.focus)
+
+
 def _help(moment: Moment, command: Command) -> Turn:
     answered = answer_to(Ask(ask="what_can_i_say"), moment)
     return Turn("done", answered.text, (command,), focus=moment.focus)
@@ -184,5 +188,5 @@ _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
-    "restore": restore,
+    "restore": restore, "throw_away": _reviewing, "as_remark": _reviewing, "stop": _reviewing,
 }  # fmt: skip

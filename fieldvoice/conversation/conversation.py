@@ -54,6 +54,9 @@ Meanings = tuple[Meaning, ...]
 #: the book puts its price, so that the margin between the two stays too narrow to decide.
 ALIKE = UNKNOWN_TREE + MARGIN / 2
 
+#: What comes of a command, or of a tree named alone, as what kept words were.
+_NO_NOTE = Turn("kept", "That alone is no note. Say the whole of it.")
+
 
 class Reader(Protocol):
     """What the conversation needs of understanding."""
@@ -142,19 +145,26 @@ class Conversation:
         text = "That was cut off; kept for review. Say it again."
         return self._write(moment, heard, (), Turn("kept", text, focus=moment.focus))
 
-    def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
-        """Take ``text`` as what ``kept`` was, at the time it was said.
+    def review(
+        self,
+        kept: Utterance,
+        said: str | Heard,
+        pending: Mapping[str, Any] | None = None,
+        *,
+        source: Source = "typed",
+    ) -> Reply:
+        """Take ``said``, typed or heard, as what ``kept`` was, at the time it was said.
 
-        It settles ``kept`` when it is understood; the answer to the question that was asked about
-        it is enough. When it is not, or something is missing in it, nothing is written and ``kept``
-        goes on waiting; ``pending`` of that reply, handed in with the next text, lets that be an
-        answer.
+        It settles ``kept`` when it is a note or a question; the answer to the question that was
+        asked about it is enough. When it is not, or something is missing in it, nothing is written
+        and ``kept`` goes on waiting; ``pending`` of that reply, handed in with the next words, lets
+        those be an answer.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        heard = typed(text)
-        moment = self._moment("typed", Focus())
+        heard = typed(said) if isinstance(said, str) else said
+        moment = self._moment(source, Focus())
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -166,12 +176,31 @@ class Conversation:
         turn = _answered(moment, heard, readings, question) if question else None
         if turn is None:
             candidates = [weigh_reading(reading, moment) for reading in readings]
-            turn = _carried_out(moment, decision.decide(candidates, heard))
+            candidates += _sounding_alike(candidates, moment)
+            decided = decision.decide(candidates, heard)
+            turn = _NO_NOTE if isinstance(decided, Do) else _carried_out(moment, decided)
         if turn.outcome in ("asked", "kept"):
             return _reply(heard, readings, turn, (), moment.now)
-        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
         return self._write(moment, heard, readings, settled)
+
+    def commanded(self, heard: Heard) -> Command | None:
+        """Return the command that ``heard`` is for certain, if it is one and nothing else.
+
+        Nothing is carried out or written down.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        moment = self._moment("live", Focus())
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(heard, names=names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        match decision.decide(candidates, heard):
+            case Do(Candidate(meanings=(Command() as command,))):
+                return command
+        return None
 
     def drop(self, kept: Utterance) -> Reply:
         """Take ``kept`` out of the review: it was no note.

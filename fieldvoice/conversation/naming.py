@@ -17,6 +17,7 @@ _COMMANDS = {
     "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
     "quiet": "be quiet", "help": "help",
     "restore": "put back the last note",
+    "throw_away": "throw it away", "as_remark": "keep it as a remark", "stop": "stop the review",
     "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
 }  # fmt: skip
 
