@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING
 
 from fieldvoice.cli.listen import Choices, alone_at, far_ear, live, sound_folder
@@ -19,6 +20,8 @@ _FOLDER = "review"
 _ROOM_MB = 50.0
 #: Somebody who listens to a recording and looks back thinks for longer than at a tree.
 _PAUSE_S = 1.0
+#: A loudspeaker may still hold so much of the last words when all have been handed to it.
+_LAST_WORDS_S = 2.0
 _HOW = 'Say what it was; or skip, remark, "throw it away", stop.'
 
 
@@ -58,4 +61,5 @@ def review_aloud(
                 if sound is not None:
                     ready.mouth.play(sound)
                 ready.until(lambda: talk.finished)
+                time.sleep(_LAST_WORDS_S)
         tape.make_room(())

@@ -13,7 +13,7 @@ from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
-from fieldvoice.meaning import Act
+from fieldvoice.meaning import Act, meaning_from
 from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Vessel
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
@@ -175,6 +175,37 @@ def known_twin(meanings: tuple[Meaning, ...], season: Season) -> tuple[Meaning, 
         if other is not None:
             return (*meanings[:index], other, *meanings[index + 1 :])
     return None
+
+
+def run_together(
+    meanings: tuple[Meaning, ...], text: str, season: Season
+) -> tuple[Meaning, ...] | None:
+    """Return ``meanings`` with one tree in place of two whose numbers may be its digits.
+
+    "Tree one oh four" is heard as "tree one and four" by some; whoever means two trees says
+    "trees", and means two that the book knows, where it knows its trees.
+    """
+    if "trees" in text.split():
+        return None
+    for index, meaning in enumerate(meanings):
+        trees = meaning.json_fields().get("trees", ())
+        if len(trees) != 2 or not all(isinstance(one, int) and 0 < one < 10 for one in trees):
+            continue
+        whole = trees[0] * 100 + trees[1]
+        if has_inventory(season) and whole not in season.trees:
+            continue
+        other = _with_tree(meaning, whole)
+        if other is not None:
+            return (*meanings[:index], other, *meanings[index + 1 :])
+    return None
+
+
+def _with_tree(meaning: Meaning, tree: int) -> Meaning | None:
+    fields = {k: v for k, v in meaning.json_fields().items() if k != "trees"}
+    try:
+        return meaning_from({**fields, "tree": tree})
+    except ValueError:
+        return None
 
 
 def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
