@@ -167,12 +167,12 @@ def decide(candidates: Sequence[Candidate], heard: Heard, margins: Margins = MAR
     if all(_says_nothing(meaning) for meaning in best.meanings):
         return Keep("a number alone says nothing")
     rival = _close(best, rivals, margins)
-    if rival is not None:
+    if rival is not None and _is_short_choice(best, rival):
         return AskBack(choice(best, rival))
-    if _doubted_cost(best, heard) > _ceiling(best):
+    if rival is not None or _doubted_cost(best, heard) > _ceiling(best):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
-        return AskBack(yes_or_no(best, f"{best.label}: yes or no?"))
+        return AskBack(yes_or_no(best, f"{best.label}{_YES_OR_NO}"))
     return decide_meant(best)
 
 
@@ -221,11 +221,27 @@ def choice(one: Candidate, other: Candidate) -> Question:
     return Question("choice", either(labels), (one.meanings, other.meanings), labels=labels)
 
 
+def _is_short_choice(one: Candidate, other: Candidate) -> bool:
+    """Whether two readings can be told apart in a few words: one thing differs, of one kind.
+
+    Where more does, whether the better one is right is the shorter question.
+    """
+    if len(one.meanings) != len(other.meanings):
+        return False
+    unlike = [pair for pair in zip(one.meanings, other.meanings, strict=True) if pair[0] != pair[1]]
+    kinds = [tuple(_kind(meaning) for meaning in pair) for pair in unlike]
+    return len(kinds) == 1 and kinds[0][0] == kinds[0][1]
+
+
+def _kind(meaning: Meaning) -> type:
+    return next(kind for kind in (Act, Ask, Command, Mention) if isinstance(meaning, kind))
+
+
 def either(labels: tuple[str, str]) -> str:
     """Return "Tree 13 or tree 30?" as a question."""
     first, second = labels
     second = second[:1].lower() + second[1:]
-    comma = "," if "," in first + second else ""
+    comma = "," if "," in first + second or " and " in first + second else ""
     return f"{first}{comma} or {second}?"
 
 

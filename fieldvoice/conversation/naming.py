@@ -87,8 +87,9 @@ def _label_one(meaning: Meaning, metric: bool) -> str:
         told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
-        about = [str(value) for key, value in meaning.json_fields().items() if key != "ask"]
-        return f"a question about {' '.join([meaning.ask.replace('_', ' '), *about])}"
+        fields = {key: value for key, value in meaning.json_fields().items() if key != "ask"}
+        about = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
+        return f"a question about {', '.join([meaning.ask.replace('_', ' '), *about])}"
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)

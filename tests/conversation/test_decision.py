@@ -15,6 +15,7 @@ from fieldvoice.conversation.decision import (
     Gap,
     Keep,
     Save,
+    as_one,
     believable,
     decide,
 )
@@ -224,6 +225,33 @@ def test_two_near_readings_become_one_question_of_both() -> None:
     decided = decide([candidate(NOTE), candidate(TWIN, words="other")], spoken())
     assert isinstance(decided, AskBack)
     assert decided.question.options == (NOTE, TWIN)
+
+
+OUT_OF_KIND = [
+    pytest.param((*NOTE, *QUESTION), id="more in the same breath"),
+    pytest.param(QUESTION, id="a question"),
+    pytest.param(UNDO, id="a command"),
+]
+
+
+@pytest.mark.parametrize("other", OUT_OF_KIND)
+def test_readings_too_unlike_for_a_short_choice_are_asked_by_yes_or_no(
+    other: tuple[Meaning, ...],
+) -> None:
+    decided = decide([candidate(NOTE), candidate(other, 0.1, words="other")], spoken())
+    assert isinstance(decided, AskBack)
+    assert decided.question.kind == "yes_no"
+    assert decided.question.text == "It: yes or no?"
+    assert decided.question.options == (NOTE,)
+    assert not decided.question.settles, "an unlikely value would still be asked about"
+
+
+def test_several_things_to_be_thrown_away_are_one_question() -> None:
+    """A yes is an answer to all of them, so all have to be named."""
+    one, other = (Doubt(f"Dump tank {n}: yes or no?", n - 1) for n in (1, 2))
+    assert as_one([one, other]).text == "Dump tank 1, and dump tank 2: yes or no?"
+    odd = Doubt("Did you say 99?", 1, slot="fill")
+    assert as_one([odd, one]) == odd
 
 
 ANSWERS = [
