@@ -14,13 +14,18 @@ from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
 from fieldvoice.meaning import Act, meaning_from
-from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Vessel
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Meaning
+
+#: What a barrel holds that nobody has told the size of: that of the usual steel drum (common
+#: practice). "Eight gallons into barrel one" is heard as eighty.
+BARREL_GAL = 55.0
+_BARRELS = ("barrel", "drum")
 
 #: What a field of an act is to the rule: its name there.
 _FIELDS: dict[tuple[str, str], str] = {
@@ -101,9 +106,14 @@ def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:
 def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
         return _gathered(act, value, moment)
-    holds_gal = moment.settings.capacities_gal.get(getattr(act, "vessel", None) or "")
-    if holds_gal is not None and isinstance(act, Reading) and name == "volume_gal":
-        return unlikely(holds_gal=holds_gal, volume_gal=value)
+    if name == "volume_gal" and isinstance(act, Reading | Store):
+        holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
+        if holds_gal is not None and isinstance(act, Reading):
+            return unlikely(holds_gal=holds_gal, volume_gal=value)
+        known = moment.season.vessels.get(act.vessel or "")
+        is_told = known is not None and known.capacity_gal
+        if not is_told and (act.vessel or "").startswith(_BARRELS):
+            return unlikely(holds_gal=BARREL_GAL, volume_gal=value)
     field = _FIELDS.get((act.act, name))
     return unlikely(**({field: value} if field else {}))
 

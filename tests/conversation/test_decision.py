@@ -121,6 +121,13 @@ def test_numbers_that_sound_alike_must_be_further_apart_than_others(
         assert isinstance(decide([candidate(heard), near], spoken()), wanted)
 
 
+def test_more_or_fewer_notes_in_the_breath_are_hardly_a_rival() -> None:
+    """A search that may pass over words finds such readings everywhere; they are not right."""
+    for further, wanted in ((-0.001, AskBack), (0.001, Save)):
+        near = candidate((*NOTE, *QUESTION), MARGINS.parts + further, words="other")
+        assert isinstance(decide([candidate(NOTE), near], spoken()), wanted)
+
+
 OTHERWISE = [
     pytest.param({"act": "inspect", "tree": 13, "sap": "clear"}, id="another field"),
     pytest.param({"act": "inspect", "tree": 13, "fill": 0.5, "sap": "clear"}, id="a field more"),
