@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
 
 #: Outcomes that left nothing in the book; taking them back drops the words from the review.
-_NOTHING_WRITTEN = ("kept", "asked")
+NOTHING_WRITTEN = ("kept", "asked")
 
 #: Notes looked at for what was said last: far more than one breath and a few before it hold.
 LOOK_BACK = 200
@@ -38,7 +38,7 @@ def undo(moment: Moment, command: Command) -> Turn:
     if command.fields:
         meant = _meant(moment, command.fields)
         return _took_back(moment, command, meant[: command.fields.get("last", 1)])
-    if last is not None and last.outcome in _NOTHING_WRITTEN:
+    if last is not None and last.outcome in NOTHING_WRITTEN:
         return Turn(
             "done", "Dropped.", (command,), resolves=last.id, focus=moment.focus
         )  # fmt: skip
@@ -136,7 +136,7 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     for utterance in reversed(moment.book.utterances(newest=6)):
         if _changed_nothing(utterance):
             continue
-        if utterance.outcome in _NOTHING_WRITTEN:
+        if utterance.outcome in NOTHING_WRITTEN:
             return None
         newest = moment.book.newest_entries(LOOK_BACK)
         of_it = [e for e in newest if e.utterance_id == utterance.id]
@@ -206,7 +206,7 @@ def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> PutRight | No
 def _changed_nothing(utterance: Utterance) -> bool:
     """Whether this is a correction in doubt or without an aim: it is about what came before it."""
     corrects = [meaning for meaning in utterance.meanings if meaning.get("do") == "correct"]
-    return utterance.outcome in _NOTHING_WRITTEN and bool(corrects)
+    return utterance.outcome in NOTHING_WRITTEN and bool(corrects)
 
 
 def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:

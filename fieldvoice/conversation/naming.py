@@ -84,6 +84,9 @@ _TOLD: Mapping[str, Callable[[Any, bool], str]] = {
 
 def _label_one(meaning: Meaning, metric: bool) -> str:
     if isinstance(meaning, Act):
+        moved = _label_amount(meaning, metric)
+        if moved is not None:
+            return moved
         told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
@@ -93,6 +96,25 @@ def _label_one(meaning: Meaning, metric: bool) -> str:
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
+
+
+def _label_amount(act: Act, metric: bool) -> str | None:
+    """Return an amount at a vessel so that what was done with it is plain; None for other notes.
+
+    Read back, one amount poured in, gathered and found there differ in a word or in none.
+    """
+    fields = act.json_fields()
+    if fields.keys() - {"act", "at"} != {"vessel", "volume_gal"} or act.act not in _AMOUNTS:
+        return None
+    amount = w.volume(fields["volume_gal"], metric)
+    return _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
+
+
+_AMOUNTS = {
+    "store": "{amount} poured into {vessel}",
+    "gather": "{amount} gathered into {vessel}",
+    "reading": "{vessel} holds {amount}",
+}
 
 
 def _label_command(command: Command) -> str:

@@ -285,6 +285,12 @@ LABELS: list[tuple[dict[str, Any], dict[str, Any], tuple[str, str]]] = [
      ("Take back the last note", "Change the last note to 9")),
     ({"mention": {"trees": [3, 4]}}, {"ask": "tap_limit", "tree": 4},
      ("Trees 3 and 4", "A question about tap limit, tree 4")),
+    ({"act": "store", "vessel": "tote 2", "volume_gal": 35.0},
+     {"act": "reading", "vessel": "tote 2", "volume_gal": 35.0},
+     ("35 gal poured into tote 2", "Tote 2 holds 35 gal")),
+    ({"act": "gather", "vessel": "tote 2", "volume_gal": 35.0},
+     {"act": "store", "vessel": "tote 2", "volume_gal": 3.5},
+     ("35 gal gathered into tote 2", "3.5 gal poured into tote 2")),
     ({"mention": {"vessel": "tank 2"}}, {"mention": {"tree": 2}}, ("Tank 2", "Tree 2")),
 ]  # fmt: skip
 
