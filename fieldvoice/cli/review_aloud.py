@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING
 
+import click
+
 from fieldvoice.cli.listen import Choices, alone_at, far_ear, live, sound_folder
 from fieldvoice.cli.options import clock_of
 from fieldvoice.hearing.attention import DEFAULT_WORD
@@ -39,21 +41,22 @@ def review_aloud(
     from fieldvoice.cli.desk import conversation, default_book
     from fieldvoice.cli.ears import sound_of_words
     from fieldvoice.cli.playback import Sounds
-    from fieldvoice.live import ReviewTalk, SaidAt, Tape
+    from fieldvoice.live import BookTalk, ReviewTalk, SaidAt, Tape
 
     chosen = Choices(
         "open", DEFAULT_WORD, False, _PAUSE_S, microphone, speaker, voice, False, as_json
     )
     clock, path = SaidAt(clock_of(now)), book or default_book()
-    with (
-        alone_at(path),
-        conversation(path, clock, phones=sound_of_words) as desk,
-    ):
+    with conversation(path, clock, phones=sound_of_words) as desk:
+        waiting = desk.book.kept()
+        if not waiting:
+            click.echo("Nothing waits for review.")
+            return
         sounds = Sounds(desk.book, path.parent, folders)
-        talk = ReviewTalk(desk.conversation, desk.book.kept(), clock, sounds.words)
-        with far_ear(chosen) as ear:
+        talk = ReviewTalk(desk.conversation, waiting, clock, sounds.words)
+        tape = Tape(sound_folder(path) / _FOLDER, _ROOM_MB)
+        with alone_at(path), far_ear(chosen) as ear:
             ear.names = desk.conversation.names
-            tape = Tape(sound_folder(path) / _FOLDER, _ROOM_MB)
             with live(chosen, desk, tape, talk, ear, _HOW) as ready, ready.screen:
                 text, sound = talk.opening()
                 ready.screen.aside(text)
@@ -62,4 +65,4 @@ def review_aloud(
                     ready.mouth.play(sound)
                 ready.until(lambda: talk.finished)
                 time.sleep(_LAST_WORDS_S)
-        tape.make_room(())
+        tape.make_room(BookTalk(desk.conversation, desk.book, clock).needed_sounds())

@@ -31,7 +31,7 @@ _OF_THE_VOICE = frozenset({"louder", "softer", "slower", "faster", "quiet"})
 
 
 class ReviewTalk:
-    """The review of ``waiting`` as the live loop talks.
+    """The review of ``waiting``, of which there is one at least, as the live loop talks.
 
     ``conversation`` must have been made with ``clock``; ``sound_of`` finds the sound of what was
     kept, None where it is gone. Nobody has to be called in a review: whatever is said in it is
@@ -52,12 +52,10 @@ class ReviewTalk:
         self._pending: Mapping[str, Any] | None = None
         self._settled: Utterance | None = None
         self._to_play: Sound | None = None
-        self.finished = not self._waiting
+        self.finished = False
 
     def opening(self) -> tuple[str, Sound | None]:
         """Return what is said first, and the sound of the first one."""
-        if self.finished:
-            return "Nothing waits for review.", None
         text = f"{len(self._waiting)} to review. {HOW} {self._introduced()}"
         return text, self._taken()
 
