@@ -11,6 +11,7 @@ from fieldvoice.meaning.base import Frozen
 COMMANDS: tuple[str, ...] = (
     "undo", "correct", "confirm", "deny", "repeat", "next", "finish_round", "quiet", "help",
     "restore", "louder", "softer", "slower", "faster", "listen", "wait_longer", "wait_less",
+    "throw_away", "as_remark", "stop",
 )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -22,6 +23,7 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.heard import AudioSpan, Heard
 from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utterances
 from fieldvoice.hearing.attention import DEFAULT_WORD
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
@@ -120,16 +122,16 @@ class Rig:
 
 
 class Listening:
-    """A running ``fieldvoice listen --json --states``.
+    """A running ``fieldvoice listen --json --states``, or another command that listens.
 
     What comes next is waited for by what it says that it does: a busy machine takes its time.
     """
 
-    def __init__(self, rig: Rig, book: Path, *options: str) -> None:
+    def __init__(self, rig: Rig, book: Path, *options: str, name: str = "listen") -> None:
         self.rig, self.book = rig, book
         self._out = book.with_suffix(".out")
         self._err = book.with_suffix(".err")
-        command = [sys.executable, "-m", "fieldvoice", "listen", "--json", "--states"]
+        command = [sys.executable, "-m", "fieldvoice", name, "--json", "--states"]
         self.process = subprocess.Popen(
             [*command, "--book", str(book), *options],
             env=rig.env,
@@ -202,8 +204,8 @@ def rig(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rig]:
 def listening(rig: Rig, tmp_path: Path) -> Iterator[Callable[..., Listening]]:
     running: list[Listening] = []
 
-    def start(*options: str) -> Listening:
-        running.append(Listening(rig, tmp_path / "season.db", *options))
+    def start(*options: str, name: str = "listen") -> Listening:
+        running.append(Listening(rig, tmp_path / "season.db", *options, name=name))
         return running[-1]
 
     yield start
@@ -345,6 +347,34 @@ def test_after_a_crash_the_note_is_finished_at_the_next_start(
     third = listening("--open")
     third.end()
     assert third.replies == []
+
+
+def test_what_was_kept_is_played_and_said_anew(
+    rig: Rig,
+    listening: Callable[..., Listening],
+    spoken: Callable[[str], Path],
+    tmp_path: Path,
+) -> None:
+    """What was kept is heard again in the review, said in other words, and settled."""
+    with Book.open(tmp_path / "season.db") as book:
+        sound = read_audio(spoken("the weather was really something last night"))
+        shutil.copy(spoken("the weather was really something last night"), tmp_path / "kept.wav")
+        span = AudioSpan("kept.wav", sound.sha256, 0.0, sound.duration_s)
+        heard = Heard(text="whether", recogniser="other", audio=span)
+        now = datetime.now().astimezone()
+        book.take(
+            at=now, source="live", heard=heard, outcome="kept", meanings=(), reply="Not understood."
+        )
+    review = listening("--aloud", name="review")
+    settled = review.say(spoken("tree nine, bucket half full"))
+    assert review.process.wait(timeout=READY_S) == 0
+    assert settled["outcome"] == "saved"
+    assert settled["reply"].endswith("That was the last. Nothing waits.")
+    assert "I heard" not in review.asides, "its sound was found, and is played instead"
+    (note,) = entries(review.book)
+    assert (note["tree"], note["fill"], note["at"]) == (9, 0.5, now.isoformat())
+    with Book.open(review.book) as book:
+        assert book.kept() == []
 
 
 def test_the_sound_check_hears_and_measures(rig: Rig, spoken: Callable[[str], Path]) -> None:
