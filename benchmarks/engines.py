@@ -75,7 +75,7 @@ class Engine:
 
     def hear(self, samples: Samples) -> Timed:
         """Return what the engine hears in ``samples``."""
-        key = hashlib.sha256(samples.tobytes()).hexdigest()[:24]
+        key = _key(samples)
         if key not in self._known:
             if self._recogniser is None:
                 self._recogniser = ENGINES[self.name](self._grammar)
@@ -84,6 +84,10 @@ class Engine:
             self._known[key] = Timed(heard, time.process_time() - before)
             self._keep(key, self._known[key])
         return self._known[key]
+
+    def knows(self, samples: Samples) -> bool:
+        """Return whether it has heard ``samples`` before."""
+        return _key(samples) in self._known
 
     def _keep(self, key: str, timed: Timed) -> None:
         self._path.parent.mkdir(parents=True, exist_ok=True)
@@ -102,6 +106,10 @@ def small_grammar(folder: Path, words: list[str], most: int) -> Grammar:
     (folder / "fieldvoice.jsgf").write_text(text, encoding="utf-8")
     (folder / "pronunciations.dict").write_text("", encoding="utf-8")
     return load_grammar(folder)
+
+
+def _key(samples: Samples) -> str:
+    return hashlib.sha256(samples.tobytes()).hexdigest()[:24]
 
 
 def _fingerprint(name: str, grammar: Grammar) -> str:

@@ -1,8 +1,8 @@
 """Recordings to measure with: field sentences, people, what is not for the assistant; noise.
 
 The folder they are in holds ``dev.jsonl`` (a line a sentence: ``id``, ``say``, ``meanings``),
-``dev/VOICE/ID.flac``, ``human/manifest.tsv`` (``path``, ``transcript``, ``speaker``) and
-``noise/manifest.tsv`` (``path``, ``class``).
+``dev/VOICE/ID.flac`` (or ``.wav``), ``human/manifest.tsv`` (``path``, ``transcript``, ``speaker``)
+and ``noise/manifest.tsv`` (``path``, ``class``).
 """
 
 from __future__ import annotations
@@ -80,9 +80,11 @@ class Recordings:
         for voice in self.voices:
             for line in filter(str.strip, lines):
                 said = json.loads(line)
-                path = self._folder / "dev" / voice / f"{said['id']}.flac"
+                place = self._folder / "dev" / voice
+                paths = (place / f"{said['id']}.{kind}" for kind in ("flac", "wav"))
+                path = next((path for path in paths if path.exists()), None)
                 meanings = OVERRIDES.get(said["id"], said["meanings"])
-                if path.exists():
+                if path is not None:
                     found.append(Clip(said["id"], voice, said["say"], path, meanings))
         return found
 

@@ -207,6 +207,11 @@ class Book:
         where = f"{named} = ? OR ({named} IS NOT NULL AND {named} NOT GLOB '* [0-9]*')"
         return self._some_entries(where, [vessel], include_void)
 
+    def entries_taken_back_by(self, utterance_id: str) -> list[Entry]:
+        """Return the notes that one utterance took back or put right, as ``entries`` does."""
+        number = number_of("u", utterance_id)
+        return self._some_entries("voids.utterance = ?", [number], include_void=True)
+
     def _some_entries(self, where: str, values: Sequence[Any], include_void: bool) -> list[Entry]:
         rows = self._rows(
             "SELECT entries.*, voids.utterance AS voided_by FROM entries "

@@ -25,9 +25,11 @@ if TYPE_CHECKING:
     from fieldvoice.cli.desk import Desk
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
     from fieldvoice.hearing.ear import Ear, FarEar
+    from fieldvoice.hearing.microphone import Microphone
     from fieldvoice.hearing.partial import PartialWords
-    from fieldvoice.live import BookTalk, LiveLoop, News, Tape, Way
+    from fieldvoice.live import BookTalk, LiveLoop, News, Talk, Tape, Way
     from fieldvoice.speaking import Voice
+    from fieldvoice.speaking.mouth import Mouth
 
 #: Between two looks at what has become ready, when nothing comes from the microphone, in seconds.
 _TICK_S = 0.1
@@ -205,13 +207,52 @@ def voice(chosen: Choices) -> Voice | None:
     return named_voice(chosen.voice) if chosen.voice else default_voice()
 
 
+@dataclass(frozen=True, slots=True)
+class Live:
+    """A live conversation with its devices open, ready to begin."""
+
+    loop: LiveLoop
+    mouth: Mouth
+    screen: TerminalScreen | PlainScreen
+    microphone: Microphone
+    inbox: SimpleQueue[News]
+
+    def until(self, over: Callable[[], bool]) -> None:
+        """Talk until the user ends it, or it is ``over`` and all has been said."""
+        from fieldvoice.cli.ears import choice
+
+        self.screen.aside(choice().why)
+        self.screen.aside(f"Microphone: {self.microphone.name}. Ctrl-C ends.")
+        self.microphone.start()
+        self.mouth.sound("listening")
+        _until_quit(self.loop, self.inbox, over)
+        self.microphone.close()
+        self.loop.finish()
+
+
 def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) -> None:
     """Open the devices and the screen, and talk until the user ends it."""
-    from fieldvoice.cli.ears import choice
+    from fieldvoice.live import take_pending
+
+    how = HOW[chosen.way].format(word=chosen.word)
+    with live(chosen, desk, tape, talk, ear, how) as ready:
+        for reply in take_pending(tape, desk.book, talk, ear, chosen.way):
+            ready.screen.aside("Recorded before the program ended:")
+            ready.screen.reply(reply)
+        tape.make_room(talk.needed_sounds())
+        with ready.screen:
+            ready.until(lambda: False)
+
+
+@contextmanager
+def live(
+    chosen: Choices, desk: Desk, tape: Tape, talk: Talk, ear: FarEar, how: str
+) -> Iterator[Live]:
+    """Open the devices for ``talk``; ``how`` tells on the screen what can be said."""
     from fieldvoice.hearing import UtteranceStream
     from fieldvoice.hearing.endpoint import best_detector
     from fieldvoice.hearing.microphone import Microphone
-    from fieldvoice.live import Address, Gate, LiveLoop, Tick, take_pending
+    from fieldvoice.live import Address, Gate, LiveLoop, Tick
     from fieldvoice.soundcard import sound_system
     from fieldvoice.speaking.mouth import Mouth
     from fieldvoice.speaking.player import DevicePlayer
@@ -232,7 +273,7 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
         mouth = Mouth(player, voice(chosen))
         stack.callback(mouth.close)
         ear.ready()
-        screen = _screen(chosen, desk, inbox)
+        screen = _screen(chosen, desk, inbox, how)
         loop = LiveLoop(
             talk=talk,
             hearing=ear,
@@ -245,37 +286,27 @@ def run(chosen: Choices, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) ->
             clock=desk.clock,
             wake=lambda: inbox.put(Tick()),
         )
-        for reply in take_pending(tape, desk.book, talk, ear, chosen.way):
-            screen.aside("Recorded before the program ended:")
-            screen.reply(reply)
-        tape.make_room(talk.needed_sounds())
-        stack.enter_context(screen)
-        screen.aside(choice().why)
-        screen.aside(f"Microphone: {microphone.name}. Ctrl-C ends.")
-        microphone.start()
-        mouth.sound("listening")
-        _until_quit(loop, inbox)
-        microphone.close()
-        loop.finish()
+        yield Live(loop, mouth, screen, microphone, inbox)
 
 
-def _screen(chosen: Choices, desk: Desk, inbox: SimpleQueue[News]) -> TerminalScreen | PlainScreen:
+def _screen(
+    chosen: Choices, desk: Desk, inbox: SimpleQueue[News], how: str
+) -> TerminalScreen | PlainScreen:
     from fieldvoice.cli.chat import status_line
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
 
     if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PlainScreen(as_json=chosen.as_json)
-    how = HOW[chosen.way].format(word=chosen.word)
     return TerminalScreen(
         lambda: status_line(desk.book, desk.clock()), how, inbox.put, hold=chosen.hold
     )
 
 
-def _until_quit(loop: LiveLoop, inbox: SimpleQueue[News]) -> None:
+def _until_quit(loop: LiveLoop, inbox: SimpleQueue[News], over: Callable[[], bool]) -> None:
     from fieldvoice.live import Quit, Tick
 
     with interrupts(lambda: inbox.put(Quit())):
-        while True:
+        while not over() or loop.busy:
             try:
                 news = inbox.get(timeout=_TICK_S)
             except Empty:

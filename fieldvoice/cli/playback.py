@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Book
     from fieldvoice.heard import AudioSpan
     from fieldvoice.hearing import Recording
+    from fieldvoice.speaking import Sound
 
 #: Heard before and after the words, so that nothing is cut off, in seconds.
 _MARGIN_S = 0.3
@@ -49,49 +50,56 @@ class Sounds:
                 return place
         return None
 
+    def words(self, span: AudioSpan) -> Sound | None:
+        """Return the sound of ``span`` with a little before and after; None where it is gone."""
+        from fieldvoice.hearing.audio import SAMPLE_RATE
+        from fieldvoice.speaking import Sound
+
+        if self.find(span) is None or self._read is None:
+            return None
+        start = round(max(0.0, span.start_s - _MARGIN_S) * SAMPLE_RATE)
+        end = round((span.end_s + _MARGIN_S) * SAMPLE_RATE)
+        return Sound(self._read.samples[start:end], SAMPLE_RATE)
+
     def play(self, span: AudioSpan) -> str:
         """Play the words of ``span`` to their end, and return what to tell about it."""
         from fieldvoice.soundcard import SoundDeviceError
 
-        place = self.find(span)
         told = f"{span.start_s:.1f} to {span.end_s:.1f} s"
-        if place is None or self._read is None:
+        words, place = self.words(span), self._place
+        if words is None:
             return f"{span.file}, {told} (not found; --from FOLDER says where it is)"
         try:
-            self._out_loud(span)
+            _out_loud(words)
         except SoundDeviceError:
             return f"{place}, {told}"
         return f"{place.name}, {told}, played"
-
-    def _out_loud(self, span: AudioSpan) -> None:
-        """Play the words on the usual loudspeaker.
-
-        Raises:
-            SoundDeviceError: there is none, or no library to use it with.
-        """
-        from fieldvoice.hearing.audio import SAMPLE_RATE
-        from fieldvoice.soundcard import sound_system
-        from fieldvoice.speaking import Sound
-        from fieldvoice.speaking.player import DevicePlayer
-
-        assert self._read is not None
-        start = round(max(0.0, span.start_s - _MARGIN_S) * SAMPLE_RATE)
-        end = round((span.end_s + _MARGIN_S) * SAMPLE_RATE)
-        words = Sound(self._read.samples[start:end], SAMPLE_RATE)
-        player = DevicePlayer(sound_system())
-        # A loudspeaker that is unplugged never comes to the end.
-        until = time.monotonic() + words.duration_s + _SLOW_S
-        try:
-            player.play(words, words=True)
-            while player.speaking and time.monotonic() < until:
-                time.sleep(_WAIT_S)
-        finally:
-            player.close()
 
     def _places(self, span: AudioSpan) -> list[Path]:
         known = self._book.memo_place(span.sha256)
         places = [Path(known)] if known else []
         places += [*self._beside.glob(span.file), *self._beside.glob(f"*/{span.file}")]
+        places += self._beside.glob(f"*/*/{span.file}")
         for folder in self._folders:
             places += sorted(folder.rglob(span.file))
         return [place for place in places if place.is_file()]
+
+
+def _out_loud(words: Sound) -> None:
+    """Play ``words`` on the usual loudspeaker.
+
+    Raises:
+        SoundDeviceError: there is none, or no library to use it with.
+    """
+    from fieldvoice.soundcard import sound_system
+    from fieldvoice.speaking.player import DevicePlayer
+
+    player = DevicePlayer(sound_system())
+    # A loudspeaker that is unplugged never comes to the end.
+    until = time.monotonic() + words.duration_s + _SLOW_S
+    try:
+        player.play(words, words=True)
+        while player.speaking and time.monotonic() < until:
+            time.sleep(_WAIT_S)
+    finally:
+        player.close()

@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     type=click.Path(exists=True, file_okay=False, path_type=Path),
     help="Look for the recordings in this folder too.",
 )
+@click.option("--aloud", is_flag=True, help="By voice: each is played, and said anew.")
+@click.option("--microphone", help="With --aloud: a part of the microphone's name.")
+@click.option("--speaker", help="With --aloud: a part of the loudspeaker's name.")
+@click.option("--voice", help="With --aloud: the voice to speak with, hibari or pico.")
 @json_option
 @book_option
 @now_option
@@ -38,6 +42,10 @@ def command(
     text: tuple[str, ...],
     drop: bool,
     folders: tuple[Path, ...],
+    aloud: bool,
+    microphone: str | None,
+    speaker: str | None,
+    voice: str | None,
     as_json: bool,
     book: Path | None,
     now: datetime | None,
@@ -46,6 +54,7 @@ def command(
 
     \b
     fieldvoice review
+    fieldvoice review --aloud
     fieldvoice review u12 tree nine half full
     fieldvoice review u12 --drop
     """
@@ -53,6 +62,13 @@ def command(
     from fieldvoice.cli.playback import Sounds
     from fieldvoice.cli.show import show
 
+    if aloud:
+        if utterance is not None:
+            raise click.UsageError("With --aloud everything that waits is gone through.")
+        from fieldvoice.cli.review_aloud import review_aloud
+
+        review_aloud(book, now, folders, microphone, speaker, voice, as_json=as_json)
+        return 0
     said = " ".join(text).strip()
     if drop and (said or utterance is None):
         raise click.UsageError("Name what to drop: fieldvoice review u12 --drop")

@@ -9,6 +9,7 @@ from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
+    NOTHING_WRITTEN,
     PutRight,
     places_of_number,
     restore,
@@ -29,11 +30,12 @@ from fieldvoice.conversation.walk import (
     told_missed,
 )
 from fieldvoice.meaning import Ask, Command, Mention
-from fieldvoice.meaning.acts import Round
+from fieldvoice.meaning.acts import Remark, Round
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from fieldvoice.book import Utterance
     from fieldvoice.meaning import Meaning
 
 
@@ -133,7 +135,13 @@ def _unasked(moment: Moment, command: Command) -> Turn:
     text = "There is no question open."
     if command.do == "deny" and moment.last is not None and moment.last.outcome == "saved":
         text = 'Say how it was: "no, tree nine"; or "scratch that".'
+    if command.do == "deny" and _took_back(moment.last):
+        text = 'Say "put it back" to have it again.'
     return Turn("done", text, (command,), focus=moment.focus)
+
+
+def _took_back(last: Utterance | None) -> bool:
+    return last is not None and any(one.get("do") == "undo" for one in last.meanings)
 
 
 def _repeat(moment: Moment, command: Command) -> Turn:
@@ -175,6 +183,29 @@ def _voice(moment: Moment, command: Command) -> Turn:
     return Turn("done", f"{w.start(command.do)}.", (command,), focus=moment.focus)
 
 
+def _as_remark(moment: Moment, command: Command) -> Turn:
+    """Keep the words that were not understood just now as they are."""
+    last = moment.last
+    if last is None or last.outcome != "kept" or not last.text:
+        text = "There are no words to keep. Say: make a note, and the words."
+        return Turn("done", text, (command,), focus=moment.focus)
+    saved = save(moment, (Remark(text=last.text),))
+    return replace(saved, resolves=last.id, focus=moment.focus)
+
+
+def _throw_away(moment: Moment, command: Command) -> Turn:
+    """Drop words that were not understood; a note is only taken back by its own command."""
+    last = moment.last
+    if last is not None and last.outcome in NOTHING_WRITTEN:
+        return undo(moment, command)
+    text = 'Say "scratch that" to take back the last note.'
+    return Turn("done", text, (command,), focus=moment.focus)
+
+
+def _stop(moment: Moment, command: Command) -> Turn:
+    return Turn("done", "Stop what? Say it whole.", (command,), focus=moment.focus)
+
+
 def _help(moment: Moment, command: Command) -> Turn:
     answered = answer_to(Ask(ask="what_can_i_say"), moment)
     return Turn("done", answered.text, (command,), focus=moment.focus)
@@ -184,5 +215,5 @@ _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
-    "restore": restore,
+    "restore": restore, "throw_away": _throw_away, "as_remark": _as_remark, "stop": _stop,
 }  # fmt: skip

@@ -10,13 +10,23 @@ from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.commands import carry_out
 from fieldvoice.conversation.completing import completed
 from fieldvoice.conversation.corrections import PutRight, to_correct
-from fieldvoice.conversation.decision import MARGIN, Answer, AskBack, Candidate, Do, Keep, Save
+from fieldvoice.conversation.decision import (
+    MARGINS,
+    Answer,
+    AskBack,
+    Candidate,
+    Do,
+    Keep,
+    Margins,
+    Save,
+)
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import (
     LACKING,
     UNKNOWN_TREE,
     doubt_about,
     known_twin,
+    run_together,
     strangeness,
 )
 from fieldvoice.conversation.naming import label, labels_apart
@@ -52,7 +62,10 @@ Meanings = tuple[Meaning, ...]
 
 #: What another number that sounds alike costs: a little more than the unknown tree heard, on which
 #: the book puts its price, so that the margin between the two stays too narrow to decide.
-ALIKE = UNKNOWN_TREE + MARGIN / 2
+ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
+
+#: What comes of a command, or of a tree named alone, as what kept words were.
+_NO_NOTE = Turn("kept", "That alone is no note. Say the whole of it.")
 
 
 class Reader(Protocol):
@@ -75,11 +88,13 @@ class Conversation:
         settings: Settings | None = None,
         *,
         clock: Callable[[], datetime],
+        margins: Margins = MARGINS,
     ) -> None:
         self._book = book
         self._understander = understander
         self._settings = settings or Settings()
         self._clock = clock
+        self._margins = margins
 
     def hear(self, heard: Heard, *, source: Source = "typed") -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
@@ -142,19 +157,26 @@ class Conversation:
         text = "That was cut off; kept for review. Say it again."
         return self._write(moment, heard, (), Turn("kept", text, focus=moment.focus))
 
-    def review(self, kept: Utterance, text: str, pending: Mapping[str, Any] | None = None) -> Reply:
-        """Take ``text`` as what ``kept`` was, at the time it was said.
+    def review(
+        self,
+        kept: Utterance,
+        said: str | Heard,
+        pending: Mapping[str, Any] | None = None,
+        *,
+        source: Source = "typed",
+    ) -> Reply:
+        """Take ``said``, typed or heard, as what ``kept`` was, at the time it was said.
 
-        It settles ``kept`` when it is understood; the answer to the question that was asked about
-        it is enough. When it is not, or something is missing in it, nothing is written and ``kept``
-        goes on waiting; ``pending`` of that reply, handed in with the next text, lets that be an
-        answer.
+        It settles ``kept`` when it is a note or a question; the answer to the question that was
+        asked about it is enough. When it is not, or something is missing in it, nothing is written
+        and ``kept`` goes on waiting; ``pending`` of that reply, handed in with the next words, lets
+        those be an answer.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        heard = typed(text)
-        moment = self._moment("typed", Focus())
+        heard = typed(said) if isinstance(said, str) else said
+        moment = self._moment(source, Focus())
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -163,15 +185,34 @@ class Conversation:
                 heard, expecting=expecting, names=names_in_use(moment.season, self._settings)
             )
         ]
-        turn = _answered(moment, heard, readings, question) if question else None
+        turn = self._answered(moment, heard, readings, question) if question else None
         if turn is None:
             candidates = [weigh_reading(reading, moment) for reading in readings]
-            turn = _carried_out(moment, decision.decide(candidates, heard))
+            candidates += _sounding_alike(candidates, moment)
+            decided = decision.decide(candidates, heard, self._margins)
+            turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
         if turn.outcome in ("asked", "kept"):
             return _reply(heard, readings, turn, (), moment.now)
-        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
         return self._write(moment, heard, readings, settled)
+
+    def commanded(self, heard: Heard) -> Command | None:
+        """Return the command that ``heard`` is for certain, if it is one and nothing else.
+
+        Nothing is carried out or written down.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        moment = self._moment("live", Focus())
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(heard, names=names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        match decision.decide(candidates, heard, self._margins):
+            case Do(Candidate(meanings=(Command() as command,))):
+                return command
+        return None
 
     def drop(self, kept: Utterance) -> Reply:
         """Take ``kept`` out of the review: it was no note.
@@ -206,13 +247,38 @@ class Conversation:
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question | None
     ) -> Turn:
         if question is not None:
-            turn = _answered(moment, heard, readings, question)
+            turn = self._answered(moment, heard, readings, question)
             if turn is not None:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
-        turn = _carried_out(moment, decision.decide(candidates, heard))
+        turn = _carried_out(moment, decision.decide(candidates, heard, self._margins))
         return _with_open(question, turn) if question is not None else turn
+
+    def _answered(
+        self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question
+    ) -> Turn | None:
+        """Return what comes of an answer to the open question; None when it is no answer."""
+        near = decision.believable(readings, heard, self._margins)
+        answers = [answer(question, reading.meanings) for reading in near]
+        if not answers or answers[0] is None:
+            return None
+        answered, said = answers[0], near[0].meanings
+        if isinstance(answered, Withdrawn):
+            return Turn("done", "Left out.", said, resolves=question.asked_by, focus=moment.focus)
+        meant = weigh(answered.meanings, moment)
+        rivals = [
+            other
+            for other in answers[1:]
+            if isinstance(other, Settled) and other.meanings != answered.meanings
+        ]
+        if rivals:
+            decided: decision.Decision = AskBack(
+                decision.choice(meant, weigh(rivals[0].meanings, moment))
+            )
+        else:
+            decided = decision.decide_meant(meant, settled=answered.sure and question.settles)
+        return replace(_carried_out(moment, decided), resolves=question.asked_by)
 
     def _write(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], turn: Turn
@@ -253,13 +319,13 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
     full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
-    doubts = (_doubt(one, index, moment) for index, one in enumerate(full))
+    doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
     return Candidate(
         meanings=full,
         cost=cost,
         price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
-        doubt=next((doubt for doubt in doubts if doubt), None),
+        doubt=decision.as_one(doubts) if doubts else None,
         label=label(full, moment.settings.metric),
     )
 
@@ -289,42 +355,21 @@ def _sounding_alike(candidates: Sequence[Candidate], moment: Moment) -> list[Can
     """Return what was heard with a known tree in place of one that only sounds like it.
 
     It costs as much as the words did: the book's price on the unknown tree then makes it a choice
-    between the two, and never a silent change.
+    between the two, and never a silent change. The same holds for one tree whose digits were heard
+    as two trees.
     """
     if moment.source == "typed":
         return []
-    twins = ((one, known_twin(one.meanings, moment.season)) for one in candidates)
-    return [
-        replace(weigh(twin, moment, one.cost + ALIKE), words=("alike", *one.words))
-        for one, twin in twins
-        if twin is not None
-    ]
-
-
-def _answered(
-    moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question
-) -> Turn | None:
-    """Return what comes of an answer to the open question; None when it is no answer."""
-    near = decision.believable(readings, heard)
-    answers = [answer(question, reading.meanings) for reading in near]
-    if not answers or answers[0] is None:
-        return None
-    answered, said = answers[0], near[0].meanings
-    if isinstance(answered, Withdrawn):
-        return Turn("done", "Left out.", said, resolves=question.asked_by, focus=moment.focus)
-    meant = weigh(answered.meanings, moment)
-    rivals = [
-        other
-        for other in answers[1:]
-        if isinstance(other, Settled) and other.meanings != answered.meanings
-    ]
-    if rivals:
-        decided: decision.Decision = AskBack(
-            decision.choice(meant, weigh(rivals[0].meanings, moment))
+    alike = []
+    for one in candidates:
+        text = str(next(iter(one.words), ""))
+        twin = known_twin(one.meanings, moment.season) or run_together(
+            one.meanings, text, moment.season
         )
-    else:
-        decided = decision.decide_meant(meant, settled=answered.sure and question.settles)
-    return replace(_carried_out(moment, decided), resolves=question.asked_by)
+        if twin is not None:
+            weighed = weigh(twin, moment, one.cost + ALIKE)
+            alike.append(replace(weighed, words=("alike", *one.words)))
+    return alike
 
 
 def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
@@ -395,6 +440,14 @@ def _leaves_open(turn: Turn) -> bool:
         isinstance(meaning, Command) and meaning.do in ("repeat", "help", "quiet")
         for meaning in turn.meanings
     )
+
+
+def _may_be_a_note(decided: decision.Decision) -> bool:
+    """Whether something would be written or answered by this, now or after a question."""
+    if isinstance(decided, AskBack):
+        meant = [one for option in decided.question.options for one in option]
+        return any(isinstance(one, Act | Ask) for one in meant)
+    return not isinstance(decided, Do)
 
 
 def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
 
 #: Outcomes that left nothing in the book; taking them back drops the words from the review.
-_NOTHING_WRITTEN = ("kept", "asked")
+NOTHING_WRITTEN = ("kept", "asked")
+
+#: Notes looked at for what was said last: far more than one breath and a few before it hold.
+LOOK_BACK = 200
 
 
 def undo(moment: Moment, command: Command) -> Turn:
@@ -35,13 +38,13 @@ def undo(moment: Moment, command: Command) -> Turn:
     if command.fields:
         meant = _meant(moment, command.fields)
         return _took_back(moment, command, meant[: command.fields.get("last", 1)])
-    if last is not None and last.outcome in _NOTHING_WRITTEN:
+    if last is not None and last.outcome in NOTHING_WRITTEN:
         return Turn(
             "done", "Dropped.", (command,), resolves=last.id, focus=moment.focus
         )  # fmt: skip
     if last is not None and _only_named(last):
         return Turn("done", "Forgotten.", (command,), focus=Focus())
-    entries = moment.book.entries()
+    entries = moment.book.newest_entries(LOOK_BACK)
     taken = [entry for entry in entries if entry.utterance_id == entries[-1].utterance_id]
     return _took_back(moment, command, taken)
 
@@ -67,18 +70,18 @@ def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
 
 def restore(moment: Moment, command: Command) -> Turn:
     """Put back what the last undo took back; not twice."""
-    for utterance in reversed(moment.book.utterances()):
+    for utterance in reversed(moment.book.utterances(newest=LOOK_BACK)):
         done = {meaning.get("do") for meaning in utterance.meanings}
         if "restore" in done:
             break
         if "undo" not in done:
             continue
-        everything = moment.book.entries(include_void=True)
-        gone = [entry for entry in everything if entry.voided_by == utterance.id]
+        gone = moment.book.entries_taken_back_by(utterance.id)
         if not gone:
             break  # it dropped words that were no note; an older undo was not meant
         notes = tuple(_at_its_time(entry) for entry in gone)
-        again = tuple(e.id for e in moment.book.entries() if e.utterance_id == utterance.id)
+        live = moment.book.newest_entries(LOOK_BACK)
+        again = tuple(e.id for e in live if e.utterance_id == utterance.id)
         focus = moment.focus.after(notes, moment.now)
         text = f"Back in the book: {_told(moment, notes)}"
         return Turn("done", text, (command,), notes=notes, voids=again, focus=focus)
@@ -100,8 +103,8 @@ def _corrected_by(moment: Moment, utterance_ids: set[str]) -> tuple[Act, ...]:
         for one in utterance_ids
         if any(meaning.get("do") == "correct" for meaning in moment.book.utterance(one).meanings)
     }
-    everything = moment.book.entries(include_void=True)
-    return tuple(_at_its_time(entry) for entry in everything if entry.voided_by in corrections)
+    put_away = (moment.book.entries_taken_back_by(one) for one in sorted(corrections))
+    return tuple(_at_its_time(entry) for entries in put_away for entry in entries)
 
 
 def _at_its_time(entry: Entry, act: Act | None = None) -> Act:
@@ -133,9 +136,10 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     for utterance in reversed(moment.book.utterances(newest=6)):
         if _changed_nothing(utterance):
             continue
-        if utterance.outcome in _NOTHING_WRITTEN:
+        if utterance.outcome in NOTHING_WRITTEN:
             return None
-        of_it = [e for e in moment.book.entries() if e.utterance_id == utterance.id]
+        newest = moment.book.newest_entries(LOOK_BACK)
+        of_it = [e for e in newest if e.utterance_id == utterance.id]
         for entry in reversed(of_it):
             new = changed(entry.act, _named_for(entry.act, right))
             if isinstance(new, Act):
@@ -169,7 +173,7 @@ def _with_those_before(moment: Moment, entry: Entry, new: Act) -> PutRight:
     moved = [(entry, new)]
     if old is not None and tree is not None and old != tree:
         said = _said_in(entry.act)
-        live = moment.book.entries()
+        live = moment.book.newest_entries(LOOK_BACK)
         for before in reversed(live[: live.index(entry)]):
             again = said & _said_in(before.act)
             too_old = moved[-1][0].at - before.at > FOCUS_LASTS
@@ -202,12 +206,13 @@ def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> PutRight | No
 def _changed_nothing(utterance: Utterance) -> bool:
     """Whether this is a correction in doubt or without an aim: it is about what came before it."""
     corrects = [meaning for meaning in utterance.meanings if meaning.get("do") == "correct"]
-    return utterance.outcome in _NOTHING_WRITTEN and bool(corrects)
+    return utterance.outcome in NOTHING_WRITTEN and bool(corrects)
 
 
 def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
     """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
-    newest = sorted(moment.book.entries(), key=lambda entry: entry.at)[::-1]
+    notes = moment.book.entries() if "of" in which else moment.book.newest_entries(LOOK_BACK)
+    newest = sorted(notes, key=lambda entry: entry.at)[::-1]
     if "of" in which:
         names = moment.season.names
         return [entry for entry in newest if about(entry, which["of"], names)]
@@ -243,7 +248,7 @@ def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
 
     "No, three" after "tree nine two gallons" is tree 3 or three gallons.
     """
-    last = moment.book.entries()[-1:]
+    last = moment.book.newest_entries(1)
     if "number" not in command.fields or not last or last[0].utterance_id != _newest_id(moment):
         return ()
     act, number = last[0].act, command.fields["number"]

@@ -13,14 +13,19 @@ from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
-from fieldvoice.meaning import Act
-from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Vessel
+from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Meaning
+
+#: What a barrel holds that nobody has told the size of: that of the usual steel drum (common
+#: practice). "Eight gallons into barrel one" is heard as eighty.
+BARREL_GAL = 55.0
+_BARRELS = ("barrel", "drum")
 
 #: What a field of an act is to the rule: its name there.
 _FIELDS: dict[tuple[str, str], str] = {
@@ -101,9 +106,14 @@ def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:
 def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
         return _gathered(act, value, moment)
-    holds_gal = moment.settings.capacities_gal.get(getattr(act, "vessel", None) or "")
-    if holds_gal is not None and isinstance(act, Reading) and name == "volume_gal":
-        return unlikely(holds_gal=holds_gal, volume_gal=value)
+    if name == "volume_gal" and isinstance(act, Reading | Store):
+        holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
+        if holds_gal is not None and isinstance(act, Reading):
+            return unlikely(holds_gal=holds_gal, volume_gal=value)
+        known = moment.season.vessels.get(act.vessel or "")
+        is_told = known is not None and known.capacity_gal
+        if not is_told and (act.vessel or "").startswith(_BARRELS):
+            return unlikely(holds_gal=BARREL_GAL, volume_gal=value)
     field = _FIELDS.get((act.act, name))
     return unlikely(**({field: value} if field else {}))
 
@@ -175,6 +185,37 @@ def known_twin(meanings: tuple[Meaning, ...], season: Season) -> tuple[Meaning, 
         if other is not None:
             return (*meanings[:index], other, *meanings[index + 1 :])
     return None
+
+
+def run_together(
+    meanings: tuple[Meaning, ...], text: str, season: Season
+) -> tuple[Meaning, ...] | None:
+    """Return ``meanings`` with one tree in place of two whose numbers may be its digits.
+
+    "Tree one oh four" is heard as "tree one and four" by some; whoever means two trees says
+    "trees", and means two that the book knows, where it knows its trees.
+    """
+    if "trees" in text.split():
+        return None
+    for index, meaning in enumerate(meanings):
+        trees = meaning.json_fields().get("trees", ())
+        if len(trees) != 2 or not all(isinstance(one, int) and 0 < one < 10 for one in trees):
+            continue
+        whole = trees[0] * 100 + trees[1]
+        if has_inventory(season) and whole not in season.trees:
+            continue
+        other = _with_tree(meaning, whole)
+        if other is not None:
+            return (*meanings[:index], other, *meanings[index + 1 :])
+    return None
+
+
+def _with_tree(meaning: Meaning, tree: int) -> Meaning | None:
+    fields = {k: v for k, v in meaning.json_fields().items() if k != "trees"}
+    try:
+        return meaning_from({**fields, "tree": tree})
+    except ValueError:
+        return None
 
 
 def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:

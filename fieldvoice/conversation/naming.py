@@ -10,6 +10,9 @@ from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import Any
+
     from fieldvoice.meaning import Meaning
 
 _COMMANDS = {
@@ -17,6 +20,7 @@ _COMMANDS = {
     "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
     "quiet": "be quiet", "help": "help",
     "restore": "put back the last note",
+    "throw_away": "throw it away", "as_remark": "keep it as a remark", "stop": "stop the review",
     "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
 }  # fmt: skip
 
@@ -34,31 +38,83 @@ def labels_apart(
     if len(one) == len(other):
         unlike = [pair for pair in zip(one, other, strict=True) if pair[0] != pair[1]]
         if len(unlike) == 1:
-            short = _only_trees_differ(*unlike[0])
+            short = _only_one_thing_differs(*unlike[0], metric)
             if short is not None:
                 return short
             return label(unlike[0][:1], metric), label(unlike[0][1:], metric)
     return label(one, metric), label(other, metric)
 
 
-def _only_trees_differ(one: Meaning, other: Meaning) -> tuple[str, str] | None:
+def _only_one_thing_differs(one: Meaning, other: Meaning, metric: bool) -> tuple[str, str] | None:
+    """Return how just what differs is named, where that is all that differs."""
     fields, others = one.json_fields(), other.json_fields()
-    tree, another = fields.pop("tree", None), others.pop("tree", None)
-    if tree is None or another is None or fields != others:
+    same = {key for key in fields.keys() & others.keys() if fields[key] == others[key]}
+    left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))
+    if len(left) != 1 or len(right) != 1:
         return None
-    return w.start(w.tree_name(tree)), w.tree_name(another)
+    named = _value_named(left, metric), _value_named(right, metric)
+    if named[0] is None or named[1] is None or named[0] == named[1]:
+        return None
+    return w.start(named[0]), named[1]
+
+
+def _value_named(field: Mapping[str, Any], metric: bool) -> str | None:
+    """Return one field as it is told; None where it alone says nothing to anybody."""
+    ((name, value),) = field.items()
+    told = _TOLD.get(name)
+    return told(value, metric) if told is not None else None
+
+
+_TOLD: Mapping[str, Callable[[Any, bool], str]] = {
+    "tree": lambda tree, _: w.tree_name(tree),
+    "trees": lambda trees, _: w.tree_names(trees),
+    "vessel": lambda vessel, _: str(vessel),
+    "volume_gal": w.volume,
+    "syrup_gal": w.volume,
+    "fill": lambda fill, _: w.fill_words(fill),
+    "sap": lambda sap, _: w.sap_words(sap),
+    "temp_f": w.temperature,
+    "low_f": w.temperature,
+    "high_f": w.temperature,
+    "diameter_in": w.length,
+    "brix": lambda brix, _: f"{w.figure(brix)} %",
+    "side": lambda side, _: f"{side} side",
+}
 
 
 def _label_one(meaning: Meaning, metric: bool) -> str:
     if isinstance(meaning, Act):
+        moved = _label_amount(meaning, metric)
+        if moved is not None:
+            return moved
         told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
-        about = [str(value) for key, value in meaning.json_fields().items() if key != "ask"]
-        return f"a question about {' '.join([meaning.ask.replace('_', ' '), *about])}"
+        fields = {key: value for key, value in meaning.json_fields().items() if key != "ask"}
+        about = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
+        return f"a question about {', '.join([meaning.ask.replace('_', ' '), *about])}"
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
+
+
+def _label_amount(act: Act, metric: bool) -> str | None:
+    """Return an amount at a vessel so that what was done with it is plain; None for other notes.
+
+    Read back, one amount poured in, gathered and found there differ in a word or in none.
+    """
+    fields = act.json_fields()
+    if fields.keys() - {"act", "at"} != {"vessel", "volume_gal"} or act.act not in _AMOUNTS:
+        return None
+    amount = w.volume(fields["volume_gal"], metric)
+    return _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
+
+
+_AMOUNTS = {
+    "store": "{amount} poured into {vessel}",
+    "gather": "{amount} gathered into {vessel}",
+    "reading": "{vessel} holds {amount}",
+}
 
 
 def _label_command(command: Command) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
@@ -168,7 +169,7 @@ def _clean(act: acts.Clean, metric: bool) -> tuple[str, list[str]]:
 def _weather(act: acts.Weather, metric: bool) -> tuple[str, list[str]]:
     low = "" if act.low_f is None else f"low {_temperature(act.low_f, metric)}"
     high = "" if act.high_f is None else f"high {_temperature(act.high_f, metric)}"
-    return act.day or "", [low, high]
+    return w.calendar_day(date.fromisoformat(act.day)) if act.day else "", [low, high]
 
 
 def _equipment(act: acts.Equipment, metric: bool) -> tuple[str, list[str]]:

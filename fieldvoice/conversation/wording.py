@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from fieldvoice.meaning import Names, TreeId
 
@@ -173,6 +173,11 @@ def length(inches: float, metric: bool = False) -> str:
 def height(feet: float, metric: bool = False) -> str:
     """Return a height such as "3 ft"."""
     return f"{figure(feet * 12 * _CM_PER_IN, 0)} cm" if metric else f"{figure(feet, 1)} ft"
+
+
+def calendar_day(day: date) -> str:
+    """Return a day as it is said, such as "Friday, March 5"."""
+    return f"{day:%A}, {day:%B} {day.day}"
 
 
 def ago(then: datetime, now: datetime) -> str:

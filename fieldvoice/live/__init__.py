@@ -2,7 +2,8 @@
 
 from fieldvoice.live.address import Address, Way
 from fieldvoice.live.gate import Gate
-from fieldvoice.live.loop import LiveLoop, News, Quit, Release, Tick, Touch
+from fieldvoice.live.loop import LiveLoop, News, Quit, Release, Talk, Tick, Touch
+from fieldvoice.live.review import ReviewTalk
 from fieldvoice.live.scene import Scene, Screen, State
 from fieldvoice.live.talk import BookTalk, SaidAt, take_pending
 from fieldvoice.live.tape import Tape
@@ -15,10 +16,12 @@ __all__ = [
     "News",
     "Quit",
     "Release",
+    "ReviewTalk",
     "SaidAt",
     "Scene",
     "Screen",
     "State",
+    "Talk",
     "Tape",
     "Tick",
     "Touch",

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fieldvoice.live.scene import Screen, State
     from fieldvoice.live.tape import Take, Tape, Taped
     from fieldvoice.reply import Reply
+    from fieldvoice.speaking import Sound
     from fieldvoice.speaking.mouth import Mouth
 
 #: The words so far are looked at this often.
@@ -86,6 +87,10 @@ class Talk(Protocol):
 
     def keep(self, heard: Heard, at: datetime) -> Reply:
         """Keep words said at ``at`` for review: they were cut off."""
+        ...
+
+    def played_after(self, reply: Reply) -> Sound | None:
+        """Return what is played after the words of ``reply``, to be answered; mostly nothing."""
         ...
 
     def due(self, now: datetime) -> list[str]:
@@ -405,7 +410,10 @@ class LiveLoop:
 
     def _answer(self, reply: Reply) -> None:
         self._manner.answer(reply)
-        self._asked = reply.outcome == "asked"
+        played = self._talk.played_after(reply)
+        if played is not None:
+            self._mouth.play(played)
+        self._asked = reply.outcome == "asked" or played is not None
         if self._asked and not self._mouth.speaking:
             self._stopped_speaking()
 

@@ -77,6 +77,9 @@ class BookTalk:
         finally:
             self._clock.at = None
 
+    def played_after(self, reply: Reply) -> None:
+        """See ``Talk``. Here nothing is."""
+
     def due(self, now: datetime) -> list[str]:
         """See ``Talk``. The book is looked into every ``LOOK_EVERY``."""
         if self._looked_at is not None and now - self._looked_at < LOOK_EVERY:
@@ -89,7 +92,10 @@ class BookTalk:
     def needed_sounds(self) -> set[str]:
         """See ``Talk``. The words of a remark are uncertain: its sound is what was said."""
         remarks = {one.utterance_id for one in self._book.entries() if isinstance(one.act, Remark)}
-        needed = [*self._book.kept(), *map(self._book.utterance, remarks)]
+        noted = [self._book.utterance(one) for one in remarks]
+        # What was kept and became a remark in the review has its sound with the words kept.
+        kept = [self._book.utterance(one.resolves) for one in noted if one.resolves is not None]
+        needed = [*self._book.kept(), *noted, *kept]
         return {one.audio.file for one in needed if one.audio is not None}
 
 

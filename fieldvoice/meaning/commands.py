@@ -10,7 +10,7 @@ from fieldvoice.meaning.base import Frozen
 
 COMMANDS: tuple[str, ...] = (
     "undo", "correct", "confirm", "deny", "repeat", "next", "finish_round", "quiet", "help",
-    "restore", "louder", "softer", "slower", "faster",
+    "restore", "louder", "softer", "slower", "faster", "throw_away", "as_remark", "stop",
 )  # fmt: skip
 
 

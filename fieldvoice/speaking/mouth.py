@@ -37,7 +37,7 @@ class Mouth:
     def __init__(self, player: Player, voice: Voice | None) -> None:
         self._player, self._voice = player, voice
         self._pace = self._loudness = 1.0
-        self._to_say: queue.SimpleQueue[tuple[int, str | Sound] | None] = queue.SimpleQueue()
+        self._to_say: queue.SimpleQueue[tuple[int, str | Sound, bool] | None] = queue.SimpleQueue()
         self._waiting = 0
         self._round = 0  # raised by ``stop``: what was asked for before it is not said
         self._lock = threading.Lock()
@@ -61,11 +61,17 @@ class Mouth:
                 if sentence:
                     with self._lock:
                         self._waiting += 1
-                        self._to_say.put((self._round, sentence))
+                        self._to_say.put((self._round, sentence, True))
+
+    def play(self, words: Sound) -> None:
+        """Play ``words`` that somebody has said, after what is being said already."""
+        with self._lock:
+            self._waiting += 1
+            self._to_say.put((self._round, words, True))
 
     def sound(self, name: Tone) -> None:
         """Make one of the short sounds."""
-        self._to_say.put((self._round, tone(name)))
+        self._to_say.put((self._round, tone(name), False))
 
     def stop(self) -> None:
         """Fall silent at once."""
@@ -91,12 +97,14 @@ class Mouth:
 
     def _work(self) -> None:
         while (asked := self._to_say.get()) is not None:
-            called, what = asked
-            if isinstance(what, Sound):
+            called, what, words = asked
+            if not words:
+                assert isinstance(what, Sound)
                 self._play(what, called, words=False)
                 continue
             try:
-                self._play(self._rendered(what), called, words=True)
+                sound = what if isinstance(what, Sound) else self._rendered(what)
+                self._play(sound, called, words=True)
             except VoiceError:
                 pass  # the words stand on the screen
             finally:

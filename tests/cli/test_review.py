@@ -68,3 +68,16 @@ def test_an_utterance_that_is_not_there(run: Callable[..., Ran], name: str) -> N
     assert ran.status == 1
     assert name in ran.err
     assert len(ran.err.splitlines()) == 1
+
+
+def test_by_voice_nothing_is_opened_when_nothing_waits(run: Callable[..., Ran]) -> None:
+    """No microphone is needed to say so."""
+    assert run("review", "--aloud").out == "Nothing waits for review.\n"
+
+
+@pytest.mark.usefixtures("kept")
+def test_by_voice_everything_is_gone_through(run: Callable[..., Ran]) -> None:
+    """One utterance alone is settled by typing."""
+    ran = run("review", "u1", "--aloud")
+    assert ran.status == 2
+    assert "everything that waits" in ran.err

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -355,3 +355,42 @@ def test_nobody_is_asked_whether_a_no_was_a_no(
     """A doubtful word in passing is kept; a question about it would be longer than it."""
     talk = talk_with(readings={"mumbled": _read("mumbled", COST_TO_SAVE + 0.1, meaning)})
     assert talk.say("mumbled").outcome == "kept"
+
+
+def heard(text: str) -> Heard:
+    """Words as a recogniser gives them."""
+    return Heard(text, recogniser="an engine", fit=0.001)
+
+
+@pytest.mark.parametrize(
+    ("answer", "meant"),
+    [
+        ("one oh four", {"act": "inspect", "tree": 104, "sap": "clear"}),
+        ("tree one oh four", {"act": "inspect", "tree": 104, "sap": "clear"}),
+        ("trees one and four", {"act": "inspect", "trees": [1, 4], "sap": "clear"}),
+    ],
+)
+def test_two_trees_that_may_be_the_digits_of_one_are_asked_about(
+    talk: Talk, answer: str, meant: dict[str, Any]
+) -> None:
+    """ "One oh four" is heard as "one and four"; whoever means two trees says "trees"."""
+    reply = talk.hear(heard("tree one and four sap clear"), source="live")
+    assert reply.text == "Trees 1 and 4, or tree 104?"
+    talk.hear(heard(answer), source="live")
+    assert talk.notes == [meant]
+
+
+@pytest.mark.parametrize("text", ["trees one and four sap clear", "tree ten and four sap clear"])
+def test_two_trees_that_are_surely_two_are_not_asked_about(talk: Talk, text: str) -> None:
+    assert talk.hear(heard(text)).outcome == "saved"
+
+
+def test_two_trees_are_two_where_no_such_tree_is_known(talk: Talk) -> None:
+    talk.say("tapped tree one", "tapped tree four")
+    assert talk.hear(heard("tree one and four sap clear")).outcome == "saved"
+
+
+def test_the_question_before_two_tanks_are_dumped_names_both(talk: Talk) -> None:
+    assert talk.say("dump tank one and tank two").text == "Dump tank 1, and dump tank 2: yes or no?"
+    talk.say("yes")
+    assert [note["vessel"] for note in talk.notes] == ["tank 1", "tank 2"]

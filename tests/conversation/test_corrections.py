@@ -114,3 +114,34 @@ def test_undo_forgets_a_tree_just_named(talk: Talk) -> None:
 def test_undo_names_what_it_took_back(talk: Talk) -> None:
     """So that a wrong undo is heard."""
     assert talk.say("tree nine is full", "scratch that").text == "Took back: Tree 9: full."
+
+
+def test_words_just_kept_become_a_remark(talk: Talk) -> None:
+    """ "Keep it as a remark", right after they were not understood."""
+    talk.say("the neighbors were here about the fence")
+    reply = talk.say("keep it as a remark")
+    assert reply.outcome == "saved"
+    assert talk.notes == [{"act": "remark", "text": "the neighbors were here about the fence"}]
+    assert talk.book.kept() == []
+
+
+def test_words_just_kept_are_thrown_away_and_a_note_is_not(talk: Talk) -> None:
+    talk.say("my dog ran down the hill", "throw it away")
+    assert talk.book.kept() == []
+    reply = talk.say("tree nine is full", "throw it away")
+    assert reply.text == 'Say "scratch that" to take back the last note.'
+    assert talk.notes == [{"act": "inspect", "tree": 9, "fill": 1.0}]
+
+
+@pytest.mark.parametrize(
+    ("before", "said", "told"),
+    [
+        ((), "keep it as a remark", "There are no words to keep. Say: make a note, and the words."),
+        ((), "stop", "Stop what? Say it whole."),
+        (("tree nine is full", "scratch that"), "no", 'Say "put it back" to have it again.'),
+    ],
+)
+def test_commands_with_nothing_to_act_on_say_so(
+    talk: Talk, before: tuple[str, ...], said: str, told: str
+) -> None:
+    assert talk.say(*before, said).text == told

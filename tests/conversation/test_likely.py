@@ -57,3 +57,20 @@ def test_what_is_odd_is_saved_all_the_same_when_it_was_clear(talk: Talk) -> None
     talk.say("tree nine is full")
     talk.now += timedelta(minutes=1)
     assert talk.say("tree nine is half full", source="live").outcome == "saved"
+
+
+@pytest.mark.parametrize(
+    ("before", "said", "outcome"),
+    [
+        ((), "poured eighty gallons into barrel one", "asked"),
+        ((), "barrel one has eighty gallons in it", "asked"),
+        ((), "poured eight gallons into barrel one", "saved"),
+        ((), "poured eighty gallons into tank one", "saved"),
+        (("barrel one can hold ninety gallons",), "poured eighty gallons into barrel one", "saved"),
+    ],
+)
+def test_a_barrel_of_which_nothing_is_told_is_a_usual_one(
+    talk: Talk, before: tuple[str, ...], said: str, outcome: str
+) -> None:
+    """ "Eight gallons into barrel one" is heard as eighty."""
+    assert talk.say(*before, said).outcome == outcome

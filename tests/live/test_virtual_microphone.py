@@ -15,11 +15,13 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.heard import AudioSpan, Heard
 from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utterances
 from fieldvoice.hearing.attention import DEFAULT_WORD
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
@@ -40,6 +42,8 @@ MODULES = (
 #: A busy machine may take this long to load everything.
 READY_S = 120.0
 ANSWER_S = 20.0
+#: The review tells what can be said, and plays the first one.
+HOW_S = 18.0
 
 
 def missing() -> str | None:
@@ -115,13 +119,13 @@ class Rig:
 
 
 class Listening:
-    """A running ``fieldvoice listen --json``."""
+    """A running ``fieldvoice listen --json``, or another command that listens."""
 
-    def __init__(self, rig: Rig, book: Path, *options: str) -> None:
+    def __init__(self, rig: Rig, book: Path, *options: str, name: str = "listen") -> None:
         self.rig, self.book = rig, book
         self._out = book.with_suffix(".out")
         self._err = book.with_suffix(".err")
-        command = [sys.executable, "-m", "fieldvoice", "listen", "--json", "--book", str(book)]
+        command = [sys.executable, "-m", "fieldvoice", name, "--json", "--book", str(book)]
         self.process = subprocess.Popen(
             [*command, *options],
             env=rig.env,
@@ -171,8 +175,8 @@ def rig(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rig]:
 def listening(rig: Rig, tmp_path: Path) -> Iterator[Callable[..., Listening]]:
     running: list[Listening] = []
 
-    def start(*options: str) -> Listening:
-        running.append(Listening(rig, tmp_path / "season.db", *options))
+    def start(*options: str, name: str = "listen") -> Listening:
+        running.append(Listening(rig, tmp_path / "season.db", *options, name=name))
         return running[-1]
 
     yield start
@@ -299,6 +303,35 @@ def test_after_a_crash_the_note_is_finished_at_the_next_start(
     third = listening("--open")
     third.end()
     assert third.replies == []
+
+
+def test_what_was_kept_is_played_and_said_anew(
+    rig: Rig,
+    listening: Callable[..., Listening],
+    spoken: Callable[[str], Path],
+    tmp_path: Path,
+) -> None:
+    """What was kept is heard again in the review, said in other words, and settled."""
+    with Book.open(tmp_path / "season.db") as book:
+        sound = read_audio(spoken("the weather was really something last night"))
+        shutil.copy(spoken("the weather was really something last night"), tmp_path / "kept.wav")
+        span = AudioSpan("kept.wav", sound.sha256, 0.0, sound.duration_s)
+        heard = Heard(text="whether", recogniser="other", audio=span)
+        now = datetime.now().astimezone()
+        book.take(
+            at=now, source="live", heard=heard, outcome="kept", meanings=(), reply="Not understood."
+        )
+    review = listening("--aloud", name="review")
+    time.sleep(HOW_S)
+    settled = review.say(spoken("tree nine, bucket half full"))
+    assert review.process.wait(timeout=READY_S) == 0
+    assert settled["outcome"] == "saved"
+    assert settled["reply"].endswith("That was the last. Nothing waits.")
+    assert "I heard" not in review.asides, "its sound was found, and is played instead"
+    (note,) = entries(review.book)
+    assert (note["tree"], note["fill"], note["at"]) == (9, 0.5, now.isoformat())
+    with Book.open(review.book) as book:
+        assert book.kept() == []
 
 
 def test_the_sound_check_hears_and_measures(rig: Rig, spoken: Callable[[str], Path]) -> None:

@@ -1,0 +1,68 @@
+"""``fieldvoice review --aloud``: the review by voice, with the live loop."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.listen import Choices, alone_at, far_ear, live, sound_folder
+from fieldvoice.cli.options import clock_of
+from fieldvoice.hearing.attention import DEFAULT_WORD
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+#: The folder in that of a book's recordings where the review's own are. Those of ``listen`` that
+#: the book does not know are taken up at its next start; what was said here is answered here.
+_FOLDER = "review"
+#: Room for them: they are of use only while the note that came of one is in doubt.
+_ROOM_MB = 50.0
+#: Somebody who listens to a recording and looks back thinks for longer than at a tree.
+_PAUSE_S = 1.0
+#: A loudspeaker may still hold so much of the last words when all have been handed to it.
+_LAST_WORDS_S = 2.0
+_HOW = 'Say what it was; or "skip this one", "throw it away", "stop the review".'
+
+
+def review_aloud(
+    book: Path | None,
+    now: datetime | None,
+    folders: tuple[Path, ...],
+    microphone: str | None,
+    speaker: str | None,
+    voice: str | None,
+    *,
+    as_json: bool,
+) -> None:
+    """Go through what was kept by voice, until the last one or until the user ends it."""
+    from fieldvoice.cli.desk import conversation, default_book
+    from fieldvoice.cli.ears import sound_of_words
+    from fieldvoice.cli.playback import Sounds
+    from fieldvoice.live import BookTalk, ReviewTalk, SaidAt, Tape
+
+    chosen = Choices(
+        "open", DEFAULT_WORD, False, _PAUSE_S, microphone, speaker, voice, False, as_json
+    )
+    clock, path = SaidAt(clock_of(now)), book or default_book()
+    with conversation(path, clock, phones=sound_of_words) as desk:
+        waiting = desk.book.kept()
+        if not waiting:
+            click.echo("Nothing waits for review.")
+            return
+        sounds = Sounds(desk.book, path.parent, folders)
+        talk = ReviewTalk(desk.conversation, waiting, clock, sounds.words)
+        tape = Tape(sound_folder(path) / _FOLDER, _ROOM_MB)
+        with alone_at(path), far_ear(chosen) as ear:
+            ear.names = desk.conversation.names
+            with live(chosen, desk, tape, talk, ear, _HOW) as ready, ready.screen:
+                text, sound = talk.opening()
+                ready.screen.aside(text)
+                ready.mouth.say(text)
+                if sound is not None:
+                    ready.mouth.play(sound)
+                ready.until(lambda: talk.finished)
+                time.sleep(_LAST_WORDS_S)
+        tape.make_room(BookTalk(desk.conversation, desk.book, clock).needed_sounds())
