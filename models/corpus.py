@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import soundfile
+from scipy.signal import oaconvolve
 
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.hearing.floor import active_power
 from fieldvoice.hearing.model_files import bundled_model, model_files
 from models import noise
-from models.features import Aligner
+from models.alignment import Aligner, features
 from models.noise import SAMPLE_RATE, Sound
 
 if TYPE_CHECKING:
@@ -81,16 +82,13 @@ def placed(sound: Sound, chance: np.random.Generator) -> Sound:
         tail *= 10 ** (-chance.uniform(3, 15) / 20) / np.sqrt((tail**2).sum())
         tail[: int(0.003 * SAMPLE_RATE)] = 0
         tail[0] = 1
-        size = len(sound) + len(tail)
-        both = np.fft.irfft(np.fft.rfft(sound, size) * np.fft.rfft(tail, size), size)
-        sound = both[: len(sound)]
+        sound = oaconvolve(sound, tail)[: len(sound)]
     return sound
 
 
 def in_noise(sound: Sound, chance: np.random.Generator) -> Sound:
     """Return ``sound`` with one kind of noise at a random ratio."""
-    kinds, shares = list(noise.KINDS), list(noise.KINDS.values())
-    kind = kinds[int(chance.choice(len(kinds), p=shares))]
+    kind = noise.any_kind(chance)
     ratio = 10 ** (chance.uniform(*RATIOS_DB) / 10)
     return sound + np.sqrt(active_power(sound) / ratio) * kind(chance, len(sound))
 
@@ -118,10 +116,10 @@ def gather(folder: Path, aligner: Aligner, seed: int) -> Corpus:
     frames, senones, noisy = [], [], []
     for clean, loud, text in corpus(folder, seed):
         found = aligner.aligned(clean, text)
-        if found is None or (found < 0).any():
+        if found is None:
             continue
         for samples, has_noise in ((clean, False), (loud, True)):
-            frames.append(aligner.features(samples).astype(np.float16))
+            frames.append(features(samples).astype(np.float16))
             senones.append(found)
             noisy.append(np.full(len(found), has_noise))
     return Corpus(np.concatenate(frames), np.concatenate(senones), np.concatenate(noisy))

@@ -53,6 +53,30 @@ def hiss(chance: np.random.Generator, count: int) -> Sound:
     return level(level(steady) + chance.uniform(0, 1) * level(patter))
 
 
+def people(chance: np.random.Generator, count: int, talk: list[Sound]) -> Sound:
+    """Return some of ``talk`` at once, each from anywhere on, over and over."""
+    total = np.zeros(count)
+    for sound in talk[: int(chance.integers(1, 1 + len(talk)))]:
+        again = np.resize(np.pad(sound, (0, SAMPLE_RATE // 4)), count)
+        total += 10 ** chance.uniform(-0.5, 0) * level(np.roll(again, int(chance.integers(count))))
+    return level(total)
+
+
+def coloured(sound: Sound, chance: np.random.Generator) -> Sound:
+    """Return ``sound`` louder and softer by a few dB from an octave to the next."""
+    places = np.linspace(0, SAMPLE_RATE / 2, 9)
+    gains = np.cumsum(chance.normal(0, 5, 9))
+    hertz = np.fft.rfftfreq(len(sound), 1 / SAMPLE_RATE)
+    heights = 10 ** ((np.interp(hertz, places, gains) - gains.mean()) / 20)
+    return np.fft.irfft(np.fft.rfft(sound) * heights, len(sound))
+
+
+def any_kind(chance: np.random.Generator) -> Callable[[np.random.Generator, int], Sound]:
+    """Return one of ``KINDS``, as often as they say."""
+    kinds, shares = list(KINDS), list(KINDS.values())
+    return kinds[int(chance.choice(len(kinds), p=shares))]
+
+
 def shaped(chance: np.random.Generator, count: int, response: Callable[[Sound], Sound]) -> Sound:
     """Return white noise with the spectrum ``response`` (of hertz)."""
     spectrum = np.fft.rfft(chance.normal(0, 1, count))
@@ -90,6 +114,8 @@ def _between(chance: np.random.Generator, low: float, high: float) -> float:
     return float(np.exp(chance.uniform(np.log(low), np.log(high))))
 
 
+#: How often the noise is other people, where there are recordings of some.
+PEOPLE_SHARE = 0.12
 #: What is mixed in, and how often.
 KINDS: dict[Callable[[np.random.Generator, int], Sound], float] = {
     wind: 0.4, engine: 0.35, hiss: 0.25,

@@ -64,13 +64,6 @@ def command(
     from fieldvoice.cli.playback import Sounds
     from fieldvoice.cli.show import show
 
-    said = " ".join(text).strip()
-    if drop and (said or utterance is None):
-        raise click.UsageError("Name what to drop: fieldvoice review u12 --drop")
-    if utterance is not None and not drop and not said:
-        raise click.UsageError(
-            f"Say what it was: fieldvoice review {utterance} tree nine half full"
-        )
     if aloud:
         if utterance is not None:
             raise click.UsageError("With --aloud everything that waits is gone through.")
@@ -78,6 +71,13 @@ def command(
 
         review_aloud(book, now, folders, microphone, speaker, voice, as_json=as_json, states=states)
         return 0
+    said = " ".join(text).strip()
+    if drop and (said or utterance is None):
+        raise click.UsageError("Name what to drop: fieldvoice review u12 --drop")
+    if utterance is not None and not drop and not said:
+        raise click.UsageError(
+            f"Say what it was: fieldvoice review {utterance} tree nine half full"
+        )
     with conversation(book, clock_of(now)) as desk:
         if utterance is None:
             sounds = Sounds(desk.book, (book or default_book()).parent, folders)

@@ -24,7 +24,7 @@ _ROOM_MB = 50.0
 _PAUSE_S = 1.0
 #: A loudspeaker may still hold so much of the last words when all have been handed to it.
 _LAST_WORDS_S = 2.0
-_HOW = 'Say what it was; or skip, remark, "throw it away", stop.'
+_HOW = 'Say what it was; or "skip this one", "throw it away", "stop the review".'
 
 
 def review_aloud(

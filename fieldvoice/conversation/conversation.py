@@ -190,7 +190,7 @@ class Conversation:
             candidates = [weigh_reading(reading, moment) for reading in readings]
             candidates += _sounding_alike(candidates, moment)
             decided = decision.decide(candidates, heard, self._margins)
-            turn = _NO_NOTE if isinstance(decided, Do) else _carried_out(moment, decided)
+            turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
         if turn.outcome in ("asked", "kept"):
             return _reply(heard, readings, turn, (), moment.now)
         in_hand = Focus.carried(moment.last, moment.now, source)
@@ -440,6 +440,14 @@ def _leaves_open(turn: Turn) -> bool:
         isinstance(meaning, Command) and meaning.do in ("repeat", "help", "quiet")
         for meaning in turn.meanings
     )
+
+
+def _may_be_a_note(decided: decision.Decision) -> bool:
+    """Whether something would be written or answered by this, now or after a question."""
+    if isinstance(decided, AskBack):
+        meant = [one for option in decided.question.options for one in option]
+        return any(isinstance(one, Act | Ask) for one in meant)
+    return not isinstance(decided, Do)
 
 
 def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:

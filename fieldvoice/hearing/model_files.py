@@ -29,11 +29,12 @@ MODEL_FORMAT = 4
 SENTENCES = 120_000
 SEED = 1
 
-#: Which voices the recogniser's acoustic model was made with: those it came with, or these and
-#: field speech in noise (see ``models/README.md``).
+#: The recogniser's acoustic model: the one that it came with, or that adapted to field speech in
+#: noise (see ``models/README.md``).
 Acoustic = Literal["field", "bundled"]
 
-_FIELD_MODEL = Path(__file__).parent / "field_model"
+#: Where the Gaussians of the field model are, their weights, and the net.
+FIELD_MODEL = Path(__file__).parent / "field_model"
 _DICTIONARY = "words.dict"
 _TRIGRAMS = "trigrams.lm.bin"
 _WITH_SLOTS = "trigrams.arpa"
@@ -82,9 +83,10 @@ def bundled_model(name: str) -> Path:
 
 
 def acoustic_settings(acoustic: Acoustic) -> dict[str, str]:
-    """Return the decoder's settings that name the files of an acoustic model.
+    """Return the decoder's settings that name the files of a model without its net.
 
-    The field model is the bundled one with other Gaussians and weights.
+    The engine then makes its own frames, a few at a time, which serves while somebody is speaking;
+    ``AcousticModel`` has the whole.
 
     Raises:
         RecogniserError: when the bundled model is missing.
@@ -92,7 +94,7 @@ def acoustic_settings(acoustic: Acoustic) -> dict[str, str]:
     settings = {"hmm": str(bundled_model("en-us"))}
     if acoustic == "field":
         parts = {"mean": "means", "var": "variances", "sendump": "sendump"}
-        settings |= {key: str(_FIELD_MODEL / name) for key, name in parts.items()}
+        settings |= {key: str(FIELD_MODEL / name) for key, name in parts.items()}
     return settings
 
 

@@ -18,9 +18,10 @@ from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
+from fieldvoice.hearing.acoustic import AcousticModel
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
-from fieldvoice.hearing.model_files import acoustic_settings, bundled_model, model_files
+from fieldvoice.hearing.model_files import bundled_model, model_files
 from fieldvoice.hearing.names import filled, plain, pronunciations_of, tokens_of
 from fieldvoice.hearing.quieter import contrast_db, quieter
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.hearing.front_end import Frames
     from fieldvoice.hearing.model_files import Acoustic, ModelFiles
 
 NAME = "pocketsphinx"
@@ -95,13 +97,15 @@ class PocketsphinxRecogniser:
         self._trade_words = grammar.folder / TRADE_WORDS
         self._names = GivenNames()
         self._spoken: set[str] = set()
+        self._acoustic = AcousticModel(acoustic, cache)
         try:
-            self._decoder = _open(self._files, acoustic)
+            self._decoder = _open(self._files, self._acoustic)
         except (RuntimeError, ValueError, OSError):
             # a damaged cache is made anew, once
             self._files.discard()
+            self._acoustic.discard()
             try:
-                self._decoder = _open(model_files(grammar, cache), acoustic)
+                self._decoder = _open(model_files(grammar, cache), AcousticModel(acoustic, cache))
             except (RuntimeError, ValueError, OSError) as error:
                 raise RecogniserError("the recogniser cannot open its model") from error
 
@@ -146,30 +150,29 @@ class PocketsphinxRecogniser:
         return both if both.fit is None else replace(both, fit=both.fit + FIT_IN_NOISE)
 
     def _listen(self, samples: NDArray[np.int16]) -> Heard:
-        best = self._search(_WORDS, samples)
+        frames = self._acoustic.frames(samples)
+        best = self._search(_WORDS, frames)
         if best is None or not best.hypstr:
             return Heard(text="", confidence=0.0, recogniser=self.name)
-        score, frames = best.best_score, self._decoder.n_frames()
+        score = best.best_score
         words = _words(self._decoder.seg())
         alternatives = _alternatives(best.hypstr, self._decoder.nbest())
-        free = self._search(_PHONES, samples)
+        free = self._search(_PHONES, frames)
         return Heard(
             text=plain(best.hypstr),
             words=words,
             confidence=_confidence(alternatives),
             alternatives=alternatives,
-            fit=_fit(score, free.best_score, frames) if free is not None else None,
+            fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
             recogniser=self.name,
         )
 
-    def _search(self, name: str, samples: NDArray[np.int16]) -> Any:
+    def _search(self, name: str, frames: Frames) -> Any:
         decoder = self._decoder
         decoder.activate_search(name)
         decoder.start_utt()
         try:
-            # The whole utterance at once: its mean spectrum is taken out over all of it, and
-            # nothing is carried over from the utterance before.
-            decoder.process_raw(samples.tobytes(), full_utt=True)
+            decoder.process_cep(frames.astype("=f4").tobytes(), full_utt=True)
         finally:
             decoder.end_utt()
         return decoder.hyp()
@@ -194,13 +197,13 @@ def together(first: Heard, second: Heard) -> Heard:
     return replace(first, confidence=_confidence(alternatives), alternatives=alternatives)
 
 
-def _open(files: ModelFiles, acoustic: Acoustic) -> Any:
+def _open(files: ModelFiles, acoustic: AcousticModel) -> Any:
     try:
         from pocketsphinx import Config, Decoder
     except ImportError as error:
         raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
-    config = Config(dict=str(files.dictionary), lm=None, loglevel="FATAL")
-    for name, value in (acoustic_settings(acoustic) | _SEARCH).items():
+    config = Config(hmm=str(acoustic.folder), dict=str(files.dictionary), lm=None, loglevel="FATAL")
+    for name, value in _SEARCH.items():
         config[name] = value
     decoder = Decoder(config)
     decoder.add_lm_file(_WORDS, str(files.language_model))

@@ -25,7 +25,13 @@ if TYPE_CHECKING:
     from fieldvoice.speaking import Sound
 
 #: What can be said, at the beginning and when help is asked for.
-HOW = 'Say what it was, or "skip", "keep it as a remark", "throw it away", "say it again", "stop".'
+HOW = (
+    'Say what it was, or "skip this one", "keep it as a remark", "throw it away", "say it again", '
+    '"stop the review".'
+)
+#: Short commands fit the sound of speech badly even when they are heard word for word. These do no
+#: harm when nobody said them: what is kept goes on waiting, or its words are kept as they are.
+_HARMLESS = frozenset({"next", "stop", "repeat", "help", "as_remark"})
 #: The commands about the voice itself: they are carried out, and nothing else changes.
 _OF_THE_VOICE = frozenset({"louder", "softer", "slower", "faster", "quiet"})
 
@@ -52,6 +58,7 @@ class ReviewTalk:
         self._pending: Mapping[str, Any] | None = None
         self._settled: Utterance | None = None
         self._to_play: Sound | None = None
+        self._throwing_away = False
         self.finished = False
 
     def opening(self) -> tuple[str, Sound | None]:
@@ -65,7 +72,9 @@ class ReviewTalk:
         try:
             if self.finished:
                 return None
-            command = self._conversation.commanded(heard)
+            if self._throwing_away:
+                return self._thrown_away(heard)
+            command = self._commanded(heard)
             steered = self._steered(command, heard) if command is not None else None
             return steered or self._said_anew(heard)
         finally:
@@ -91,6 +100,25 @@ class ReviewTalk:
         """See ``Talk``."""
         return {one.audio.file for one in self._waiting if one.audio is not None}
 
+    def _commanded(self, heard: Heard) -> Command | None:
+        """Return the command that this is; "throw it away" is asked about when it is in doubt."""
+        command = self._conversation.commanded(heard)
+        if command is not None or heard.fit is None:
+            return command
+        doubtful = self._conversation.commanded(replace(heard, fit=None))
+        if doubtful is None or doubtful.do not in _HARMLESS | {"throw_away"}:
+            return None
+        self._throwing_away = doubtful.do == "throw_away"
+        return doubtful
+
+    def _thrown_away(self, heard: Heard) -> Reply:
+        """Return what comes of the answer to whether it is to be thrown away."""
+        self._throwing_away = False
+        answer = self._conversation.commanded(replace(heard, fit=None))
+        if answer is not None and answer.do in ("confirm", "throw_away"):
+            return self._go_on(self._conversation.drop(self._kept))
+        return Reply(heard=heard, outcome="done", text="Then say what it was.")
+
     def _steered(self, command: Command, heard: Heard) -> Reply | None:
         """Return what comes of a command about the review; None where it may be the note itself."""
         done = Reply(heard=heard, outcome="done", text="", meanings=(command,))
@@ -98,6 +126,8 @@ class ReviewTalk:
             case "next":
                 self._left += 1
                 return self._go_on(replace(done, text="Left for later."))
+            case "throw_away" if self._throwing_away:
+                return replace(done, outcome="asked", text="Throw it away: yes or no?")
             case "throw_away":
                 return self._go_on(self._conversation.drop(self._kept))
             case "as_remark":

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.heard import Alternative, Heard
+
 if TYPE_CHECKING:
     from fieldvoice.book import Utterance
     from tests.conversation.conftest import Talk
@@ -40,6 +42,34 @@ def test_what_is_still_unclear_goes_on_waiting(
     assert talk.conversation.review(kept, said).outcome == outcome
     assert talk.book.utterances() == before
     assert talk.book.kept() == [kept]
+
+
+@pytest.mark.parametrize("said", ["tree nine", "next tree", "louder", "scratch that"])
+def test_a_name_or_a_command_is_not_what_it_was(talk: Talk, kept: Utterance, said: str) -> None:
+    """Nothing is done, and the words go on waiting."""
+    reply = talk.conversation.review(kept, said)
+    assert (reply.outcome, reply.text) == ("kept", "That alone is no note. Say the whole of it.")
+    assert talk.book.kept() == [kept]
+
+
+def test_a_command_heard_in_doubt_is_not_asked_about(talk: Talk, kept: Utterance) -> None:
+    """A yes to it would settle words that were something else."""
+    doubtful = Heard("skip it please tractor", recogniser="an engine", fit=0.001)
+    reply = talk.conversation.review(kept, doubtful, source="live")
+    assert reply.outcome == "kept"
+    assert reply.pending is None
+
+
+def test_what_it_was_can_be_spoken(talk: Talk, kept: Utterance) -> None:
+    """With doubt about hearing as everywhere: another number nearly as likely is asked about."""
+    near = (Alternative("tree nineteen is full", 0.0), Alternative("tree ninety is full", -4.0))
+    heard = Heard("tree nineteen is full", recogniser="e", fit=0.001, alternatives=near)
+    asked = talk.conversation.review(kept, heard, source="live")
+    assert asked.text == "Tree 19 or tree 90?"
+    answer = Heard("ninety", recogniser="e", fit=0.001)
+    assert talk.conversation.review(kept, answer, asked.pending, source="live").outcome == "saved"
+    assert talk.notes == [{"act": "inspect", "tree": 90, "fill": 1.0}]
+    assert talk.book.utterances()[-1].source == "live"
 
 
 def test_review_knows_nothing_of_the_tree_in_hand(talk: Talk, kept: Utterance) -> None:

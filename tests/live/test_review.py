@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from fieldvoice.conversation import Conversation
 from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
+from fieldvoice.hearing.ear import NearEar
 from fieldvoice.live import Address, Gate, LiveLoop, ReviewTalk, SaidAt, Tape
 from fieldvoice.live.review import HOW
 from fieldvoice.speaking import Sound
@@ -22,7 +24,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.book import Book
-    from fieldvoice.heard import AudioSpan
+    from fieldvoice.heard import AudioSpan, Heard
+    from fieldvoice.hearing import Samples
 
 NOISE = "my dog ran down the hill"
 FULL = "three nine was kind of brimming"
@@ -51,11 +54,15 @@ class Review(Bench):
         self.now = self.now.replace(hour=self.now.hour + 1)
         self.sounds: dict[str, Sound] = {}
         self.review = ReviewTalk(conversation, book.kept(), clock, self._sound_of)
+        self.connect()
+
+    def connect(self) -> None:
+        """Put the loop together, with the ear there is now."""
         self.loop = LiveLoop(
             talk=self.review,
             hearing=self.ear,
             mouth=self.mouth,
-            tape=Tape(folder / "sound" / "review"),
+            tape=Tape(self.tape.folder / "review"),
             screen=self.screen,
             address=Address("open"),
             stream=UtteranceStream(Scripted()),
@@ -188,6 +195,35 @@ def test_the_sound_of_what_became_a_remark_is_kept(
     live.hear(speech(), 2)
     review((), "keep it as a remark").say(1)
     assert live.talk.needed_sounds() == set(live.recordings)
+
+
+class Unfit(WordsInOrder):
+    """Hears words that fit the sound of speech badly, as short ones do."""
+
+    def recognise(self, samples: Samples) -> Heard:
+        return replace(super().recognise(samples), fit=-0.001)
+
+
+@pytest.mark.parametrize(
+    ("said", "told", "waits"),
+    [
+        (("skip this one",), "Left for later. That was the last. 1 still waits.", True),
+        (("keep it as a remark",), f"Noted: {FULL}. That was the last. Nothing waits.", False),
+        (("throw it away",), "Throw it away: yes or no?", True),
+        (("throw it away", "no"), "Then say what it was.", True),
+        (("throw it away", "yes"), "Dropped. That was the last. Nothing waits.", False),
+        (("tree nine is full",), 'Not understood. Say it another way, or "skip".', True),
+    ],
+)
+def test_short_commands_that_fit_badly_are_taken_where_they_do_no_harm(
+    review: Callable[..., Review], said: tuple[str, ...], told: str, waits: bool
+) -> None:
+    talk = review((FULL,))
+    talk.ear = NearEar(CallsInOrder(Unfit(*said)))
+    talk.connect()
+    talk.say(len(said))
+    assert talk.mouth.said[-1] == told
+    assert bool(talk.waiting) == waits
 
 
 def test_taking_back_goes_back_to_it(review: Callable[..., Review]) -> None:

@@ -1,0 +1,166 @@
+"""Trains the net that tells the states of phones.
+
+    python -m models.train OUT.npz BANDS.npz… [--epochs 3] [--width 256]
+
+Needs torch, which nothing else here does. Each step takes stretches of two seconds out of many
+utterances, moves their bands a little up or down (a head of another size), tilts them (another
+headset) and now and then loses some. About a quarter of an hour for ten million frames, three
+epochs, on two cores.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import torch
+from torch import nn
+from torch.nn import functional
+
+from fieldvoice.hearing.acoustic_files import read_senones
+from fieldvoice.hearing.front_end import BANDS
+from fieldvoice.hearing.model_files import bundled_model
+from fieldvoice.hearing.phone_net import BAND_SCALE, STATES_OF_A_PHONE
+from models.bands import Bands, read_bands
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+STRETCH, AT_ONCE = 200, 64
+#: How far apart the three taps of each layer above the first are; the first has five in a row.
+APART = (2, 3, 4, 6)
+FIRST_TAPS = 5
+#: The states' noise phones have names that begin so.
+NOISE = "+"
+
+_WARP, _MOVED, _TILTED = 0.09, 0.7, 0.15
+_LOST_SHARE, _MOST_LOST = 0.3, 5
+_NOT_COUNTED = -100
+
+
+class Net(nn.Module):
+    """The net while it learns; ``fieldvoice/hearing/phone_net.py`` is the net that has learnt."""
+
+    def __init__(self, width: int, states: int) -> None:
+        super().__init__()
+        first = nn.Conv1d(BANDS, width, FIRST_TAPS, padding=FIRST_TAPS // 2)
+        above = [nn.Conv1d(width, width, 3, dilation=apart, padding=apart) for apart in APART]
+        self.layers = nn.ModuleList([first, *above])
+        self.norms = nn.ModuleList([nn.BatchNorm1d(width) for _ in self.layers])
+        self.drop = nn.Dropout(0.1)
+        self.out = nn.Conv1d(width, states, 1)
+
+    def forward(self, bands: torch.Tensor) -> torch.Tensor:
+        """Return scores (utterance, state, frame) of bands (utterance, band, frame)."""
+        now = self.norms[0](functional.relu(self.layers[0](bands)))
+        for layer, norm in zip(self.layers[1:], self.norms[1:], strict=True):
+            now = now + self.drop(norm(functional.relu(layer(now))))
+        return self.out(now)
+
+    def parts(self) -> dict[str, NDArray[np.float16]]:
+        """Return what ``phone_net.read_net`` reads, but for the shares and noises."""
+        made = {"out": self.out.weight[:, :, 0].T, "out_bias": self.out.bias}
+        for at, (layer, norm) in enumerate(zip(self.layers, self.norms, strict=True)):
+            scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
+            made[f"taps_{at}"] = layer.weight.permute(2, 1, 0)
+            made[f"bias_{at}"] = layer.bias
+            made[f"scale_{at}"] = scale
+            made[f"shift_{at}"] = norm.bias - norm.running_mean * scale
+        return {name: part.detach().numpy().astype(np.float16) for name, part in made.items()}
+
+
+class Stretches:
+    """Draws stretches of utterances, each changed in its own way."""
+
+    def __init__(self, corpora: Sequence[Bands], seed: int = 1) -> None:
+        self.frames = np.concatenate([corpus.frames for corpus in corpora])
+        self.states = np.concatenate([corpus.states for corpus in corpora])
+        self._lengths = np.concatenate([corpus.lengths for corpus in corpora])
+        self._starts = np.concatenate([[0], np.cumsum(self._lengths)])
+        spans = zip(self._starts[:-1], self._starts[1:], strict=True)
+        self._means = [self.frames[a:b].astype(np.float32).mean(axis=0) for a, b in spans]
+        self._chance = np.random.default_rng(seed)
+
+    def draw(self) -> tuple[torch.Tensor, torch.Tensor]:
+        """Return bands (utterance, band, frame) and states (utterance, frame)."""
+        chance, shares = self._chance, self._lengths / self._lengths.sum()
+        bands = np.zeros((AT_ONCE, STRETCH, BANDS), np.float32)
+        states = np.full((AT_ONCE, STRETCH), _NOT_COUNTED, np.int64)
+        for row, one in enumerate(chance.choice(len(shares), AT_ONCE, p=shares)):
+            length = self._lengths[one]
+            begin = self._starts[one] + int(chance.integers(max(1, length - STRETCH + 1)))
+            end = min(begin + STRETCH, self._starts[one + 1])
+            part = self.frames[begin:end].astype(np.float32) - self._means[one]
+            bands[row, : end - begin] = part * BAND_SCALE
+            states[row, : end - begin] = self.states[begin:end]
+        return torch.from_numpy(self._changed(bands)).transpose(1, 2), torch.from_numpy(states)
+
+    def _changed(self, bands: NDArray[np.float32]) -> NDArray[np.float32]:
+        chance, each = self._chance, (AT_ONCE, 1)
+        warped = np.arange(BANDS) * np.exp(chance.uniform(-_WARP, _WARP, each))
+        places = np.clip(warped + chance.uniform(-_MOVED, _MOVED, each), 0, BANDS - 1.001)
+        low = places.astype(int)[:, None, :]
+        part = (places[:, None, :] - low).astype(np.float32)
+        rows, columns = np.arange(AT_ONCE)[:, None, None], np.arange(STRETCH)[None, :, None]
+        moved = bands[rows, columns, low] * (1 - part) + bands[rows, columns, low + 1] * part
+        tilt = chance.normal(0, _TILTED, (AT_ONCE, 1, 1)) * np.linspace(-1, 1, BANDS)
+        moved += tilt.astype(np.float32)
+        for row in np.flatnonzero(chance.random(AT_ONCE) < _LOST_SHARE):
+            count = int(chance.integers(1, _MOST_LOST + 1))
+            begin = int(chance.integers(BANDS - count))
+            moved[row, :, begin : begin + count] = 0
+        return moved
+
+
+def train(stretches: Stretches, net: Net, epochs: float, rate: float = 2e-3) -> None:
+    """Let ``net`` learn from ``stretches``."""
+    steps = int(epochs * len(stretches.states) / (STRETCH * AT_ONCE))
+    optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-4)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(
+        optimiser, rate, total_steps=steps, pct_start=0.15
+    )
+    began, smooth = time.monotonic(), 0.0
+    for step in range(1, steps + 1):
+        bands, states = stretches.draw()
+        loss = functional.cross_entropy(net(bands), states, ignore_index=_NOT_COUNTED)
+        optimiser.zero_grad()
+        loss.backward()
+        nn.utils.clip_grad_norm_(net.parameters(), 2.0)
+        optimiser.step()
+        schedule.step()
+        smooth = loss.item() if step == 1 else 0.98 * smooth + 0.02 * loss.item()
+        if step % 100 == 0:
+            print(f"{step} of {steps}, loss {smooth:.3f}, {time.monotonic() - began:.0f} s")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Train the net of the field model.")
+    parser.add_argument("out", type=Path)
+    parser.add_argument("bands", type=Path, nargs="+")
+    parser.add_argument("--epochs", type=float, default=3.0)
+    parser.add_argument("--width", type=int, default=256)
+    chosen = parser.parse_args()
+    names = read_senones((bundled_model("en-us") / "mdef").read_bytes()).phones
+    states = STATES_OF_A_PHONE * len(names)
+    stretches = Stretches([read_bands(path) for path in chosen.bands])
+    net = Net(chosen.width, states)
+    train(stretches, net, chosen.epochs)
+    net.eval()
+    counts = np.bincount(stretches.states, minlength=states) + 1.0
+    noisy = [name.startswith(NOISE) for name in names]
+    np.savez_compressed(
+        chosen.out,
+        **net.parts(),
+        apart=np.array([1, *APART]),
+        shares=(counts / counts.sum()).astype(np.float32),
+        noises=np.flatnonzero(np.repeat(noisy, STATES_OF_A_PHONE)),
+    )
+
+
+if __name__ == "__main__":
+    main()
