@@ -4,7 +4,8 @@
 
 ``FOLDER`` is laid out as for ``benchmarks.hearing``. Of each voice's field sentences some are taken
 as read aloud in a quiet room and the field model is adapted to them (``models/speaker.py``); the
-others are heard before and after, clean and in wind at 10 dB, by the search for words alone.
+others are heard before and after, clean and in wind at 10 dB, by the Gaussians alone: the net
+beside them is not adapted, and the free phones are left out.
 """
 
 from __future__ import annotations
@@ -27,8 +28,8 @@ from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.model_files import acoustic_settings, bundled_model, model_files
 from fieldvoice.hearing.pocketsphinx_engine import _SEARCH
 from models.acoustic import read_model, write_model
+from models.alignment import Aligner, features
 from models.corpus import Corpus
-from models.features import Aligner
 from models.speaker import of_speaker
 
 if TYPE_CHECKING:
@@ -52,8 +53,8 @@ def corpus_of(clips: list[Clip], aligner: Aligner) -> Corpus:
     for clip in clips:
         samples = with_floor(read_audio(clip.path).samples)
         found = aligner.aligned(samples, clip.say)
-        if found is not None and not (found < 0).any():
-            frames.append(aligner.features(samples).astype(np.float16))
+        if found is not None:
+            frames.append(features(samples).astype(np.float16))
             senones.append(found)
     count = sum(map(len, senones))
     return Corpus(np.concatenate(frames), np.concatenate(senones), np.zeros(count, bool))
