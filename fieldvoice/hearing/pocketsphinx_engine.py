@@ -60,6 +60,12 @@ NOISY_BELOW_DB = 25.0
 #: by this much at least (median 1.1e-3 in a quiet room, 0.1e-3 in wind or an engine at 10 dB).
 FIT_IN_NOISE = 0.0003
 
+#: The engine's list of other paths does not always hold its best one; all of the list is then far
+#: from it ("tree twelve bucket a a a a nearly full", hundreds behind). It is taken to be ahead of
+#: the list by this much, one unit of doubt, and not to be as good as the first of the list: 95.3
+#: in place of 93.7 % of 300 development sentences were right then, and 0.7 in place of 1.0 % wrong.
+UNLISTED = 20.0
+
 _WORDS, _PHONES = "words", "phones"
 _VARIANT = re.compile(r"\(\d+\)$")
 
@@ -247,7 +253,7 @@ def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
             break
         if path is not None and path.hypstr and path.score > 0:
             scores.setdefault(path.hypstr, math.log(path.score) * _SCORE_SHIFT)
-    top = scores.pop(best, max(scores.values(), default=0.0))
+    top = scores.pop(best, max(scores.values(), default=0.0) + UNLISTED)
     others = sorted(scores.items(), key=lambda item: -item[1])
     return (
         Alternative(plain(best), 0.0),
