@@ -1,6 +1,6 @@
 """Speech for the field model: sentences of the grammar, read by voices that anyone can install.
 
-    python -m models.speech FOLDER [--without FILE]
+    python -m models.speech FOLDER [--without FILE] [--twice]
 
 Writes ``FOLDER/VOICE/NUMBER.flac`` (16 kHz) and ``FOLDER/VOICE/text.tsv`` (number and words). What
 is in a folder already is not made again. ``FILE`` holds sentences, one a line, that are left out
@@ -198,11 +198,12 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--without", type=Path, help="sentences to leave out, one a line")
     parser.add_argument("--voices", help="only these, separated by commas")
+    parser.add_argument("--twice", action="store_true", help="twice as many sentences a voice")
     chosen = parser.parse_args()
     lines = chosen.without.read_text(encoding="utf-8").splitlines() if chosen.without else ()
     names = chosen.voices.split(",") if chosen.voices else VOICES
     for name in names:
-        record(chosen.folder, name, VOICES[name], frozenset(lines))
+        record(chosen.folder, name, VOICES[name] * (1 + chosen.twice), frozenset(lines))
 
 
 if __name__ == "__main__":
