@@ -128,6 +128,15 @@ def test_more_or_fewer_notes_in_the_breath_are_hardly_a_rival() -> None:
         assert isinstance(decide([candidate(NOTE), near], spoken()), wanted)
 
 
+def test_free_words_are_hardly_a_rival() -> None:
+    """A remark takes in whatever was said; and its own words are heard otherwise every time."""
+    remark = (meaning_from({"act": "remark", "tree": 13, "text": "half full"}),)
+    for best, other in ((NOTE, remark), (remark, NOTE)):
+        for further, wanted in ((-0.001, AskBack), (0.001, Save)):
+            near = candidate(other, MARGINS.parts + further, words="other")
+            assert isinstance(decide([candidate(best), near], spoken()), wanted)
+
+
 OTHERWISE = [
     pytest.param({"act": "inspect", "tree": 13, "sap": "clear"}, id="another field"),
     pytest.param({"act": "inspect", "tree": 13, "fill": 0.5, "sap": "clear"}, id="a field more"),

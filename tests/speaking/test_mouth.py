@@ -197,3 +197,17 @@ def test_the_sounds_do_not_click() -> None:
         samples = tone(name).samples.astype(int)
         assert abs(samples[0]) < 200
         assert abs(samples[-1]) < 200
+
+
+def test_what_somebody_said_is_played_after_the_words_and_counts_as_speech(
+    mouth: Mouth, player: Kept
+) -> None:
+    """While it plays, the ear must not take it for a new note."""
+    said = Sound(np.full(7, 5_000, dtype=np.int16), 16_000)
+    mouth.say("Just now.")
+    mouth.play(said)
+    until(lambda: len(player.sounds) == 2)
+    assert [(len(sound.samples), words) for sound, words in player.sounds] == [(9, True), (7, True)]
+    mouth.play(said)
+    mouth.stop()
+    until(lambda: not mouth.speaking)
