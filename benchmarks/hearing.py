@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import resource
 import subprocess
 import sys
@@ -32,11 +31,11 @@ from typing import TYPE_CHECKING, Any
 import jiwer
 import numpy as np
 
-from benchmarks.engines import ENGINES, Engine, small_grammar
+from benchmarks.engines import ENGINES, Engine, small_grammar, usable
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings, sampled
 from fieldvoice.book import Book
 from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import VOSK_MODEL, sound_of_words
+from fieldvoice.cli.ears import sound_of_words
 from fieldvoice.conversation import Conversation
 from fieldvoice.heard import typed
 from fieldvoice.hearing import SAMPLE_RATE
@@ -251,8 +250,7 @@ def main() -> None:
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
     if not chosen.engines:
-        usable = [name for name in ENGINES if name != "vosk" or VOSK_MODEL in os.environ]
-        chosen.engines = ",".join(usable)
+        chosen.engines = ",".join(usable())
     recordings = Recordings(chosen.folder)
     only = {"clean"} if chosen.clean_only else set(chosen.only.split(",") if chosen.only else ())
     conditions = [one for one in CONDITIONS if not only or str(one) in only]
