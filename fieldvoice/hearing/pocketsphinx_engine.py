@@ -19,6 +19,7 @@ from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
+from fieldvoice.hearing.confidence import FIRST, with_confidence
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -150,10 +151,11 @@ class PocketsphinxRecogniser:
         if not _is_sound(samples):
             return Heard(text="", confidence=0.0, recogniser=self.name)
         heard = self._listen(with_floor(samples))
-        if contrast_db(samples) >= NOISY_BELOW_DB:
-            return heard
-        both = together(heard, self._listen(with_floor(quieter(samples))))
-        return both if both.fit is None else replace(both, fit=both.fit + FIT_IN_NOISE)
+        if contrast_db(samples) < NOISY_BELOW_DB:
+            heard = together(heard, self._listen(with_floor(quieter(samples))))
+            if heard.fit is not None:
+                heard = replace(heard, fit=heard.fit + FIT_IN_NOISE)
+        return with_confidence(heard, FIRST)
 
     def _listen(self, samples: NDArray[np.int16]) -> Heard:
         frames = self._acoustic.frames(samples)
