@@ -19,7 +19,7 @@ from fieldvoice.hearing.whisper_engine import numbers_of, with_tree
 from fieldvoice.hearing.whisper_model import LONGEST_S
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.given_names import GivenNames
@@ -38,9 +38,16 @@ FROM_FIRST, OWN = 10, 2
 WEIGHT = 20.0
 #: The first's score for a text that it did not find, below the least likely one that it did.
 NOT_FOUND = 10.0
-#: Where the listeners' favourites differ, neither is further behind the other than this: near
-#: enough that the conversation asks when they mean different things.
+#: The first listener is sure of its favourite against a text that is this far behind for it.
+SURE_BY = 10.0
+#: Where both are sure, and of different texts, neither falls further behind than this: near enough
+#: for a question when they mean different things.
 DISAGREEMENT = 2.0
+#: What the first heard falls no further behind a text that only the second heard: too far to be
+#: saved unasked (26 in the conversation's prices), not too far to be asked about (52).
+ASKABLE = 30.0
+#: A text that each has found by itself was said, however badly noise made it fit: its least fit.
+FOUND_BY_BOTH = 0.0
 #: Live, the second is asked where the first listener's confidence is below this.
 SURE = 0.9
 
@@ -80,15 +87,25 @@ class SecondListener:
             return self._as_written(heard, written[0], sound, samples)
         first = {one.text: one.score for one in heard.alternatives[:FROM_FIRST]}
         first.setdefault(heard.text, 0.0)
-        texts = list(dict.fromkeys([*first, *self._own(written)]))
+        own = self._own(written)
+        texts = list(dict.fromkeys([*first, *own]))
         second = dict(zip(texts, self._whisper.log_likelihoods(sound, texts), strict=True))
         alternatives = ranked_by_both(first, second, heard.text)
         best = alternatives[0].text
         words = heard.words
         if best != heard.text:
             words = self._whisper.words(sound, best, len(samples) / SAMPLE_RATE)
-        name = f"{heard.recogniser}+{NAME}"
-        weighed = replace(heard, text=best, words=words, alternatives=alternatives, recogniser=name)
+        fit = heard.fit
+        if fit is not None and best in first and best in own[:1]:
+            fit = max(fit, FOUND_BY_BOTH)
+        weighed = replace(
+            heard,
+            text=best,
+            words=words,
+            alternatives=alternatives,
+            fit=fit,
+            recogniser=f"{heard.recogniser}+{NAME}",
+        )
         return with_confidence(weighed, BOTH)
 
     def _own(self, written: Sequence[Written]) -> list[str]:
@@ -171,9 +188,23 @@ def ranked_by_both(
     both = {text: first.get(text, unheard) + WEIGHT * log for text, log in second.items()}
     top = max(both.values())
     behind = {text: score - top for text, score in both.items()}
-    favourites = (favourite, max(second, key=lambda text: second[text]))
-    if favourites[0] != favourites[1]:
-        for text in favourites:
-            behind[text] = max(behind[text], -DISAGREEMENT)
+    for text, most in _held_near(first, second, behind, favourite):
+        behind[text] = max(behind[text], -most)
     ranked = sorted(behind.items(), key=lambda item: -item[1])
     return tuple(Alternative(text, score) for text, score in ranked)
+
+
+def _held_near(
+    first: Mapping[str, float],
+    second: Mapping[str, float],
+    behind: Mapping[str, float],
+    favourite: str,
+) -> Iterator[tuple[str, float]]:
+    """Yield texts that may not fall too far behind, and how far they may."""
+    other = max(second, key=lambda text: second[text])
+    if other in first and first[favourite] - first[other] >= SURE_BY:
+        yield favourite, DISAGREEMENT
+        yield other, DISAGREEMENT
+    best = max(behind, key=lambda text: behind[text])
+    if best not in first:
+        yield max(first, key=lambda text: behind[text]), ASKABLE

@@ -7,19 +7,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from fieldvoice.conversation.decision import FIT_FLOOR
+from fieldvoice.conversation.decision import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.second_listener import (
+    ASKABLE,
+    DISAGREEMENT,
     SURE,
+    SURE_BY,
     WEIGHT,
     SecondListener,
     TwoListeners,
     ranked_by_both,
 )
 from fieldvoice.hearing.whisper_model import Written
+from fieldvoice.understanding.prices import PER_HEARING_SCORE
 from fieldvoice.understanding.tokens import words_of
 
 if TYPE_CHECKING:
@@ -119,6 +123,35 @@ def test_agreement_makes_surer_and_disagreement_less_sure() -> None:
     assert agreed.confidence > torn.confidence
     assert agreed.alternatives[1].score < -60
     assert {one.text for one in torn.alternatives[:2]} == {NINE, FIVE}
+
+
+def test_where_both_are_sure_of_different_texts_neither_falls_behind() -> None:
+    """However much more one of them cares; what the first is unsure of is the second's to say."""
+    likes = {NINE: -9.0, FIVE: -1.0}
+    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE)
+    assert torn == (Alternative(FIVE, 0.0), Alternative(NINE, -DISAGREEMENT))
+    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE)
+    assert settled[0].text == FIVE
+    assert settled[1].score < -100
+
+
+def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
+    """Where only the second heard something else, which may be no sentence of the grammar."""
+    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, {NINE: -31.0, FIVE: -31.0, "x": -1.0}, NINE)
+    assert [one.text for one in ranked] == ["x", NINE, FIVE]
+    assert ranked[1].score == -ASKABLE
+    price = ASKABLE * PER_HEARING_SCORE
+    assert COST_TO_SAVE < price < COST_TO_ASK
+
+
+@pytest.mark.parametrize(
+    ("writes", "fit", "found"),
+    [(NINE, -0.002, 0.0), (NINE, 0.001, 0.001), (FIVE, -0.002, -0.002)],
+)
+def test_a_text_that_each_has_found_fits(writes: str, fit: float, found: float) -> None:
+    weighed = second(SaidToWrite([writes], {NINE: -1.0})).weigh(SOUND, heard((NINE, 0.0), fit=fit))
+    assert weighed.text == NINE
+    assert weighed.fit == found
 
 
 def test_what_only_the_second_heard_is_weighed_too() -> None:
