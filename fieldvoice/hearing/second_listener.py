@@ -48,8 +48,9 @@ DISAGREEMENT = 2.0
 ASKABLE = 30.0
 #: A text that each has found by itself was said, however badly noise made it fit: its least fit.
 FOUND_BY_BOTH = 0.0
-#: Live, the second is asked where the first listener's confidence is below this.
-SURE = 0.9
+#: Live, the second is asked where the first listener is less sure: of 26 in 100 clear utterances of
+#: the development voices, of 75 in wind at 10 dB. Of the rest 94 in 100 were right word for word.
+SURE = 0.8
 
 
 class SecondListener:
