@@ -40,6 +40,7 @@ from fieldvoice.conversation import Conversation
 from fieldvoice.heard import typed
 from fieldvoice.hearing import SAMPLE_RATE
 from fieldvoice.understanding import Understander
+from fieldvoice.understanding.tokens import words_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -163,7 +164,12 @@ def in_conversation(understander: Understander, tell: Callable[[str], None]) -> 
 
 def word_for_word(clip: Clip, heard: Heard) -> str:
     """Judge what people say by its words alone."""
-    return "right" if clip.say == heard.text else "wrong"
+    return "right" if clip.say == in_words(heard) else "wrong"
+
+
+def in_words(heard: Heard) -> str:
+    """Return what was heard as it is said: an engine that hears any words writes as people do."""
+    return " ".join(words_of(heard.text)) if heard.recogniser == "whisper" else heard.text
 
 
 def hear(
@@ -177,7 +183,7 @@ def hear(
         tally.cpu_s.append(timed.cpu_s)
         tally.sound_s.append(len(samples) / SAMPLE_RATE)
         tally.said.append(clip.say)
-        tally.heard.append(timed.heard.text)
+        tally.heard.append(in_words(timed.heard))
         tally.outcomes.append(judge(clip, timed.heard))
     return tally
 

@@ -34,6 +34,9 @@ NAME = "whisper"
 #: Hearings of the first listener that the second scores, and texts of its own beside them.
 FROM_FIRST, OWN = 10, 2
 
+# How a remark begins, and the words that make a number.
+_REMARK, _NUMBER_WORDS = "notes.make_note", "numbers.number_words"
+
 #: What one unit of the second's natural-log likelihood is worth in the first's scores.
 WEIGHT = 20.0
 #: The first's score for a text that it did not find, below the least likely one that it did.
@@ -63,8 +66,10 @@ class SecondListener:
         self._whisper = whisper
         self._spoken = spoken
         self._numbers = numbers_of(grammar)
-        self._number_words = grammar.words_of("numbers.number_words")
-        self._remarks = tuple(f"{' '.join(one)} " for one in grammar.phrases_of("notes.make_note"))
+        self._remarks: tuple[str, ...] = ()
+        if _REMARK in grammar.networks:
+            self._remarks = tuple(f"{' '.join(one)} " for one in grammar.phrases_of(_REMARK))
+            self._number_words = grammar.words_of(_NUMBER_WORDS)
 
     def learn(self, names: GivenNames) -> None:
         """Expect the given names of trees and vessels too."""

@@ -33,7 +33,7 @@ _NO_TREE = re.compile(
     r"(?:(?:three|pre|t)[\s.,:–-]*|3[\s,-]+|3(?=\d\d\b))(?=\d+\b(?![/.]\d))", re.IGNORECASE
 )
 _NO_TREE_IN_WORDS = re.compile(r"(?:three|3|pre|t)[\s.,:–-]+(?=(\w+))", re.IGNORECASE)
-_NUMBERS = ("numbers.ones", "numbers.two_digits")
+_NUMBERS = frozenset({"numbers.ones", "numbers.two_digits"})
 
 
 class WhisperRecogniser:
@@ -89,8 +89,9 @@ class WhisperRecogniser:
 
 
 def numbers_of(grammar: Grammar) -> frozenset[str]:
-    """Return the words with which a tree's number begins."""
-    return frozenset[str]().union(*(grammar.words_of(rule) for rule in _NUMBERS))
+    """Return the words with which a tree's number begins; none in a grammar without numbers."""
+    rules = grammar.networks.keys() & _NUMBERS
+    return frozenset[str]().union(*map(grammar.words_of, rules))
 
 
 def with_tree(text: str, numbers: Collection[str]) -> tuple[str, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 from importlib.util import find_spec
 from pathlib import Path
@@ -12,12 +11,10 @@ import pytest
 
 from fieldvoice.cli.ears import SECOND_MODEL
 from fieldvoice.cli.memos import recordings
-from tests.hearing.conftest import say, write_audio  # noqa: F401 (a fixture)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fieldvoice.hearing import Samples
     from tests.cli.conftest import Ran
 
 pytestmark = pytest.mark.slow
@@ -138,22 +135,3 @@ def test_a_second_listener_hears_memos(
     ran = run("memos", str(MEMO), "--engine", engine, "--json")
     assert [answer["meanings"] for answer in ran.answers] == MEANT
     assert ran.err.count("Second listener: model") == (engine == "both")
-
-
-def test_a_remark_is_kept_in_the_words_of_the_second_listener(
-    run: Callable[..., Ran],
-    tiny: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    tmp_path: Path,
-    say: Callable[[str], Samples],
-) -> None:
-    """Words that the grammar does not know."""
-    monkeypatch.setenv(SECOND_MODEL, str(tiny))
-    memo = write_audio(tmp_path / "remark.wav", say("make a note, the red gate needs a hinge"))
-    alone = run("memos", str(memo), "--engine", "first", "--json", "--dry-run").answers
-    (answer,) = run("memos", str(memo), "--json").answers
-    (meaning,) = answer["meanings"]
-    assert (answer["outcome"], meaning["act"]) == ("saved", "remark")
-    assert "red gate" in meaning["text"]
-    assert "hinge" in meaning["text"]
-    assert all("red gate" not in json.dumps(one["meanings"]) for one in alone)

@@ -14,6 +14,7 @@ from fieldvoice.cli.screens import level_bar
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
     from tests.cli.conftest import Ran
 
 MEMO = Path(__file__).parents[2] / "demo_sessions" / "first_round" / "01_first_trees.flac"

@@ -19,9 +19,13 @@ from fieldvoice.hearing.prompt import sentences_to_expect
 from fieldvoice.hearing.second_listener import SecondListener, TwoListeners
 from fieldvoice.hearing.whisper_engine import WhisperRecogniser, numbers_of, with_tree
 from fieldvoice.hearing.whisper_model import Whisper
+from fieldvoice.meaning.acts import Remark
+from fieldvoice.understanding import Understander
 from fieldvoice.understanding.tokens import words_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from fieldvoice.grammar import Grammar
     from fieldvoice.hearing import Samples
     from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
@@ -182,3 +186,21 @@ def test_a_shorter_text_is_not_likelier_for_being_short(
     assert whole > cut + 2
     assert whole > longer + 2
     assert whisper.log_likelihoods(sound, []) == []
+
+
+@pytest.mark.slow
+def test_a_remark_has_words_that_the_grammar_does_not_know(
+    listener: SecondListener,
+    recogniser: PocketsphinxRecogniser,
+    grammar: Grammar,
+    say: Callable[[str], Samples],
+) -> None:
+    """As the second hears them, and it is a remark to the understanding."""
+    both = TwoListeners(recogniser, listener, only_in_doubt=True)
+    heard = both.recognise(say("make a note, the red gate needs a hinge"))
+    (meaning,) = Understander(grammar).read(heard)[0].meanings
+    assert isinstance(meaning, Remark)
+    assert "red gate" in meaning.text
+    assert "hinge" in meaning.text
+    assert not {"gate", "hinge"} & grammar.words
+    assert heard.fit is None
