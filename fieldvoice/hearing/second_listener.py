@@ -1,9 +1,8 @@
 """A second listener: what it thinks of what the first has heard, and of what it would write itself.
 
 The first recogniser is held to the grammar, the second hears any words; they err in different
-ways. Each hearing is scored by both. Where their favourites are the same, that is hardly wrong;
-where they are not, both stay near the top, so that the conversation asks when they mean different
-things.
+ways. Each hearing is scored by both, and the sum ranks them. Where both are sure of different ones,
+neither falls behind, so that the conversation asks when they mean different things.
 """
 
 from __future__ import annotations

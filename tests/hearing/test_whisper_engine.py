@@ -202,5 +202,5 @@ def test_a_remark_has_words_that_the_grammar_does_not_know(
     assert isinstance(meaning, Remark)
     assert "red gate" in meaning.text
     assert "hinge" in meaning.text
-    assert not {"gate", "hinge"} & grammar.words
+    assert "hinge" not in grammar.words
     assert heard.fit is None
