@@ -19,7 +19,7 @@ from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
-from fieldvoice.hearing.confidence import FIRST, with_confidence
+from fieldvoice.hearing.confidence import FIRST, SCORE_TO_LOG_ODDS, with_confidence
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -46,10 +46,6 @@ ALTERNATIVES = 20
 PATHS = 200
 # The recogniser keeps its scores divided by this (a shift of ten bits in its source).
 _SCORE_SHIFT = 1024
-
-# Scores of whole utterances overstate what they know, frame by frame; scaled by this they behave
-# like log odds.
-_SCORE_TO_LOG_ODDS = 0.1
 
 #: With less between loud and quiet moments there is noise worth turning down. Two hearings of 100
 #: sentences by four natural voices, right and wrong in per cent, against one: wind at 10 dB 75 and
@@ -243,7 +239,7 @@ def _confidence(alternatives: tuple[Alternative, ...]) -> float:
     The recogniser's own figure for a word is no probability: words heard right have 0.6 in the
     middle and 0.1 at the tenth percentile.
     """
-    weights = [math.exp(_SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
+    weights = [math.exp(SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
     return weights[0] / sum(weights)
 
 
