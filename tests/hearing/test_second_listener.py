@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -87,8 +88,11 @@ def heard(*ranked: tuple[str, float], fit: float = 0.001, confidence: float = 0.
     return Heard(best, words, confidence, alternatives, fit, "first")
 
 
+the_grammar = cache(load_grammar)
+
+
 def second(model: SaidToWrite) -> SecondListener:
-    grammar = load_grammar()
+    grammar = the_grammar()
     return SecondListener(model, grammar, lambda text: " ".join(words_of(text, grammar.words)))
 
 
