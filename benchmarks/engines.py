@@ -18,10 +18,11 @@ from typing import TYPE_CHECKING, Any
 import fieldvoice.grammar
 import fieldvoice.hearing
 from fieldvoice.cli.desk import cache_folder
-from fieldvoice.cli.ears import VOSK_MODEL
+from fieldvoice.cli.ears import SECOND_MODEL, VOSK_MODEL, with_second
 from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing import choose_recogniser
+from fieldvoice.hearing.whisper_engine import WhisperRecogniser
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -42,13 +43,30 @@ def _vosk(grammar: Grammar) -> Recogniser:
     return choose_recogniser(grammar, cache_folder(), Path(os.environ[VOSK_MODEL]))
 
 
+def _whisper(grammar: Grammar) -> Recogniser:
+    return WhisperRecogniser(Path(os.environ[SECOND_MODEL]), grammar)
+
+
+def _both(grammar: Grammar) -> Recogniser:
+    return with_second(_field(grammar), Path(os.environ[SECOND_MODEL]), grammar, live=False)
+
+
 #: Engines by name: the bundled one with the field model and with its own; Vosk, whose model's
-#: folder is in FIELDVOICE_VOSK_MODEL.
+#: folder is in FIELDVOICE_VOSK_MODEL; Whisper, whose is in FIELDVOICE_SECOND_MODEL, alone and as
+#: the second listener of the first.
 ENGINES: dict[str, Callable[[Grammar], Recogniser]] = {
     "field": _field,
     "bundled": _bundled,
     "vosk": _vosk,
+    "whisper": _whisper,
+    "field+second": _both,
 }
+
+
+def usable() -> list[str]:
+    """Return the engines whose models are named."""
+    needs = {"vosk": VOSK_MODEL, "whisper": SECOND_MODEL, "field+second": SECOND_MODEL}
+    return [name for name in ENGINES if name not in needs or needs[name] in os.environ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +132,8 @@ def _key(samples: Samples) -> str:
 
 def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
+    if name in ("whisper", "field+second"):
+        digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())
     for package in (fieldvoice.hearing, fieldvoice.grammar):
         for path in sorted(Path(package.__path__[0]).rglob("*")):
             if path.is_file() and path.suffix != ".pyc":

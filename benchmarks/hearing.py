@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import resource
 import subprocess
 import sys
@@ -32,15 +31,16 @@ from typing import TYPE_CHECKING, Any
 import jiwer
 import numpy as np
 
-from benchmarks.engines import ENGINES, Engine, small_grammar
+from benchmarks.engines import ENGINES, Engine, small_grammar, usable
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings, sampled
 from fieldvoice.book import Book
 from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import VOSK_MODEL, sound_of_words
+from fieldvoice.cli.ears import sound_of_words
 from fieldvoice.conversation import Conversation
 from fieldvoice.heard import typed
 from fieldvoice.hearing import SAMPLE_RATE
 from fieldvoice.understanding import Understander
+from fieldvoice.understanding.tokens import words_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -164,7 +164,12 @@ def in_conversation(understander: Understander, tell: Callable[[str], None]) -> 
 
 def word_for_word(clip: Clip, heard: Heard) -> str:
     """Judge what people say by its words alone."""
-    return "right" if clip.say == heard.text else "wrong"
+    return "right" if clip.say == in_words(heard) else "wrong"
+
+
+def in_words(heard: Heard) -> str:
+    """Return what was heard as it is said: an engine that hears any words writes as people do."""
+    return " ".join(words_of(heard.text)) if heard.recogniser == "whisper" else heard.text
 
 
 def hear(
@@ -178,7 +183,7 @@ def hear(
         tally.cpu_s.append(timed.cpu_s)
         tally.sound_s.append(len(samples) / SAMPLE_RATE)
         tally.said.append(clip.say)
-        tally.heard.append(timed.heard.text)
+        tally.heard.append(in_words(timed.heard))
         tally.outcomes.append(judge(clip, timed.heard))
     return tally
 
@@ -251,8 +256,7 @@ def main() -> None:
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
     if not chosen.engines:
-        usable = [name for name in ENGINES if name != "vosk" or VOSK_MODEL in os.environ]
-        chosen.engines = ",".join(usable)
+        chosen.engines = ",".join(usable())
     recordings = Recordings(chosen.folder)
     only = {"clean"} if chosen.clean_only else set(chosen.only.split(",") if chosen.only else ())
     conditions = [one for one in CONDITIONS if not only or str(one) in only]

@@ -233,12 +233,14 @@ def make_ear(word: str | None) -> Ear:
     from fieldvoice.hearing.attention import AttentionSpotter
     from fieldvoice.hearing.ear import Ear
     from fieldvoice.hearing.partial import PocketsphinxWords
+    from fieldvoice.hearing.second_listener import TwoListeners
     from fieldvoice.hearing.vosk_engine import VoskRecogniser
 
     grammar = the_grammar()
-    recogniser = ears(grammar)
-    if isinstance(recogniser, VoskRecogniser):
-        partial: PartialWords = recogniser.words_so_far()
+    recogniser = ears(grammar, live=True)
+    first = recogniser.first if isinstance(recogniser, TwoListeners) else recogniser
+    if isinstance(first, VoskRecogniser):
+        partial: PartialWords = first.words_so_far()
     else:
         partial = PocketsphinxWords(grammar, cache_folder())
     spotter = AttentionSpotter(ATTENTION_WORDS[word]) if word is not None else None

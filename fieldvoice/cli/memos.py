@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, engine_option, json_option, now_option
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
@@ -16,17 +16,20 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.cli.desk import Desk
+    from fieldvoice.cli.ears import Engine
     from fieldvoice.hearing import Recogniser, Recording
 
 
 @click.command("memos")
 @click.argument("paths", nargs=-1, required=True, type=click.Path())
+@engine_option
 @json_option
 @book_option
 @now_option
 @click.option("--dry-run", is_flag=True, help="Hear and understand, but save nothing.")
 def command(
     paths: tuple[str, ...],
+    engine: Engine,
     as_json: bool,
     book: Path | None,
     now: datetime | None,
@@ -39,7 +42,7 @@ def command(
     fieldvoice memos monday.m4a tuesday.m4a --dry-run
     """
     from fieldvoice.cli.desk import conversation
-    from fieldvoice.cli.ears import ears, sound_of_words
+    from fieldvoice.cli.ears import ears, sound_of_words, tell_of_second
 
     status = 0
     with conversation(book, clock_of(now), dry_run=dry_run, phones=sound_of_words) as desk:
@@ -54,7 +57,9 @@ def command(
             if desk.book.memo_taken(recording.sha256):
                 say_aside(f"{recording.name}: already in the book; not taken twice.")
                 continue
-            recogniser = recogniser or ears(desk.grammar)
+            if recogniser is None:
+                tell_of_second(engine)
+                recogniser = ears(desk.grammar, engine)
             take(recording, desk, recogniser, as_json=as_json, place=path)
     return status
 

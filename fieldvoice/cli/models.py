@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_context
 def command(ctx: click.Context, as_json: bool) -> None:
-    """List the recogniser models, and say which one hears and why."""
+    """List the recogniser models and what each is for, and say which one hears and why."""
     if ctx.invoked_subcommand is not None:
         return
     from fieldvoice.cli.ears import choice, model_store
@@ -31,7 +31,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
             show_json(_fields(one))
         return
     for one in models:
-        click.echo(f"{one.name:24} {one.kind:8} {one.megabytes:7.0f} MB  {_knowledge(one)}")
+        click.echo(f"{one.name:24} {one.kind:8} {one.megabytes:7.0f} MB  {_role(one)}")
     click.echo(choice().why)
 
 
@@ -41,6 +41,9 @@ def command(ctx: click.Context, as_json: bool) -> None:
 @click.option("--sha256", help="The archive's SHA-256, to be sure that it is the one you want.")
 def add(source: str, name: str | None, sha256: str | None) -> None:
     r"""Add the model at SOURCE: a folder, an archive (zip, tar), or the web address of one.
+
+    A Vosk model hears instead of the bundled recogniser. A Whisper model (as faster-whisper reads
+    it) is a second listener.
 
     \b
     fieldvoice models add ~/Downloads/model.zip
@@ -54,7 +57,7 @@ def add(source: str, name: str | None, sha256: str | None) -> None:
         added = model_store().add(source, name=name, sha256=sha256, progress=bar, knows=knows)
     finally:
         bar.end()
-    click.echo(f"Added {added.name}: {added.kind}, {added.megabytes:.0f} MB. {_knowledge(added)}")
+    click.echo(f"Added {added.name}: {added.kind}, {added.megabytes:.0f} MB: {_role(added)}.")
     click.echo(choice().why)
 
 
@@ -68,15 +71,22 @@ def remove(name: str) -> None:
     click.echo(f"Removed {name}.")
 
 
-def knows(_: Kind, folder: Path) -> float | None:
-    """Return the share of the grammar's words that a Vosk model knows; None without Vosk."""
+def knows(kind: Kind, folder: Path) -> float | None:
+    """Return the share of the grammar's words that a Vosk model knows; None without Vosk.
+
+    A Whisper model is held to no words: None.
+    """
+    if kind != "vosk":
+        return None
     from fieldvoice.cli.desk import the_grammar
     from fieldvoice.hearing.vosk_engine import share_known
 
     return share_known(folder, the_grammar().words)
 
 
-def _knowledge(model: Model) -> str:
+def _role(model: Model) -> str:
+    if model.kind == "whisper":
+        return "second listener, any words"
     if model.knows is None:
         return "not tried: Vosk is not installed"
     return f"knows {100 * model.knows:.0f} % of the words"

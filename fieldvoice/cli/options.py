@@ -47,4 +47,11 @@ book_option = click.option(
 now_option = click.option(
     "--now", type=Moment(), help="The time to go by, like 2027-03-05T09:10. Left out: now."
 )
+engine_option = click.option(
+    "--engine",
+    type=click.Choice(("both", "first", "whisper")),
+    default="both",
+    show_default=True,
+    help="What hears: the first listener and the second where there is one, or one of them alone.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")

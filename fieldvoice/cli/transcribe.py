@@ -7,20 +7,22 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import json_option
+from fieldvoice.cli.options import engine_option, json_option
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
+    from fieldvoice.cli.ears import Engine
     from fieldvoice.heard import Heard
 
 
 @click.command("transcribe")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="FILE…")
+@engine_option
 @json_option
-def command(paths: tuple[str, ...], as_json: bool) -> int:
+def command(paths: tuple[str, ...], engine: Engine, as_json: bool) -> int:
     """Show what is heard in each FILE; nothing is understood or saved."""
     from fieldvoice.cli.desk import the_grammar
-    from fieldvoice.cli.ears import ears
+    from fieldvoice.cli.ears import ears, tell_of_second
     from fieldvoice.cli.memos import recordings
     from fieldvoice.cli.show import show_json, show_line
     from fieldvoice.hearing import hear_memo, read_audio
@@ -34,7 +36,9 @@ def command(paths: tuple[str, ...], as_json: bool) -> int:
             complain(str(error))
             status = UNREADABLE
             continue
-        recogniser = recogniser or ears(the_grammar())
+        if recogniser is None:
+            tell_of_second(engine)
+            recogniser = ears(the_grammar(), engine)
         heard_any = False
         for heard in hear_memo(recording, recogniser):
             heard_any = True

@@ -20,15 +20,17 @@ if TYPE_CHECKING:
 
     from fieldvoice.hearing.fetch import Progress
 
-#: ``vosk``: a folder that the Vosk recogniser opens.
-Kind = Literal["vosk"]
+#: ``vosk``: a folder that the Vosk recogniser opens. ``whisper``: one that faster-whisper opens.
+Kind = Literal["vosk", "whisper"]
 
 #: With fewer of the grammar's words (a share of them) a model is of another language, or too small.
 KNOWS_ENOUGH = 0.9
 
-#: What a model's folder holds, by which it is known.
+#: What a model's folder holds, by which it is known. Without its tokenizer a Whisper model would
+#: have one looked for on the internet.
 _SIGNS: dict[Kind, tuple[str, ...]] = {
     "vosk": ("am", "graph"),
+    "whisper": ("model.bin", "config.json", "tokenizer.json", "vocabulary.*"),
 }
 _ABOUT = "fieldvoice.json"
 _DOWNLOADS = ".downloads"
@@ -44,7 +46,7 @@ class ModelError(FieldvoiceError):
 class Model:
     """An added model. ``knows`` is the share of the grammar's words that it knows, 0 to 1.
 
-    None where that could not be found out.
+    None where that could not be found out, or where it is held to no words.
     """
 
     name: str
@@ -159,7 +161,7 @@ class ModelStore:
 def kind_of(folder: Path) -> Kind | None:
     """Return what kind of model a folder holds; None for none."""
     for kind, signs in _SIGNS.items():
-        if all((folder / sign).exists() for sign in signs):
+        if all(any(folder.glob(sign)) for sign in signs):
             return kind
     return None
 

@@ -19,6 +19,7 @@ from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
+from fieldvoice.hearing.confidence import FIRST, SCORE_TO_LOG_ODDS, with_confidence
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -45,10 +46,6 @@ ALTERNATIVES = 20
 PATHS = 200
 # The recogniser keeps its scores divided by this (a shift of ten bits in its source).
 _SCORE_SHIFT = 1024
-
-# Scores of whole utterances overstate what they know, frame by frame; scaled by this they behave
-# like log odds.
-_SCORE_TO_LOG_ODDS = 0.1
 
 #: With less between loud and quiet moments there is noise worth turning down. Two hearings of 100
 #: sentences by four natural voices, right and wrong in per cent, against one: wind at 10 dB 75 and
@@ -150,10 +147,11 @@ class PocketsphinxRecogniser:
         if not _is_sound(samples):
             return Heard(text="", confidence=0.0, recogniser=self.name)
         heard = self._listen(with_floor(samples))
-        if contrast_db(samples) >= NOISY_BELOW_DB:
-            return heard
-        both = together(heard, self._listen(with_floor(quieter(samples))))
-        return both if both.fit is None else replace(both, fit=both.fit + FIT_IN_NOISE)
+        if contrast_db(samples) < NOISY_BELOW_DB:
+            heard = together(heard, self._listen(with_floor(quieter(samples))))
+            if heard.fit is not None:
+                heard = replace(heard, fit=heard.fit + FIT_IN_NOISE)
+        return with_confidence(heard, FIRST)
 
     def _listen(self, samples: NDArray[np.int16]) -> Heard:
         frames = self._acoustic.frames(samples)
@@ -241,7 +239,7 @@ def _confidence(alternatives: tuple[Alternative, ...]) -> float:
     The recogniser's own figure for a word is no probability: words heard right have 0.6 in the
     middle and 0.1 at the tenth percentile.
     """
-    weights = [math.exp(_SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
+    weights = [math.exp(SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
     return weights[0] / sum(weights)
 
 

