@@ -152,7 +152,16 @@ def _number(key: str, value: Fraction) -> int | float:
     return round(float(value), _PLACES.get(key, _OTHER_PLACES))
 
 
+def _without(trees: list[Any], left_out: list[Any]) -> list[Any]:
+    """Return several trees without those named after them ("trees five to nine full but six")."""
+    if not set(left_out) < set(trees):
+        raise NoMeaningError(f"not all of {left_out} are among {trees}")
+    return [tree for tree in trees if tree not in left_out]
+
+
 def _meaning(fields: dict[str, Any]) -> Meaning:
+    if "trees" in fields and "but" in fields:
+        fields["trees"] = _without(fields["trees"], fields.pop("but"))
     if fields.pop("mention", False):
         return meaning_from({"mention": fields})
     fields.pop("instead_of", None)
