@@ -167,6 +167,7 @@ class _Search:
             at,
             is_top=rule == self._top,
             is_number=rule.startswith(_ONE_NUMBER),
+            is_question=rule.startswith(_QUESTIONS),
         )
         start = Way(0.0, hash(rule), False, None, (), SILENT, None)
         ahead: dict[int, list[tuple[int, Way]]] = {at: [(here.network.start, start)]}
@@ -219,6 +220,8 @@ class _Search:
         self, here: _Region, place: int, state: int, way: Way
     ) -> Iterator[tuple[int, int, Way]]:
         word, price = self._sentence.words[place], self._sentence.skip[place]
+        if here.is_question and price < prices.SKIP_BEFORE_VALUE:
+            price *= prices.IN_QUESTION
         if word == BREAK and here.is_number:
             return
         if way.cost + price <= self._ceiling:
@@ -265,6 +268,7 @@ class _Region(NamedTuple):
     at: int
     is_top: bool
     is_number: bool
+    is_question: bool
 
 
 def _onward(

@@ -198,6 +198,8 @@ class Understander:
             return prices.SKIP_FILLER
         if word in self._networks.missing or word == CLITIC:
             return prices.SKIP_SMALL
+        if word in self._light:
+            return prices.SKIP_LIGHT
         return prices.SKIP_KNOWN if word in self._grammar.words else prices.SKIP_UNKNOWN
 
     def _asides_at(self, words: tuple[str, ...], at: int) -> tuple[int, ...]:
@@ -227,6 +229,10 @@ class Understander:
         """Fillers, small words and breaks: as passed over, phrases in one piece."""
         fillers = frozenset(" ".join(phrase) for phrase in self._fillers)
         return fillers | self._networks.missing | {BREAK}
+
+    @cached_property
+    def _light(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.light")
 
     @cached_property
     def _values(self) -> frozenset[tuple[str, ...]]:
