@@ -32,7 +32,7 @@ _QUESTIONS = ("asks.", "advice.")
 _LOOSE = "loose_asks."
 
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
-_AS_SAID = (_LOOSE, "things.vessel")
+_AS_SAID = (_LOOSE, "notes.loose_", "things.vessel")
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
