@@ -31,6 +31,8 @@ _QUESTIONS = ("asks.", "advice.")
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
 
+_ARTICLES = ("a", "an")
+
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
 _AS_SAID = (_LOOSE, "notes.loose_", "things.vessel")
 
@@ -106,7 +108,10 @@ class Networks:
     def _supplies(
         self, rule: str, network: Network
     ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid."""
+        """For each state, the steps over small words that may go unsaid.
+
+        An article that counts ("a tap" beside "one tap") is not supplied: nobody said how many.
+        """
         heads = silent_reach(network, network.start)
         at_head = self._missing_at_head(rule)
         missing = at_head if rule.startswith(_AS_SAID) else self.missing
@@ -114,6 +119,7 @@ class Networks:
             tuple(
                 (end, cost, marks, word)
                 for word in sorted(steps.keys() & (at_head if state in heads else missing))
+                if not (word in _ARTICLES and "one" in steps)
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
