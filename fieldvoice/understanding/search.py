@@ -32,9 +32,14 @@ _QUESTIONS = ("asks.", "advice.")
 _LOOSE = "loose_asks."
 
 _ARTICLES = ("a", "an")
+_COUNTING = frozenset({"one", "two"})
 
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
-_AS_SAID = (_LOOSE, "notes.loose_", "things.vessel")
+# Numbers and hours are what was said, and "little" is not "a little".
+_AS_SAID = (_LOOSE, "notes.loose_", "things.vessel", "things.nearly", "numbers.", "times.")
+
+# Between "tank" and its number nothing is passed over but sounds: "tote has two hundred" is no tote 2.
+_NUMBERED = ("things.tree", "things.bucket_tree", "things.numbered_vessel")
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
@@ -58,7 +63,8 @@ class Sentence:
 
     ``skip`` is the price of passing over a word; ``near`` other words it may have been meant for,
     with their distance; ``same`` other words it says as well ("'s" is "is"); ``asides`` the lengths
-    of the phrases beginning there that carry nothing ("let me see").
+    of the phrases beginning there that carry nothing ("let me see"); ``inside`` the places between
+    two words of a number, where none is supplied: "sixty six" is not "sixty at six".
     """
 
     words: tuple[str, ...]
@@ -66,6 +72,7 @@ class Sentence:
     near: tuple[Mapping[str, float], ...]
     same: tuple[tuple[str, ...], ...]
     asides: tuple[tuple[int, ...], ...]
+    inside: frozenset[int] = frozenset()
 
 
 class Networks:
@@ -119,7 +126,7 @@ class Networks:
             tuple(
                 (end, cost, marks, word)
                 for word in sorted(steps.keys() & (at_head if state in heads else missing))
-                if not (word in _ARTICLES and "one" in steps)
+                if not (word in _ARTICLES and steps.keys() & _COUNTING)
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
@@ -173,6 +180,7 @@ class _Search:
             at,
             is_top=rule == self._top,
             is_number=rule.startswith(_ONE_NUMBER),
+            is_numbered=rule.startswith(_NUMBERED),
             is_question=rule.startswith(_QUESTIONS),
         )
         start = Way(0.0, hash(rule), False, None, (), SILENT, None)
@@ -230,6 +238,8 @@ class _Search:
             price *= prices.IN_QUESTION
         if word == BREAK and here.is_number:
             return
+        if here.is_numbered and price > prices.SKIP_FILLER:
+            return
         if way.cost + price <= self._ceiling:
             yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
         for length in self._sentence.asides[place]:
@@ -256,6 +266,8 @@ class _Search:
             price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
+        if place in self._sentence.inside:
+            return
         for end, cost, marks, small in self._networks.supplies[here.rule][state]:
             yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
 
@@ -274,6 +286,7 @@ class _Region(NamedTuple):
     at: int
     is_top: bool
     is_number: bool
+    is_numbered: bool
     is_question: bool
 
 

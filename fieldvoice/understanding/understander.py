@@ -138,6 +138,9 @@ class Understander:
             near=tuple(self._meant(word, by_sound) for word in words),
             same=tuple(_SAYS_AS_WELL.get(word, ()) for word in words),
             asides=tuple(self._asides_at(words, at) for at in range(len(words))),
+            inside=frozenset(
+                at for at in range(1, len(words)) if {words[at - 1], words[at]} <= self._numbers
+            ),
         )
 
     def _meant(self, word: str, by_sound: bool) -> Mapping[str, float]:
@@ -156,6 +159,7 @@ class Understander:
         """
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
         is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
+        is_stray = is_stray or (bool(strange) and all(map(_only_names, reading.meanings)))
         doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
         doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
         return replace(reading, cost=reading.cost + doubt) if doubt else reading
@@ -200,7 +204,10 @@ class Understander:
             return prices.SKIP_SMALL
         if word in self._light:
             return prices.SKIP_LIGHT
-        return prices.SKIP_KNOWN if word in self._grammar.words else prices.SKIP_UNKNOWN
+        if word in self._grammar.words:
+            return prices.SKIP_KNOWN
+        # "fize" may be what is left of a number
+        return prices.SKIP_NEVER if self._near.is_like_a_number(word) else prices.SKIP_UNKNOWN
 
     def _asides_at(self, words: tuple[str, ...], at: int) -> tuple[int, ...]:
         """Return the lengths of the phrases without meaning that begin at a word."""
@@ -297,6 +304,10 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
+
+
+def _only_names(meaning: Meaning) -> bool:
+    return isinstance(meaning, Mention)
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
