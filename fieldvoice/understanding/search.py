@@ -38,8 +38,11 @@ _COUNTING = frozenset({"one", "two"})
 # Numbers and hours are what was said, and "little" is not "a little".
 _AS_SAID = (_LOOSE, "notes.loose_", "things.vessel", "things.nearly", "numbers.", "times.")
 
-# Between "tank" and its number nothing is passed over but sounds: "tote has two hundred" is no tote 2.
-_NUMBERED = ("things.tree", "things.bucket_tree", "things.numbered_vessel")
+# Between "tank" and its number, and in a number, nothing is passed over but sounds: "tote has two
+# hundred" is no tote 2.
+_NUMBERED = (
+    "things.tree", "things.bucket_tree", "things.numbered_vessel", "notes.gear_number", "numbers.",
+)  # fmt: skip
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)

@@ -191,7 +191,7 @@ class Understander:
         is_strange = price >= prices.SKIP_UNKNOWN
         if following in self._values:
             return is_strange or word in ("a", "an")
-        return price == prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
+        return price >= prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
 
     def _skip_price(self, word: str) -> float:
         if word == BREAK:
