@@ -129,7 +129,7 @@ class Networks:
             tuple(
                 (end, cost, marks, word)
                 for word in sorted(steps.keys() & (at_head if state in heads else missing))
-                if not (word in _ARTICLES and steps.keys() & _COUNTING)
+                if not (word in _ARTICLES and _counts(network, state))
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
@@ -151,6 +151,14 @@ def _ways_within(ceiling: float, networks: Networks, top: str, sentence: Sentenc
     found = _Search(networks, top, sentence, ceiling).ways(top, 0)
     whole = [way for end, way in found if end == len(sentence.words)]
     return sorted(whole, key=lambda way: way.cost)
+
+
+def _counts(network: Network, state: int) -> bool:
+    """Whether a number may stand at a state, so that an article there is one."""
+    calls = (call[0] for call in network.calls[state])
+    return bool(network.words[state].keys() & _COUNTING) or any(
+        rule.startswith(_ONE_NUMBER) for rule in calls
+    )
 
 
 class _Search:

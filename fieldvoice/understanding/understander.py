@@ -51,6 +51,9 @@ REMEMBERED = 64
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
+#: Before a number these may be "two": "boils at to ten".
+_LIKE_TWO = frozenset({"to", "do"})
+
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
@@ -175,7 +178,10 @@ class Understander:
         for at, word in enumerate(words):
             opens = leading and word in self._question_openers
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
-            if self._may_alter(word, price, words[at + 1 : at + 2]):
+            following = words[at + 1 : at + 2]
+            if word in _LIKE_TWO and self._numbers.intersection(following):
+                price = prices.SKIP_BEFORE_VALUE
+            if self._may_alter(word, price, following):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
             if at == len(words) - 1 and word in self._networks.missing:
                 price = prices.SKIP_KNOWN  # "from trees one six to" has lost something

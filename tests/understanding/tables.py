@@ -14,8 +14,8 @@ A meaning is a kind and its fields:
     !undo          !correct tree=16         a command
     ~ tree=12      ~ number=12              something named, nothing said of it
 
-Values are numbers, ``true`` or ``false``, plain words, or ``"words with spaces"``. ``trees=3,7,9`` (and ``but``)
-is a list. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts anything. A field in
+Values are numbers, ``true`` or ``false``, plain words, or ``"words with spaces"``. ``trees=3,7,9``
+and ``but=8`` are lists. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts anything. A field in
 brackets, ``[count=1]``, may be absent. A field that is not written must be absent.
 
 Three kinds of line set things for the lines below them, until the next heading:
@@ -163,7 +163,8 @@ def sayings(path: Path, with_meanings: bool = True) -> list[Saying]:
         TableError: for a line that does not follow the format.
     """
     found: list[Saying] = []
-    heading, setting = "", {}
+    heading = ""
+    setting: dict[str, Any] = {}
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
         text, where = line.strip(), f"{path.name}:{number}"
         if not text:
