@@ -48,6 +48,19 @@ def test_no_text_raises(text: str) -> None:
         assert reading.meanings
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "", " ", "\x00\x07\x1b[31m", "🍁" * 200, "tree 🍁 nine", "дерево девять полное", "樹九滿了",
+        "شجرة تسعة", "tree nine " * 2000, "9" * 5000, "a" * 50_000, "½" * 300, "tree\u202enine full",
+    ],
+)  # fmt: skip
+def test_strange_text_is_read_or_not_but_never_raises(text: str) -> None:
+    """Nothing at all, signs, other scripts and very long texts leave no note in the book."""
+    for reading in UNDERSTANDER.read(typed(text)):
+        assert reading.meanings
+
+
 @settings(max_examples=150, deadline=None)
 @given(st.lists(st.sampled_from(sorted(GRAMMAR.words)), max_size=12), st.booleans())
 def test_no_mixture_of_the_grammars_own_words_raises(words: list[str], spoken: bool) -> None:
