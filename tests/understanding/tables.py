@@ -15,8 +15,9 @@ A meaning is a kind and its fields:
     ~ tree=12      ~ number=12              something named, nothing said of it
 
 Values are numbers, ``true`` or ``false``, plain words, or ``"words with spaces"``. ``trees=3,7,9``
-and ``but=8`` are lists. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts anything. A field in
-brackets, ``[count=1]``, may be absent. A field that is not written must be absent.
+and ``but=8`` are lists. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts
+anything. A field in brackets, ``[count=1]``, may be absent. A field that is
+not written must be absent.
 
 Three kinds of line set things for the lines below them, until the next heading:
 

@@ -52,7 +52,8 @@ def test_no_text_raises(text: str) -> None:
     "text",
     [
         "", " ", "\x00\x07\x1b[31m", "🍁" * 200, "tree 🍁 nine", "дерево девять полное", "樹九滿了",
-        "شجرة تسعة", "tree nine " * 2000, "9" * 5000, "a" * 50_000, "½" * 300, "tree\u202enine full",
+        "شجرة تسعة",
+        "tree nine " * 2000, "9" * 5000, "a" * 50_000, "½" * 300, "tree\u202enine full",
     ],
 )  # fmt: skip
 def test_strange_text_is_read_or_not_but_never_raises(text: str) -> None:
