@@ -80,7 +80,7 @@ def compose(steps: Iterable[Mark | str]) -> tuple[Meaning, ...]:
 def _apply(frame: _Frame, kind: str, key: str, value: Any) -> None:
     match kind:
         case _ if kind == SET:
-            frame.fields[key] = value
+            _set(frame, key, value)
         case _ if kind == ADD:
             frame.add(value)
         case _ if kind == MULTIPLY:
@@ -99,7 +99,15 @@ def _put(frame: _Frame, key: str, value: Any) -> None:
     elif key == "gear_number":
         frame.fields["item"] = f"{frame.fields['item']} {value}"
     else:
+        _set(frame, key, value)
+
+
+def _set(frame: _Frame, key: str, value: Any) -> None:
+    """Set a field; two values for one ("north and east sides") are one too many."""
+    if key == "at":  # "around ten last night": the later one is the surer
         frame.fields[key] = value
+    elif frame.fields.setdefault(key, value) != value:
+        raise NoMeaningError(f"{key} is both {frame.fields[key]} and {value}")
 
 
 def _value(frame: _Frame) -> Any:
@@ -152,7 +160,16 @@ def _number(key: str, value: Fraction) -> int | float:
     return round(float(value), _PLACES.get(key, _OTHER_PLACES))
 
 
+def _without(trees: list[Any], left_out: list[Any]) -> list[Any]:
+    """Return several trees without those named after them ("trees five to nine full but six")."""
+    if not set(left_out) < set(trees):
+        raise NoMeaningError(f"not all of {left_out} are among {trees}")
+    return [tree for tree in trees if tree not in left_out]
+
+
 def _meaning(fields: dict[str, Any]) -> Meaning:
+    if "trees" in fields and "but" in fields:
+        fields["trees"] = _without(fields["trees"], fields.pop("but"))
     if fields.pop("mention", False):
         return meaning_from({"mention": fields})
     fields.pop("instead_of", None)

@@ -96,6 +96,14 @@ class NearWords:
             self._known[key] = self._sounding(word) if by_sound else self._spelled(word)
         return self._known[key]
 
+    def is_like_a_number(self, word: str) -> bool:
+        """Whether a word outside the vocabulary is spelled nearly like a number."""
+        from rapidfuzz.distance import OSA
+
+        return any(
+            OSA.normalized_distance(word, number) <= self.FARTHEST for number in self._numbers
+        )
+
     def _spelled(self, word: str) -> Mapping[str, float]:
         if word in REAL_WORDS:
             return {REAL_WORDS[word]: self.LEFT_OUT}

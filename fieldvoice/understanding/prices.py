@@ -9,10 +9,14 @@ from __future__ import annotations
 # Passing over a word.
 SKIP_FILLER = 0.02  # "uh", "okay": declared in the grammar
 SKIP_SMALL = 0.25  # "the", "of": carries nothing by itself
+SKIP_LIGHT = 0.45  # "it", "this year": declared in the grammar
 SKIP_UNKNOWN = 0.9  # not a word of the grammar at all
 SKIP_KNOWN = 1.3  # a word of the grammar was said for a reason
 SKIP_BEFORE_VALUE = 1.6  # right before "cloudy" or "full": it may weaken or deny it
 SKIP_NEVER = 6.0  # "not", "if", a number: passing it over would turn the sentence round
+
+# In a question, by what passing over the word costs in a note: a wrong answer is noticed.
+IN_QUESTION = 0.7
 
 # A word that says another as well: "'s" for "is".
 SAME = 0.01

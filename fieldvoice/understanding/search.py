@@ -31,8 +31,18 @@ _QUESTIONS = ("asks.", "advice.")
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
 
+_ARTICLES = ("a", "an")
+_COUNTING = frozenset({"one", "two"})
+
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
-_AS_SAID = (_LOOSE, "things.vessel")
+# Numbers and hours are what was said, and "little" is not "a little".
+_AS_SAID = (_LOOSE, "notes.loose_", "things.vessel", "things.nearly", "numbers.", "times.")
+
+# Between "tank" and its number, and in a number, nothing is passed over but sounds: "tote has two
+# hundred" is no tote 2.
+_NUMBERED = (
+    "things.tree", "things.bucket_tree", "things.numbered_vessel", "notes.gear_number", "numbers.",
+)  # fmt: skip
 
 # What happened at a step: the kinds of payload.
 SAID, SKIPPED, SUPPLIED, NEAR, ANY, CALLED, SILENT = range(7)
@@ -56,7 +66,8 @@ class Sentence:
 
     ``skip`` is the price of passing over a word; ``near`` other words it may have been meant for,
     with their distance; ``same`` other words it says as well ("'s" is "is"); ``asides`` the lengths
-    of the phrases beginning there that carry nothing ("let me see").
+    of the phrases beginning there that carry nothing ("let me see"); ``inside`` the places between
+    two words of a number, where none is supplied: "sixty six" is not "sixty at six".
     """
 
     words: tuple[str, ...]
@@ -64,6 +75,7 @@ class Sentence:
     near: tuple[Mapping[str, float], ...]
     same: tuple[tuple[str, ...], ...]
     asides: tuple[tuple[int, ...], ...]
+    inside: frozenset[int] = frozenset()
 
 
 class Networks:
@@ -106,7 +118,10 @@ class Networks:
     def _supplies(
         self, rule: str, network: Network
     ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid."""
+        """For each state, the steps over small words that may go unsaid.
+
+        An article that counts ("a tap" beside "one tap") is not supplied: nobody said how many.
+        """
         heads = silent_reach(network, network.start)
         at_head = self._missing_at_head(rule)
         missing = at_head if rule.startswith(_AS_SAID) else self.missing
@@ -114,6 +129,7 @@ class Networks:
             tuple(
                 (end, cost, marks, word)
                 for word in sorted(steps.keys() & (at_head if state in heads else missing))
+                if not (word in _ARTICLES and _counts(network, state))
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
@@ -135,6 +151,14 @@ def _ways_within(ceiling: float, networks: Networks, top: str, sentence: Sentenc
     found = _Search(networks, top, sentence, ceiling).ways(top, 0)
     whole = [way for end, way in found if end == len(sentence.words)]
     return sorted(whole, key=lambda way: way.cost)
+
+
+def _counts(network: Network, state: int) -> bool:
+    """Whether a number may stand at a state, so that an article there is one."""
+    calls = (call[0] for call in network.calls[state])
+    return bool(network.words[state].keys() & _COUNTING) or any(
+        rule.startswith(_ONE_NUMBER) for rule in calls
+    )
 
 
 class _Search:
@@ -167,6 +191,8 @@ class _Search:
             at,
             is_top=rule == self._top,
             is_number=rule.startswith(_ONE_NUMBER),
+            is_numbered=rule.startswith(_NUMBERED),
+            is_question=rule.startswith(_QUESTIONS),
         )
         start = Way(0.0, hash(rule), False, None, (), SILENT, None)
         ahead: dict[int, list[tuple[int, Way]]] = {at: [(here.network.start, start)]}
@@ -219,7 +245,11 @@ class _Search:
         self, here: _Region, place: int, state: int, way: Way
     ) -> Iterator[tuple[int, int, Way]]:
         word, price = self._sentence.words[place], self._sentence.skip[place]
+        if here.is_question and price < prices.SKIP_BEFORE_VALUE:
+            price *= prices.IN_QUESTION
         if word == BREAK and here.is_number:
+            return
+        if here.is_numbered and price > prices.SKIP_FILLER:
             return
         if way.cost + price <= self._ceiling:
             yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
@@ -247,6 +277,8 @@ class _Search:
             price = prices.NEAR + prices.NEAR_PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
+        if place in self._sentence.inside:
+            return
         for end, cost, marks, small in self._networks.supplies[here.rule][state]:
             yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
 
@@ -265,6 +297,8 @@ class _Region(NamedTuple):
     at: int
     is_top: bool
     is_number: bool
+    is_numbered: bool
+    is_question: bool
 
 
 def _onward(

@@ -36,7 +36,7 @@ _WRITTEN = {
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
     "ok": "okay",
     "dbh": "diameter",
-    "&": "and", "+": "and", "w/": "with", "t": "tree", "gallon's": "gallons",
+    "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
 _SHORT = {
@@ -69,7 +69,7 @@ _LEXEME = re.compile(
   | (?P<attached>(?<=\d)in\b | (?<=\d\s)in\b(?=\s*$|\s+(?:across|around|wide|deep|up)))
   | (?P<side>\b[nsew](?=\s+side\b))
   | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
-  | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|w/|\#)
+  | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|=|w/|\#)
   | (?P<break>[,;:.!?\n])
     """,
     re.VERBOSE,

@@ -51,6 +51,9 @@ REMEMBERED = 64
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
+#: Before a number these may be "two": "boils at to ten".
+_LIKE_TWO = frozenset({"to", "do"})
+
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
@@ -138,6 +141,9 @@ class Understander:
             near=tuple(self._meant(word, by_sound) for word in words),
             same=tuple(_SAYS_AS_WELL.get(word, ()) for word in words),
             asides=tuple(self._asides_at(words, at) for at in range(len(words))),
+            inside=frozenset(
+                at for at in range(1, len(words)) if {words[at - 1], words[at]} <= self._numbers
+            ),
         )
 
     def _meant(self, word: str, by_sound: bool) -> Mapping[str, float]:
@@ -156,6 +162,7 @@ class Understander:
         """
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
         is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
+        is_stray = is_stray or (bool(strange) and all(map(_only_names, reading.meanings)))
         doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
         doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
         return replace(reading, cost=reading.cost + doubt) if doubt else reading
@@ -171,7 +178,10 @@ class Understander:
         for at, word in enumerate(words):
             opens = leading and word in self._question_openers
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
-            if self._may_alter(word, price, words[at + 1 : at + 2]):
+            following = words[at + 1 : at + 2]
+            if word in _LIKE_TWO and self._numbers.intersection(following):
+                price = prices.SKIP_BEFORE_VALUE
+            if self._may_alter(word, price, following):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
             if at == len(words) - 1 and word in self._networks.missing:
                 price = prices.SKIP_KNOWN  # "from trees one six to" has lost something
@@ -187,7 +197,7 @@ class Understander:
         is_strange = price >= prices.SKIP_UNKNOWN
         if following in self._values:
             return is_strange or word in ("a", "an")
-        return price == prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
+        return price >= prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
 
     def _skip_price(self, word: str) -> float:
         if word == BREAK:
@@ -198,7 +208,12 @@ class Understander:
             return prices.SKIP_FILLER
         if word in self._networks.missing or word == CLITIC:
             return prices.SKIP_SMALL
-        return prices.SKIP_KNOWN if word in self._grammar.words else prices.SKIP_UNKNOWN
+        if word in self._light:
+            return prices.SKIP_LIGHT
+        if word in self._grammar.words:
+            return prices.SKIP_KNOWN
+        # "fize" may be what is left of a number
+        return prices.SKIP_NEVER if self._near.is_like_a_number(word) else prices.SKIP_UNKNOWN
 
     def _asides_at(self, words: tuple[str, ...], at: int) -> tuple[int, ...]:
         """Return the lengths of the phrases without meaning that begin at a word."""
@@ -227,6 +242,10 @@ class Understander:
         """Fillers, small words and breaks: as passed over, phrases in one piece."""
         fillers = frozenset(" ".join(phrase) for phrase in self._fillers)
         return fillers | self._networks.missing | {BREAK}
+
+    @cached_property
+    def _light(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.light")
 
     @cached_property
     def _values(self) -> frozenset[tuple[str, ...]]:
@@ -291,6 +310,10 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
+
+
+def _only_names(meaning: Meaning) -> bool:
+    return isinstance(meaning, Mention)
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:

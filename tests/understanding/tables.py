@@ -15,8 +15,9 @@ A meaning is a kind and its fields:
     ~ tree=12      ~ number=12              something named, nothing said of it
 
 Values are numbers, ``true`` or ``false``, plain words, or ``"words with spaces"``. ``trees=3,7,9``
-is a list. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts anything. A field in
-brackets, ``[count=1]``, may be absent. A field that is not written must be absent.
+and ``but=8`` are lists. ``item=pan/"finishing pan"`` accepts either; ``colour=*`` accepts
+anything. A field in brackets, ``[count=1]``, may be absent. A field that is
+not written must be absent.
 
 Three kinds of line set things for the lines below them, until the next heading:
 
@@ -130,17 +131,17 @@ def same_value(right: object, value: object) -> bool:
 
 def utterances() -> list[Saying]:
     """Return the sayings with one agreed reading."""
-    return [saying for path in UTTERANCES for saying in _sayings(path)]
+    return [saying for path in UTTERANCES for saying in sayings(path)]
 
 
 def ambiguous() -> list[Saying]:
     """Return the sayings that may be read in more than one way."""
-    return _sayings(HERE / "ambiguous.txt")
+    return sayings(HERE / "ambiguous.txt")
 
 
 def not_records() -> list[Saying]:
     """Return the sayings that must leave no act in the book."""
-    return _sayings(HERE / "not_records.txt", with_meanings=False)
+    return sayings(HERE / "not_records.txt", with_meanings=False)
 
 
 def meaning(text: str) -> WantedMeaning:
@@ -156,9 +157,15 @@ def meaning(text: str) -> WantedMeaning:
     return WantedMeaning(_SIGNS[kind[1]], kind[2], tuple(_fields(rest)))
 
 
-def _sayings(path: Path, with_meanings: bool = True) -> list[Saying]:
+def sayings(path: Path, with_meanings: bool = True) -> list[Saying]:
+    """Return the sayings of one file, in order.
+
+    Raises:
+        TableError: for a line that does not follow the format.
+    """
     found: list[Saying] = []
-    heading, setting = "", {}
+    heading = ""
+    setting: dict[str, Any] = {}
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
         text, where = line.strip(), f"{path.name}:{number}"
         if not text:
@@ -205,7 +212,7 @@ def _fields(text: str) -> Iterator[Wanted]:
 def _value(name: str, text: str) -> Any:
     if text.startswith('"'):
         return text.strip('"')
-    if name == "trees":
+    if name in ("trees", "but"):
         return tuple(_value("tree", one) for one in text.split(","))
     if text in ("true", "false"):
         return text == "true"

@@ -80,3 +80,17 @@ def test_ranges_of_trees(first: int, count: int) -> None:
     ):
         (meaning,) = UNDERSTANDER.read(typed(text))[0].meanings
         assert meaning.json_fields() == {"act": "inspect", "trees": trees, "fill": 0}
+
+
+def test_a_word_gone_wrong_does_not_split_or_shorten_a_number() -> None:
+    """What is supplied or passed over leaves the numbers as they were said."""
+    for text in (
+        "the hydrometer reads sixty six am i done",
+        "tote has two hundred and fifty gallons",
+    ):
+        for reading in UNDERSTANDER.read(typed(text)):
+            told = repr([one.json_fields() for one in reading.meanings])
+            assert "tote 2" not in told
+            assert "'temp_f': 6" not in told
+    for reading in UNDERSTANDER.read(typed("tree fifty fize is eighteen inches across")):
+        assert all(one.json_fields().get("tree") != 50 for one in reading.meanings)
