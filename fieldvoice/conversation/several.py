@@ -1,11 +1,11 @@
-"""What is said by pointing at other trees or notes: "the rest are dry", "same as the last one"."""
+"""What is said by pointing at other trees, places or notes: "the rest are dry"."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation.walk import missed_trees, round_trees
-from fieldvoice.meaning.acts import Inspect, OfTrees
+from fieldvoice.meaning.acts import Gather, Inspect, OfTrees, Reading, Sweetness
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,10 +29,22 @@ def spelled_out(
     """
     if isinstance(meaning, Inspect) and meaning.same:
         meaning = _as_seen(meaning, before, season, hand)
+    if isinstance(meaning, Reading | Sweetness) and before and isinstance(before[-1], Gather):
+        meaning = _after_gathering(meaning, before[-1])
     if isinstance(meaning, OfTrees) and meaning.which is not None:
         trees = _pointed_at(meaning, before, season, now)
         meaning = meaning.replace(trees=trees, which=None, but=None) if trees else meaning
     return meaning
+
+
+def _after_gathering(note: Reading | Sweetness, gathered: Gather) -> Meaning:
+    """Return a note that names nothing as one of where the sap just gathered was or went."""
+    if isinstance(note, Reading):
+        there: Meaning = note if note.vessel else note.replace(vessel=gathered.vessel)
+        return there
+    named = _named(note) or note.vessel or note.site
+    tested: Meaning = note if named else note.replace(site=gathered.site)
+    return tested
 
 
 def _as_seen(meaning: Inspect, before: Sequence[Meaning], season: Season, hand: Focus) -> Meaning:
@@ -53,6 +65,8 @@ def _seen(look: Inspect) -> dict[str, Any]:
 def _pointed_at(
     meaning: OfTrees, before: Sequence[Meaning], season: Season, now: datetime
 ) -> tuple[TreeId, ...]:
+    if meaning.which == "some":
+        return ()
     trees = round_trees(season) if meaning.which == "all" else missed_trees(season, now)
     named = {tree for one in before if isinstance(one, OfTrees) for tree in _named(one)}
     left_out = {*(meaning.but or ()), *(named if meaning.which == "rest" else ())}

@@ -20,13 +20,14 @@ class Act(Frozen):
 class OfTrees(Act):
     """A note that may be about one tree or several.
 
-    ``which`` ("all" the trees of the book, or the "rest", those not yet come to on this round) and
-    ``but`` (those left out) are how several were said; in the book they are ``trees``.
+    ``which`` ("all" the trees of the book, the "rest", those not yet come to on this round, or
+    "some" that the book cannot tell: "the north buckets") and ``but`` (those left out) are how
+    several were said; in the book they are ``trees``.
     """
 
     tree: TreeId | None = None
     trees: tuple[TreeId, ...] | None = None
-    which: Literal["all", "rest"] | None = None
+    which: Literal["all", "rest", "some"] | None = None
     but: tuple[TreeId, ...] | None = None
 
 

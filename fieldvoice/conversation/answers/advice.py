@@ -47,8 +47,16 @@ def _advice(ask: Ask, moment: Moment) -> Answered:
     if ask.topic == "lot code":
         today = moment.now.timetuple()
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
+    if ask.topic == "units":
+        return Answered(_units(moment.settings.metric))
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
     return from_findings(found, more=0)
+
+
+def _units(metric: bool) -> str:
+    """Return what answers are told in, and how that is changed; notes may be in any unit."""
+    now, other = ("litres and Celsius", "us") if metric else ("gallons and Fahrenheit", "metric")
+    return f"Answers are in {now}. To change that, type: fieldvoice settings set units {other}."
 
 
 def _species_advice(ask: Ask, moment: Moment) -> Answered:
