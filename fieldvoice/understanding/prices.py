@@ -25,6 +25,9 @@ SAME = 0.01
 # ("the sky is clear").
 STRANGER_IN_BARE_NOTE = 1.5
 
+# A sentence that ends in an article.
+ENDS_OPEN = 0.6
+
 # Two levels or two conditions of the same bucket in one breath.
 CONTRADICTION = 1.5
 

@@ -32,16 +32,26 @@ _QUESTIONS = ("asks.", "advice.")
 _LOOSE = "loose_asks."
 
 _ARTICLES = ("a", "an")
+_LONE_ARTICLES = (("a",), ("an",), ("the",))
 _COUNTING = frozenset({"one", "two"})
 
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
-# Numbers and hours are what was said, and "little" is not "a little".
-_AS_SAID = (_LOOSE, "notes.loose_", "things.vessel", "things.nearly", "numbers.", "times.")
+# Numbers and hours are what was said, and "little" is not "a little". Yes, no
+# and "what was that" are a word or two.
+_AS_SAID = (
+    _LOOSE, "notes.loose_", "notes.on_said", "things.vessel", "things.nearly", "numbers.", "times.",
+    "commands.confirm", "commands.deny", "commands.repeat",
+)  # fmt: skip
 
-# Between "tank" and its number, and in a number, nothing is passed over but sounds: "tote has two
-# hundred" is no tote 2.
+# What was lost after an article ("threw the out of tree six") may have been anything, and a
+# question that does not begin with one of these is not about it.
+_NOUNS = frozenset({"sap", "bucket"})
+
+# Between "tank" and its number, in a number and in a name, nothing is passed over but sounds: "tote
+# has two hundred" is no tote 2.
 _NUMBERED = (
     "things.tree", "things.bucket_tree", "things.numbered_vessel", "notes.gear_number", "numbers.",
+    "talk.usual_name",
 )  # fmt: skip
 
 # What happened at a step: the kinds of payload.
@@ -109,11 +119,13 @@ class Networks:
         """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
-        not ask. Nothing is supplied where a few words tell everything.
+        not ask. Nor is what is asked about. Nothing is supplied where a few words tell everything.
         """
         if rule.startswith(_AS_SAID):
             return frozenset()
-        return self.missing - self._openers if rule.startswith(_QUESTIONS) else self.missing
+        if rule.startswith(_QUESTIONS):
+            return self.missing - self._openers - _NOUNS
+        return self.missing
 
     def _supplies(
         self, rule: str, network: Network
@@ -279,7 +291,10 @@ class _Search:
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
         if place in self._sentence.inside:
             return
+        after_article = self._sentence.words[max(place - 1, 0) : place] in _LONE_ARTICLES
         for end, cost, marks, small in self._networks.supplies[here.rule][state]:
+            if after_article and small in _NOUNS:
+                continue
             yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
 
     def _free(self, here: _Region, place: int) -> float:

@@ -51,8 +51,14 @@ REMEMBERED = 64
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
 
-#: Before a number these may be "two": "boils at to ten".
+#: Beside a number these may be "two": "boils at to ten", "tree sixty to has some rot".
 _LIKE_TWO = frozenset({"to", "do"})
+
+_ARTICLES = frozenset({"a", "an", "the"})
+#: After an article these tell that its noun was lost, as small words do: "in the from tote two".
+_NO_NOUNS = frozenset({"out", "off", "into", "and", "for", "with", "by"})
+#: Small words that are nouns themselves.
+_NOUNS = frozenset({"sap", "bucket"})
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
@@ -129,6 +135,8 @@ class Understander:
         words = words_of(text, self._grammar.words, breaks=True)
         if not words or len(words) > LONGEST:
             return
+        # "In pan the": what would have followed is lost.
+        price += prices.ENDS_OPEN * (words[-1] in _ARTICLES)
         for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
@@ -162,7 +170,7 @@ class Understander:
         """
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
         is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
-        is_stray = is_stray or (bool(strange) and all(map(_only_names, reading.meanings)))
+        is_stray = is_stray or (bool(strange) and all(map(_is_bare_answer, reading.meanings)))
         doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
         doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
         return replace(reading, cost=reading.cost + doubt) if doubt else reading
@@ -179,25 +187,41 @@ class Understander:
             opens = leading and word in self._question_openers
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
             following = words[at + 1 : at + 2]
-            if word in _LIKE_TWO and self._numbers.intersection(following):
+            beside = {*following, *words[max(at - 1, 0) : at]}
+            if word in _LIKE_TWO and self._numbers & beside:
                 price = prices.SKIP_BEFORE_VALUE
             if self._may_alter(word, price, following):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
-            if at == len(words) - 1 and word in self._networks.missing:
-                price = prices.SKIP_KNOWN  # "from trees one six to" has lost something
+            if self._has_lost(words, at):
+                price = max(price, prices.SKIP_KNOWN)
             priced.append(price)
             leading = leading and word in self._carries_nothing
         return tuple(priced)
 
+    def _has_lost(self, words: tuple[str, ...], at: int) -> bool:
+        """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord"."""
+        word, rest = words[at], words[at + 1 : at + 2]
+        if not rest:
+            return word in self._networks.missing
+        if word in _ARTICLES:
+            return self._is_no_noun(rest[0])
+        return at > 0 and words[at - 1] in _ARTICLES and self._is_no_noun(word)
+
+    def _is_no_noun(self, word: str) -> bool:
+        small = self._networks.missing - _NOUNS - _ARTICLES
+        return word in _NO_NOUNS or word in small
+
     def _may_alter(self, word: str, price: float, following: tuple[str, ...]) -> bool:
         """Whether a word may change the value after it: "hardly cloudy", "nie ten and eleven".
 
-        An article before a state is what is left of "a quarter full".
+        An article before a state is what is left of "a quarter full", and before a number it is
+        a part of it: "three and a half".
         """
         is_strange = price >= prices.SKIP_UNKNOWN
         if following in self._values:
             return is_strange or word in ("a", "an")
-        return price >= prices.SKIP_UNKNOWN and bool(self._numbers.intersection(following))
+        may_count = is_strange or word in ("a", "an")
+        return may_count and bool(self._numbers.intersection(following))
 
     def _skip_price(self, word: str) -> float:
         if word == BREAK:
@@ -310,10 +334,6 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
-
-
-def _only_names(meaning: Meaning) -> bool:
-    return isinstance(meaning, Mention)
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:

@@ -49,8 +49,14 @@ def _advice(ask: Ask, moment: Moment) -> Answered:
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
     if ask.topic == "units":
         return Answered(_units(moment.settings.metric))
+    if ask.topic == "new batch":
+        return Answered(_NEW_BATCH)
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
     return from_findings(found, more=0)
+
+
+#: Nobody said that the fire is lit, so that no boil is noted.
+_NEW_BATCH = 'Is the fire lit? Then say "started boiling", and the tank.'
 
 
 def _units(metric: bool) -> str:
