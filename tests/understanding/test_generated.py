@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import random
+from itertools import groupby
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.expect import accepts
 from fieldvoice.grammar.sentences import draw
 from fieldvoice.heard import Heard, typed
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.compose import compose
+from fieldvoice.understanding.search import WIDTH
 
 GRAMMAR = load_grammar()
 UNDERSTANDER = Understander(GRAMMAR)
@@ -21,10 +24,41 @@ UNDERSTANDER = Understander(GRAMMAR)
 # they were drawn from must then be close behind, so that the conversation asks.
 CLOSE = 0.35
 
+NUMBERS = GRAMMAR.words_of("numbers.number_words")
+
+
+def ways_to_cut(run: tuple[str, ...]) -> int:
+    """Return into how many rows of whole numbers a run of number words can be cut."""
+    if not run:
+        return 1
+    heads = (run[:end] for end in range(1, len(run) + 1))
+    return sum(
+        ways_to_cut(run[len(head) :])
+        for head in heads
+        if accepts(GRAMMAR.networks, "numbers.whole", head)
+    )
+
+
+def can_be_cut_anywhere(words: list[str]) -> bool:
+    """Whether numbers stand in a row that has more cuts than the search keeps ways.
+
+    "Tree five fifty three seventeen gallons": tree 553 and 17 gallons, tree 550 and 317, and so on.
+    """
+    runs = (tuple(run) for number, run in groupby(words, NUMBERS.__contains__) if number)
+    return any(ways_to_cut(run) > WIDTH for run in runs)
+
+
+def test_few_sentences_can_be_cut_anywhere() -> None:
+    """What is left out below is rare, and not what numbers are usually said like."""
+    assert can_be_cut_anywhere("tree five fifty three seventeen gallons".split())
+    for plain in ("tree twenty two two and a half gallons", "tank two has two hundred fifty gallons"):
+        assert not can_be_cut_anywhere(plain.split())
+    samples = list(GRAMMAR.samples(600, seed=11))
+    assert sum(can_be_cut_anywhere(sample.words) for sample in samples) < len(samples) / 50
+
 
 def test_generated_sentences_parse_back_to_the_meaning_they_were_drawn_from() -> None:
     checked = first = 0
-    lost: list[list[str]] = []
     for sample in GRAMMAR.samples(600, seed=11):
         try:
             wanted = [one.json_fields() for one in compose(sample.marks)]
@@ -32,18 +66,15 @@ def test_generated_sentences_parse_back_to_the_meaning_they_were_drawn_from() ->
             continue  # a range that runs backwards, or a remark without words
         if any(one.get("text") == "" or one.get("name") == "" for one in wanted):
             continue
+        if can_be_cut_anywhere(sample.words):
+            continue
         readings = UNDERSTANDER.read(typed(" ".join(sample.words)))
         found = {repr([m.json_fields() for m in one.meanings]): one.cost for one in readings}
         checked += 1
-        if repr(wanted) not in found:
-            lost.append(
-                sample.words
-            )  # "tree five fifty three seventeen gallons" can be cut anywhere
-            continue
+        assert repr(wanted) in found, sample.words
         assert found[repr(wanted)] - readings[0].cost < CLOSE, sample.words
         first += repr(wanted) == repr([m.json_fields() for m in readings[0].meanings])
     assert checked > 550
-    assert len(lost) <= 3, lost
     assert first / checked > 0.97
 
 
@@ -112,7 +143,7 @@ def test_any_sentence_of_the_grammar_is_read_as_it_was_meant_or_asked_about(seed
     except ValueError:
         return
     readings = UNDERSTANDER.read(typed(" ".join(sample.words)))
-    if "'text': ''" in wanted or "'name': ''" in wanted:
+    if "'text': ''" in wanted or "'name': ''" in wanted or can_be_cut_anywhere(sample.words):
         return
     found = {repr([m.json_fields() for m in one.meanings]): one.cost for one in readings}
     assert wanted in found, sample.words
