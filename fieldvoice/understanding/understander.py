@@ -54,6 +54,9 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 #: Beside a number these may be "two": "boils at to ten", "tree sixty to has some rot".
 _LIKE_TWO = frozenset({"to", "do"})
 
+#: Between two numbers these are a nought, and no sound: "two point oh five".
+_NOUGHTS = frozenset({"oh", "o"})
+
 _ARTICLES = frozenset({"a", "an", "the"})
 #: After an article these tell that its noun was lost, as small words do: "in the from tote two".
 _NO_NOUNS = frozenset({"out", "off", "into", "and", "for", "with", "by"})
@@ -190,13 +193,27 @@ class Understander:
             beside = {*following, *words[max(at - 1, 0) : at]}
             if word in _LIKE_TWO and self._numbers & beside:
                 price = prices.SKIP_BEFORE_VALUE
-            if self._may_alter(word, price, following):
+            if self._may_alter(word, price, following) or (
+                price > prices.SKIP_FILLER and self._parts_unit(words, at)
+            ):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
+            if word in _NOUGHTS and self._is_inside_number(words, at):
+                price = prices.SKIP_NEVER
             if self._has_lost(words, at):
                 price = max(price, prices.SKIP_KNOWN)
             priced.append(price)
             leading = leading and word in self._carries_nothing
         return tuple(priced)
+
+    def _parts_unit(self, words: tuple[str, ...], at: int) -> bool:
+        """Whether a word parts a number from its unit, as a rest of the number: "sixty sits brix"."""
+        if at == 0 or at + 1 == len(words):
+            return False
+        return words[at - 1] in self._numbers and words[at + 1] in self._units
+
+    def _is_inside_number(self, words: tuple[str, ...], at: int) -> bool:
+        beside = words[at - 1 : at + 2 : 2] if at > 0 else ()
+        return len(beside) > 1 and self._numbers.issuperset(beside)
 
     def _has_lost(self, words: tuple[str, ...], at: int) -> bool:
         """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord"."""
@@ -282,6 +299,10 @@ class Understander:
     @cached_property
     def _numbers(self) -> frozenset[str]:
         return self._grammar.words_of("numbers.number_words")
+
+    @cached_property
+    def _units(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.unit_word")
 
     @cached_property
     def _turning(self) -> frozenset[str]:

@@ -51,7 +51,10 @@ def can_be_cut_anywhere(words: list[str]) -> bool:
 def test_few_sentences_can_be_cut_anywhere() -> None:
     """What is left out below is rare, and not what numbers are usually said like."""
     assert can_be_cut_anywhere("tree five fifty three seventeen gallons".split())
-    for plain in ("tree twenty two two and a half gallons", "tank two has two hundred fifty gallons"):
+    for plain in (
+        "tree twenty two two and a half gallons",
+        "tank two has two hundred fifty gallons",
+    ):
         assert not can_be_cut_anywhere(plain.split())
     samples = list(GRAMMAR.samples(600, seed=11))
     assert sum(can_be_cut_anywhere(sample.words) for sample in samples) < len(samples) / 50

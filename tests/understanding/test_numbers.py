@@ -44,6 +44,7 @@ def test_every_tree_number_in_every_wording(number: int) -> None:
         ("three quarters of a gallon", 0.75), ("half a gallon", 0.5), ("a gallon and a half", 1.5),
         ("a couple gallons", 2), ("a quart", 0.25), ("three quarts", 0.75), ("two pints", 0.25),
         ("point five gallons", 0.5), ("two point two five gallons", 2.25),
+        ("two point oh five gallons", 2.05), ("a hundred and ten and a half gallons", 110.5),
         # 1 US gallon is 3.785411784 litres, by definition.
         ("ten litres", 2.6417), ("4 L", 1.0567),
     ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
@@ -15,48 +15,70 @@ from fieldvoice.understanding import Understander
 
 UNDERSTANDER = Understander(load_grammar())
 
-wholes = st.integers(1, 999)
-below_hundred = st.integers(1, 99)
+up_to_thousand = st.integers(0, 999)
 digits = st.integers(0, 9)
-parts = st.sampled_from(["1/4", "1/3", "1/2", "2/3", "3/4"])
 
 #: num2words (PyPI) has no fractions; these are written out.
 IN_WORDS = {
     "1/4": "a quarter", "1/3": "a third", "1/2": "a half", "2/3": "two thirds",
-    "3/4": "three quarters",
+    "3/4": "three quarters", "1/8": "an eighth", "3/8": "three eighths", "5/8": "five eighths",
+    "7/8": "seven eighths", "3/16": "three sixteenths", "5/16": "five sixteenths",
+    "7/16": "seven sixteenths", "9/16": "nine sixteenths",
 }  # fmt: skip
+parts = st.sampled_from(sorted(IN_WORDS))
+
+
+def field(note: str, name: str) -> object:
+    readings = UNDERSTANDER.read(typed(note))
+    assert readings, note
+    (meaning,) = readings[0].meanings
+    return meaning.json_fields().get(name)
 
 
 def gallons(amount: str) -> object:
-    readings = UNDERSTANDER.read(typed(f"collected {amount} gallons from tree nine"))
-    assert readings, amount
-    (meaning,) = readings[0].meanings
-    return meaning.json_fields().get("volume_gal")
+    return field(f"collected {amount} gallons from tree nine", "volume_gal")
+
+
+def degrees(amount: str) -> object:
+    return field(f"tank one is at {amount} degrees", "temp_f")
 
 
 def words(number: int) -> str:
     return num2words(number).replace("-", " ")
 
 
-@settings(max_examples=60, deadline=None)
-@given(wholes)
+@settings(max_examples=200, deadline=None)
+@given(up_to_thousand)
+def test_whole_numbers(number: int) -> None:
+    """Outside check: num2words (PyPI) says the number, with and without its "and"."""
+    said = words(number)
+    assert degrees(said) == degrees(said.replace(" and ", " ")) == degrees(str(number)) == number
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(1, 999))
 def test_whole_amounts(number: int) -> None:
     assert gallons(words(number)) == gallons(str(number)) == number
 
 
-@settings(max_examples=60, deadline=None)
-@given(below_hundred, digits)
-def test_decimals(number: int, tenth: int) -> None:
+@settings(max_examples=150, deadline=None)
+@given(up_to_thousand, st.lists(digits, min_size=1, max_size=2))
+def test_decimals(number: int, after: list[int]) -> None:
     """Outside check: num2words (PyPI) writes the whole, digit by digit the rest."""
-    expected = pytest.approx(number + tenth / 10)
-    assert gallons(f"{number}.{tenth}") == expected
-    assert gallons(f"{words(number)} point {words(tenth)}") == expected
-    assert gallons(f"{words(number)} point {'oh' if tenth == 0 else words(tenth)}") == expected
+    written = f"{number}.{''.join(map(str, after))}"
+    assume(float(written) > 0)
+    expected = pytest.approx(float(written))
+    assert gallons(written) == expected
+    for nought in ("zero", "oh"):
+        said = " ".join(nought if digit == 0 else words(digit) for digit in after)
+        assert gallons(f"{words(number)} point {said}") == expected
+        if number == 0:
+            assert gallons(f"point {said}") == expected
 
 
-@settings(max_examples=40, deadline=None)
-@given(below_hundred, parts)
-def test_fractions(number: int, part: str) -> None:
+@settings(max_examples=150, deadline=None)
+@given(st.integers(1, 999), parts)
+def test_mixed_fractions(number: int, part: str) -> None:
     expected = pytest.approx(float(number + Fraction(part)), abs=1e-3)
     assert gallons(f"{number} {part}") == expected
     assert gallons(f"{words(number)} and {IN_WORDS[part]}") == expected
