@@ -206,7 +206,7 @@ class Understander:
         return tuple(priced)
 
     def _parts_unit(self, words: tuple[str, ...], at: int) -> bool:
-        """Whether a word parts a number from its unit, as a rest of the number: "sixty sits brix"."""
+        """Whether a word stands between a number and its unit: "sixty sits brix"."""
         if at == 0 or at + 1 == len(words):
             return False
         return words[at - 1] in self._numbers and words[at + 1] in self._units
