@@ -32,7 +32,6 @@ from fieldvoice.hearing import SAMPLE_RATE, read_audio
 from fieldvoice.hearing.cleaner import Cleaner
 from fieldvoice.hearing.floor import active_power, with_floor
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
-from fieldvoice.hearing.quieter import quieter
 from fieldvoice.speaking.player import at_rate
 from fieldvoice.understanding import Understander
 
@@ -164,7 +163,6 @@ def by(share: float, reduce: Way) -> Way:
 #: Each way with the package that it needs beside fieldvoice.
 WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
     "as it is": (None, lambda: lambda _, sound: sound),
-    "quieter": (None, lambda: lambda _, sound: quieter(sound)),
     "rnnoise": ("pyrnnoise", lambda: rnnoise),
     "rnnoise by 0.7": ("pyrnnoise", lambda: by(0.7, rnnoise)),
     "gtcrn": ("onnxruntime", gtcrn),

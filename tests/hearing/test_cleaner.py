@@ -8,20 +8,19 @@ import numpy as np
 import pytest
 
 from fieldvoice.hearing import SAMPLE_RATE
+from fieldvoice.hearing.cleaner import Cleaner, contrast_db
 from fieldvoice.hearing.floor import active_power
+from fieldvoice.hearing.pocketsphinx_engine import NOISY_BELOW_DB, PocketsphinxRecogniser
+from tests.hearing.conftest import silence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.hearing import Samples
-    from fieldvoice.hearing.cleaner import Cleaner
 
 
 @pytest.fixture(scope="module")
 def cleaner() -> Cleaner:
-    pytest.importorskip("onnxruntime", reason="no build for this machine")
-    from fieldvoice.hearing.cleaner import Cleaner
-
     return Cleaner()
 
 
@@ -57,3 +56,35 @@ def test_what_is_long_and_what_is_nothing(cleaner: Cleaner) -> None:
     silent = cleaner.cleaned(np.zeros(3 * SAMPLE_RATE + 7, dtype=np.int16))
     assert len(silent) == 3 * SAMPLE_RATE + 7
     assert np.abs(silent).max() < 50
+
+
+def wind(seconds: float, level: float) -> Samples:
+    """Return rumbling noise: each sample carries on from the last."""
+    white = np.random.default_rng(7).normal(0, 1, round(seconds * SAMPLE_RATE))
+    red = np.zeros_like(white)
+    for at in range(1, len(white)):
+        red[at] = 0.95 * red[at - 1] + white[at]
+    return np.round(level * red / red.std()).astype(np.int16)
+
+
+def loudness(samples: Samples) -> float:
+    return float(np.sqrt((samples.astype(np.float64) ** 2).mean()))
+
+
+def in_wind(speech: Samples) -> Samples:
+    noise = wind(len(speech) / SAMPLE_RATE + 1, loudness(speech) / 3)
+    return (speech + noise[: len(speech)]).astype(np.int16)
+
+
+def test_noise_shows_by_how_little_speech_stands_out(say: Callable[[str], Samples]) -> None:
+    speech = say("tree twelve bucket half full")
+    assert contrast_db(speech) > NOISY_BELOW_DB
+    assert contrast_db(in_wind(speech)) < NOISY_BELOW_DB
+    assert contrast_db(silence(0.01)) == 0
+
+
+@pytest.mark.parametrize("text", ["tree twelve bucket half full", "what should i boil today"])
+def test_speech_is_heard_in_wind(
+    recogniser: PocketsphinxRecogniser, say: Callable[[str], Samples], text: str
+) -> None:
+    assert recogniser.recognise(in_wind(say(text))).text == text
