@@ -187,10 +187,20 @@ def _mutations(
 
 
 def _says(grammar: Grammar, words: Words) -> bool:
-    """Whether the grammar has the words, sounds that carry nothing ("um") aside."""
-    fillers = grammar.phrases_of("fieldvoice.filler")
-    plain = tuple(word for word in words if (word,) not in fillers)
+    """Whether the grammar has the words, phrases that carry nothing ("um", "to me") aside."""
+    plain = _without(words, grammar.phrases_of("fieldvoice.filler"))
     return accepts(grammar.networks, TOP, words) or accepts(grammar.networks, TOP, plain)
+
+
+def _without(words: Words, fillers: frozenset[Words]) -> Words:
+    longest, at, kept = max(map(len, fillers)), 0, []
+    while at < len(words):
+        lengths = range(longest, 0, -1)
+        passed = next((n for n in lengths if words[at : at + n] in fillers), 0)
+        if not passed:
+            kept.append(words[at])
+        at += passed or 1
+    return tuple(kept)
 
 
 def _taken(understander: Understander, heard: Heard) -> tuple[str, list[dict[str, Any]]]:
