@@ -24,8 +24,12 @@ def go(run: Callable[..., Ran], book_path: Path) -> Callable[..., Ran]:
     return lambda *words: run(*words, "--book", str(book_path), bare=True)
 
 
+#: An afternoon: "two days ago" is noon of that day, which is nearer at night.
+NOW = "2027-03-12T15:00:00-05:00"
+
+
 def say(go: Callable[..., Ran], words: str) -> str:
-    return go("say", words).out
+    return go("say", words, "--now", NOW).out
 
 
 def test_every_setting_is_listed_with_its_meaning(go):
