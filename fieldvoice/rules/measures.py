@@ -1,4 +1,4 @@
-"""Numbers for people: small volumes as one measures them out, figures without idle decimals."""
+"""Numbers for people: small volumes as one measures them out, whole hours, no idle decimals."""
 
 from __future__ import annotations
 
@@ -26,3 +26,9 @@ def measured_out(gallons: float) -> str:
 def plain(value: float) -> str:
     """Return a number as it was said: two decimals at most, none that say nothing."""
     return f"{round(value, 2):g}"
+
+
+def hours_of(hours: float) -> str:
+    """Return whole hours: "1 hour", "5 hours"."""
+    whole = round(hours)
+    return "1 hour" if whole == 1 else f"{whole} hours"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.rules import sources
 from fieldvoice.rules.boiling import FLAT_PAN_RATE
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import hours_of
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sap import sap_advice
 from fieldvoice.rules.schedule import (
@@ -332,11 +333,11 @@ def _old(hours: float) -> str:
     """Return an age without more precision than there is: hours, from two days on half days."""
     if hours < 1:
         return "under an hour"
-    return f"{hours:.0f} hours" if hours < 48 else f"{round(hours / 12) / 2:g} days"
+    return hours_of(hours) if hours < 48 else f"{round(hours / 12) / 2:g} days"
 
 
 def _left(hours: float) -> str:
-    return f"{hours:.0f} hours" if hours else "none"
+    return hours_of(hours) if hours else "none"
 
 
 def _dump(steps: Sequence[Step]) -> Finding:

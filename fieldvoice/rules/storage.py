@@ -15,6 +15,7 @@ from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE, Finding, Level
 from fieldvoice.rules.limits import within
+from fieldvoice.rules.measures import hours_of
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -191,7 +192,7 @@ def sap_limit(name: str) -> SapLimit:
 def _old(age_h: float) -> str:
     if age_h < 1:
         return "Under an hour"
-    return f"{age_h:.0f} hours" if age_h < 36 else f"{age_h / 24:.1f} days"
+    return hours_of(age_h) if age_h < 36 else f"{age_h / 24:.1f} days"
 
 
 def _judged(
