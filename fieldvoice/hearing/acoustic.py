@@ -12,14 +12,11 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-import tempfile
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldvoice.errors import RecogniserError
 from fieldvoice.hearing.acoustic_files import (
     gaussian_file,
     read_gaussians,
@@ -27,10 +24,12 @@ from fieldvoice.hearing.acoustic_files import (
     read_senones,
 )
 from fieldvoice.hearing.front_end import CEPSTRA, bands, cepstra, power_spectra, streams
-from fieldvoice.hearing.model_files import FIELD_MODEL, bundled_model
+from fieldvoice.hearing.model_files import FIELD_MODEL, bundled_model, made_whole
 from fieldvoice.hearing.phone_net import STATES_OF_A_PHONE, read_net
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
     from fieldvoice.hearing.acoustic_files import Array
@@ -87,14 +86,7 @@ class AcousticModel:
         self._acoustic = acoustic
         self._net = read_net(_NET) if acoustic == "field" else None
         self.folder = cache / f"acoustic-{acoustic}-{self._key()}"
-        if self.folder.is_dir():
-            return
-        try:
-            self._make()
-        except OSError as error:
-            raise RecogniserError(
-                f"cannot write the recogniser's files to {cache}: {error.strerror}"
-            ) from error
+        made_whole(self.folder, self._make)
 
     def frames(self, samples: Samples) -> Frames:
         """Return (frames, numbers): what the engine takes in place of ``samples`` (16 kHz mono)."""
@@ -121,22 +113,10 @@ class AcousticModel:
             digest.update(path.read_bytes())
         return digest.hexdigest()[:16]
 
-    def _make(self) -> None:
-        """Make the folder as a draft and move it into place, so that it is never half there."""
-        cache = self.folder.parent
-        cache.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
-            draft = Path(name) / "acoustic"
-            draft.mkdir()
-            for part in _AS_THEY_ARE:
-                shutil.copyfile(bundled_model("en-us") / part, draft / part)
-            self._write_streams(draft)
-            try:
-                draft.rename(self.folder)
-            except OSError:
-                # another run was quicker: its files are the same
-                if not self.folder.is_dir():
-                    raise
+    def _make(self, draft: Path) -> None:
+        for part in _AS_THEY_ARE:
+            shutil.copyfile(bundled_model("en-us") / part, draft / part)
+        self._write_streams(draft)
 
     def _write_streams(self, draft: Path) -> None:
         raw = {name: path.read_bytes() for name, path in self._sources.items()}

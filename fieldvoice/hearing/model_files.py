@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
@@ -106,14 +106,41 @@ def model_files(grammar: Grammar, cache: Path) -> ModelFiles:
         RecogniserError: when the files cannot be written.
     """
     files = ModelFiles(cache / f"hearing-{_key(grammar)}")
-    if not files.folder.is_dir():
-        try:
-            _make(grammar, files)
-        except OSError as error:
-            raise RecogniserError(
-                f"cannot write the recogniser's files to {cache}: {error.strerror}"
-            ) from error
+    made_whole(files.folder, lambda draft: _make(grammar, ModelFiles(draft)))
     return files
+
+
+def made_whole(folder: Path, fill: Callable[[Path], None]) -> None:
+    """Make ``folder`` with what ``fill`` writes into a folder, unless it is there already.
+
+    It is filled as a draft and moved into place, so that it is never half there.
+
+    Raises:
+        RecogniserError: when the files cannot be written; and what ``fill`` raises.
+    """
+    if folder.is_dir():
+        return
+    cache = folder.parent
+    try:
+        cache.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
+            draft = Path(name) / "made"
+            draft.mkdir()
+            fill(draft)
+            _moved(draft, folder)
+    except OSError as error:
+        raise RecogniserError(
+            f"cannot write the recogniser's files to {cache}: {error.strerror}"
+        ) from error
+
+
+def _moved(draft: Path, folder: Path) -> None:
+    try:
+        draft.rename(folder)
+    except OSError:
+        # another run was quicker: its files are the same
+        if not folder.is_dir():
+            raise
 
 
 def are_made(grammar: Grammar, cache: Path) -> bool:
@@ -163,7 +190,6 @@ def _key(grammar: Grammar) -> str:
 
 
 def _make(grammar: Grammar, files: ModelFiles) -> None:
-    """Make the files in a draft folder and move it into place, so that none is ever half there."""
     from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.grammar.language_model import train
     from fieldvoice.hearing.names import filled, tokens_of
@@ -172,24 +198,13 @@ def _make(grammar: Grammar, files: ModelFiles) -> None:
     said = {word for sentence in sentences for word in sentence if not word.startswith("%")}
     known = pronunciations(grammar, also=said)
     model = train(sentences, words=known.variants)
-    cache = files.folder.parent
-    cache.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
-        draft = ModelFiles(Path(name) / "hearing")
-        draft.folder.mkdir()
-        draft.dictionary.write_text(known.dictionary(), encoding="utf-8")
-        text = model.arpa()
-        draft.with_slots.write_text(text, encoding="utf-8")
-        nameless = draft.folder / "nameless.arpa"
-        nameless.write_text(filled(text, tokens_of(GivenNames())), encoding="utf-8")
-        _to_binary(nameless, draft.language_model)
-        nameless.unlink()
-        try:
-            draft.folder.rename(files.folder)
-        except OSError:
-            # another run was quicker: its files are the same
-            if not files.folder.is_dir():
-                raise
+    files.dictionary.write_text(known.dictionary(), encoding="utf-8")
+    text = model.arpa()
+    files.with_slots.write_text(text, encoding="utf-8")
+    nameless = files.folder / "nameless.arpa"
+    nameless.write_text(filled(text, tokens_of(GivenNames())), encoding="utf-8")
+    _to_binary(nameless, files.language_model)
+    nameless.unlink()
 
 
 def _to_binary(arpa: Path, binary: Path) -> None:

@@ -22,7 +22,7 @@ from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
 from fieldvoice.hearing.audio import SAMPLE_RATE
 from fieldvoice.hearing.cleaner import Cleaner, contrast_db
-from fieldvoice.hearing.confidence import FIRST, SCORE_TO_LOG_ODDS, with_confidence
+from fieldvoice.hearing.confidence import FIRST, with_confidence
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -176,7 +176,6 @@ class PocketsphinxRecogniser:
         return Heard(
             text=plain(best.hypstr),
             words=words,
-            confidence=_confidence(alternatives),
             alternatives=alternatives,
             fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
             recogniser=self.name,
@@ -223,16 +222,6 @@ def _words(segments: Iterable[Any]) -> tuple[Word, ...]:
         for segment in segments
         if segment.word[0] not in "<["
     )
-
-
-def _confidence(alternatives: tuple[Alternative, ...]) -> float:
-    """Return the share of the best hearing among all that were found, 0 to 1.
-
-    The recogniser's own figure for a word is no probability: words heard right have 0.6 in the
-    middle and 0.1 at the tenth percentile.
-    """
-    weights = [math.exp(SCORE_TO_LOG_ODDS * one.score) for one in alternatives]
-    return weights[0] / sum(weights)
 
 
 def _alternatives(best: str, paths: Iterable[Any]) -> tuple[Alternative, ...]:
