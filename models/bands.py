@@ -21,14 +21,13 @@ import soundfile
 
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.hearing.acoustic_files import read_senones
-from fieldvoice.hearing.floor import active_power, with_floor
+from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.front_end import bands, power_spectra
 from fieldvoice.hearing.model_files import bundled_model, model_files
 from fieldvoice.hearing.phone_net import STATES_OF_A_PHONE
 from models import noise
 from models.alignment import Aligner
-from models.corpus import RESAMPLED, SILENCE_S, as_samples, in_noise, placed
-from models.noise import SAMPLE_RATE, Sound
+from models.corpus import as_samples, changed, in_noise, mixed, placed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,6 +35,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fieldvoice.hearing import Samples
+    from models.noise import Sound
 
 #: From this round on noise is of every kind and down to this ratio in dB.
 WIDE_FROM, WIDE_RATIOS_DB = 2, (0.0, 22.0)
@@ -78,14 +78,9 @@ def versions(
     sound: Sound, chance: np.random.Generator, others: list[Path], kept: int
 ) -> tuple[list[Samples], float, int]:
     """Return ``sound`` by another speaker, clean and noisy; its pace, and the silence before."""
-    pace = float(np.exp(chance.uniform(*np.log(RESAMPLED))))
-    changed = np.interp(np.arange(0, len(sound) - 1, pace), np.arange(len(sound)), sound)
-    before, after = (int(SAMPLE_RATE * chance.uniform(*SILENCE_S)) for _ in range(2))
     # a length with small factors, for the transforms
-    after += -(len(changed) + before + after) % 4000
-    changed = np.pad(changed, (before, after))
-    changed *= 10 ** (chance.uniform(-32, -10) / 20) / np.sqrt(active_power(changed) + 1e-12)
-    clean = placed(changed, chance)
+    other, pace, before = changed(sound, chance, multiple=4000)
+    clean = placed(other, chance)
     loud = in_any_noise(clean, chance, others) if kept >= WIDE_FROM else in_noise(clean, chance)
     made = [as_samples(loud, chance)]
     if kept == 0:
@@ -104,8 +99,7 @@ def in_any_noise(sound: Sound, chance: np.random.Generator, others: list[Path]) 
         both = both + 10 ** chance.uniform(-0.7, 0) * noise.any_kind(chance)(chance, count)
     if chance.random() < COLOURED_SHARE:
         both = noise.coloured(both, chance)
-    ratio = 10 ** (chance.uniform(*WIDE_RATIOS_DB) / 10)
-    return sound + np.sqrt(active_power(sound) / ratio) * noise.level(both)
+    return mixed(sound, noise.level(both), chance.uniform(*WIDE_RATIOS_DB))
 
 
 @cache

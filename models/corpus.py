@@ -56,14 +56,22 @@ def read_corpus(path: Path) -> Corpus:
         return Corpus(file["frames"], file["senones"], file["noisy"])
 
 
-def changed(sound: Sound, chance: np.random.Generator) -> Sound:
-    """Return ``sound`` by another speaker, with silence around it, at a recorder's level."""
-    factor = np.exp(chance.uniform(*np.log(RESAMPLED)))
-    places = np.arange(0, len(sound) - 1, factor)
+def changed(
+    sound: Sound, chance: np.random.Generator, multiple: int = 1
+) -> tuple[Sound, float, int]:
+    """Return ``sound`` by another speaker, with silence around it, at a recorder's level.
+
+    Also its pace against before, and how many samples of silence lead it; ``multiple`` is what its
+    length becomes a multiple of.
+    """
+    pace = float(np.exp(chance.uniform(*np.log(RESAMPLED))))
+    places = np.arange(0, len(sound) - 1, pace)
     sound = np.interp(places, np.arange(len(sound)), sound)
     before, after = (int(SAMPLE_RATE * chance.uniform(*SILENCE_S)) for _ in range(2))
+    after += -(len(sound) + before + after) % multiple
     sound = np.pad(sound, (before, after))
-    return sound * 10 ** (chance.uniform(-32, -10) / 20) / np.sqrt(active_power(sound) + 1e-12)
+    level = 10 ** (chance.uniform(-32, -10) / 20) / np.sqrt(active_power(sound) + 1e-12)
+    return sound * level, pace, before
 
 
 def placed(sound: Sound, chance: np.random.Generator) -> Sound:
@@ -89,8 +97,13 @@ def placed(sound: Sound, chance: np.random.Generator) -> Sound:
 def in_noise(sound: Sound, chance: np.random.Generator) -> Sound:
     """Return ``sound`` with one kind of noise at a random ratio."""
     kind = noise.any_kind(chance)
-    ratio = 10 ** (chance.uniform(*RATIOS_DB) / 10)
-    return sound + np.sqrt(active_power(sound) / ratio) * kind(chance, len(sound))
+    ratio_db = chance.uniform(*RATIOS_DB)
+    return mixed(sound, kind(chance, len(sound)), ratio_db)
+
+
+def mixed(sound: Sound, loud: Sound, ratio_db: float) -> Sound:
+    """Return ``sound`` with ``loud`` (of mean power 1) so far below the active speech."""
+    return sound + np.sqrt(active_power(sound) / 10 ** (ratio_db / 10)) * loud
 
 
 def as_samples(sound: Sound, chance: np.random.Generator) -> Samples:
@@ -107,7 +120,7 @@ def corpus(folder: Path, seed: int) -> Iterator[tuple[Samples, Samples, str]]:
         number, text = line.split("\t")
         chance = np.random.default_rng([seed, int(number), *folder.name.encode()])
         sound, _ = soundfile.read(folder / f"{number}.flac")
-        clean = placed(changed(sound, chance), chance)
+        clean = placed(changed(sound, chance)[0], chance)
         yield as_samples(clean, chance), as_samples(in_noise(clean, chance), chance), text
 
 
