@@ -31,8 +31,7 @@ _QUESTIONS = ("asks.", "advice.")
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
 
-_ARTICLES = ("a", "an")
-_LONE_ARTICLES = (("a",), ("an",), ("the",))
+# Where these may stand, any number may.
 _COUNTING = frozenset({"one", "two"})
 
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
@@ -42,10 +41,6 @@ _AS_SAID = (
     _LOOSE, "notes.loose_", "notes.on_said", "things.vessel", "things.nearly", "numbers.", "times.",
     "commands.confirm", "commands.deny", "commands.repeat",
 )  # fmt: skip
-
-# What was lost after an article ("threw the out of tree six") may have been anything, and a
-# question that does not begin with one of these is not about it.
-_NOUNS = frozenset({"sap", "bucket"})
 
 # Between "tank" and its number, in a number and in a name, nothing is passed over but sounds: "tote
 # has two hundred" is no tote 2.
@@ -88,18 +83,31 @@ class Sentence:
     inside: frozenset[int] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class SmallWords:
+    """Words that the grammar names because the search treats them apart.
+
+    ``missing`` may go unsaid; of these, ``articles`` announce a noun, the ``counting`` ones say how
+    many as well, and ``nouns`` are nouns themselves. ``openers`` make a question of a sentence.
+    """
+
+    missing: frozenset[str]
+    articles: frozenset[str]
+    counting: frozenset[str]
+    nouns: frozenset[str]
+    openers: frozenset[str]
+
+
 class Networks:
     """The networks with what the search looks up in them again and again."""
 
     def __init__(
         self,
         networks: Mapping[str, Network],
-        missing: frozenset[str],
-        openers: frozenset[str] = frozenset(),
+        small: SmallWords,
     ) -> None:
         self.by_rule = networks
-        self.missing = missing
-        self._openers = openers
+        self.small = small
         self._starting: dict[str, frozenset[str]] = {}
         index: dict[str, set[str]] = {}
         for rule, words in first_words(networks, self._missing_at_head).items():
@@ -119,13 +127,14 @@ class Networks:
         """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
-        not ask. Nor is what is asked about. Nothing is supplied where a few words tell everything.
+        not ask. Nor is a noun: it may be what is asked about. Nothing is supplied where a few words
+        tell everything.
         """
         if rule.startswith(_AS_SAID):
             return frozenset()
         if rule.startswith(_QUESTIONS):
-            return self.missing - self._openers - _NOUNS
-        return self.missing
+            return self.small.missing - self.small.openers - self.small.nouns
+        return self.small.missing
 
     def _supplies(
         self, rule: str, network: Network
@@ -136,12 +145,12 @@ class Networks:
         """
         heads = silent_reach(network, network.start)
         at_head = self._missing_at_head(rule)
-        missing = at_head if rule.startswith(_AS_SAID) else self.missing
+        missing = at_head if rule.startswith(_AS_SAID) else self.small.missing
         return tuple(
             tuple(
                 (end, cost, marks, word)
                 for word in sorted(steps.keys() & (at_head if state in heads else missing))
-                if not (word in _ARTICLES and _counts(network, state))
+                if not (word in self.small.counting and _counts(network, state))
                 for end, cost, marks in steps[word]
             )
             for state, steps in enumerate(network.words)
@@ -291,9 +300,11 @@ class _Search:
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
         if place in self._sentence.inside:
             return
-        after_article = self._sentence.words[max(place - 1, 0) : place] in _LONE_ARTICLES
+        # What was lost after an article ("threw the out of tree six") may have been anything.
+        small_words = self._networks.small
+        lost = place > 0 and self._sentence.words[place - 1] in small_words.articles
         for end, cost, marks, small in self._networks.supplies[here.rule][state]:
-            if after_article and small in _NOUNS:
+            if lost and small in small_words.nouns:
                 continue
             yield place, end, _onward(way, cost + prices.SUPPLY, marks, SUPPLIED, small)
 

@@ -21,6 +21,7 @@ from fieldvoice.understanding.search import (
     SKIPPED,
     Networks,
     Sentence,
+    SmallWords,
     Way,
     search,
     trace,
@@ -50,18 +51,6 @@ REMEMBERED = 64
 
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
-
-#: Beside a number these may be "two": "boils at to ten", "tree sixty to has some rot".
-_LIKE_TWO = frozenset({"to", "do"})
-
-#: Between two numbers these are a nought, and no sound: "two point oh five".
-_NOUGHTS = frozenset({"oh", "o"})
-
-_ARTICLES = frozenset({"a", "an", "the"})
-#: After an article these tell that its noun was lost, as small words do: "in the from tote two".
-_NO_NOUNS = frozenset({"out", "off", "into", "and", "for", "with", "by"})
-#: Small words that are nouns themselves.
-_NOUNS = frozenset({"sap", "bucket"})
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
@@ -139,7 +128,7 @@ class Understander:
         if not words or len(words) > LONGEST:
             return
         # "In pan the": what would have followed is lost.
-        price += prices.ENDS_OPEN * (words[-1] in _ARTICLES)
+        price += prices.ENDS_OPEN * (words[-1] in self._small.articles)
         for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
@@ -191,13 +180,13 @@ class Understander:
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
             following = words[at + 1 : at + 2]
             beside = {*following, *words[max(at - 1, 0) : at]}
-            if word in _LIKE_TWO and self._numbers & beside:
+            if word in self._like_two and self._numbers & beside:
                 price = prices.SKIP_BEFORE_VALUE
             if self._may_alter(word, price, following) or (
                 price > prices.SKIP_FILLER and self._parts_unit(words, at)
             ):
                 price = max(price, prices.SKIP_BEFORE_VALUE)
-            if word in _NOUGHTS and self._is_inside_number(words, at):
+            if word in self._noughts and self._is_inside_number(words, at):
                 price = prices.SKIP_NEVER
             if self._has_lost(words, at):
                 price = max(price, prices.SKIP_KNOWN)
@@ -219,14 +208,14 @@ class Understander:
         """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord"."""
         word, rest = words[at], words[at + 1 : at + 2]
         if not rest:
-            return word in self._networks.missing
-        if word in _ARTICLES:
+            return word in self._small.missing
+        if word in self._small.articles:
             return self._is_no_noun(rest[0])
-        return at > 0 and words[at - 1] in _ARTICLES and self._is_no_noun(word)
+        return at > 0 and words[at - 1] in self._small.articles and self._is_no_noun(word)
 
     def _is_no_noun(self, word: str) -> bool:
-        small = self._networks.missing - _NOUNS - _ARTICLES
-        return word in _NO_NOUNS or word in small
+        small = self._small
+        return word in self._no_nouns or word in small.missing - small.nouns - small.articles
 
     def _may_alter(self, word: str, price: float, following: tuple[str, ...]) -> bool:
         """Whether a word may change the value after it: "hardly cloudy", "nie ten and eleven".
@@ -234,10 +223,9 @@ class Understander:
         An article before a state is what is left of "a quarter full", and before a number it is
         a part of it: "three and a half".
         """
-        is_strange = price >= prices.SKIP_UNKNOWN
+        may_count = price >= prices.SKIP_UNKNOWN or word in self._small.counting
         if following in self._values:
-            return is_strange or word in ("a", "an")
-        may_count = is_strange or word in ("a", "an")
+            return may_count
         return may_count and bool(self._numbers.intersection(following))
 
     def _skip_price(self, word: str) -> float:
@@ -247,7 +235,7 @@ class Understander:
             return prices.SKIP_NEVER
         if (word,) in self._fillers:
             return prices.SKIP_FILLER
-        if word in self._networks.missing or word == CLITIC:
+        if word in self._small.missing or word == CLITIC:
             return prices.SKIP_SMALL
         if word in self._light:
             return prices.SKIP_LIGHT
@@ -266,9 +254,19 @@ class Understander:
         return self._with_names()
 
     def _with_names(self) -> Networks:
-        missing = self._grammar.words_of("fieldvoice.may_be_missing")
         networks = {**self._grammar.networks, **(self._names.networks() if self._names else {})}
-        return Networks(networks, missing, self._question_openers)
+        return Networks(networks, self._small)
+
+    @cached_property
+    def _small(self) -> SmallWords:
+        words_of = self._grammar.words_of
+        return SmallWords(
+            missing=words_of("fieldvoice.may_be_missing"),
+            articles=words_of("fieldvoice.article"),
+            counting=words_of("fieldvoice.counting_article"),
+            nouns=words_of("fieldvoice.small_noun"),
+            openers=self._question_openers,
+        )
 
     @cached_property
     def _fillers(self) -> frozenset[tuple[str, ...]]:
@@ -282,7 +280,19 @@ class Understander:
     def _carries_nothing(self) -> frozenset[str]:
         """Fillers, small words and breaks: as passed over, phrases in one piece."""
         fillers = frozenset(" ".join(phrase) for phrase in self._fillers)
-        return fillers | self._networks.missing | {BREAK}
+        return fillers | self._small.missing | {BREAK}
+
+    @cached_property
+    def _no_nouns(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.no_noun")
+
+    @cached_property
+    def _like_two(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.like_two")
+
+    @cached_property
+    def _noughts(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.nought")
 
     @cached_property
     def _light(self) -> frozenset[str]:
