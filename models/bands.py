@@ -1,11 +1,12 @@
 """The net's corpus: mel bands of read speech in every kind of noise, and the state of each frame.
 
-    python -m models.bands SPEECH OUT [--rounds 4] [--voices pico_gb,…]
+    python -m models.bands SPEECH OUT [--rounds 5] [--voices pico_gb,…]
 
 ``SPEECH`` is the folder of ``models.speech``. The senones of a sentence are found once, as it was
 read, and carried over to the same sentence by another speaker. The first round keeps each sentence
 clean and in noise, the others in noise alone; from the third on the noise is of more kinds, other
-people talking among them. A file a voice and round.
+people talking among them; from the fifth on it is taken out again where the recogniser would do so,
+for what that leaves is what the net hears. A file a voice and round.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ import soundfile
 
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.hearing.acoustic_files import read_senones
+from fieldvoice.hearing.cleaner import Cleaner
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.front_end import bands, power_spectra
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -39,6 +41,8 @@ if TYPE_CHECKING:
 
 #: From this round on noise is of every kind and down to this ratio in dB.
 WIDE_FROM, WIDE_RATIOS_DB = 2, (0.0, 22.0)
+#: From this round on the net is shown what the recogniser's cleaner leaves.
+CLEANED_FROM = 4
 #: How often another noise comes on top, and how often noise is coloured.
 SECOND_SHARE, COLOURED_SHARE = 0.3, 0.6
 #: Silence around a sentence for the alignment, and the level it is brought to.
@@ -108,6 +112,11 @@ def _read(path: Path) -> Sound:
     return np.asarray(sound)
 
 
+@cache
+def _cleaner() -> Cleaner:
+    return Cleaner()
+
+
 def carried(senones: NDArray[np.int16], count: int, pace: float, before: int) -> NDArray[np.int16]:
     """Return the senones of ``count`` frames of a sentence said at another ``pace``."""
     middle = np.arange(count) * _SHIFT + _HALF - before
@@ -126,6 +135,8 @@ def gather(folder: Path, aligner: Aligner, rounds: int) -> Iterator[Bands]:
         for number, sound, found in known:
             chance = np.random.default_rng([kept, number, *folder.name.encode()])
             made, pace, before = versions(sound, chance, others, kept)
+            if kept >= CLEANED_FROM:
+                made = [_cleaner().as_heard(samples) for samples in made]
             for samples in made:
                 seen = bands(power_spectra(with_floor(samples)))
                 frames.append(seen.astype(np.float16))
@@ -138,7 +149,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Make the training corpus of the net.")
     parser.add_argument("speech", type=Path)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--rounds", type=int, default=4)
+    parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--voices", help="only these, separated by commas")
     chosen = parser.parse_args()
     names = sorted(path.parent.name for path in chosen.speech.glob("*/text.tsv"))

@@ -45,6 +45,8 @@ PACE = (0.85, 1.3)
 
 #: Sentences read by each voice: more by the more natural ones.
 VOICES = {
+    "mixed_us": 600,
+    "mixed_gb": 600,
     "pico_gb": 500,
     "hibari": 500,
     "joe": 400,
@@ -157,6 +159,10 @@ def voice(name: str) -> Say:
             return joe()
         case "pico_us" | "pico_gb":
             return pico(f"en-{name[-2:].upper()}")
+        case "mixed_us" | "mixed_gb":
+            from models.mixed_voice import mixed
+
+            return mixed(name[-2:])
         case "ked":
             return festival("ked_diphone")
         case "slt_hts":

@@ -26,6 +26,14 @@ _STEP = 256
 _SCALE = 32768.0
 # Pieces of 20 ms, to compare loud moments with quiet ones.
 _PIECE = SAMPLE_RATE // 50
+#: With less between loud and quiet moments noise is taken out before the sound is heard. 300
+#: sentences by six natural voices, right and wrong in per cent, heard so and as they are: in wind
+#: at 10 dB 85 and 2 (75 and 7), beside an engine 81 and 2 (76 and 5). Both ways heard and their
+#: scores added gave 81 to 85 and 3 to 5, 81 to 85 and 3; both side by side, each as likely as the
+#: other, 76 and 1, 77 and 3, the rest asked about. Clean speech has more contrast and is left
+#: alone.
+NOISY_BELOW_DB = 25.0
+
 #: What the network keeps from one moment to the next, by its own names.
 _MEMORY = {
     "conv_cache": (2, 1, 16, 16, 33),
@@ -49,6 +57,13 @@ class Cleaner:
         self._session: Any = onnxruntime.InferenceSession(str(_NET), options)
         self._window = np.sqrt(np.hanning(_WINDOW + 1)[:_WINDOW])
 
+    def as_heard(self, samples: Samples) -> Samples:
+        """Return an utterance as the recogniser is to hear it: noise taken out if there is any."""
+        if not is_noisy(samples):
+            return samples
+        # what the noise is like is learnt on the first second, before that is heard itself
+        return self.cleaned(samples, samples[:SAMPLE_RATE])
+
     def cleaned(self, samples: Samples, before: Samples | None = None) -> Samples:
         """Return ``samples`` (16 kHz mono), as many, with noise taken out.
 
@@ -71,6 +86,11 @@ class Cleaner:
             np.round(_SCALE * sound[place : place + len(samples)]), -32768, 32767
         ).astype(np.int16)
         return cleaned
+
+
+def is_noisy(samples: Samples) -> bool:
+    """Return whether an utterance is one to take noise out of."""
+    return contrast_db(samples) < NOISY_BELOW_DB
 
 
 def contrast_db(samples: Samples) -> float:

@@ -20,8 +20,7 @@ from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
-from fieldvoice.hearing.audio import SAMPLE_RATE
-from fieldvoice.hearing.cleaner import Cleaner, contrast_db
+from fieldvoice.hearing.cleaner import Cleaner, is_noisy
 from fieldvoice.hearing.confidence import FIRST, with_confidence
 from fieldvoice.hearing.endpoint import QUIETEST
 from fieldvoice.hearing.floor import with_floor
@@ -48,14 +47,6 @@ ALTERNATIVES = 20
 PATHS = 200
 # The recogniser keeps its scores divided by this (a shift of ten bits in its source).
 _SCORE_SHIFT = 1024
-
-#: With less between loud and quiet moments noise is taken out before the sound is heard. 300
-#: sentences by six natural voices, right and wrong in per cent, heard so and as they are: in wind
-#: at 10 dB 85 and 2 (75 and 7), beside an engine 81 and 2 (76 and 5). Both ways heard and their
-#: scores added gave 81 to 85 and 3 to 5, 81 to 85 and 3; both side by side, each as likely as the
-#: other, 76 and 1, 77 and 3, the rest asked about. Clean speech has more contrast and is left
-#: alone.
-NOISY_BELOW_DB = 25.0
 
 #: In noise free phones explain the sound better than any words do: the fit of what was said falls
 #: by this much (of sentences heard right 97 % are above 0.1e-3 in wind at 10 dB, above -0.3e-3
@@ -150,12 +141,10 @@ class PocketsphinxRecogniser:
         """
         if not _is_sound(samples):
             return Heard(text="", confidence=0.0, recogniser=self.name)
-        if contrast_db(samples) >= NOISY_BELOW_DB:
+        if not is_noisy(samples):
             heard = self._listen(with_floor(samples))
         else:
-            # what the noise is like is learnt on the first second, before that is heard itself
-            cleaned = self._cleaner.cleaned(samples, samples[:SAMPLE_RATE])
-            heard = self._listen(with_floor(cleaned))
+            heard = self._listen(with_floor(self._cleaner.as_heard(samples)))
             if heard.fit is not None:
                 heard = replace(heard, fit=heard.fit + FIT_IN_NOISE)
         return with_confidence(heard, FIRST)
