@@ -42,6 +42,12 @@ NUMBER_OF_SOMETHING_ELSE = 1.5
 EITHER_TREE_OR_VESSEL = 1.1
 ONE_WORD_MENDED = 1.5
 
+# A question that passes over a word that says what is asked.
+UNTOLD = 0.3
+
+# Sap thrown away from a number that nobody called a tree: "threw seventy" may be "tree seventy".
+THROWN_FROM_A_NUMBER = 1.0
+
 # Two levels or two conditions of the same bucket in one breath.
 CONTRADICTION = 1.5
 

@@ -138,8 +138,8 @@ class Networks:
         """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
-        not ask. Nor is a noun, there or later: it may be what is asked about. Nothing is supplied where a few words
-        tell everything.
+        not ask. Nor is a noun, there or later: it may be what is asked about. Nothing is supplied
+        where a few words tell everything.
         """
         if rule.startswith(_AS_SAID):
             return frozenset()

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.expect import next_words
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.jsgf import CLITIC
-from fieldvoice.meaning import Act, Command, Mention
-from fieldvoice.meaning.acts import Gather, Name, Remark
+from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
@@ -137,13 +138,14 @@ class Understander:
             return
         # "In pan the": what would have followed is lost.
         price += prices.ENDS_OPEN * (words[-1] in self._small.articles)
-        pairs = zip(words, words[1:], strict=False)
-        lost = any(one in self._small.articles and two in self._no_nouns for one, two in pairs)
+        articles, no_nouns = self._small.articles, self._no_nouns
+        lost = any(one in articles and two in no_nouns for one, two in pairwise(words))
         price += prices.LOST_NOUN * lost
-        for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
+        sentence = self._sentence(words, by_sound)
+        for way in search(self._networks, _TOP, sentence):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
-                yield self._doubted(reading, words, by_sound)
+                yield self._doubted(reading, sentence, by_sound)
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
         skip = self._skip_prices(words, by_sound)
@@ -196,12 +198,13 @@ class Understander:
             return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
         return near
 
-    def _doubted(self, reading: Reading, words: tuple[str, ...], by_sound: bool) -> Reading:
+    def _doubted(self, reading: Reading, sentence: Sentence, by_sound: bool) -> Reading:
         """Return ``reading`` dearer where it says too little or too much to be believed.
 
         It passes over words and names nothing it is about, or says two things of one thing; it
         takes in free words that were hardly announced, or takes for a tree what may be none.
         """
+        words = sentence.words
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
         is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
         is_stray = is_stray or (bool(strange) and all(map(_is_short, reading.meanings)))
@@ -213,6 +216,8 @@ class Understander:
         doubt += prices.FREE_BADLY_OPENED * self._opens_badly(reading)
         doubt += prices.NUMBER_OF_SOMETHING_ELSE * _may_be_no_tree(reading)
         doubt += prices.EITHER_TREE_OR_VESSEL * self._may_be_vessel(reading, words)
+        doubt += prices.UNTOLD * _leaves_untold(reading, sentence)
+        doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
         mended = reading.supplied or (by_sound and reading.repaired)
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         return replace(reading, cost=reading.cost + doubt) if doubt else reading
@@ -229,10 +234,7 @@ class Understander:
             return False
         if not any(isinstance(one, Act) and _tree_below_ten(one) for one in reading.meanings):
             return False
-        pairs = zip(words, words[1:], strict=False)
-        return "in" in reading.skipped or any(
-            one == "in" and other in self._numbers for one, other in pairs
-        )
+        return "in" in words
 
     def _opens_badly(self, reading: Reading) -> bool:
         """Whether free words are taken in that the grammar does not open in this way.
@@ -282,7 +284,7 @@ class Understander:
         return words[at - 1] in self._numbers and words[at + 1] in self._units
 
     def _may_be_two(self, words: tuple[str, ...], at: int, beside: set[str]) -> bool:
-        """Whether a word like "two" stands where one may: "sixty to", "tank to", "do and a half"."""
+        """Whether a word like "two" stands where one may: "sixty to", "tank to", "do and a…"."""
         counted = self._counted.intersection(words[max(at - 1, 0) : at])
         before_part = words[at + 1 : at + 2] == ("and",) and bool(
             (self._numbers | self._small.counting).intersection(words[at + 2 : at + 3])
@@ -316,6 +318,7 @@ class Understander:
         part = words[max(at - 2, 0) : at]
         is_due = bool(self._numbers & beside) or bool(self._counted.intersection(before))
         is_due = is_due or (len(part) > 1 and part[0] == "and" and part[1] in self._small.counting)
+        is_due = is_due or (part[1:] == ("and",) and part[0] in self._numbers)
         return is_due and self._near.sounds_like_a_number(word)
 
     def _is_inside_number(self, words: tuple[str, ...], at: int) -> bool:
@@ -510,6 +513,19 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
+
+
+def _leaves_untold(reading: Reading, sentence: Sentence) -> bool:
+    """Whether a question passes over what says what is asked: "can it wait tonight"."""
+    told = {sentence.words[at] for at in sentence.telling}
+    only_asks = all(isinstance(one, Ask) for one in reading.meanings)
+    return only_asks and not told.isdisjoint(reading.skipped)
+
+
+def _throws_from_number(reading: Reading) -> bool:
+    return bool(reading.supplied) and any(
+        isinstance(one, Dump) and one.tree is not None for one in reading.meanings
+    )
 
 
 def _tree_below_ten(act: Act) -> bool:
