@@ -175,13 +175,17 @@ class Understander:
         """Return what each word may have been meant for.
 
         Between two numbers that is hardly a unit: "two pond five gallons" lost its point. What may
-        be a number is not mended into something else.
+        be a number is mended only into what stands beside one: "throw nine" is tree nine.
         """
         meant = [self._meant(word, by_sound) for word in words]
         for at, word in enumerate(words):
             before_and = word in self._numbers and words[at + 1 : at + 2] == ("and",)
             if by_sound and (before_and or self._may_be_number(words, at)):
-                meant[at] = {}
+                meant[at] = {
+                    other: gap
+                    for other, gap in meant[at].items()
+                    if other in self._counted | self._units or (other,) in self._values
+                }
             if self._is_inside_number(words, at):
                 meant[at] = {
                     other: gap + prices.OTHER_WORD * (other not in self._numbers)
