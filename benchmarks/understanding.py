@@ -15,7 +15,8 @@ by a conversation with an empty book. Against what the sentence led to unharmed 
 *exact*    saved, answered or done with the same meanings;
 *asked*    asked back;  *kept*  kept for review;
 *another*  something else, but the harmed sentence says just that, word for word ("tree nine full"
-           of "tree nine half full");
+           of "tree nine half full"); a question known by a few of its words, with any others
+           between ("is box worth tapping"), does not say it word for word;
 *wrong*    saved, answered or done as something that neither sentence says.
 
 The baseline beside it takes a sentence only where the grammar has it word for word, and keeps all
@@ -44,6 +45,7 @@ from fieldvoice.conversation import Conversation
 from fieldvoice.conversation.decision import AskBack, Candidate, Keep, decide, words_of
 from fieldvoice.grammar.expect import accepts
 from fieldvoice.grammar.given_names import GivenNames
+from fieldvoice.grammar.network import Network
 from fieldvoice.heard import Heard, typed
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.dates import dated
@@ -52,7 +54,7 @@ from fieldvoice.understanding.tokens import words_of as words_in
 from tests.understanding import tables
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.meaning import Meaning
@@ -61,6 +63,7 @@ if TYPE_CHECKING:
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=UTC)
 SEED = 4
 TOP = "fieldvoice.utterance"
+LOOSE = "loose_asks.loose_ask"
 OUTCOMES = ("exact", "asked", "kept", "another", "wrong")
 HALVES = ("tuned", "held-out")
 READ = ("right", "asked", "kept", "wrong")
@@ -151,6 +154,8 @@ def _mutations(
 ) -> None:
     chance = random.Random(chosen.seed)
     numbers = grammar.words_of("numbers.number_words")
+    networks = _word_for_word(grammar)
+    fillers = grammar.phrases_of("fieldvoice.filler")
     sounds = NearWords(grammar.words, numbers, sound_of_words(grammar))
     kinds: dict[str, Callable[[Words], Words | None]] = {
         "a word dropped": lambda words: _dropped(words, chance),
@@ -175,7 +180,7 @@ def _mutations(
             text = " ".join(harmed)
             heard = Heard(text, recogniser="trial") if kind.endswith("misheard") else typed(text)
             got = _taken(understander, heard)
-            literal = _says(grammar, harmed)
+            literal = _says(networks, fillers, harmed)
             outcome = _outcome(meant, got, literal)
             found.update({"tried": 1, outcome: 1})
             found.update({f"baseline {outcome}": 1} if literal else {})
@@ -186,10 +191,19 @@ def _mutations(
     print(_row("all", total))
 
 
-def _says(grammar: Grammar, words: Words) -> bool:
+def _word_for_word(grammar: Grammar) -> dict[str, Network]:
+    """Return the grammar's networks without the questions that take any words in between.
+
+    Those have "came what of the boil" too, which says nothing that could excuse an answer.
+    """
+    nothing = Network(words=({}, {}), calls=((), ()), jumps=((), ()), start=0, final=1)
+    return {**grammar.networks, LOOSE: nothing}
+
+
+def _says(networks: Mapping[str, Network], fillers: frozenset[Words], words: Words) -> bool:
     """Whether the grammar has the words, phrases that carry nothing ("um", "to me") aside."""
-    plain = _without(words, grammar.phrases_of("fieldvoice.filler"))
-    return accepts(grammar.networks, TOP, words) or accepts(grammar.networks, TOP, plain)
+    plain = _without(words, fillers)
+    return accepts(networks, TOP, words) or accepts(networks, TOP, plain)
 
 
 def _without(words: Words, fillers: frozenset[Words]) -> Words:

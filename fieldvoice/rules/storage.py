@@ -26,6 +26,7 @@ AgeLevel = Literal["fresh", "boil next", "boil now", "clear only", "discard"]
 REFERENCE_F = 38.0
 #: Taken for sap whose temperature nobody read: the upper limit of "keep it cold".
 ASSUMED_F = 40.0
+FREEZING_F = 32.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,8 @@ def storage_age(
     track = _track(age_h, readings or ((0.0, ASSUMED_F),))
     days = sum(_aged_h(begin, end) for begin, end in pairwise(track)) / 24
     now_f = track[-1][1]
-    rate = spoilage_rate(now_f)
+    # Ice keeps, but thaws: the time left is told as at the freezing point, never as for ever.
+    rate = spoilage_rate(max(now_f, FREEZING_F))
     left_h = max(0.0, limit.boil_by_days - days) * 24 / rate
     level, finding = _judged(age_h, days, now_f, assumed, limit)
     findings = (finding, *_warmth(now_f, assumed))

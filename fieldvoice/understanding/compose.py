@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
 from fieldvoice.meaning import meaning_from
+from fieldvoice.meaning.acts import Inspect
 from fieldvoice.understanding.dates import time_said
 
 if TYPE_CHECKING:
@@ -74,7 +75,19 @@ def compose(steps: Iterable[Mark | str]) -> tuple[Meaning, ...]:
             _put(frames[-1], key, _value(closed))
         else:
             _apply(frames[-1], kind, key, value)
-    return tuple(_meaning(fields) for fields in frames[0].fields.get("meaning", []))
+    return _once(_meaning(fields) for fields in frames[0].fields.get("meaning", []))
+
+
+def _once(meanings: Iterable[Meaning]) -> tuple[Meaning, ...]:
+    """Return what was said, once: a level or a condition said twice of one bucket is one note."""
+    kept: list[Meaning] = []
+    for meaning in meanings:
+        again = isinstance(meaning, Inspect) and kept and isinstance(kept[-1], Inspect)
+        fields = meaning.json_fields()
+        if meaning in kept or (again and fields.items() <= kept[-1].json_fields().items()):
+            continue
+        kept.append(meaning)
+    return tuple(kept)
 
 
 def _apply(frame: _Frame, kind: str, key: str, value: Any) -> None:

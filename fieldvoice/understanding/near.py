@@ -70,6 +70,8 @@ class NearWords:
     FARTHEST = 0.34
     #: Shorter words have too many neighbours for a slip of spelling to mean anything.
     SHORTEST = 4
+    #: Beside a number, a word as near to one as this may be a part of it.
+    LIKE_NUMBER = 0.34
     #: Of three letters only a letter left out is mended: "ful".
     LEFT_OUT = 0.26
 
@@ -84,6 +86,7 @@ class NearWords:
         self._numbers = numbers
         self._phones = phones
         self._known: dict[tuple[str, bool], Mapping[str, float]] = {}
+        self._sounds_like_number: dict[str, bool] = {}
 
     def near(self, word: str, by_sound: bool) -> Mapping[str, float]:
         """Return words near to ``word`` with their distance, itself left out.
@@ -103,6 +106,19 @@ class NearWords:
         return any(
             OSA.normalized_distance(word, number) <= self.FARTHEST for number in self._numbers
         )
+
+    def sounds_like_a_number(self, word: str) -> bool:
+        """Whether a word that was heard is near in sound to a number: "fine", "due"."""
+        if word not in self._sounds_like_number:
+            self._sounds_like_number[word] = self._sounds_like_one(word)
+        return self._sounds_like_number[word]
+
+    def _sounds_like_one(self, word: str) -> bool:
+        phones = self._phones(word) if self._phones else None
+        if self._phones is None or phones is None:
+            return False
+        others = filter(None, map(self._phones, sorted(self._numbers - {word})))
+        return any(phone_distance(phones, other) <= self.LIKE_NUMBER for other in others)
 
     def _spelled(self, word: str) -> Mapping[str, float]:
         if word in REAL_WORDS:

@@ -15,8 +15,11 @@ SKIP_KNOWN = 1.3  # a word of the grammar was said for a reason
 SKIP_BEFORE_VALUE = 1.6  # right before "cloudy" or "full": it may weaken or deny it
 SKIP_NEVER = 6.0  # "not", "if", a number: passing it over would turn the sentence round
 
-# In a question, by what passing over the word costs in a note: a wrong answer is noticed.
+# In a question, by what passing over a word that is not of the grammar, or says little, costs in a
+# note: a wrong answer is noticed.
 IN_QUESTION = 0.7
+# In a question, a word that says what is asked.
+SKIP_TELLING = 1.6
 
 # A word that says another as well: "'s" for "is".
 SAME = 0.01
@@ -25,8 +28,25 @@ SAME = 0.01
 # ("the sky is clear").
 STRANGER_IN_BARE_NOTE = 1.5
 
-# A sentence that ends in an article.
+# A sentence that ends in an article, and one that has lost a noun after one: "a and a half".
 ENDS_OPEN = 0.6
+LOST_NOUN = 1.3
+
+# Free words ("a note: …", a name) that are not opened as the grammar has it.
+FREE_BADLY_OPENED = 1.5
+
+# A number that may be another thing than it was taken for: "off at two nineteen" is no tree 219.
+NUMBER_OF_SOMETHING_ELSE = 1.5
+
+# "The sap in two": tree two or tank two. And the only word there is, mended.
+EITHER_TREE_OR_VESSEL = 1.1
+ONE_WORD_MENDED = 1.5
+
+# A question that passes over a word that says what is asked.
+UNTOLD = 0.3
+
+# Sap thrown away from a number that nobody called a tree: "threw seventy" may be "tree seventy".
+THROWN_FROM_A_NUMBER = 1.0
 
 # Two levels or two conditions of the same bucket in one breath.
 CONTRADICTION = 1.5
@@ -35,6 +55,8 @@ CONTRADICTION = 1.5
 FREE_WORD = 0.03
 # Added in a question put in unforeseen words, by what passing over the word costs elsewhere.
 FREE_BY_SKIP = 0.08
+# The same for a word that tells what is asked: a number, a thing, "need" or "left".
+FREE_TELLING = 1.2
 
 # Supplying a small word that was not said.
 SUPPLY = 0.35

@@ -15,7 +15,8 @@ class Reading:
 
     ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding
     word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
-    ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for).
+    ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
+    words put in.
     """
 
     meanings: tuple[Meaning, ...]
@@ -23,3 +24,4 @@ class Reading:
     text: str
     skipped: tuple[str, ...] = ()
     repaired: tuple[tuple[str, str], ...] = ()
+    supplied: tuple[str, ...] = ()

@@ -35,17 +35,26 @@ _LOOSE = "loose_asks."
 _COUNTING = frozenset({"one", "two"})
 
 # Where no word is supplied: "the tank" is the only one, but "tank" alone has lost its number.
-# Numbers and hours are what was said, and "little" is not "a little". Yes, no
-# and "what was that" are a word or two.
+# Numbers and hours are what was said, and "little" is not "a little". What gear it is was said, and
+# how free words are opened. Yes, no and other commands are a word or two.
 _AS_SAID = (
-    _LOOSE, "notes.loose_", "notes.on_said", "things.vessel", "things.nearly", "numbers.", "times.",
-    "commands.confirm", "commands.deny", "commands.repeat",
+    _LOOSE, "notes.loose_", "notes.lead", "notes.looked_at", "notes.on_said", "notes.make_note",
+    "notes.observed", "things.vessel", "things.known_vessel", "things.gear", "things.nearly",
+    "numbers.", "times.", "commands.confirm", "commands.deny", "commands.repeat",
+    "commands.finish_round", "commands.quiet",
 )  # fmt: skip
 
-# Between "tank" and its number, in a number and in a name, nothing is passed over but sounds: "tote
-# has two hundred" is no tote 2.
+# Where a noun is supplied and nothing else: "emptied nine" is bucket nine, but "one tree eleven" is
+# not the one on tree eleven.
+_NOUN_SUPPLIED = ("things.bucket_tree",)
+
+# Between "tank" and its number, between the numbers of several trees, in a number and in a name,
+# nothing is passed over but sounds: "tote has two hundred" is no tote 2, and "three came to twenty"
+# no three to twenty.
 _NUMBERED = (
-    "things.tree", "things.bucket_tree", "things.numbered_vessel", "notes.gear_number", "numbers.",
+    "things.tree", "things.bucket_tree", "things.numbered_vessel", "things.vessel",
+    "things.known_vessel", "things.range", "things.list", "things.plain_list", "things.bare_",
+    "things.two", "things.between", "things.from_to", "notes.gear_number", "numbers.",
     "talk.usual_name",
 )  # fmt: skip
 
@@ -72,7 +81,8 @@ class Sentence:
     ``skip`` is the price of passing over a word; ``near`` other words it may have been meant for,
     with their distance; ``same`` other words it says as well ("'s" is "is"); ``asides`` the lengths
     of the phrases beginning there that carry nothing ("let me see"); ``inside`` the places between
-    two words of a number, where none is supplied: "sixty six" is not "sixty at six".
+    two words of a number, where none is supplied: "sixty six" is not "sixty at six"; ``telling``
+    the places of words that say what is asked, which no question in unforeseen words leaves out.
     """
 
     words: tuple[str, ...]
@@ -81,6 +91,7 @@ class Sentence:
     same: tuple[tuple[str, ...], ...]
     asides: tuple[tuple[int, ...], ...]
     inside: frozenset[int] = frozenset()
+    telling: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +138,13 @@ class Networks:
         """Return the small words that may go unsaid at the head of a rule.
 
         The word that makes a question of a sentence is not supplied: "tank two has gone off" does
-        not ask. Nor is a noun: it may be what is asked about. Nothing is supplied where a few words
-        tell everything.
+        not ask. Nor is a noun, there or later: it may be what is asked about. Nothing is supplied
+        where a few words tell everything.
         """
         if rule.startswith(_AS_SAID):
             return frozenset()
+        if rule.startswith(_NOUN_SUPPLIED):
+            return self.small.nouns
         if rule.startswith(_QUESTIONS):
             return self.small.missing - self.small.openers - self.small.nouns
         return self.small.missing
@@ -145,7 +158,10 @@ class Networks:
         """
         heads = silent_reach(network, network.start)
         at_head = self._missing_at_head(rule)
-        missing = at_head if rule.startswith(_AS_SAID) else self.small.missing
+        is_strict = rule.startswith(_AS_SAID + _NOUN_SUPPLIED)
+        missing = at_head if is_strict else self.small.missing
+        if rule.startswith(_QUESTIONS):
+            missing -= self.small.nouns
         return tuple(
             tuple(
                 (end, cost, marks, word)
@@ -266,8 +282,9 @@ class _Search:
         self, here: _Region, place: int, state: int, way: Way
     ) -> Iterator[tuple[int, int, Way]]:
         word, price = self._sentence.words[place], self._sentence.skip[place]
-        if here.is_question and price < prices.SKIP_BEFORE_VALUE:
-            price *= prices.IN_QUESTION
+        if here.is_question:
+            telling = place in self._sentence.telling
+            price = max(price, prices.SKIP_TELLING) if telling else price * prices.IN_QUESTION
         if word == BREAK and here.is_number:
             return
         if here.is_numbered and price > prices.SKIP_FILLER:
@@ -310,9 +327,11 @@ class _Search:
 
     def _free(self, here: _Region, place: int) -> float:
         """Return the price of taking a word as free text."""
-        if here.rule.startswith(_LOOSE):
-            return prices.FREE_WORD + prices.FREE_BY_SKIP * self._sentence.skip[place]
-        return prices.FREE_WORD
+        if not here.rule.startswith(_LOOSE):
+            return prices.FREE_WORD
+        if place in self._sentence.telling:
+            return prices.FREE_TELLING
+        return prices.FREE_WORD + prices.FREE_BY_SKIP * self._sentence.skip[place]
 
 
 class _Region(NamedTuple):

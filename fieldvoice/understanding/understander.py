@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.expect import next_words
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.jsgf import CLITIC
-from fieldvoice.meaning import Act, Command, Mention
+from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
@@ -19,6 +21,7 @@ from fieldvoice.understanding.search import (
     NEAR,
     SAID,
     SKIPPED,
+    SUPPLIED,
     Networks,
     Sentence,
     SmallWords,
@@ -54,6 +57,12 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
+
+#: Words that tell that a number is a tree's.
+_SAYS_TREE = frozenset({"tree", "trees", "maple", "bucket", "buckets", "pail", "number"})
+
+#: Where syrup is drawn off: "two quarts off at two nineteen" is hardly tree 219.
+_DRAW_OFF_F = range(205, 230)
 
 
 class Understander:
@@ -129,22 +138,60 @@ class Understander:
             return
         # "In pan the": what would have followed is lost.
         price += prices.ENDS_OPEN * (words[-1] in self._small.articles)
-        for way in search(self._networks, _TOP, self._sentence(words, by_sound)):
+        articles, no_nouns = self._small.articles, self._no_nouns
+        lost = any(one in articles and two in no_nouns for one, two in pairwise(words))
+        price += prices.LOST_NOUN * lost
+        sentence = self._sentence(words, by_sound)
+        for way in search(self._networks, _TOP, sentence):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
-                yield self._doubted(reading)
+                yield self._doubted(reading, sentence, by_sound)
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
+        skip = self._skip_prices(words, by_sound)
         return Sentence(
             words,
-            skip=self._skip_prices(words),
-            near=tuple(self._meant(word, by_sound) for word in words),
+            skip=skip,
+            near=self._meant_at(words, by_sound),
             same=tuple(_SAYS_AS_WELL.get(word, ()) for word in words),
             asides=tuple(self._asides_at(words, at) for at in range(len(words))),
             inside=frozenset(
-                at for at in range(1, len(words)) if {words[at - 1], words[at]} <= self._numbers
+                at
+                for at in range(1, len(words))
+                if words[at - 1] in self._numbers and words[at] in self._numbers | self._counted
             ),
+            telling=frozenset(at for at, price in enumerate(skip) if self._tells(words[at], price)),
         )
+
+    def _tells(self, word: str, price: float) -> bool:
+        """Whether a word says what is asked, so that no question goes without it lightly."""
+        if word in self._numbers or price == prices.SKIP_BEFORE_VALUE:
+            return True
+        if price == prices.SKIP_UNKNOWN:
+            return bool(self._near.near(word, by_sound=False))
+        return price == prices.SKIP_KNOWN and word not in self._opening | self._small.missing
+
+    def _meant_at(self, words: tuple[str, ...], by_sound: bool) -> tuple[Mapping[str, float], ...]:
+        """Return what each word may have been meant for.
+
+        Between two numbers that is hardly a unit: "two pond five gallons" lost its point. What may
+        be a number is mended only into what stands beside one: "throw nine" is tree nine.
+        """
+        meant = [self._meant(word, by_sound) for word in words]
+        for at, word in enumerate(words):
+            before_and = word in self._numbers and words[at + 1 : at + 2] == ("and",)
+            if by_sound and (before_and or self._may_be_number(words, at)):
+                meant[at] = {
+                    other: gap
+                    for other, gap in meant[at].items()
+                    if other in self._counted | self._units or (other,) in self._values
+                }
+            if self._is_inside_number(words, at):
+                meant[at] = {
+                    other: gap + prices.OTHER_WORD * (other not in self._numbers)
+                    for other, gap in meant[at].items()
+                }
+        return tuple(meant)
 
     def _meant(self, word: str, by_sound: bool) -> Mapping[str, float]:
         """Return the words that one may have been meant for: "might" is no slip for "right"."""
@@ -155,19 +202,55 @@ class Understander:
             return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
         return near
 
-    def _doubted(self, reading: Reading) -> Reading:
+    def _doubted(self, reading: Reading, sentence: Sentence, by_sound: bool) -> Reading:
         """Return ``reading`` dearer where it says too little or too much to be believed.
 
-        It passes over words and names nothing it is about, or says two things of one thing.
+        It passes over words and names nothing it is about, or says two things of one thing; it
+        takes in free words that were hardly announced, or takes for a tree what may be none.
         """
+        words = sentence.words
         strange = [word for word in reading.skipped if word not in self._carries_nothing]
         is_stray = bool(strange) and any(map(_names_nothing, reading.meanings))
-        is_stray = is_stray or (bool(strange) and all(map(_is_bare_answer, reading.meanings)))
+        is_stray = is_stray or (bool(strange) and all(map(_is_short, reading.meanings)))
+        is_stray = is_stray or self._says_more_than_a_name(reading)
+        asks = bool(self._asks_at_end.intersection(reading.skipped))
+        is_stray = is_stray or (asks and any(isinstance(one, Act) for one in reading.meanings))
         doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
         doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
+        doubt += prices.FREE_BADLY_OPENED * self._opens_badly(reading)
+        doubt += prices.NUMBER_OF_SOMETHING_ELSE * _may_be_no_tree(reading)
+        doubt += prices.EITHER_TREE_OR_VESSEL * self._may_be_vessel(reading, words)
+        doubt += prices.UNTOLD * _leaves_untold(reading, sentence)
+        doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
+        mended = reading.supplied or (by_sound and reading.repaired)
+        doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         return replace(reading, cost=reading.cost + doubt) if doubt else reading
 
-    def _skip_prices(self, words: tuple[str, ...]) -> tuple[float, ...]:
+    def _says_more_than_a_name(self, reading: Reading) -> bool:
+        """Whether what was passed over belonged to a note: "sap in tree twelve" names no tree."""
+        if not all(isinstance(one, Mention) for one in reading.meanings):
+            return False
+        return bool(self._telling_small.intersection(reading.skipped))
+
+    def _may_be_vessel(self, reading: Reading, words: tuple[str, ...]) -> bool:
+        """Whether a tree may be a tank: "the sap in two". Nobody has ten of a kind."""
+        if _SAYS_TREE.intersection(words):
+            return False
+        if not any(isinstance(one, Act) and _tree_below_ten(one) for one in reading.meanings):
+            return False
+        return "in" in words
+
+    def _opens_badly(self, reading: Reading) -> bool:
+        """Whether free words are taken in that the grammar does not open in this way.
+
+        "Sap in note one is ropey" was said of tote one.
+        """
+        if not any(isinstance(one, Remark | Name) for one in reading.meanings):
+            return False
+        passed = [word for word in reading.skipped if (*word.split(),) not in self._fillers]
+        return bool(passed or reading.repaired or reading.supplied)
+
+    def _skip_prices(self, words: tuple[str, ...], by_sound: bool) -> tuple[float, ...]:
         """Return the price of passing over each word.
 
         "Is tree twelve full?" is no note: a word that opens a question is never passed over at
@@ -180,7 +263,7 @@ class Understander:
             price = prices.SKIP_NEVER if opens else self._skip_price(word)
             following = words[at + 1 : at + 2]
             beside = {*following, *words[max(at - 1, 0) : at]}
-            if word in self._like_two and self._numbers & beside:
+            if word in self._like_two and self._may_be_two(words, at, beside):
                 price = prices.SKIP_BEFORE_VALUE
             if self._may_alter(word, price, following) or (
                 price > prices.SKIP_FILLER and self._parts_unit(words, at)
@@ -190,6 +273,10 @@ class Understander:
                 price = prices.SKIP_NEVER
             if self._has_lost(words, at):
                 price = max(price, prices.SKIP_KNOWN)
+            if self._belongs_to_number(words, at):
+                price = max(price, prices.SKIP_BEFORE_VALUE)
+            if by_sound and self._may_be_number(words, at):
+                price = prices.SKIP_NEVER
             priced.append(price)
             leading = leading and word in self._carries_nothing
         return tuple(priced)
@@ -199,6 +286,44 @@ class Understander:
         if at == 0 or at + 1 == len(words):
             return False
         return words[at - 1] in self._numbers and words[at + 1] in self._units
+
+    def _may_be_two(self, words: tuple[str, ...], at: int, beside: set[str]) -> bool:
+        """Whether a word like "two" stands where one may: "sixty to", "tank to", "do and a…"."""
+        counted = self._counted.intersection(words[max(at - 1, 0) : at])
+        before_part = words[at + 1 : at + 2] == ("and",) and bool(
+            (self._numbers | self._small.counting).intersection(words[at + 2 : at + 3])
+        )
+        return bool(self._numbers & beside or counted or before_part)
+
+    def _belongs_to_number(self, words: tuple[str, ...], at: int) -> bool:
+        """Whether a small word or a slip beside a number says what kind of number it is.
+
+        "Sap in two", "half a", "three of a gallon", "sixty six brx".
+        """
+        word, before = words[at], words[max(at - 1, 0) : at]
+        after_number = bool(self._numbers.intersection(before))
+        if word in self._places and self._numbers.intersection(words[at + 1 : at + 2]):
+            return True
+        if word in self._places and self._places.intersection(before):
+            return True  # "two and a half at of tree six"
+        if after_number and (word in self._small.counting or word == "of"):
+            return True
+        slips = self._near.near(word, by_sound=False).keys()
+        return bool(slips & self._units and after_number) or any(
+            (one,) in self._values for one in slips
+        )
+
+    def _may_be_number(self, words: tuple[str, ...], at: int) -> bool:
+        """Whether a word that was heard may be a number: beside one, or where one is due."""
+        word, before = words[at], words[max(at - 1, 0) : at]
+        if word in self._numbers | self._small.missing or (word,) in self._fillers:
+            return False
+        beside = {*before, *words[at + 1 : at + 2]}
+        part = words[max(at - 2, 0) : at]
+        is_due = bool(self._numbers & beside) or bool(self._counted.intersection(before))
+        is_due = is_due or (len(part) > 1 and part[0] == "and" and part[1] in self._small.counting)
+        is_due = is_due or (part[1:] == ("and",) and part[0] in self._numbers)
+        return is_due and self._near.sounds_like_a_number(word)
 
     def _is_inside_number(self, words: tuple[str, ...], at: int) -> bool:
         beside = words[at - 1 : at + 2 : 2] if at > 0 else ()
@@ -235,6 +360,8 @@ class Understander:
             return prices.SKIP_NEVER
         if (word,) in self._fillers:
             return prices.SKIP_FILLER
+        if word in self._whence:
+            return prices.SKIP_KNOWN
         if word in self._small.missing or word == CLITIC:
             return prices.SKIP_SMALL
         if word in self._light:
@@ -289,6 +416,30 @@ class Understander:
     @cached_property
     def _like_two(self) -> frozenset[str]:
         return self._grammar.words_of("fieldvoice.like_two")
+
+    @cached_property
+    def _places(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.before_number")
+
+    @cached_property
+    def _counted(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.counted")
+
+    @cached_property
+    def _whence(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.tells_whence")
+
+    @cached_property
+    def _asks_at_end(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.asks_at_end")
+
+    @cached_property
+    def _telling_small(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.tells_of_note")
+
+    @cached_property
+    def _opening(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.tells_nothing")
 
     @cached_property
     def _noughts(self) -> frozenset[str]:
@@ -353,6 +504,7 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         repaired=tuple(
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
+        supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
     )
 
 
@@ -365,6 +517,31 @@ def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark |
 
 def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
+
+
+def _leaves_untold(reading: Reading, sentence: Sentence) -> bool:
+    """Whether a question passes over what says what is asked: "can it wait tonight"."""
+    told = {sentence.words[at] for at in sentence.telling}
+    only_asks = all(isinstance(one, Ask) for one in reading.meanings)
+    return only_asks and not told.isdisjoint(reading.skipped)
+
+
+def _throws_from_number(reading: Reading) -> bool:
+    return bool(reading.supplied) and any(
+        isinstance(one, Dump) and one.tree is not None for one in reading.meanings
+    )
+
+
+def _tree_below_ten(act: Act) -> bool:
+    tree = act.json_fields().get("tree")
+    return isinstance(tree, int) and tree < 10
+
+
+def _may_be_no_tree(reading: Reading) -> bool:
+    """Whether a bare number was taken for a tree that may be where syrup was drawn off, in °F."""
+    if _SAYS_TREE.intersection(reading.text.split()):
+        return False
+    return any(isinstance(one, Gather) and one.tree in _DRAW_OFF_F for one in reading.meanings)
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
@@ -385,6 +562,13 @@ def _discount(reading: Reading, expecting: str | None) -> float:
     if expecting is None or len(reading.meanings) != 1:
         return 0.0
     return prices.ANSWER_DISCOUNT if _is_bare_answer(reading.meanings[0]) else 0.0
+
+
+def _is_short(meaning: Meaning) -> bool:
+    """Whether this is said in a word or two, so that others beside it say something else."""
+    return isinstance(meaning, Mention) or (
+        isinstance(meaning, Command) and meaning.do not in ("correct", "choose")
+    )
 
 
 def _is_bare_answer(meaning: Meaning) -> bool:

@@ -108,6 +108,10 @@ def test_hours_left_use_the_temperature_now():
     assert storage_age(96, [(0, 38)]).hours_left == 0
 
 
+def test_frozen_sap_has_the_time_left_that_it_has_at_the_freezing_point():
+    assert storage_age(0, [(0, 5)]).hours_left == storage_age(0, [(0, 32)]).hours_left
+
+
 @pytest.mark.outside(
     "storage-warm", by="town programme: treat sap like milk, under 40 °F; above 45 °F it spoils"
 )
