@@ -38,6 +38,9 @@ FREE_BADLY_OPENED = 1.5
 # A number that may be another thing than it was taken for: "off at two nineteen" is no tree 219.
 NUMBER_OF_SOMETHING_ELSE = 1.5
 
+# A note that begins amid a number: in "at one eighty five half" the five is no tree.
+PARTS_NUMBER = 1.2
+
 # "The sap in two": tree two or tank two. And the only word there is, mended.
 EITHER_TREE_OR_VESSEL = 1.1
 ONE_WORD_MENDED = 1.5
@@ -64,6 +67,8 @@ SUPPLY = 0.35
 # Taking a word for another: a fixed part, and a part by distance (0 to 1).
 NEAR = 0.25
 NEAR_PER_DISTANCE = 2.0
+# Added to the distance of a number that was heard ("smells four" is "foul", or "sour").
+NUMBER_MENDED = 0.05
 # Added to the distance of a typed word that is a word in its own right.
 OTHER_WORD = 0.4
 

@@ -27,6 +27,7 @@ WIDTH = 4
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
 _QUESTIONS = ("asks.", "advice.")
+_SEVERAL = "fieldvoice.several"
 
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
@@ -270,7 +271,9 @@ class _Search:
             return
         if here.network.words[state]:
             yield from self._word_steps(here, place, state, way)
+        parting = here.rule == _SEVERAL and place > here.at and place in self._sentence.inside
         for called, end, cost, marks in here.network.calls[state]:
+            cost += prices.PARTS_NUMBER * parting
             if called in self._callable[place]:
                 for there, inner in self.ways(called, place):
                     yield there, end, _onward(way, cost + inner.cost, marks, CALLED, inner)

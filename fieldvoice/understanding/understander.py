@@ -198,6 +198,8 @@ class Understander:
         if word in self._turning and (by_sound or word not in REAL_WORDS):
             return {}
         near = self._near.near(word, by_sound)
+        if by_sound and word in self._numbers:
+            return {other: gap + prices.NUMBER_MENDED for other, gap in near.items()}
         if near and not by_sound and self._is_english is not None and self._is_english(word):
             return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
         return near
