@@ -8,15 +8,15 @@ import numpy as np
 import pytest
 
 from fieldvoice.hearing import SAMPLE_RATE
-from fieldvoice.hearing.cleaner import Cleaner, contrast_db
+from fieldvoice.hearing.cleaner import NOISY_BELOW_DB, Cleaner, contrast_db
 from fieldvoice.hearing.floor import active_power
-from fieldvoice.hearing.pocketsphinx_engine import NOISY_BELOW_DB, PocketsphinxRecogniser
 from tests.hearing.conftest import silence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.hearing import Samples
+    from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 
 
 @pytest.fixture(scope="module")
