@@ -27,6 +27,8 @@ NAME = "whisper"
 
 #: Different hearings asked for.
 ALTERNATIVES = 5
+#: A phrase of fewer words may well be said twice: "next tree, next tree".
+SHORTEST_AGAIN = 3
 
 # What "tree" before a number is heard as: before figures (no "3.5", no "3 1/2"), and before words.
 _NO_TREE = re.compile(
@@ -76,7 +78,7 @@ class WhisperRecogniser:
         scores: dict[str, float] = {}
         for one in written:
             score = (one.log_likelihood - best.log_likelihood) / SCORE_TO_LOG_ODDS
-            for text in with_tree(one.text, self._numbers):
+            for text in with_tree(said_once(one.text), self._numbers):
                 scores.setdefault(text, min(0.0, score))
         alternatives = tuple(Alternative(text, score) for text, score in scores.items())
         heard = Heard(
@@ -92,6 +94,18 @@ def numbers_of(grammar: Grammar) -> frozenset[str]:
     """Return the words with which a tree's number begins; none in a grammar without numbers."""
     rules = grammar.networks.keys() & _NUMBERS
     return frozenset[str]().union(*map(grammar.words_of, rules))
+
+
+def said_once(text: str) -> str:
+    """Return ``text`` without its second half where that says the first, of three words, again.
+
+    Such models now and then go on with what they have just written; a note would be saved twice.
+    """
+    words = text.split()
+    half = len(words) // 2
+    plain = [word.strip(".,;:!?").lower() for word in words]
+    is_twice = half >= SHORTEST_AGAIN and plain[:half] == plain[half:]
+    return " ".join(words[:half]) if is_twice else text
 
 
 def with_tree(text: str, numbers: Collection[str]) -> tuple[str, ...]:

@@ -17,7 +17,12 @@ from fieldvoice.hearing import read_audio, split_utterances
 from fieldvoice.hearing.models import kind_of
 from fieldvoice.hearing.prompt import sentences_to_expect
 from fieldvoice.hearing.second_listener import SecondListener, TwoListeners
-from fieldvoice.hearing.whisper_engine import WhisperRecogniser, numbers_of, with_tree
+from fieldvoice.hearing.whisper_engine import (
+    WhisperRecogniser,
+    numbers_of,
+    said_once,
+    with_tree,
+)
 from fieldvoice.hearing.whisper_model import Whisper
 from fieldvoice.meaning.acts import Remark
 from fieldvoice.understanding import Understander
@@ -144,6 +149,19 @@ def test_a_memo_is_heard_as_people_write(
         scores = [one.score for one in heard.alternatives]
         assert scores[0] == 0
         assert all(0 < word.confidence <= 1 for word in heard.words)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("Tree seven, half full. Tree seven, half full.", "Tree seven, half full."),
+        ("tree seven half full sap clear", "tree seven half full sap clear"),
+        ("next tree next tree", "next tree next tree"),
+        ("", ""),
+    ],
+)
+def test_what_was_written_twice_was_said_once(written: str, said: str) -> None:
+    assert said_once(written) == said
 
 
 @pytest.mark.slow
