@@ -59,6 +59,10 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
 #: Words that tell that a number is a tree's.
+# Words that state something of what is before them.
+_STATING = frozenset({"is", "are", "was", "were"})
+# A number from here on is hardly a tree unless it is called one.
+_FAR_TREE = 400
 _SAYS_TREE = frozenset({"tree", "trees", "maple", "bucket", "buckets", "pail", "number"})
 
 #: Where syrup is drawn off: "two quarts off at two nineteen" is hardly tree 219.
@@ -332,8 +336,13 @@ class Understander:
         return len(beside) > 1 and self._numbers.issuperset(beside)
 
     def _has_lost(self, words: tuple[str, ...], at: int) -> bool:
-        """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord"."""
+        """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord".
+
+        Of "one two and three are dry" a tree is lost in "one two and are dry".
+        """
         word, rest = words[at], words[at + 1 : at + 2]
+        if word in _STATING and words[at - 1 : at] == ("and",) and words[at - 2] in self._numbers:
+            return True
         if not rest:
             return word in self._small.missing
         if word in self._small.articles:
@@ -540,10 +549,21 @@ def _tree_below_ten(act: Act) -> bool:
 
 
 def _may_be_no_tree(reading: Reading) -> bool:
-    """Whether a bare number was taken for a tree that may be where syrup was drawn off, in °F."""
+    """Whether a bare number was taken for a tree that may be none.
+
+    It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910.
+    """
     if _SAYS_TREE.intersection(reading.text.split()):
         return False
-    return any(isinstance(one, Gather) and one.tree in _DRAW_OFF_F for one in reading.meanings)
+    return any(
+        (isinstance(one, Gather) and one.tree in _DRAW_OFF_F) or _tree_beyond_all(one)
+        for one in reading.meanings
+    )
+
+
+def _tree_beyond_all(meaning: Meaning) -> bool:
+    tree = getattr(meaning, "tree", None) if isinstance(meaning, Act) else None
+    return isinstance(tree, int) and tree >= _FAR_TREE
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
