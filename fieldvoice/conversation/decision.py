@@ -55,7 +55,7 @@ class Margins:
     #: in the book that 1.45 asks about, and asks about 3 and 8 right ones fewer.
     alike: float = 1.45
     #: And for those in a question: the answer names the tree.
-    alike_asked: float = 1.0
+    alike_asked: float = 0.9
     #: Another hearing with anything else in it: another act, a field more or fewer, a question.
     #: Ahead by less in 6 of some 1,300; behind by 0.53 and 0.66 ("put gallons in a tote" read as
     #: what the tote holds), and by 0.85 ("fine" for "sour"). A wrong one with another wrong one
