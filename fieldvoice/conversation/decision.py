@@ -28,7 +28,7 @@ COST_TO_SAVE = 1.3
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
 #: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
-COST_TO_ANSWER = 1.35
+COST_TO_ANSWER = 1.45
 
 
 @dataclass(frozen=True, slots=True)
