@@ -227,6 +227,8 @@ class Understander:
         doubt += prices.NUMBER_OF_SOMETHING_ELSE * _may_be_no_tree(reading)
         doubt += prices.EITHER_TREE_OR_VESSEL * self._may_be_vessel(reading, words)
         doubt += prices.UNTOLD * _leaves_untold(reading, sentence)
+        # "tapped ten through twenty this": morning, or year
+        doubt += prices.LOST_NOUN * (words[-1:] == ("this",) == reading.skipped[-1:])
         doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
         mended = reading.supplied or (by_sound and reading.repaired)
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
