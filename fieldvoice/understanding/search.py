@@ -28,6 +28,7 @@ WIDTH = 4
 _ONE_NUMBER = "numbers."
 _QUESTIONS = ("asks.", "advice.")
 _SEVERAL = "fieldvoice.several"
+_LISTS = ("things.list", "things.plain_list", "things.bare_list")
 
 # Where any words are passed over that are not free text.
 _LOOSE = "loose_asks."
@@ -82,7 +83,8 @@ class Sentence:
     ``skip`` is the price of passing over a word; ``near`` other words it may have been meant for,
     with their distance; ``same`` other words it says as well ("'s" is "is"); ``asides`` the lengths
     of the phrases beginning there that carry nothing ("let me see"); ``inside`` the places between
-    two words of a number, where none is supplied: "sixty six" is not "sixty at six"; ``telling``
+    two words of a number, where none is supplied: "sixty six" is not "sixty at six"; ``joined``
+    those between tens and ones, where no list of trees goes on: "seventy seven" is one; ``telling``
     the places of words that say what is asked, which no question in unforeseen words leaves out.
     """
 
@@ -92,6 +94,7 @@ class Sentence:
     same: tuple[tuple[str, ...], ...]
     asides: tuple[tuple[int, ...], ...]
     inside: frozenset[int] = frozenset()
+    joined: frozenset[int] = frozenset()
     telling: frozenset[int] = frozenset()
 
 
@@ -231,6 +234,7 @@ class _Search:
             is_number=rule.startswith(_ONE_NUMBER),
             is_numbered=rule.startswith(_NUMBERED),
             is_question=rule.startswith(_QUESTIONS),
+            is_list=rule.startswith(_LISTS),
         )
         start = Way(0.0, hash(rule), False, None, (), SILENT, None)
         ahead: dict[int, list[tuple[int, Way]]] = {at: [(here.network.start, start)]}
@@ -272,7 +276,8 @@ class _Search:
         if here.network.words[state]:
             yield from self._word_steps(here, place, state, way)
         parting = here.rule == _SEVERAL and place > here.at and place in self._sentence.inside
-        for called, end, cost, marks in here.network.calls[state]:
+        amid = here.is_list and place > here.at and place in self._sentence.joined
+        for called, end, cost, marks in () if amid else here.network.calls[state]:
             cost += prices.PARTS_NUMBER * parting
             if called in self._callable[place]:
                 for there, inner in self.ways(called, place):
@@ -347,6 +352,7 @@ class _Region(NamedTuple):
     is_number: bool
     is_numbered: bool
     is_question: bool
+    is_list: bool
 
 
 def _onward(

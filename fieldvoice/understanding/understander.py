@@ -59,6 +59,8 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
 #: Words that tell that a number is a tree's.
+# One tree is never taken for several: "number seventy seven" is not seventy and seven.
+_SEVERAL_TREES = frozenset({"trees", "buckets", "pails", "numbers", "maples"})
 # Words that state something of what is before them.
 _STATING = frozenset({"is", "are", "was", "were"})
 # A number from here on is hardly a tree unless it is called one.
@@ -164,6 +166,11 @@ class Understander:
                 for at in range(1, len(words))
                 if words[at - 1] in self._numbers and words[at] in self._numbers | self._counted
             ),
+            joined=frozenset(
+                at
+                for at in range(1, len(words))
+                if words[at - 1] in self._tens and words[at] in self._ones
+            ),
             telling=frozenset(at for at, price in enumerate(skip) if self._tells(words[at], price)),
         )
 
@@ -202,6 +209,8 @@ class Understander:
         if word in self._turning and (by_sound or word not in REAL_WORDS):
             return {}
         near = self._near.near(word, by_sound)
+        if by_sound and f"{word}s" in _SEVERAL_TREES:
+            return {other: gap for other, gap in near.items() if other != f"{word}s"}
         if by_sound and word in self._numbers:
             return {other: gap + prices.NUMBER_MENDED for other, gap in near.items()}
         if near and not by_sound and self._is_english is not None and self._is_english(word):
@@ -473,6 +482,14 @@ class Understander:
     @cached_property
     def _numbers(self) -> frozenset[str]:
         return self._grammar.words_of("numbers.number_words")
+
+    @cached_property
+    def _tens(self) -> frozenset[str]:
+        return self._grammar.words_of("numbers.tens")
+
+    @cached_property
+    def _ones(self) -> frozenset[str]:
+        return self._grammar.words_of("numbers.ones")
 
     @cached_property
     def _units(self) -> frozenset[str]:

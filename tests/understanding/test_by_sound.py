@@ -1,0 +1,48 @@
+"""What was heard, not typed: words are mended by their sound, but one tree never into several."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldvoice.cli.ears import sound_of_words
+from fieldvoice.conversation.decision import COST_TO_SAVE
+from fieldvoice.grammar import load_grammar
+from fieldvoice.heard import Heard
+from fieldvoice.understanding import Understander
+
+GRAMMAR = load_grammar()
+UNDERSTANDER = Understander(GRAMMAR, sound_of_words(GRAMMAR))
+
+
+def saved(text: str) -> list[dict[str, object]]:
+    """Return the notes of the best reading, if it is cheap enough to be saved unasked."""
+    heard = Heard(text=text, confidence=0.9, recogniser="an engine")
+    readings = UNDERSTANDER.read(heard)
+    if not readings or readings[0].cost > COST_TO_SAVE:
+        return []
+    return [one.json_fields() for one in readings[0].meanings]
+
+
+@pytest.mark.parametrize(
+    "text", ["number seventy seven lost a branch", "number fifty seven lost a big limb"]
+)
+def test_tens_and_ones_are_not_two_trees(text: str) -> None:
+    assert not any("trees" in note for note in saved(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "trees"),
+    [
+        ("trees seventy seven and twelve are dry", [77, 12]),
+        ("trees one twenty three and nine are dry", [1, 23, 9]),
+        ("trees seventy and seven are dry", [70, 7]),
+    ],
+)
+def test_a_list_of_trees_is_one_all_the_same(text: str, trees: list[int]) -> None:
+    assert saved(text) == [{"act": "inspect", "trees": trees, "fill": 0}]
+
+
+def test_a_number_is_not_lightly_mended_into_a_smell() -> None:
+    """It was "sour" that was said."""
+    assert saved("tree seventeen smells four") == []
+    assert saved("tree seventeen smells sour") == [{"act": "inspect", "tree": 17, "smell": "sour"}]
