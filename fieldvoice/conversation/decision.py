@@ -85,6 +85,9 @@ MARGINS = Margins()
 #: came to -0.26e-3. Short noises do not show by it; they are kept because nothing of the grammar is
 #: in them.
 FIT_FLOOR = -0.0002
+#: Below this it is asked about: of 899 field sentences that came out right in quiet and in noise
+#: from 20 to 5 dB 4 are below it (none in quiet), of the 18 that came out wrong 3.
+FIT_TO_SAVE = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +190,8 @@ def decide(candidates: Sequence[Candidate], heard: Heard, margins: Margins = MAR
     rival = _close(best, rivals, margins)
     if rival is not None and _is_short_choice(best, rival):
         return AskBack(choice(best, rival))
-    if rival is not None or _doubted_cost(best, heard) > _ceiling(best):
+    is_dear = _doubted_cost(best, heard) > _ceiling(best)
+    if rival is not None or is_dear or _is_faint(heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
         return AskBack(yes_or_no(best, f"{best.label}{_YES_OR_NO}"))
@@ -295,6 +299,11 @@ def _hopeless(heard: Heard) -> str | None:
     if heard.fit is not None and heard.fit < FIT_FLOOR:
         return "it did not sound like anything that can be said"
     return None
+
+
+def _is_faint(heard: Heard) -> bool:
+    """Whether free phones explain the sound better than the words do."""
+    return not heard.is_typed and heard.fit is not None and heard.fit < FIT_TO_SAVE
 
 
 def _doubted_cost(candidate: Candidate, heard: Heard) -> float:

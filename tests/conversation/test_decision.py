@@ -201,7 +201,9 @@ def test_what_the_book_finds_odd_does_not_make_typed_words_doubtful() -> None:
 
 FITS = [
     pytest.param(spoken(fit=decision.FIT_FLOOR - 1e-5), Keep, id="sound that is no such speech"),
-    pytest.param(spoken(fit=decision.FIT_FLOOR), Save, id="just speech"),
+    pytest.param(spoken(fit=decision.FIT_FLOOR), AskBack, id="just speech"),
+    pytest.param(spoken(fit=decision.FIT_TO_SAVE - 1e-5), AskBack, id="faint speech"),
+    pytest.param(spoken(fit=decision.FIT_TO_SAVE), Save, id="speech"),
     pytest.param(spoken(fit=None), Save, id="not measured"),
 ]
 
