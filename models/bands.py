@@ -22,7 +22,7 @@ import soundfile
 
 from fieldvoice.cli.desk import cache_folder, the_grammar
 from fieldvoice.hearing.acoustic_files import read_senones
-from fieldvoice.hearing.cleaner import Cleaner
+from fieldvoice.hearing.cleaner import Cleaner, is_noisy
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.front_end import bands, power_spectra
 from fieldvoice.hearing.model_files import bundled_model, model_files
@@ -112,6 +112,11 @@ def _read(path: Path) -> Sound:
     return np.asarray(sound)
 
 
+def as_heard(samples: Samples) -> Samples:
+    """Return an utterance as the recogniser hears it: noise taken out if there is any."""
+    return _cleaner().cleaned_alone(samples) if is_noisy(samples) else samples
+
+
 @cache
 def _cleaner() -> Cleaner:
     return Cleaner()
@@ -136,7 +141,7 @@ def gather(folder: Path, aligner: Aligner, rounds: int) -> Iterator[Bands]:
             chance = np.random.default_rng([kept, number, *folder.name.encode()])
             made, pace, before = versions(sound, chance, others, kept)
             if kept >= CLEANED_FROM:
-                made = [_cleaner().as_heard(samples) for samples in made]
+                made = [as_heard(samples) for samples in made]
             for samples in made:
                 seen = bands(power_spectra(with_floor(samples)))
                 frames.append(seen.astype(np.float16))

@@ -26,6 +26,7 @@ _STEP = 256
 _SCALE = 32768.0
 # Pieces of 20 ms, to compare loud moments with quiet ones.
 _PIECE = SAMPLE_RATE // 50
+
 #: With less between loud and quiet moments noise is taken out before the sound is heard. 300
 #: sentences by six natural voices, right and wrong in per cent, heard so and as they are: in wind
 #: at 10 dB 85 and 2 (75 and 7), beside an engine 81 and 2 (76 and 5). Both ways heard and their
@@ -57,11 +58,11 @@ class Cleaner:
         self._session: Any = onnxruntime.InferenceSession(str(_NET), options)
         self._window = np.sqrt(np.hanning(_WINDOW + 1)[:_WINDOW])
 
-    def as_heard(self, samples: Samples) -> Samples:
-        """Return an utterance as the recogniser is to hear it: noise taken out if there is any."""
-        if not is_noisy(samples):
-            return samples
-        # what the noise is like is learnt on the first second, before that is heard itself
+    def cleaned_alone(self, samples: Samples) -> Samples:
+        """Return an utterance with noise taken out, of which nothing was heard before.
+
+        What the noise is like is learnt on the first second, before that is heard itself.
+        """
         return self.cleaned(samples, samples[:SAMPLE_RATE])
 
     def cleaned(self, samples: Samples, before: Samples | None = None) -> Samples:

@@ -144,7 +144,7 @@ class PocketsphinxRecogniser:
         if not is_noisy(samples):
             heard = self._listen(with_floor(samples))
         else:
-            heard = self._listen(with_floor(self._cleaner.as_heard(samples)))
+            heard = self._listen(with_floor(self._cleaner.cleaned_alone(samples)))
             if heard.fit is not None:
                 heard = replace(heard, fit=heard.fit + FIT_IN_NOISE)
         return with_confidence(heard, FIRST)

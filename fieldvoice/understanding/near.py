@@ -70,8 +70,6 @@ class NearWords:
     FARTHEST = 0.34
     #: Shorter words have too many neighbours for a slip of spelling to mean anything.
     SHORTEST = 4
-    #: Beside a number, a word as near to one as this may be a part of it.
-    LIKE_NUMBER = 0.34
     #: Of three letters only a letter left out is mended: "ful".
     LEFT_OUT = 0.26
 
@@ -118,7 +116,7 @@ class NearWords:
         if self._phones is None or phones is None:
             return False
         others = filter(None, map(self._phones, sorted(self._numbers - {word})))
-        return any(phone_distance(phones, other) <= self.LIKE_NUMBER for other in others)
+        return any(phone_distance(phones, other) <= self.FARTHEST for other in others)
 
     def _spelled(self, word: str) -> Mapping[str, float]:
         if word in REAL_WORDS:

@@ -58,13 +58,13 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
-#: Words that tell that a number is a tree's.
 # One tree is never taken for several: "number seventy seven" is not seventy and seven.
 _SEVERAL_TREES = frozenset({"trees", "buckets", "pails", "numbers", "maples"})
 # Words that state something of what is before them.
 _STATING = frozenset({"is", "are", "was", "were"})
 # A number from here on is hardly a tree unless it is called one.
 _FAR_TREE = 400
+#: Words that tell that a number is a tree's.
 _SAYS_TREE = frozenset({"tree", "trees", "maple", "bucket", "buckets", "pail", "number"})
 
 #: Where syrup is drawn off: "two quarts off at two nineteen" is hardly tree 219.
@@ -352,7 +352,8 @@ class Understander:
         Of "one two and three are dry" a tree is lost in "one two and are dry".
         """
         word, rest = words[at], words[at + 1 : at + 2]
-        if word in _STATING and words[at - 1 : at] == ("and",) and words[at - 2] in self._numbers:
+        before = words[max(at - 2, 0) : at]
+        if word in _STATING and before[1:] == ("and",) and before[0] in self._numbers:
             return True
         if not rest:
             return word in self._small.missing
