@@ -58,14 +58,8 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
-# One tree is never taken for several: "number seventy seven" is not seventy and seven.
-_SEVERAL_TREES = frozenset({"trees", "buckets", "pails", "numbers", "maples"})
-# Words that state something of what is before them.
-_STATING = frozenset({"is", "are", "was", "were"})
 # A number from here on is hardly a tree unless it is called one.
 _FAR_TREE = 400
-#: Words that tell that a number is a tree's.
-_SAYS_TREE = frozenset({"tree", "trees", "maple", "bucket", "buckets", "pail", "number"})
 
 #: Where syrup is drawn off: "two quarts off at two nineteen" is hardly tree 219.
 _DRAW_OFF_F = range(205, 230)
@@ -209,7 +203,7 @@ class Understander:
         if word in self._turning and (by_sound or word not in REAL_WORDS):
             return {}
         near = self._near.near(word, by_sound)
-        if by_sound and f"{word}s" in _SEVERAL_TREES:
+        if by_sound and f"{word}s" in self._several_trees:
             return {other: gap for other, gap in near.items() if other != f"{word}s"}
         if by_sound and word in self._numbers:
             return {other: gap + prices.NUMBER_MENDED for other, gap in near.items()}
@@ -233,7 +227,7 @@ class Understander:
         doubt = prices.STRANGER_IN_BARE_NOTE * is_stray
         doubt += prices.CONTRADICTION * _contradicts_itself(reading.meanings)
         doubt += prices.FREE_BADLY_OPENED * self._opens_badly(reading)
-        doubt += prices.NUMBER_OF_SOMETHING_ELSE * _may_be_no_tree(reading)
+        doubt += prices.NUMBER_OF_SOMETHING_ELSE * self._may_be_no_tree(reading, words)
         doubt += prices.EITHER_TREE_OR_VESSEL * self._may_be_vessel(reading, words)
         doubt += prices.UNTOLD * _leaves_untold(reading, sentence)
         # "tapped ten through twenty this": morning, or year
@@ -249,9 +243,21 @@ class Understander:
             return False
         return bool(self._telling_small.intersection(reading.skipped))
 
+    def _may_be_no_tree(self, reading: Reading, words: tuple[str, ...]) -> bool:
+        """Whether a bare number was taken for a tree that may be none.
+
+        It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910.
+        """
+        if self._says_tree.intersection(words):
+            return False
+        return any(
+            (isinstance(one, Gather) and one.tree in _DRAW_OFF_F) or _tree_beyond_all(one)
+            for one in reading.meanings
+        )
+
     def _may_be_vessel(self, reading: Reading, words: tuple[str, ...]) -> bool:
         """Whether a tree may be a tank: "the sap in two". Nobody has ten of a kind."""
-        if _SAYS_TREE.intersection(words):
+        if self._says_tree.intersection(words):
             return False
         if not any(isinstance(one, Act) and _tree_below_ten(one) for one in reading.meanings):
             return False
@@ -353,7 +359,7 @@ class Understander:
         """
         word, rest = words[at], words[at + 1 : at + 2]
         before = words[max(at - 2, 0) : at]
-        if word in _STATING and before[1:] == ("and",) and before[0] in self._numbers:
+        if word in self._stating and before[1:] == ("and",) and before[0] in self._numbers:
             return True
         if not rest:
             return word in self._small.missing
@@ -447,6 +453,18 @@ class Understander:
     @cached_property
     def _counted(self) -> frozenset[str]:
         return self._grammar.words_of("fieldvoice.counted")
+
+    @cached_property
+    def _says_tree(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.says_tree")
+
+    @cached_property
+    def _several_trees(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.says_trees")
+
+    @cached_property
+    def _stating(self) -> frozenset[str]:
+        return self._grammar.words_of("fieldvoice.states")
 
     @cached_property
     def _whence(self) -> frozenset[str]:
@@ -566,19 +584,6 @@ def _throws_from_number(reading: Reading) -> bool:
 def _tree_below_ten(act: Act) -> bool:
     tree = act.json_fields().get("tree")
     return isinstance(tree, int) and tree < 10
-
-
-def _may_be_no_tree(reading: Reading) -> bool:
-    """Whether a bare number was taken for a tree that may be none.
-
-    It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910.
-    """
-    if _SAYS_TREE.intersection(reading.text.split()):
-        return False
-    return any(
-        (isinstance(one, Gather) and one.tree in _DRAW_OFF_F) or _tree_beyond_all(one)
-        for one in reading.meanings
-    )
 
 
 def _tree_beyond_all(meaning: Meaning) -> bool:
