@@ -23,11 +23,14 @@ if TYPE_CHECKING:
     from fieldvoice.grammar.pronunciations import Pronunciations
 
 # Raised when the files' form or making changes, so that an old cache is not read.
-MODEL_FORMAT = 4
+MODEL_FORMAT = 5
 #: Sentences drawn from the grammar to learn from: perplexity on the development sentences is 10.6
 #: with 60,000 and 10.1 with 200,000; this many take about ten seconds, once.
 SENTENCES = 120_000
 SEED = 1
+#: Words in the longest n-grams. The search itself goes by three; the fourth tells apart what it has
+#: found (see ``lattice``).
+ORDER = 4
 
 #: The recogniser's acoustic model: the one that it came with, or that adapted to field speech in
 #: noise (see ``models/README.md``).
@@ -36,8 +39,8 @@ Acoustic = Literal["field", "bundled"]
 #: Where the Gaussians of the field model are, their weights, and the net.
 FIELD_MODEL = Path(__file__).parent / "field_model"
 _DICTIONARY = "words.dict"
-_TRIGRAMS = "trigrams.lm.bin"
-_WITH_SLOTS = "trigrams.arpa"
+_LANGUAGE = "language.lm.bin"
+_WITH_SLOTS = "language.arpa"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +56,12 @@ class ModelFiles:
 
     @property
     def language_model(self) -> Path:
-        """The trigrams, in the recogniser's binary form."""
-        return self.folder / _TRIGRAMS
+        """The language model, in the recogniser's binary form."""
+        return self.folder / _LANGUAGE
 
     @property
     def with_slots(self) -> Path:
-        """The trigrams as text, with a word of its own where a given name may be said."""
+        """The language model as text, with a word of its own where a given name may be said."""
         return self.folder / _WITH_SLOTS
 
     def discard(self) -> None:
@@ -192,17 +195,16 @@ def _key(grammar: Grammar) -> str:
 def _make(grammar: Grammar, files: ModelFiles) -> None:
     from fieldvoice.grammar.given_names import GivenNames
     from fieldvoice.grammar.language_model import train
-    from fieldvoice.hearing.names import filled, tokens_of
+    from fieldvoice.hearing.names import tokens_of, write_filled
 
     sentences = list(grammar.sentences(SENTENCES, SEED, with_slots=True))
     said = {word for sentence in sentences for word in sentence if not word.startswith("%")}
     known = pronunciations(grammar, also=said)
-    model = train(sentences, words=known.variants)
+    model = train(sentences, ORDER, words=known.variants)
     files.dictionary.write_text(known.dictionary(), encoding="utf-8")
-    text = model.arpa()
-    files.with_slots.write_text(text, encoding="utf-8")
+    files.with_slots.write_text(model.arpa(), encoding="utf-8")
     nameless = files.folder / "nameless.arpa"
-    nameless.write_text(filled(text, tokens_of(GivenNames())), encoding="utf-8")
+    write_filled(files.with_slots, nameless, tokens_of(GivenNames()))
     _to_binary(nameless, files.language_model)
     nameless.unlink()
 

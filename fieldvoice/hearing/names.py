@@ -8,6 +8,7 @@ probability. That is what a class-based language model gives, and it takes no tr
 from __future__ import annotations
 
 import re
+from collections import Counter
 from itertools import product
 from math import log10
 from typing import TYPE_CHECKING
@@ -18,7 +19,7 @@ from fieldvoice.grammar.pronunciations import read_pronunciations, with_s
 from fieldvoice.hearing.letter_to_sound import phones_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from fieldvoice.grammar.given_names import GivenNames
@@ -28,18 +29,22 @@ if TYPE_CHECKING:
 MOST_PRONUNCIATIONS = 6
 
 _JOINT = "_"
-_COUNT = re.compile(r"ngram (\d+)=\d+")
+_COUNT = re.compile(r"ngram (\d+)=(\d+)")
 _TABLE = re.compile(r"\\(\d+)-grams:")
 
 
 def token(name: str) -> str:
-    """Return the one word that a name is to the recogniser."""
-    return _JOINT.join(words_in(name)).replace(_JOINT + CLITIC, CLITIC)
+    """Return the one word that a name is to the recogniser.
+
+    It is never a word that the grammar has as well: a tree may be called "grandpa".
+    """
+    joined = _JOINT.join(words_in(name)).replace(_JOINT + CLITIC, CLITIC)
+    return joined if _JOINT in joined else _JOINT + joined
 
 
 def plain(heard: str) -> str:
     """Return what was heard with names in words again."""
-    return heard.replace(_JOINT, " ")
+    return " ".join(heard.replace(_JOINT, " ").split())
 
 
 def tokens_of(names: GivenNames) -> dict[str, tuple[str, ...]]:
@@ -50,42 +55,45 @@ def tokens_of(names: GivenNames) -> dict[str, tuple[str, ...]]:
     }
 
 
-def filled(arpa: str, tokens: Mapping[str, Sequence[str]]) -> str:
-    """Return a language model (ARPA text) with words in the place of its slots.
+def write_filled(arpa: Path, into: Path, tokens: Mapping[str, Sequence[str]]) -> None:
+    """Write a language model (an ARPA file) with words in the place of its slots.
 
     ``tokens`` gives the words of each slot, none at all to leave it out; they share the slot's
-    probability. "%tree's" is a slot too.
+    probability. "%tree's" is a slot too. It goes line by line, for there are half a million.
     """
-    lines: list[str] = []
-    counts: dict[int, int] = {}
+    more: Counter[int] = Counter()
+    with arpa.open(encoding="utf-8") as lines:
+        for order, line in _in_tables(lines):
+            if "%" in line:
+                more[order] += len(_filled_line(line, order, tokens)) - 1
+    with arpa.open(encoding="utf-8") as lines, into.open("w", encoding="utf-8") as out:
+        for order, line in _in_tables(lines):
+            if not order:
+                line = _COUNT.sub(lambda found: _counted(found, more), line)
+            out.writelines(_filled_line(line, order, tokens) if "%" in line else [line])
+
+
+def _in_tables(lines: Iterable[str]) -> Iterator[tuple[int, str]]:
+    """Yield each line with the length of the n-grams of its table, 0 in the head."""
     order = 0
-    for line in arpa.splitlines():
-        table = _TABLE.fullmatch(line)
-        if table:
-            order = int(table[1])
-        made = list(_filled_line(line, order, tokens)) if "%" in line else [line]
-        lines += made
-        if order and line and not line.startswith("\\"):
-            counts[order] = counts.get(order, 0) + len(made)
-    head = [_COUNT.sub(lambda found: _counted(found, counts), line) for line in lines[:_HEAD]]
-    return "\n".join([*head, *lines[_HEAD:]]) + "\n"
+    for line in lines:
+        if line.startswith("\\"):
+            table = _TABLE.match(line)
+            order = int(table[1]) if table else order
+        yield order, line
 
 
-#: The counts stand in the first lines.
-_HEAD = 8
+def _counted(found: re.Match[str], more: Mapping[int, int]) -> str:
+    return f"ngram {found[1]}={int(found[2]) + more[int(found[1])]}"
 
 
-def _counted(found: re.Match[str], counts: Mapping[int, int]) -> str:
-    return f"ngram {found[1]}={counts.get(int(found[1]), 0)}"
-
-
-def _filled_line(line: str, order: int, tokens: Mapping[str, Sequence[str]]) -> Iterable[str]:
+def _filled_line(line: str, order: int, tokens: Mapping[str, Sequence[str]]) -> list[str]:
     probability, *rest = line.split()
     words, weight = rest[:order], rest[order:]
     said = [_instead(word, tokens) for word in words]
     shared = log10(len(said[-1])) if said[-1] else 0.0
-    for gram in product(*said):
-        yield " ".join([f"{float(probability) - shared:.4f}", *gram, *weight])
+    shown = f"{float(probability) - shared:.4f}"
+    return [" ".join([shown, *gram, *weight]) + "\n" for gram in product(*said)]
 
 
 def _instead(word: str, tokens: Mapping[str, Sequence[str]]) -> tuple[str, ...]:

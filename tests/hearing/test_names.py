@@ -13,17 +13,19 @@ from fieldvoice.grammar.language_model import train
 from fieldvoice.grammar.pronunciations import PHONES
 from fieldvoice.hearing.letter_to_sound import phones_of
 from fieldvoice.hearing.model_files import bundled_model
-from fieldvoice.hearing.names import filled, pronunciations_of, token
+from fieldvoice.hearing.names import pronunciations_of, token, write_filled
 from fieldvoice.understanding.near import phone_distance
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
 
     from fieldvoice.hearing import Samples
     from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 
 NAMES = GivenNames(
-    frozenset({"big yard tree", "grandpa's maple", "wolfgang"}), frozenset({"blue tank"})
+    frozenset({"big yard tree", "grandpa's maple", "wolfgang", "grandpa"}),
+    frozenset({"blue tank", "tote"}),
 )
 
 SENTENCES = [
@@ -50,14 +52,22 @@ def probabilities(arpa: str) -> dict[tuple[str, ...], float]:
     return found
 
 
-def test_names_share_the_place_of_the_slot() -> None:
+def filled(folder: Path, arpa: str, tokens: Mapping[str, Sequence[str]]) -> str:
+    """Return a language model with words in the place of its slots."""
+    before, after = folder / "before.arpa", folder / "after.arpa"
+    before.write_text(arpa)
+    write_filled(before, after, tokens)
+    return after.read_text()
+
+
+def test_names_share_the_place_of_the_slot(tmp_path: Path) -> None:
     """As a class-based model has it: p(name | h) = p(class | h) p(name | class).
 
     Brown et al., "Class-based n-gram models of natural language", Computational Linguistics 18(4),
     1992, equation 15.
     """
     arpa = train(SENTENCES).arpa()
-    before, after = probabilities(arpa), probabilities(filled(arpa, TOKENS))
+    before, after = probabilities(arpa), probabilities(filled(tmp_path, arpa, TOKENS))
     assert not [gram for gram in after if any("%" in word for word in gram)]
     for name in TOKENS["%tree"]:
         assert after["<s>", name] == pytest.approx(before["<s>", "%tree"] / 2, rel=1e-3)
@@ -68,8 +78,10 @@ def test_names_share_the_place_of_the_slot() -> None:
 
 
 @pytest.mark.parametrize("tokens", [TOKENS, {"%tree": (), "%vessel": ()}])
-def test_the_counts_at_the_head_are_those_of_the_tables(tokens: dict[str, tuple[str, ...]]) -> None:
-    text = filled(train(SENTENCES).arpa(), tokens)
+def test_the_counts_at_the_head_are_those_of_the_tables(
+    tmp_path: Path, tokens: dict[str, tuple[str, ...]]
+) -> None:
+    text = filled(tmp_path, train(SENTENCES).arpa(), tokens)
     told = {int(order): int(count) for order, count in re.findall(r"ngram (\d)=(\d+)", text)}
     grams = probabilities(text)
     assert told == {order: sum(len(gram) == order for gram in grams) for order in told}
@@ -100,6 +112,9 @@ def test_a_name_sounds_like_its_words_in_a_row() -> None:
         "collected two gallons from grandpa's maple",
         "poured ten gallons into the blue tank",
         "wolfgang is empty",
+        "grandpa is half full",
+        "grandpa's bucket is full",
+        "poured ten gallons into tote two",
     ],
 )
 def test_names_are_heard_once_they_are_learnt(
