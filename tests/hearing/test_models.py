@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import random
 import tarfile
 import threading
 import zipfile
@@ -136,17 +137,52 @@ def test_paths_that_lead_outside_are_refused(tmp_path: Path, name: str, kind: st
     assert [one for one in tmp_path.rglob("*") if one.is_file()] == [path]
 
 
-@pytest.mark.parametrize("kind", [tarfile.SYMTYPE, tarfile.LNKTYPE, tarfile.FIFOTYPE])
+@pytest.mark.parametrize(
+    "kind",
+    [tarfile.SYMTYPE, tarfile.LNKTYPE, tarfile.FIFOTYPE, tarfile.CHRTYPE, tarfile.BLKTYPE],
+)
 def test_links_and_devices_are_refused(tmp_path: Path, kind: bytes) -> None:
     path, into = tmp_path / "bad.tar", tmp_path / "into"
     into.mkdir()
     with tarfile.open(path, "w") as tar:
+        tar.addfile(tarfile.TarInfo("model/before"), io.BytesIO())
         info = tarfile.TarInfo("model/link")
         info.type, info.linkname = kind, "/etc/passwd"
         tar.addfile(info)
-    with pytest.raises(ArchiveError, match="holds a link"):
+    with pytest.raises(ArchiveError, match="holds a link or a device"):
         unpack(path, into)
     assert list(into.rglob("*")) == []
+
+
+def test_of_a_tar_nothing_but_names_and_bytes_is_taken(tmp_path: Path) -> None:
+    path, into = tmp_path / "small.tar", tmp_path / "into"
+    into.mkdir()
+    with tarfile.open(path, "w") as tar:
+        for name, kind in (("model", tarfile.DIRTYPE), ("model/tool", tarfile.REGTYPE)):
+            info = tarfile.TarInfo(name)
+            info.type, info.mode, info.uid, info.mtime = kind, 0o7777, 12345, 0
+            info.size = len(PAYLOAD) if kind == tarfile.REGTYPE else 0
+            tar.addfile(info, io.BytesIO(PAYLOAD))
+    unpack(path, into)
+    made = [into / "model", into / "model" / "tool"]
+    assert sorted(into.rglob("*")) == made
+    assert made[1].read_bytes() == PAYLOAD
+    plain = tmp_path / "plain"
+    plain.write_bytes(b"")
+    found = made[1].stat()
+    assert (found.st_mode, found.st_uid) == (plain.stat().st_mode, plain.stat().st_uid)
+    assert made[0].stat().st_mode & 0o7000 == into.stat().st_mode & 0o7000
+    assert found.st_mtime > 0
+
+
+def test_a_file_in_the_place_of_a_folder_is_refused(tmp_path: Path) -> None:
+    path, into = tmp_path / "bad.tar", tmp_path / "into"
+    into.mkdir()
+    with tarfile.open(path, "w") as tar:
+        tar.addfile(tarfile.TarInfo("model"), io.BytesIO())
+        tar.addfile(tarfile.TarInfo("model/conf"), io.BytesIO())
+    with pytest.raises(ArchiveError, match="cannot be unpacked"):
+        unpack(path, into)
 
 
 def test_a_link_in_a_zip_is_refused(tmp_path: Path) -> None:
@@ -175,6 +211,26 @@ def test_a_damaged_archive_is_refused_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(ArchiveError) as raised:
         unpack(path, tmp_path)
     assert "\n" not in str(raised.value)
+
+
+@pytest.mark.parametrize("kind", ["zip", "gz", "xz"])
+def test_packed_bytes_that_changed_are_refused(tmp_path: Path, kind: str) -> None:
+    path = tmp_path / "changed"
+    noise = random.Random(1).randbytes(100_000)
+    if kind == "zip":
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("model/conf", noise.hex())
+    else:
+        (tmp_path / "conf").write_text(noise.hex())
+        with tarfile.open(path, f"w:{kind}") as tar:  # type: ignore[call-overload]
+            tar.add(tmp_path / "conf", "model/conf")
+    whole = bytearray(path.read_bytes())
+    for at in range(len(whole) // 4, len(whole) * 3 // 4, 1000):
+        whole[at] ^= 0xFF
+    path.write_bytes(whole)
+    (tmp_path / "into").mkdir()
+    with pytest.raises(ArchiveError, match="is damaged"):
+        unpack(path, tmp_path / "into")
 
 
 # --- the web ------------------------------------------------------------------------------------
