@@ -1,4 +1,4 @@
-"""A language model of n-grams (trigrams where nothing else is said) of what is said, trained on sentences and written as ARPA text.
+"""A language model of what is said: n-grams, trained on sentences and written as ARPA text.
 
 Interpolated smoothing, so that a probability and its history's back-off weight add up exactly:
 
