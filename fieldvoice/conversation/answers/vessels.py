@@ -62,6 +62,7 @@ def _level(name: str, moment: Moment) -> str:
     parts = [
         "" if vessel.volume_gal is None else w.volume(vessel.volume_gal, metric),
         "" if vessel.fill is None else w.fill_words(vessel.fill),
+        "" if vessel.brix is None else f"{w.figure(vessel.brix, 1)} % sugar",
         _room(vessel, moment),
     ]
     told = ", ".join(part for part in parts if part)
