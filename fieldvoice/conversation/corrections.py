@@ -125,10 +125,11 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     """Return what a correction is about, changed: notes with their entries, or a question or name.
 
     It is about the note that the command says, or else about the last thing said, passing over
-    commands such as "say that again". When that was not understood, nothing is corrected: the note
-    before it was not meant. What the note said cannot carry ("the one before was cloudy", of a tree
-    tapped) is a note of its own about the same thing; it comes without an entry. With the tree of
-    a note put right, the notes just before it that were made at the same tree move along.
+    commands such as "say that again" and questions that name nothing ("which trees did I miss").
+    When that was not understood, nothing is corrected: the note before it was not meant. What the
+    note said cannot carry ("the one before was cloudy", of a tree tapped) is a note of its own
+    about the same thing; it comes without an entry. With the tree of a note put right, the notes
+    just before it that were made at the same tree move along.
     """
     right = {key: value for key, value in command.fields.items() if key not in WHICH_NOTE}
     if command.fields.keys() & WHICH_NOTE:
@@ -146,9 +147,19 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
                 return _with_those_before(moment, entry, new)
         if of_it:
             return None
-        for fields in reversed(utterance.meanings):
-            if "ask" in fields or "mention" in fields:
-                return _asked_again(moment, meaning_from(fields), right)
+        said = _asked_or_named(utterance)
+        if said is not None:
+            again = _asked_again(moment, said, right)
+            if again is not None or named_in(said):
+                return again
+    return None
+
+
+def _asked_or_named(utterance: Utterance) -> Meaning | None:
+    """Return the last question in an utterance, or the last thing named alone."""
+    for fields in reversed(utterance.meanings):
+        if "ask" in fields or "mention" in fields:
+            return meaning_from(fields)
     return None
 
 
