@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import argparse
 from collections import Counter
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -103,7 +103,7 @@ def main() -> None:
     parser.add_argument("--voices", help="only these, separated by commas")
     parser.add_argument("--each", type=int, help="sentences of each voice in each kind of noise")
     parser.add_argument("--factors", default=",".join(map(str, FACTORS)))
-    parser.add_argument("--of", choices=("numbers", "alike", "other"))
+    parser.add_argument("--of", choices=[field.name for field in fields(Margins)])
     parser.add_argument("--heard-only", action="store_true", help="hear nothing anew")
     parser.add_argument("--show", action="store_true", help="show each sentence not right")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")

@@ -10,11 +10,12 @@ beside them. What it is worth before the recogniser, and what it costs in quiet,
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fieldvoice.hearing.audio import SAMPLE_RATE
+from fieldvoice.onnx_session import on_one_core
 
 if TYPE_CHECKING:
     from fieldvoice.hearing.audio import Samples
@@ -51,11 +52,7 @@ class Cleaner:
     """
 
     def __init__(self) -> None:
-        import onnxruntime
-
-        options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = options.inter_op_num_threads = 1
-        self._session: Any = onnxruntime.InferenceSession(str(_NET), options)
+        self._session = on_one_core(_NET, keeps_memory=True)
         self._window = np.sqrt(np.hanning(_WINDOW + 1)[:_WINDOW])
 
     def cleaned_alone(self, samples: Samples) -> Samples:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from fieldvoice.hearing.audio import SAMPLE_RATE
+from fieldvoice.onnx_session import on_one_core
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -129,13 +130,7 @@ def _silero_file() -> Path:
 @cache
 def _network(file: Path) -> Any:
     """Return a network, one for all detectors: what each has heard, it keeps itself."""
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    # Memory for a moment at a time: nothing is kept in store.
-    options.enable_cpu_mem_arena = options.enable_mem_pattern = False
-    return onnxruntime.InferenceSession(str(file), options)
+    return on_one_core(file, keeps_memory=False)
 
 
 #: The detectors, the best first.

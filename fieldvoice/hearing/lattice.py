@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -77,11 +78,11 @@ def read_lattice(text: str) -> Lattice:
     """Return the lattice in ``text``, as the engine writes it.
 
     Raises:
-        ValueError: for anything else.
+        ValueError: a part of it is missing, or no number where one must stand.
     """
     lines = iter(text.splitlines())
     frames = int(_after(lines, "Frames"))
-    nodes = [next(lines).split() for _ in range(int(_after(lines, "Nodes")))]
+    nodes = [line.split() for line in islice(lines, int(_after(lines, "Nodes")))]
     first, last = int(_after(lines, "Initial")), int(_after(lines, "Final"))
     links: list[list[tuple[int, float]]] = [[] for _ in nodes]
     _after(lines, "Edges")
@@ -102,7 +103,7 @@ def read_lattice(text: str) -> Lattice:
 
 
 def best_paths(lattice: Lattice, language: Language, context: int, count: int) -> list[Hearing]:
-    """Return up to ``count`` different hearings, the best first.
+    """Return up to ``count`` different hearings, the best first, none further behind than ``BEAM``.
 
     ``context`` is how many words before it ``language`` takes for a word.
     """

@@ -53,6 +53,8 @@ LANGUAGE_WEIGHT = 9.5
 FIT_IN_NOISE = 0.0003
 
 _WORDS, _PHONES = "words", "phones"
+_NOTHING = Heard(text="", confidence=0.0, recogniser=NAME)
+
 # Settings that differ from the engine's defaults, which were made for a vocabulary a hundred times
 # larger. Measured on the development sentences by four natural voices, share of sentences exactly
 # right, clean and in wind at 10 dB: defaults 84.0 and 60.5 %, these 84.5 and 63.0 %. (Beams wider
@@ -130,7 +132,7 @@ class PocketsphinxRecogniser:
         Where there is noise it is taken out first.
         """
         if not _is_sound(samples):
-            return Heard(text="", confidence=0.0, recogniser=self.name)
+            return _NOTHING
         if not is_noisy(samples):
             heard = self._listen(with_floor(samples))
         else:
@@ -147,24 +149,26 @@ class PocketsphinxRecogniser:
         frames = self._acoustic.frames(samples)
         best = self._search(_WORDS, frames)
         if best is None or not best.hypstr:
-            return Heard(text="", confidence=0.0, recogniser=self.name)
-        score = best.best_score
-        paths = self._paths()
-        if not paths or not paths[0].words:
-            return Heard(text="", confidence=0.0, recogniser=self.name)
+            return _NOTHING
+        score, hearings = best.best_score, self._hearings()
+        if not hearings or not hearings[0].words:
+            return _NOTHING
         free = self._search(_PHONES, frames)
         return Heard(
-            text=plain(paths[0].text),
-            words=_words(paths[0]),
+            text=plain(hearings[0].text),
+            words=_words(hearings[0]),
             alternatives=tuple(
-                Alternative(plain(path.text), path.score - paths[0].score) for path in paths
+                Alternative(plain(one.text), one.score - hearings[0].score) for one in hearings
             ),
             fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
             recogniser=self.name,
         )
 
-    def _paths(self) -> list[Hearing]:
-        """Return the hearings that the search for words has left open, the best first."""
+    def _hearings(self) -> list[Hearing]:
+        """Return the hearings that the search for words has left open, the best first.
+
+        The engine gives its lattice as a file alone.
+        """
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "lattice.txt"
             self._decoder.get_lattice().write(str(file))
@@ -206,11 +210,11 @@ def _is_sound(samples: NDArray[np.int16]) -> bool:
     return len(samples) > 0 and int(samples.max()) - int(samples.min()) > QUIETEST * 32768
 
 
-def _words(path: Hearing) -> tuple[Word, ...]:
-    """Return the words of a path; what each is worth is not known yet."""
+def _words(hearing: Hearing) -> tuple[Word, ...]:
+    """Return the words of a hearing; what each is worth is not known yet."""
     return tuple(
         Word(plain(word), start / FRAME_RATE, end / FRAME_RATE, confidence=0.0)
-        for word, (start, end) in zip(path.words, path.spans, strict=True)
+        for word, (start, end) in zip(hearing.words, hearing.spans, strict=True)
     )
 
 

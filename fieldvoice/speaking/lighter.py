@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.onnx_session import on_one_core
 from fieldvoice.speaking.tables import table, tables
 
 if TYPE_CHECKING:
@@ -27,20 +28,10 @@ def lighten(engine: Any) -> None:
     """Exchange the parts of an engine (package hibari) that has not spoken yet."""
     if hasattr(engine, "sess") and hasattr(engine, "model_path"):
         engine.sess = None  # given back before the other is made
-        engine.sess = _session(engine.model_path)
+        engine.sess = on_one_core(engine.model_path, keeps_memory=False)
     with _dictionaries_as_text():
         # They are read when they are first asked for.
         _ = getattr(engine, "g2p", None)
-
-
-def _session(model: str) -> Any:
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    options.log_severity_level = 3
-    options.enable_cpu_mem_arena = options.enable_mem_pattern = False
-    return onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"])
 
 
 @contextmanager

@@ -70,6 +70,8 @@ def test_a_lattice_is_read_as_the_engine_writes_it() -> None:
 def test_anything_else_is_no_lattice() -> None:
     with pytest.raises(ValueError, match="no Nodes in the lattice"):
         read_lattice("Frames 3\n")
+    with pytest.raises(ValueError, match="no Initial in the lattice"):
+        read_lattice("Frames 3\nNodes 2 (…)\n0 </s> 2 2 2 ; 0\n")
 
 
 def test_words_have_their_places_and_pauses_none() -> None:
