@@ -48,7 +48,8 @@ class Heard:
 
     ``confidence`` is 0 to 1. ``alternatives`` are ordered best first and include the best one.
     ``fit`` says how well the sound fits speech of the grammar rather than any speech at all: the
-    engine's log score a frame minus that of a free phone loop. None where it was not measured.
+    engine's log score a frame minus that of a free phone loop, and a little of how likely a net
+    that hears phones has it. None where it was not measured.
     """
 
     text: str

@@ -24,6 +24,7 @@ from fieldvoice.hearing.acoustic_files import read_senones
 from fieldvoice.hearing.front_end import BANDS
 from fieldvoice.hearing.model_files import bundled_model
 from fieldvoice.hearing.phone_net import BAND_SCALE, STATES_OF_A_PHONE
+from models.another import by_another
 from models.bands import Bands, read_bands
 
 if TYPE_CHECKING:
@@ -38,9 +39,8 @@ FIRST_TAPS = 5
 #: The states' noise phones have names that begin so.
 NOISE = "+"
 
-_WARP, _MOVED, _TILTED = 0.09, 0.7, 0.15
-_LOST_SHARE, _MOST_LOST = 0.3, 5
-_NOT_COUNTED = -100
+#: Stands for the state of a frame that is none.
+NOT_COUNTED = -100
 
 
 class Net(nn.Module):
@@ -62,16 +62,25 @@ class Net(nn.Module):
             now = now + self.drop(norm(functional.relu(layer(now))))
         return self.out(now)
 
-    def parts(self) -> dict[str, NDArray[np.float16]]:
-        """Return what ``phone_net.read_net`` reads, but for the shares and noises."""
-        made = {"out": self.out.weight[:, :, 0].T, "out_bias": self.out.bias}
-        for at, (layer, norm) in enumerate(zip(self.layers, self.norms, strict=True)):
-            scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
-            made[f"taps_{at}"] = layer.weight.permute(2, 1, 0)
-            made[f"bias_{at}"] = layer.bias
-            made[f"scale_{at}"] = scale
-            made[f"shift_{at}"] = norm.bias - norm.running_mean * scale
-        return {name: part.detach().numpy().astype(np.float16) for name, part in made.items()}
+
+def folded(
+    layers: nn.ModuleList, norms: nn.ModuleList, **heads: nn.Conv1d
+) -> dict[str, NDArray[np.float16]]:
+    """Return the weights of layers, each with its norm, as ``phone_net.layers_in`` reads them.
+
+    And those of ``heads``, by their names.
+    """
+    made = {}
+    for name, head in heads.items():
+        made[name] = head.weight[:, :, 0].T
+        made[f"{name.removesuffix('_out')}_bias"] = head.bias
+    for at, (layer, norm) in enumerate(zip(layers, norms, strict=True)):
+        scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
+        made[f"taps_{at}"] = layer.weight.permute(2, 1, 0)
+        made[f"bias_{at}"] = layer.bias
+        made[f"scale_{at}"] = scale
+        made[f"shift_{at}"] = norm.bias - norm.running_mean * scale
+    return {name: part.detach().numpy().astype(np.float16) for name, part in made.items()}
 
 
 class Stretches:
@@ -90,7 +99,7 @@ class Stretches:
         """Return bands (utterance, band, frame) and states (utterance, frame)."""
         chance, shares = self._chance, self._lengths / self._lengths.sum()
         bands = np.zeros((AT_ONCE, STRETCH, BANDS), np.float32)
-        states = np.full((AT_ONCE, STRETCH), _NOT_COUNTED, np.int64)
+        states = np.full((AT_ONCE, STRETCH), NOT_COUNTED, np.int64)
         for row, one in enumerate(chance.choice(len(shares), AT_ONCE, p=shares)):
             length = self._lengths[one]
             begin = self._starts[one] + int(chance.integers(max(1, length - STRETCH + 1)))
@@ -98,23 +107,7 @@ class Stretches:
             part = self.frames[begin:end].astype(np.float32) - self._means[one]
             bands[row, : end - begin] = part * BAND_SCALE
             states[row, : end - begin] = self.states[begin:end]
-        return torch.from_numpy(self._changed(bands)).transpose(1, 2), torch.from_numpy(states)
-
-    def _changed(self, bands: NDArray[np.float32]) -> NDArray[np.float32]:
-        chance, each = self._chance, (AT_ONCE, 1)
-        warped = np.arange(BANDS) * np.exp(chance.uniform(-_WARP, _WARP, each))
-        places = np.clip(warped + chance.uniform(-_MOVED, _MOVED, each), 0, BANDS - 1.001)
-        low = places.astype(int)[:, None, :]
-        part = (places[:, None, :] - low).astype(np.float32)
-        rows, columns = np.arange(AT_ONCE)[:, None, None], np.arange(STRETCH)[None, :, None]
-        moved = bands[rows, columns, low] * (1 - part) + bands[rows, columns, low + 1] * part
-        tilt = chance.normal(0, _TILTED, (AT_ONCE, 1, 1)) * np.linspace(-1, 1, BANDS)
-        moved += tilt.astype(np.float32)
-        for row in np.flatnonzero(chance.random(AT_ONCE) < _LOST_SHARE):
-            count = int(chance.integers(1, _MOST_LOST + 1))
-            begin = int(chance.integers(BANDS - count))
-            moved[row, :, begin : begin + count] = 0
-        return moved
+        return torch.from_numpy(by_another(bands, chance)).transpose(1, 2), torch.from_numpy(states)
 
 
 def train(stretches: Stretches, net: Net, epochs: float, rate: float = 2e-3) -> None:
@@ -130,7 +123,7 @@ def train(stretches: Stretches, net: Net, epochs: float, rate: float = 2e-3) -> 
         # half as long as in whole precision, on processors that have it
         with torch.autocast("cpu", torch.bfloat16):
             scores = net(bands)
-        loss = functional.cross_entropy(scores.float(), states, ignore_index=_NOT_COUNTED)
+        loss = functional.cross_entropy(scores.float(), states, ignore_index=NOT_COUNTED)
         optimiser.zero_grad()
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2.0)
@@ -151,7 +144,7 @@ def write(net: Net, states: NDArray[np.int16], names: Sequence[str], out: Path) 
     noisy = [name.startswith(NOISE) for name in names]
     np.savez_compressed(
         out,
-        **net.parts(),
+        **folded(net.layers, net.norms, out=net.out),
         apart=np.array([1, *APART]),
         shares=(counts / counts.sum()).astype(np.float32),
         noises=np.flatnonzero(np.repeat(noisy, STATES_OF_A_PHONE)),

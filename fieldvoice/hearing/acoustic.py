@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import hashlib
 import shutil
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -23,8 +24,15 @@ from fieldvoice.hearing.acoustic_files import (
     read_senone_weights,
     read_senones,
 )
+from fieldvoice.hearing.ctc_net import read_ctc_net
 from fieldvoice.hearing.front_end import CEPSTRA, bands, cepstra, power_spectra, streams
-from fieldvoice.hearing.model_files import FIELD_MODEL, bundled_model, made_whole
+from fieldvoice.hearing.model_files import (
+    CTC_NET,
+    FIELD_MODEL,
+    STATES_NET,
+    bundled_model,
+    made_whole,
+)
 from fieldvoice.hearing.phone_net import STATES_OF_A_PHONE, read_net
 
 if TYPE_CHECKING:
@@ -34,14 +42,15 @@ if TYPE_CHECKING:
 
     from fieldvoice.hearing.acoustic_files import Array
     from fieldvoice.hearing.audio import Samples
+    from fieldvoice.hearing.ctc_net import Moments
     from fieldvoice.hearing.front_end import Frames
     from fieldvoice.hearing.model_files import Acoustic
     from fieldvoice.hearing.phone_net import PhoneNet
 
-#: How much the net's evidence counts beside that of the three streams of Gaussians.
-NET_WEIGHT = 0.35
+#: How much the evidence of the net of states counts beside that of the three streams of Gaussians,
+#: and how much that of the net that hears an utterance to the end.
+STATES_WEIGHT, CTC_WEIGHT = 0.3, 0.15
 
-_NET = FIELD_MODEL / "net.npz"
 # Raised when the form of the files changes, so that old ones in the cache are not read.
 _FORM = 2
 
@@ -73,6 +82,17 @@ _FEATURES = """\
 """
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class AsHeard:
+    """An utterance as the engine takes it, (frames, numbers), and what the net heard in it.
+
+    The bundled model has no net: ``moments`` is None.
+    """
+
+    frames: Frames
+    moments: Moments | None
+
+
 class AcousticModel:
     """The frames of an acoustic model, and the folder in which the engine finds the rest.
 
@@ -84,19 +104,25 @@ class AcousticModel:
 
     def __init__(self, acoustic: Acoustic, cache: Path) -> None:
         self._acoustic = acoustic
-        self._net = read_net(_NET) if acoustic == "field" else None
+        self._net = read_net(STATES_NET) if acoustic == "field" else None
+        self.ctc_net = read_ctc_net(CTC_NET) if acoustic == "field" else None
         self.folder = cache / f"acoustic-{acoustic}-{self._key()}"
         made_whole(self.folder, self._make)
 
-    def frames(self, samples: Samples) -> Frames:
-        """Return (frames, numbers): what the engine takes in place of ``samples`` (16 kHz mono)."""
+    def heard(self, samples: Samples) -> AsHeard:
+        """Return how ``samples`` (16 kHz mono, one utterance) are heard."""
         power = power_spectra(samples)
-        cepstral = streams(cepstra(power)).reshape(len(power), -1)
-        if self._net is None:
-            return cepstral
+        frames = streams(cepstra(power)).reshape(len(power), -1)
+        if self._net is None or self.ctc_net is None:
+            return AsHeard(frames, None)
+        seen = bands(power)
+        moments = self.ctc_net.hear(seen)
         evidence = np.zeros((len(power), _width(self._net)), np.float32)
-        evidence[:, 1 : 1 + self._net.states] = NET_WEIGHT * self._net.evidence(bands(power))
-        return np.concatenate([cepstral, evidence], axis=1)
+        whole = self._net.against_usual(moments.states_of(len(power)))
+        evidence[:, 1 : 1 + self._net.states] = (
+            STATES_WEIGHT * self._net.evidence(seen) + CTC_WEIGHT * whole
+        )
+        return AsHeard(np.concatenate([frames, evidence], axis=1), moments)
 
     def discard(self) -> None:
         """Delete the folder, so that it is made anew."""
@@ -109,7 +135,7 @@ class AcousticModel:
 
     def _key(self) -> str:
         digest = hashlib.sha256(str(_FORM).encode())
-        for path in (*self._sources.values(), *([_NET] if self._net else ())):
+        for path in (*self._sources.values(), *([STATES_NET] if self._net else ())):
             digest.update(path.read_bytes())
         return digest.hexdigest()[:16]
 

@@ -36,8 +36,10 @@ ORDER = 4
 #: noise (see ``models/README.md``).
 Acoustic = Literal["field", "bundled"]
 
-#: Where the Gaussians of the field model are, their weights, and the net.
+#: Where the Gaussians of the field model are, their weights, and the nets: that of the states of
+#: phones, which the search goes by, and that of whole utterances.
 FIELD_MODEL = Path(__file__).parent / "field_model"
+STATES_NET, CTC_NET = FIELD_MODEL / "net.npz", FIELD_MODEL / "ctc_net.npz"
 _DICTIONARY = "words.dict"
 _LANGUAGE = "language.lm.bin"
 _WITH_SLOTS = "language.arpa"

@@ -10,12 +10,13 @@ is told in ``models/README.md``.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from fieldvoice.hearing.front_end import Frames
@@ -79,9 +80,10 @@ class PhoneNet:
         frames = self.layers[0](frames)
         for layer in self.layers[1:]:
             frames = frames + layer(frames)
-        scores = frames @ self.out + self.out_bias
-        scores -= scores.max(axis=1, keepdims=True)
-        likely = scores - np.log(np.exp(scores).sum(axis=1, keepdims=True))
+        return self.against_usual(log_shares(frames @ self.out + self.out_bias))
+
+    def against_usual(self, likely: Frames) -> Frames:
+        """Return by how much each state is likelier than usual, given logs of how likely it is."""
         ratios: Frames = np.maximum(likely - np.log(np.maximum(self.shares, RAREST)), LEAST)
         ratios[:, self.noises] = LEAST
         return ratios
@@ -91,8 +93,16 @@ def read_net(path: Path) -> PhoneNet:
     """Return the net in the file ``path``, as ``models/train.py`` writes it."""
     with np.load(path) as file:
         parts = {name: file[name] for name in file.files}
-    floats = {name: part.astype(np.float32) for name, part in parts.items()}
-    layers = tuple(
+    out, bias, shares = (parts[name].astype(np.float32) for name in ("out", "out_bias", "shares"))
+    return PhoneNet(layers_in(parts), out, bias, shares, parts["noises"].astype(np.int64))
+
+
+def layers_in(parts: Mapping[str, NDArray[Any]]) -> tuple[Layer, ...]:
+    """Return the layers of a net out of its file, the first one first."""
+    floats = {
+        name: part.astype(np.float32) for name, part in parts.items() if part.dtype.kind == "f"
+    }
+    return tuple(
         Layer(
             floats[f"taps_{at}"],
             floats[f"bias_{at}"],
@@ -102,8 +112,13 @@ def read_net(path: Path) -> PhoneNet:
         )
         for at, apart in enumerate(parts["apart"])
     )
-    noises = parts["noises"].astype(np.int64)
-    return PhoneNet(layers, floats["out"], floats["out_bias"], floats["shares"], noises)
+
+
+def log_shares(scores: Frames) -> Frames:
+    """Return the logarithms of the shares that scores (frames, kinds) stand for, of 1 a frame."""
+    raised = scores - scores.max(axis=1, keepdims=True)
+    logs: Frames = raised - np.log(np.exp(raised).sum(axis=1, keepdims=True))
+    return logs
 
 
 def _convolved(frames: Frames, taps: Weights, apart: int) -> Frames:

@@ -11,6 +11,7 @@ import math
 import tempfile
 from dataclasses import replace
 from functools import cached_property
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,8 +27,11 @@ from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.lattice import LOG_BASE, Hearing, best_paths, read_lattice
 from fieldvoice.hearing.model_files import ORDER, bundled_model, model_files
 from fieldvoice.hearing.names import plain, pronunciations_of, tokens_of, write_filled
+from fieldvoice.hearing.rescoring import Rescorer
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -46,6 +50,10 @@ ALTERNATIVES = 20
 #: search. 13 is better for sentences by which the grammar's weights were set (a point in quiet, two
 #: beside an engine), and worse for others (two points and a half).
 LANGUAGE_WEIGHT = 9.5
+
+#: How much the net's log likelihood a moment counts in the fit. Small talk and noise at their best
+#: reach into the worst 3.7 % of what was heard right without it, into 0.8 % with it.
+LIKELY_IN_FIT = 0.0025
 
 #: In noise free phones explain the sound better than any words do: the fit of what was said falls
 #: by this much (of sentences heard right 97 % are above 0.1e-3 in wind at 10 dB, above -0.3e-3
@@ -90,6 +98,8 @@ class PocketsphinxRecogniser:
         self._names = GivenNames()
         self._spoken: set[str] = set()
         self._acoustic = AcousticModel(acoustic, cache)
+        net = self._acoustic.ctc_net
+        self._rescorer = Rescorer(net, self._pronounced) if net is not None else None
         try:
             self._decoder = _open(self._files, self._acoustic)
         except (RuntimeError, ValueError, OSError):
@@ -146,21 +156,26 @@ class PocketsphinxRecogniser:
         return Cleaner()
 
     def _listen(self, samples: NDArray[np.int16]) -> Heard:
-        frames = self._acoustic.frames(samples)
-        best = self._search(_WORDS, frames)
+        sound = self._acoustic.heard(samples)
+        best = self._search(_WORDS, sound.frames)
         if best is None or not best.hypstr:
             return _NOTHING
-        score, hearings = best.best_score, self._hearings()
+        score, hearings, likely = best.best_score, self._hearings(), 0.0
+        if self._rescorer is not None and sound.moments is not None and hearings:
+            rescored = self._rescorer.rescored(hearings, sound.moments)
+            hearings, likely = [one.hearing for one in rescored], rescored[0].likely
         if not hearings or not hearings[0].words:
             return _NOTHING
-        free = self._search(_PHONES, frames)
+        free = self._search(_PHONES, sound.frames)
         return Heard(
             text=plain(hearings[0].text),
             words=_words(hearings[0]),
             alternatives=tuple(
                 Alternative(plain(one.text), one.score - hearings[0].score) for one in hearings
             ),
-            fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
+            fit=_fit(score, free.best_score, len(sound.frames), likely)
+            if free is not None
+            else None,
             recogniser=self.name,
         )
 
@@ -179,6 +194,15 @@ class PocketsphinxRecogniser:
             return float(LANGUAGE_WEIGHT * LOG_BASE * model.prob(list(words)))
 
         return best_paths(lattice, language, ORDER - 1, ALTERNATIVES)
+
+    def _pronounced(self, word: str) -> Iterator[list[str]]:
+        """Yield the ways in which the engine's dictionary has a word."""
+        for number in count(1):
+            variant = word if number == 1 else f"{word}({number})"
+            phones = self._decoder.lookup_word(variant)
+            if phones is None:
+                return
+            yield phones.split()
 
     def _search(self, name: str, frames: Frames) -> Any:
         decoder = self._decoder
@@ -218,7 +242,8 @@ def _words(hearing: Hearing) -> tuple[Word, ...]:
     )
 
 
-def _fit(score: float, free_score: float, frames: int) -> float | None:
+def _fit(score: float, free_score: float, frames: int, likely: float) -> float | None:
+    """Return how well words explain the sound, against free phones and by the net."""
     if score <= 0 or free_score <= 0 or frames == 0:
         return None
-    return (math.log(score) - math.log(free_score)) / frames
+    return (math.log(score) - math.log(free_score)) / frames + LIKELY_IN_FIT * likely

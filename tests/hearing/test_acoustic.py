@@ -61,7 +61,7 @@ def test_a_senone_scores_by_the_evidence_for_its_state(
 ) -> None:
     """The engine's own scores with the net's stream and without it differ by the evidence."""
     model = AcousticModel("field", tmp_path)
-    frames = model.frames(with_floor(say("tree twelve")))[20:60]
+    frames = model.heard(with_floor(say("tree twelve"))).frames[20:60]
     without = frames.copy()
     without[:, 40:] = 0
     scored = senone_scores(model, frames, tmp_path / "with")
@@ -81,7 +81,7 @@ def test_the_bundled_model_has_its_three_streams_alone(
     say: Callable[[str], Samples], tmp_path: Path
 ) -> None:
     samples = with_floor(say("scratch that"))
-    frames = AcousticModel("bundled", tmp_path).frames(samples)
+    frames = AcousticModel("bundled", tmp_path).heard(samples).frames
     assert np.array_equal(frames, streams(cepstra(power_spectra(samples))).reshape(len(frames), 39))
 
 

@@ -10,7 +10,7 @@ import pytest
 from fieldvoice.hearing.acoustic_files import read_senones
 from fieldvoice.hearing.floor import with_floor
 from fieldvoice.hearing.front_end import bands, power_spectra
-from fieldvoice.hearing.model_files import FIELD_MODEL, bundled_model
+from fieldvoice.hearing.model_files import STATES_NET, bundled_model
 from fieldvoice.hearing.phone_net import (
     BAND_SCALE,
     LEAST,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @pytest.fixture(scope="module")
 def net() -> PhoneNet:
-    return read_net(FIELD_MODEL / "net.npz")
+    return read_net(STATES_NET)
 
 
 def test_a_layer_is_a_convolution_rectified_scaled_and_shifted() -> None:
