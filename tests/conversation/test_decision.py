@@ -49,7 +49,7 @@ LITTLE = 0.01
 
 ONE_READING = [
     pytest.param(NOTE, 0.0, Save, id="a note as the grammar has it"),
-    pytest.param(NOTE, decision.COST_TO_SAVE, Save, id="a note at the ceiling"),
+    pytest.param(NOTE, decision.COST_TO_SAVE_HEARD, Save, id="a note that is a little off"),
     pytest.param(NOTE, decision.COST_TO_SAVE + LITTLE, AskBack, id="a note over the ceiling"),
     pytest.param(NOTE, decision.COST_TO_ASK, AskBack, id="a note at the last price to ask"),
     pytest.param(NOTE, decision.COST_TO_ASK + LITTLE, Keep, id="a note too far off to ask"),
@@ -182,6 +182,16 @@ def test_a_bare_value_is_no_rival_to_a_note() -> None:
     """What could not be saved anyway cannot be what was meant instead."""
     readings = [candidate(NOTE), candidate(NUMBER, words="other")]
     assert isinstance(decide(readings, spoken()), Save)
+
+
+def test_a_note_that_was_heard_must_be_nearer_to_the_grammar_than_one_that_was_typed() -> None:
+    """What was heard comes in the grammar's words; what is passed over was misheard, maybe."""
+    for heard, ceiling in (
+        (TYPED, decision.COST_TO_SAVE),
+        (spoken(), decision.COST_TO_SAVE_HEARD),
+    ):
+        assert isinstance(decide([candidate(NOTE, ceiling)], heard), Save)
+        assert isinstance(decide([candidate(NOTE, ceiling + LITTLE)], heard), AskBack)
 
 
 def test_what_the_book_finds_odd_decides_between_near_hearings() -> None:
