@@ -84,5 +84,8 @@ RIVALS_WITHIN = 0.6
 # One unit of a hearing's log likelihood against the best hearing's, for n-best lists.
 PER_HEARING_SCORE = 0.05
 
+# Two words heard together that do not go together ("a pints"): it was "eight pints", or "four".
+ONE_OF_MANY = 1.5
+
 #: A bare answer is cheaper when a question is open.
 ANSWER_DISCOUNT = 0.6

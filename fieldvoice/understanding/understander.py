@@ -98,7 +98,7 @@ class Understander:
         """
         self._learn(names)
         found: dict[str, Reading] = {}
-        for text, price in _hearings(heard):
+        for text, price in self._hearings(heard):
             for reading in self._remembered(text, price, by_sound=not heard.is_typed):
                 cost = reading.cost - _discount(reading, expecting)
                 key = repr([meaning.json_fields() for meaning in reading.meanings])
@@ -518,6 +518,23 @@ class Understander:
     def _turning(self) -> frozenset[str]:
         return self._grammar.words_of("fieldvoice.never_skipped")
 
+    def _hearings(self, heard: Heard) -> Iterator[tuple[str, float]]:
+        """Yield the texts to be searched with the price of each hearing."""
+        yield heard.text, 0.0 if heard.is_typed else self._unsayable(heard.text)
+        for alternative in heard.alternatives[:HEARINGS]:
+            if alternative.text != heard.text:
+                behind = max(0.0, -alternative.score * prices.PER_HEARING_SCORE)
+                yield alternative.text, behind + self._unsayable(alternative.text)
+
+    def _unsayable(self, text: str) -> float:
+        """Return the price of two words that do not go together: "a pints"."""
+        together = pairwise(text.split())
+        return prices.ONE_OF_MANY * sum(pair in self._one_of_many for pair in together)
+
+    @cached_property
+    def _one_of_many(self) -> frozenset[tuple[str, ...]]:
+        return self._grammar.phrases_of("fieldvoice.one_of_many")
+
     @cached_property
     def _near(self) -> NearWords:
         return self._near_words()
@@ -525,14 +542,6 @@ class Understander:
     def _near_words(self) -> NearWords:
         vocabulary = self._grammar.words | self._names.words
         return NearWords(vocabulary, self._numbers, self._phones)
-
-
-def _hearings(heard: Heard) -> Iterator[tuple[str, float]]:
-    """Yield the texts to be searched with the price of each hearing."""
-    yield heard.text, 0.0
-    for alternative in heard.alternatives[:HEARINGS]:
-        if alternative.text != heard.text:
-            yield alternative.text, max(0.0, -alternative.score * prices.PER_HEARING_SCORE)
 
 
 def _reading(way: Way, text: str, cost: float) -> Reading | None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.conversation.decision import COST_TO_SAVE
+from fieldvoice.conversation.decision import COST_TO_SAVE, COST_TO_SAVE_HEARD
 from fieldvoice.grammar import load_grammar
-from fieldvoice.heard import Heard
-from fieldvoice.understanding import Understander
+from fieldvoice.heard import Alternative, Heard, typed
+from fieldvoice.understanding import Understander, prices
 
 GRAMMAR = load_grammar()
 UNDERSTANDER = Understander(GRAMMAR, sound_of_words(GRAMMAR))
@@ -18,7 +18,7 @@ def saved(text: str) -> list[dict[str, object]]:
     """Return the notes of the best reading, if it is cheap enough to be saved unasked."""
     heard = Heard(text=text, confidence=0.9, recogniser="an engine")
     readings = UNDERSTANDER.read(heard)
-    if not readings or readings[0].cost > COST_TO_SAVE:
+    if not readings or readings[0].cost > COST_TO_SAVE_HEARD:
         return []
     return [one.json_fields() for one in readings[0].meanings]
 
@@ -46,3 +46,19 @@ def test_a_number_is_not_lightly_mended_into_a_smell() -> None:
     """It was "sour" that was said."""
     assert saved("tree seventeen smells four") == []
     assert saved("tree seventeen smells sour") == [{"act": "inspect", "tree": 17, "smell": "sour"}]
+
+
+def test_nobody_says_a_pints() -> None:
+    """Heard so, it is not saved; as another hearing it is no rival; typed it is a slip."""
+    four, one = "packed four pints of amber", "packed a pints of amber"
+    assert saved(one) == []
+    (note,) = saved("packed a pint of amber")
+    assert note["count"] == 1
+    alternatives = (Alternative(four, 0.0), Alternative(one, -20.0))
+    heard = Heard(four, alternatives=alternatives, recogniser="an engine")
+    costs = {
+        reading.meanings[0].json_fields()["count"]: reading.cost
+        for reading in UNDERSTANDER.read(heard)
+    }
+    assert costs[1] - costs[4] > 1.0 + prices.ONE_OF_MANY
+    assert UNDERSTANDER.read(typed(one))[0].cost < COST_TO_SAVE
