@@ -191,7 +191,7 @@ def decide(candidates: Sequence[Candidate], heard: Heard, margins: Margins = MAR
     if rival is not None and _is_short_choice(best, rival):
         return AskBack(choice(best, rival))
     is_dear = _doubted_cost(best, heard) > _ceiling(best, heard)
-    if rival is not None or is_dear or _is_faint(heard):
+    if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
         return AskBack(yes_or_no(best, f"{best.label}{_YES_OR_NO}"))
@@ -301,9 +301,15 @@ def _hopeless(heard: Heard) -> str | None:
     return None
 
 
-def _is_faint(heard: Heard) -> bool:
-    """Whether free phones explain the sound better than the words do."""
-    return not heard.is_typed and heard.fit is not None and heard.fit < FIT_TO_SAVE
+def _is_faint(best: Candidate, heard: Heard) -> bool:
+    """Whether free phones explain the sound better than the words do.
+
+    The free words of a remark never fit well: it is kept with its sound.
+    """
+    if heard.is_typed or heard.fit is None:
+        return False
+    is_remark = all(isinstance(meaning, Remark) for meaning in best.meanings)
+    return heard.fit < FIT_TO_SAVE and not is_remark
 
 
 def _doubted_cost(candidate: Candidate, heard: Heard) -> float:
@@ -334,9 +340,21 @@ def _same_but_for_free_words(one: Candidate, other: Candidate) -> bool:
     """Whether two readings mean the same, or are remarks in other words about the same thing.
 
     No recogniser that is held to a grammar hears free words surely; a remark is kept with its
-    sound, and nothing is reckoned from its words.
+    sound, and nothing is reckoned from its words. Nor is it another remark when what ``other`` is
+    about ("tree twelve") stands among the words of ``one``.
     """
-    return _without_free_words(one) == _without_free_words(other)
+    mine, theirs = _without_free_words(one), _without_free_words(other)
+    if len(mine) != len(theirs):
+        return False
+    return all(
+        said == told or _says_less(said, told) for said, told in zip(mine, theirs, strict=True)
+    )
+
+
+def _says_less(one: Meaning, other: Meaning) -> bool:
+    if not (isinstance(one, Remark) and isinstance(other, Remark)):
+        return False
+    return one.json_fields().items() <= other.json_fields().items()
 
 
 def _without_free_words(candidate: Candidate) -> tuple[Meaning, ...]:

@@ -25,6 +25,7 @@ from fieldvoice.understanding import Reading
 
 NOTE = (meaning_from({"act": "inspect", "tree": 13, "fill": 0.5}),)
 TWIN = (meaning_from({"act": "inspect", "tree": 30, "fill": 0.5}),)
+REMARK = (meaning_from({"act": "remark", "text": "the gate is open"}),)
 QUESTION = (meaning_from({"ask": "tap_limit", "tree": 7}),)
 UNDO = (meaning_from({"do": "undo"}),)
 DENY = meaning_from({"do": "deny"})
@@ -137,6 +138,22 @@ def test_free_words_are_hardly_a_rival() -> None:
             assert isinstance(decide([candidate(best), near], spoken()), wanted)
 
 
+def test_a_remark_whose_tree_is_left_among_its_words_is_no_other_remark() -> None:
+    about = candidate((meaning_from({"act": "remark", "tree": 13, "text": "a crack in it"}),))
+    whole = candidate(
+        (meaning_from({"act": "remark", "text": "about tree thirteen a crack in it"}),),
+        MARGINS.parts - LITTLE,
+        words="other",
+    )
+    assert decide([about, whole], spoken()) == Save(about)
+    other = candidate(
+        (meaning_from({"act": "remark", "tree": 50, "text": "a crack in it"}),),
+        MARGINS.parts - LITTLE,
+        words="other",
+    )
+    assert isinstance(decide([about, other], spoken()), AskBack)
+
+
 OTHERWISE = [
     pytest.param({"act": "inspect", "tree": 13, "sap": "clear"}, id="another field"),
     pytest.param({"act": "inspect", "tree": 13, "fill": 0.5, "sap": "clear"}, id="a field more"),
@@ -182,6 +199,14 @@ def test_a_bare_value_is_no_rival_to_a_note() -> None:
     """What could not be saved anyway cannot be what was meant instead."""
     readings = [candidate(NOTE), candidate(NUMBER, words="other")]
     assert isinstance(decide(readings, spoken()), Save)
+
+
+def test_free_words_that_fit_badly_are_no_reason_to_ask() -> None:
+    """A remark is kept with its sound; what is no speech of the grammar at all is kept aside."""
+    faint = spoken(fit=decision.FIT_TO_SAVE - 1e-5)
+    assert isinstance(decide([candidate(REMARK)], faint), Save)
+    assert isinstance(decide([candidate((*NOTE, *REMARK))], faint), AskBack)
+    assert isinstance(decide([candidate(REMARK)], spoken(fit=decision.FIT_FLOOR - 1e-5)), Keep)
 
 
 def test_a_note_that_was_heard_must_be_nearer_to_the_grammar_than_one_that_was_typed() -> None:
