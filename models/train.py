@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import argparse
 import time
+from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,7 +30,7 @@ from models.another import by_another
 from models.bands import Bands, read_bands
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -110,20 +112,23 @@ class Stretches:
         return torch.from_numpy(by_another(bands, chance)).transpose(1, 2), torch.from_numpy(states)
 
 
-def train(stretches: Stretches, net: Net, epochs: float, rate: float = 2e-3) -> None:
-    """Let ``net`` learn from ``stretches``."""
-    steps = int(epochs * len(stretches.states) / (STRETCH * AT_ONCE))
-    optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-4)
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """How fast a net learns at most, in which part of its steps that rises, and what holds it."""
+
+    rate: float
+    rising: float
+    decay: float
+
+
+def descend(net: nn.Module, losses: Iterator[torch.Tensor], steps: int, how: Descent) -> None:
+    """Let ``net`` learn from so many of ``losses``, each reckoned when it is asked for."""
+    optimiser = torch.optim.AdamW(net.parameters(), lr=how.rate, weight_decay=how.decay)
     schedule = torch.optim.lr_scheduler.OneCycleLR(
-        optimiser, rate, total_steps=steps, pct_start=0.15
+        optimiser, how.rate, total_steps=steps, pct_start=how.rising
     )
     began, smooth = time.monotonic(), 0.0
-    for step in range(1, steps + 1):
-        bands, states = stretches.draw()
-        # half as long as in whole precision, on processors that have it
-        with torch.autocast("cpu", torch.bfloat16):
-            scores = net(bands)
-        loss = functional.cross_entropy(scores.float(), states, ignore_index=NOT_COUNTED)
+    for step, loss in enumerate(islice(losses, steps), start=1):
         optimiser.zero_grad()
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2.0)
@@ -131,10 +136,24 @@ def train(stretches: Stretches, net: Net, epochs: float, rate: float = 2e-3) -> 
         schedule.step()
         smooth = loss.item() if step == 1 else 0.98 * smooth + 0.02 * loss.item()
         if step % 100 == 0:
-            print(
-                f"{step} of {steps}, loss {smooth:.3f}, {time.monotonic() - began:.0f} s",
-                flush=True,
-            )
+            took = time.monotonic() - began
+            print(f"{step} of {steps}, loss {smooth:.3f}, {took:.0f} s", flush=True)
+
+
+def losses_of(net: Net, stretches: Stretches) -> Iterator[torch.Tensor]:
+    """Yield how wrong ``net`` is about the states of stretches, for ever."""
+    while True:
+        bands, states = stretches.draw()
+        # half as long as in whole precision, on processors that have it
+        with torch.autocast("cpu", torch.bfloat16):
+            scores = net(bands)
+        yield functional.cross_entropy(scores.float(), states, ignore_index=NOT_COUNTED)
+
+
+def train(stretches: Stretches, net: Net, epochs: float) -> None:
+    """Let ``net`` learn from ``stretches``."""
+    steps = int(epochs * len(stretches.states) / (STRETCH * AT_ONCE))
+    descend(net, losses_of(net, stretches), steps, Descent(2e-3, rising=0.15, decay=1e-4))
 
 
 def write(net: Net, states: NDArray[np.int16], names: Sequence[str], out: Path) -> None:

@@ -13,9 +13,7 @@ weights after the two. Three quarters of an hour for 17 million frames on two co
 from __future__ import annotations
 
 import argparse
-import time
 from dataclasses import dataclass, replace
-from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,7 +29,7 @@ from fieldvoice.hearing.model_files import bundled_model
 from fieldvoice.hearing.phone_net import BAND_SCALE, STATES_OF_A_PHONE
 from models.another import by_another, paced, with_gaps
 from models.bands import Bands, read_bands
-from models.train import NOISE, NOT_COUNTED, folded
+from models.train import NOISE, NOT_COUNTED, Descent, descend, folded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -191,33 +189,23 @@ def loss_of(net: CtcNet, batch: Batch) -> torch.Tensor:
     return unlikely / batch.counts.sum() + STATES_WEIGHT * by_state
 
 
+def losses_of(
+    net: CtcNet, known: Sequence[Utterance], lot: Lot, chance: np.random.Generator
+) -> Iterator[torch.Tensor]:
+    """Yield the loss of ``net`` at each batch of ``known``, over and over."""
+    while True:
+        for batch in batches(known, chance, lot):
+            yield loss_of(net, batch)
+
+
 def train(known: Sequence[Utterance], net: CtcNet, lot: Lot, chance: np.random.Generator) -> None:
     """Let ``net`` learn a lot from ``known``."""
     net.train()
     frames = sum(len(one.bands) for one in known)
     # utterances of unlike length leave a little room in a batch
     steps = int(lot.epochs * frames / AT_ONCE * 1.1)
-    optimiser = torch.optim.AdamW(net.parameters(), lr=lot.rate, weight_decay=1e-3)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(
-        optimiser, lot.rate, total_steps=steps + 1, pct_start=0.12
-    )
-    began, smooth = time.monotonic(), 0.0
-    for step, batch in enumerate(islice(_epochs(known, lot, chance), steps), start=1):
-        loss = loss_of(net, batch)
-        optimiser.zero_grad()
-        loss.backward()
-        nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-        optimiser.step()
-        schedule.step()
-        smooth = loss.item() if step == 1 else 0.98 * smooth + 0.02 * loss.item()
-        if step % 100 == 0:
-            took = time.monotonic() - began
-            print(f"{step} of {steps}, loss {smooth:.3f}, {took:.0f} s", flush=True)
-
-
-def _epochs(known: Sequence[Utterance], lot: Lot, chance: np.random.Generator) -> Iterator[Batch]:
-    while True:
-        yield from batches(known, chance, lot)
+    how = Descent(lot.rate, rising=0.12, decay=1e-3)
+    descend(net, losses_of(net, known, lot, chance), steps, how)
 
 
 def mean_of(weights: Sequence[Mapping[str, torch.Tensor]]) -> dict[str, torch.Tensor]:

@@ -50,7 +50,7 @@ class Pronunciations:
         lines = []
         for word in sorted(self.variants):
             for at, phones in enumerate(self.variants[word], start=1):
-                name = word if at == 1 else f"{word}({at})"
+                name = variant_of(word, at)
                 lines.append(f"{name} {' '.join(phones)}\n")
         return "".join(lines)
 
@@ -102,6 +102,11 @@ def _derive(
         owner = word.removesuffix("'s")
         if owner in found:
             found[word] = [with_s(phones) for phones in found[owner]]
+
+
+def variant_of(word: str, number: int) -> str:
+    """Return what a dictionary calls one of the ways to say ``word``, numbered from 1 on."""
+    return word if number == 1 else f"{word}({number})"
 
 
 def with_s(phones: Phones) -> Phones:

@@ -105,18 +105,23 @@ class AcousticModel:
     def __init__(self, acoustic: Acoustic, cache: Path) -> None:
         self._acoustic = acoustic
         self._net = read_net(STATES_NET) if acoustic == "field" else None
-        self.ctc_net = read_ctc_net(CTC_NET) if acoustic == "field" else None
+        self._ctc_net = read_ctc_net(CTC_NET) if acoustic == "field" else None
         self.folder = cache / f"acoustic-{acoustic}-{self._key()}"
         made_whole(self.folder, self._make)
+
+    @property
+    def phones(self) -> tuple[str, ...]:
+        """The phones that the labels of ``AsHeard.moments`` stand for, after the blank."""
+        return self._ctc_net.phones if self._ctc_net is not None else ()
 
     def heard(self, samples: Samples) -> AsHeard:
         """Return how ``samples`` (16 kHz mono, one utterance) are heard."""
         power = power_spectra(samples)
         frames = streams(cepstra(power)).reshape(len(power), -1)
-        if self._net is None or self.ctc_net is None:
+        if self._net is None or self._ctc_net is None:
             return AsHeard(frames, None)
         seen = bands(power)
-        moments = self.ctc_net.hear(seen)
+        moments = self._ctc_net.hear(seen)
         evidence = np.zeros((len(power), _width(self._net)), np.float32)
         whole = self._net.against_usual(moments.states_of(len(power)))
         evidence[:, 1 : 1 + self._net.states] = (

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar.pronunciations import variant_of
 from fieldvoice.hearing.audio import SAMPLE_RATE
 from fieldvoice.hearing.model_files import bundled_model
 
@@ -122,5 +123,5 @@ def _dictionary(word: AttentionWord) -> str:
     lines = []
     for name, variants in word.phones.items():
         for count, phones in enumerate(variants, start=1):
-            lines.append(f"{name if count == 1 else f'{name}({count})'} {phones}\n")
+            lines.append(f"{variant_of(name, count)} {phones}\n")
     return "".join(lines)

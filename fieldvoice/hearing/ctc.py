@@ -41,25 +41,47 @@ class _Step:
 
 
 class _Places:
-    """The places of one text after another, as one list."""
+    """The places of texts, one text after another.
 
-    def __init__(self) -> None:
-        self.steps: list[_Step] = []
+    ``starts`` is where each text's places start, ``begins`` where the texts may begin and ``ends``
+    where each of them may end.
+    """
 
-    def add_text(self, words: Sequence[Ways]) -> tuple[list[int], list[int]]:
-        """Add a text; return the places where it begins and those where it may end."""
-        blank = self._add(BLANK, ())
-        begins, ends = [blank], [blank]
+    def __init__(self, texts: Sequence[Sequence[Ways]]) -> None:
+        self._steps: list[_Step] = []
+        self.starts: list[int] = []
+        self.begins: list[int] = []
+        self.ends: list[list[int]] = []
+        for words in texts:
+            self._add_text(words)
+
+    @property
+    def labels(self) -> NDArray[np.int64]:
+        """What is said at each place."""
+        return np.array([step.label for step in self._steps])
+
+    @property
+    def before(self) -> NDArray[np.int64]:
+        """The places before each, filled up with the one after the last, where nothing is."""
+        count = len(self._steps)
+        table = np.full((count, max(len(step.before) for step in self._steps)), count)
+        for at, step in enumerate(self._steps):
+            table[at, : len(step.before)] = step.before
+        return table
+
+    def _add_text(self, words: Sequence[Ways]) -> None:
+        self.starts.append(len(self._steps))
+        ends = [self._add(BLANK, ())]
+        self.begins.append(ends[0])
         for number, word in enumerate(words):
-            lasts, firsts = [], []
+            lasts = []
             for way in word:
                 first, last = self._add_way(way, ends)
-                firsts.append(first)
                 lasts.append(last)
-            if number == 0:
-                begins += firsts
+                if number == 0:
+                    self.begins.append(first)
             ends = [self._add(BLANK, tuple(lasts)), *lasts]
-        return begins, ends
+        self.ends.append(ends)
 
     def _add_way(self, way: Sequence[int], before: Sequence[int]) -> tuple[int, int]:
         """Add the phones of a word, blanks between them; return its first place and its last."""
@@ -71,11 +93,11 @@ class _Places:
 
     def _add_label(self, label: int, before: Sequence[int]) -> int:
         # the same phone twice is one, but for a blank between
-        return self._add(label, tuple(at for at in before if self.steps[at].label != label))
+        return self._add(label, tuple(at for at in before if self._steps[at].label != label))
 
     def _add(self, label: int, before: tuple[int, ...]) -> int:
-        at = len(self.steps)
-        self.steps.append(_Step(label, (at, *before)))
+        at = len(self._steps)
+        self._steps.append(_Step(label, (at, *before)))
         return at
 
 
@@ -89,37 +111,23 @@ def log_likelihoods(
     """
     if not texts:
         return []
-    places, starts, begins, ends = _Places(), [], [], []
-    for words in texts:
-        starts.append(len(places.steps))
-        first, last = places.add_text(words)
-        begins += first
-        ends.append(last)
-    labels = np.array([step.label for step in places.steps])
-    before = _table([step.before for step in places.steps])
-    owners = np.repeat(np.arange(len(texts)), np.diff([*starts, len(labels)]))
+    places = _Places(texts)
+    labels, before = places.labels, places.before
+    owners = np.repeat(np.arange(len(texts)), np.diff([*places.starts, len(labels)]))
     weights = np.zeros(len(labels) + 1)
-    weights[begins] = 1.0
+    weights[places.begins] = 1.0
     logs = np.zeros(len(texts))
     for moment, row in enumerate(probabilities):
         reached = weights[before].sum(axis=1) if moment else weights[:-1]
         reached = reached * row[labels]
-        most = np.maximum.reduceat(reached, starts)
+        most = np.maximum.reduceat(reached, places.starts)
         with np.errstate(divide="ignore", invalid="ignore"):
             logs += np.log(most)
             reached /= most[owners]
         reached[~(reached > _NEXT_TO_NOTHING)] = 0.0
         weights[:-1] = reached
-    whole = [float(weights[last].sum()) for last in ends]
+    whole = [float(weights[last].sum()) for last in places.ends]
     return [
         float(log) + math.log(part) if part > 0 else -math.inf
         for log, part in zip(logs, whole, strict=True)
     ]
-
-
-def _table(before: Sequence[tuple[int, ...]]) -> NDArray[np.int64]:
-    """Return the places before each, filled up with the one after the last, where nothing is."""
-    table = np.full((len(before), max(map(len, before))), len(before))
-    for at, places in enumerate(before):
-        table[at, : len(places)] = places
-    return table

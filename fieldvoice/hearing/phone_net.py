@@ -99,17 +99,12 @@ def read_net(path: Path) -> PhoneNet:
 
 def layers_in(parts: Mapping[str, NDArray[Any]]) -> tuple[Layer, ...]:
     """Return the layers of a net out of its file, the first one first."""
-    floats = {
-        name: part.astype(np.float32) for name, part in parts.items() if part.dtype.kind == "f"
-    }
+
+    def part(kind: str, at: int) -> Weights:
+        return parts[f"{kind}_{at}"].astype(np.float32)
+
     return tuple(
-        Layer(
-            floats[f"taps_{at}"],
-            floats[f"bias_{at}"],
-            floats[f"scale_{at}"],
-            floats[f"shift_{at}"],
-            int(apart),
-        )
+        Layer(part("taps", at), part("bias", at), part("scale", at), part("shift", at), int(apart))
         for at, apart in enumerate(parts["apart"])
     )
 

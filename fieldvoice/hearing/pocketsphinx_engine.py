@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.given_names import GivenNames
-from fieldvoice.grammar.pronunciations import TRADE_WORDS
+from fieldvoice.grammar.pronunciations import TRADE_WORDS, variant_of
 from fieldvoice.heard import Alternative, Heard, Word
 from fieldvoice.hearing.acoustic import AcousticModel
 from fieldvoice.hearing.cleaner import Cleaner, is_noisy
@@ -99,8 +99,7 @@ class PocketsphinxRecogniser:
         self._names = GivenNames()
         self._spoken: set[str] = set()
         self._acoustic = AcousticModel(acoustic, cache)
-        net = self._acoustic.ctc_net
-        self._rescorer = Rescorer(net, self._pronounced) if net is not None else None
+        self._rescorer = Rescorer(self._acoustic.phones, self._pronounced)
         try:
             self._decoder = _open(self._files, self._acoustic)
         except (RuntimeError, ValueError, OSError):
@@ -124,9 +123,8 @@ class PocketsphinxRecogniser:
             names.trees | names.vessels, bundled_model("cmudict-en-us.dict"), self._trade_words
         )
         for word in sorted(sounds.keys() - self._spoken):
-            for at, phones in enumerate(sounds[word], start=1):
-                variant = word if at == 1 else f"{word}({at})"
-                self._decoder.add_word(variant, " ".join(phones), False)
+            for number, phones in enumerate(sounds[word], start=1):
+                self._decoder.add_word(variant_of(word, number), " ".join(phones), False)
         self._spoken |= sounds.keys()
         with tempfile.TemporaryDirectory() as folder:
             arpa = Path(folder) / "names.arpa"
@@ -162,7 +160,7 @@ class PocketsphinxRecogniser:
         if best is None or not best.hypstr:
             return _NOTHING
         score, hearings, likely = best.best_score, self._hearings(), 0.0
-        if self._rescorer is not None and sound.moments is not None and hearings:
+        if sound.moments is not None and hearings:
             rescored = self._rescorer.rescored(hearings, sound.moments)
             hearings, likely = [one.hearing for one in rescored], rescored[0].likely
         if not hearings or not hearings[0].words:
@@ -199,8 +197,7 @@ class PocketsphinxRecogniser:
     def _pronounced(self, word: str) -> Iterator[list[str]]:
         """Yield the ways in which the engine's dictionary has a word."""
         for number in count(1):
-            variant = word if number == 1 else f"{word}({number})"
-            phones = self._decoder.lookup_word(variant)
+            phones = self._decoder.lookup_word(variant_of(word, number))
             if phones is None:
                 return
             yield phones.split()

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from fieldvoice.hearing.ctc import Ways
-    from fieldvoice.hearing.ctc_net import CtcNet, Moments
+    from fieldvoice.hearing.ctc_net import Moments
     from fieldvoice.hearing.lattice import Hearing
 
     #: How a word is said: each way the names of its phones.
@@ -38,14 +38,15 @@ class Rescored:
 
 
 class Rescorer:
-    """Weighs hearings by what ``net`` heard as well.
+    """Weighs hearings by what a net heard as well.
 
-    ``pronounce`` gives the ways in which words are said.
+    ``phones`` are what its labels after the blank stand for; ``pronounce`` gives the ways in which
+    words are said.
     """
 
-    def __init__(self, net: CtcNet, pronounce: Pronounce) -> None:
+    def __init__(self, phones: Sequence[str], pronounce: Pronounce) -> None:
         self._pronounce = pronounce
-        self._labels = {phone: label for label, phone in enumerate(net.phones, start=1)}
+        self._labels = {phone: label for label, phone in enumerate(phones, start=1)}
         self._known: dict[str, Ways] = {}
 
     def rescored(self, hearings: Sequence[Hearing], moments: Moments) -> list[Rescored]:

@@ -36,7 +36,7 @@ def rescorer(net: CtcNet) -> Rescorer:
     def pronounced(word: str) -> Iterator[list[str]]:
         yield known[word].split()
 
-    return Rescorer(net, pronounced)
+    return Rescorer(net.phones, pronounced)
 
 
 def hearing(text: str, score: float) -> Hearing:
