@@ -5,7 +5,7 @@
 ``FOLDER`` is laid out as for ``benchmarks.hearing``. The recordings come into the live loop piece
 by piece in real time, as from a microphone, with the ear in a process of its own as in ``fieldvoice
 listen``; the player keeps the moment at which each sound is handed to it. To that comes what the
-loudspeaker holds ready (60 ms as fieldvoice opens it).
+loudspeaker holds ready (100 ms as fieldvoice opens it).
 
 The baseline beside it hears only once the end is decided, and renders the whole reply before it is
 played.

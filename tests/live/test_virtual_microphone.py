@@ -18,6 +18,7 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 
 from fieldvoice.book import Book
@@ -28,6 +29,7 @@ from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utteran
 from fieldvoice.hearing.attention import DEFAULT_WORD
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
 from fieldvoice.speaking import HibariVoice, Sound, write_wav
+from tests.live.stalled_player import HUM_S
 from tests.live.test_whole_loop import noise
 
 if TYPE_CHECKING:
@@ -327,6 +329,17 @@ def test_the_microphone_vanishes_and_comes_back(
     assert live.say(spoken("tree twelve, bucket half full"))["outcome"] == "saved"
     live.end()
     assert [act["tree"] for act in entries(live.book)] == [9, 12]
+
+
+def test_a_busy_machine_swallows_nothing_of_what_is_said(rig: Rig, tmp_path: Path) -> None:
+    """A gap may be heard where the machine stood still; the sound after it is all there."""
+    aloud = tmp_path / "aloud.wav"
+    with rig.recording(aloud):
+        command = [sys.executable, "-m", "tests.live.stalled_player"]
+        subprocess.run(command, env=rig.env, check=True, timeout=READY_S)
+    loud = np.abs(read_audio(aloud).samples.astype(float)) > 0.05 * 32768
+    heard_s = 0.02 * sum(block.any() for block in np.array_split(loud, len(loud) // 320))
+    assert heard_s == pytest.approx(HUM_S, abs=0.5)
 
 
 def test_after_a_crash_the_note_is_finished_at_the_next_start(
