@@ -13,7 +13,6 @@ from fieldvoice.book.season import (
     TapHole,
     TreeState,
     VesselState,
-    worse_sap,
 )
 
 __all__ = [
@@ -32,5 +31,4 @@ __all__ = [
     "TreeState",
     "Utterance",
     "VesselState",
-    "worse_sap",
 ]

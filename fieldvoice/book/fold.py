@@ -14,9 +14,10 @@ from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
-from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState, worse_sap
+from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
 from fieldvoice.book.told import Told
 from fieldvoice.meaning import Names, TreeId, acts, plain_name
+from fieldvoice.rules.sap import sap_noticed, worst_sap
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -245,7 +246,8 @@ class State:
         for tree in self._trees_of(act):
             tree.fill = tree.fill if act.fill is None else act.fill
             # An empty bucket has no sap left to be in any condition.
-            tree.sap = act.sap or (None if act.fill == 0 else tree.sap)
+            noticed = sap_noticed(act.sap, act.smell)
+            tree.sap = noticed or (None if act.fill == 0 else tree.sap)
         self.movements.read(at, act)
 
     def _gather(self, at: datetime, act: acts.Gather) -> None:
@@ -255,7 +257,7 @@ class State:
         tested = [tree.brix for tree in trees if tree.brix is not None]
         for tree in trees:
             # What was seen in the bucket goes into the vessel with its sap, said again or not.
-            sap = act.sap or worse_sap(sap, tree.sap)
+            sap = act.sap or worst_sap((sap, tree.sap))
             tree.gathered_gal += (volume_gal or 0.0) / len(trees)
             tree.empty(at)
         self.gathered[at.date()] = self.gathered.get(at.date(), 0.0) + (volume_gal or 0.0)

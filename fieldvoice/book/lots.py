@@ -11,8 +11,9 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from fieldvoice.book.season import Parcel, worse_sap
+from fieldvoice.book.season import Parcel
 from fieldvoice.meaning import TreeId
+from fieldvoice.rules.sap import worst_sap
 from fieldvoice.rules.sugar import density_kg_m3
 
 if TYPE_CHECKING:
@@ -125,16 +126,13 @@ class Mixture:
 
     def worst(self) -> str | None:
         """Return the worst condition of anything in it."""
-        worst: str | None = None
-        for lot in self.lots:
-            worst = worse_sap(worst, lot.sap)
-        return worst
+        return worst_sap(lot.sap for lot in self.lots)
 
     def worsen(self, sap: str) -> None:
         """Set the condition of all that is in it. Sap never gets better, but it does thaw."""
         for lot in self.lots:
             fresh = lot.sap in (None, "clear", "frozen")
-            lot.sap = sap if fresh else worse_sap(lot.sap, sap)
+            lot.sap = sap if fresh else worst_sap((lot.sap, sap))
 
     def brix(self) -> float | None:
         """Return the sugar of the lots that were tested, mixed by mass; None if none was.

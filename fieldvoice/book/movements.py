@@ -12,9 +12,10 @@ from datetime import datetime, timedelta
 
 from fieldvoice.book.ledger import VesselLedger, amount
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
-from fieldvoice.book.season import Account, VesselState, worse_sap
+from fieldvoice.book.season import Account, VesselState
 from fieldvoice.book.sugarhouse import Sugarhouse
 from fieldvoice.meaning import acts
+from fieldvoice.rules.sap import sap_noticed, worst_sap
 
 #: How long gathered sap counts as carried: over the night it stands in a vessel.
 CARRIED_LASTS = timedelta(hours=18)
@@ -91,7 +92,8 @@ class Movements:
         if volume_gal:
             self._place_carried(at, vessel, volume_gal)
         before, adjusted = vessel.held.known_gal(), vessel.adjusted_gal
-        vessel.read(at, volume_gal=volume_gal, fill=act.fill, sap=act.sap)
+        sap = sap_noticed(act.sap, act.smell) if isinstance(act, acts.Inspect) else act.sap
+        vessel.read(at, volume_gal=volume_gal, fill=act.fill, sap=sap)
         adjusted = vessel.adjusted_gal - adjusted
         self.flows.adjusted_gal += adjusted
         self.flows.poured_gal += vessel.held.known_gal() - before - adjusted
@@ -254,4 +256,4 @@ class Movements:
 
 
 def _seen_as(lot: Lot, sap: str | None) -> Lot:
-    return lot if sap is None else replace(lot, sap=worse_sap(lot.sap, sap))
+    return lot if sap is None else replace(lot, sap=worst_sap((lot.sap, sap)))

@@ -25,18 +25,6 @@ if TYPE_CHECKING:
         Water,
     )
 
-#: The conditions of sap from best to worst. That spoiled sap counts for more than the rest is
-#: common practice; the exact order is this project's choice. Frozen stands next to clear because
-#: ice is no fault and melts.
-SAP_ORDER = ("clear", "frozen", "hazy", "cloudy", "yellow", "buddy", "ropey", "sour")
-
-
-def worse_sap(one: str | None, other: str | None) -> str | None:
-    """Return the worse of two conditions; one not known counts for nothing."""
-    known = [sap for sap in (one, other) if sap is not None]
-    return max(known, key=SAP_ORDER.index, default=None)
-
-
 #: What is told of a hole, and how long after drilling it still is about that one (a design choice).
 _OF_A_HOLE = ("side", "height_ft", "depth_in", "bit_in", "shavings")
 _AT_THE_HOLE = timedelta(minutes=10)

@@ -38,8 +38,8 @@ _LADDER = (40_000, 10_000, 2_500, 600, _LEAVE)
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
-#: The modules that make the state what it is; when one changes, old snapshots mean nothing.
-_MODULES = ("lots", "ledger", "movements", "sugarhouse", "rounds", "season", "fold", "snapshots")
+#: The packages that make the state what it is; when one changes, old snapshots mean nothing.
+_PACKAGES = ("book", "meaning", "rules")
 
 #: Which entries may name a tree (its number or name is the one value): by number, by any name, or
 #: among several.
@@ -215,7 +215,7 @@ def _key(capacities: Mapping[str, float]) -> str:
 @cache
 def _program() -> str:
     digest = hashlib.sha256()
-    here = Path(__file__).parent
-    for path in (*(here / f"{name}.py" for name in _MODULES), here.parent / "meaning" / "acts.py"):
-        digest.update(path.read_bytes())
+    for package in _PACKAGES:
+        for path in sorted((Path(__file__).parents[1] / package).glob("*.py")):
+            digest.update(path.read_bytes())
     return digest.hexdigest()[:16]

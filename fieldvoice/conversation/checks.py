@@ -19,7 +19,7 @@ from fieldvoice.rules.holes import hole_check
 from fieldvoice.rules.hydrometer import density_check
 from fieldvoice.rules.packing import pack_check
 from fieldvoice.rules.pulling import healing
-from fieldvoice.rules.sap import pour_check, sap_advice, sap_of_smell
+from fieldvoice.rules.sap import pour_check, sap_advice, sap_noticed
 from fieldvoice.rules.storage import storage_age
 from fieldvoice.rules.taps import check_taps
 from fieldvoice.rules.weather import Day, flow_outlook
@@ -50,7 +50,7 @@ def check(act: Act, moment: Moment) -> Findings:
 
 
 def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
-    if act.sap is None and sap_of_smell(act.smell) is None:
+    if sap_noticed(act.sap, act.smell) is None:
         return ()
     where = "vessel" if act.vessel else "bucket"
     return sap_advice(act.sap, smell=act.smell, where=where).findings  # type: ignore[arg-type]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.book import worse_sap
 from fieldvoice.conversation import wording as w
 from fieldvoice.meaning.acts import Dump, Gather
+from fieldvoice.rules.sap import sap_noticed, worst_sap
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -124,11 +124,11 @@ def told_missed(missed: tuple[TreeId, ...]) -> str:
 
 def _bad_sap(walked: Round) -> dict[str, tuple[TreeId, ...]]:
     """Return the trees of each bad condition, each tree under its worst."""
-    worst: dict[TreeId, str] = {}
+    worst: dict[TreeId, str | None] = {}
     for _, act in walked.notes:
-        sap = str(getattr(act, "sap", None))
+        sap = sap_noticed(getattr(act, "sap", None), getattr(act, "smell", None))
         for tree in _trees(act) if sap in _BAD_SAP else ():
-            worst[tree] = worse_sap(worst.get(tree), sap) or sap
+            worst[tree] = worst_sap((worst.get(tree), sap))
     return {
         sap: tuple(tree for tree, seen in worst.items() if seen == sap)
         for sap in _BAD_SAP

@@ -41,6 +41,7 @@ from fieldvoice.rules.sap import (
     SapAdvice,
     pour_check,
     sap_advice,
+    sap_noticed,
     sap_of_smell,
     worst_sap,
 )
@@ -135,6 +136,7 @@ __all__ = [
     "pack_check",
     "pour_check",
     "sap_advice",
+    "sap_noticed",
     "sap_of_smell",
     "sap_sugar",
     "sound_alike",

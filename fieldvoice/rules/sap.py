@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeGuard
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
 Action = Literal["keep", "boil first", "boil now", "boil apart", "dump and wash", "leave"]
 
-#: Conditions from best to worst.
+#: The conditions of sap from best to worst. That spoiled sap counts for more than the rest is
+#: common practice; the exact order is this project's choice. Frozen stands next to clear because
+#: ice is no fault and melts.
 SAP_CONDITIONS = ("clear", "frozen", "hazy", "yellow", "buddy", "cloudy", "sour", "ropey")
 
 #: Conditions that would turn the good sap they are poured into.
@@ -142,7 +144,7 @@ def sap_advice(
         RangeError: for a condition that is not one of ``SAP_CONDITIONS``.
         ValueError: when neither a condition nor a telling smell is given.
     """
-    worst = worst_sap((sap, sap_of_smell(smell)))
+    worst = sap_noticed(sap, smell)
     if worst is None:
         raise ValueError("sap_advice needs a condition or a telling smell")
     sign = _SIGNS[worst]
@@ -159,6 +161,15 @@ def sap_of_smell(smell: str | None) -> str | None:
     return None
 
 
+def sap_noticed(sap: str | None, smell: str | None) -> str | None:
+    """Return the condition of sap of this look and smell: the worse of the two; None for neither.
+
+    Raises:
+        RangeError: for a look that is not one of ``SAP_CONDITIONS``.
+    """
+    return worst_sap((sap, sap_of_smell(smell)))
+
+
 def worst_sap(conditions: Iterable[str | None]) -> str | None:
     """Return the worst of several conditions; None when none is known.
 
@@ -172,10 +183,14 @@ def worst_sap(conditions: Iterable[str | None]) -> str | None:
     return max(known, key=SAP_CONDITIONS.index, default=None)
 
 
+def spoils_others(sap: str | None) -> TypeGuard[str]:
+    """Return whether sap of this condition would turn the good sap it is poured into."""
+    return sap in _SPOILS_OTHERS
+
+
 def pour_check(sap: str | None, vessel_sap: str | None, *, vessel_is_empty: bool) -> PourCheck:
     """Say whether sap that came in would turn, or has turned, what the vessel held before."""
-    good_before = vessel_sap is None or vessel_sap not in _SPOILS_OTHERS
-    if sap not in _SPOILS_OTHERS or vessel_is_empty or not good_before:
+    if not spoils_others(sap) or vessel_is_empty or spoils_others(vessel_sap):
         return PourCheck(())
     return PourCheck(
         (

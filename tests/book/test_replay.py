@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.book import Book, Season
-from fieldvoice.book.season import SAP_ORDER
 from fieldvoice.heard import typed
 from fieldvoice.meaning import ACTS, Act, meaning_from
+from fieldvoice.rules.sap import SAP_CONDITIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -34,7 +34,7 @@ FIELDS: dict[str, st.SearchStrategy[object]] = {
     "all": st.just(True),
     "volume_gal": GALLONS,
     "fill": st.sampled_from([0.0, 0.25, 0.5, 1.0]),
-    "sap": st.sampled_from(SAP_ORDER),
+    "sap": st.sampled_from(SAP_CONDITIONS),
     "temp_f": st.floats(-20, 230),
     "brix": st.floats(0, 70),
     "count": st.integers(-1, 4),

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldvoice.book import Entry, Parcel, Season, TapHole, TreeState, worse_sap
+from fieldvoice.book import Entry, Parcel, Season, TapHole, TreeState
 from fieldvoice.book.fold import fold
 from fieldvoice.meaning import Act, meaning_from
 
@@ -398,18 +398,13 @@ def test_notes_told_late_take_their_place_in_time():
     assert (tree.fill, tree.last_seen) == (0.5, hour(0))
 
 
-@pytest.mark.parametrize(
-    ("one", "other", "worse"),
-    [
-        (None, None, None),
-        ("clear", None, "clear"),
-        (None, "sour", "sour"),
-        ("hazy", "cloudy", "cloudy"),
-        ("ropey", "yellow", "ropey"),
-        ("frozen", "hazy", "hazy"),
-    ],
-)
-def test_worse_of_two_conditions(one, other, worse):
-    """Cloudy, ropey and sour above all: spoiled sap spoils what it is mixed with
-    (common practice); the order between them is this project's choice."""
-    assert worse_sap(one, other) == worse
+def test_a_telling_smell_counts_as_the_condition_of_the_sap():
+    vessel = season(store(10.0), inspect(tree=None, vessel="tank 1", smell="sour")).vessels[
+        "tank 1"
+    ]
+    assert vessel.sap == "sour"
+    tree = season(inspect(sap="clear", smell="buddy")).trees[12]
+    assert tree.sap == "buddy"
+    assert season(inspect(sap="cloudy"), inspect(smell="fine")).trees[12].sap == "cloudy"
+    into = season(inspect(smell="vinegar"), gather(2.0, tree=12)).vessels["tank 1"]
+    assert into.sap == "sour"

@@ -87,9 +87,21 @@ def test_the_worse_of_look_and_smell_decides():
     assert sap_advice("cloudy", smell="fine").sap == "cloudy"
 
 
-def test_worst_of_several():
-    assert worst_sap(["clear", None, "cloudy", "hazy"]) == "cloudy"
-    assert worst_sap([None]) is None
+@pytest.mark.parametrize(
+    ("conditions", "worst"),
+    [
+        ([None, None], None),
+        ([], None),
+        (["clear", None], "clear"),
+        (["clear", None, "cloudy", "hazy"], "cloudy"),
+        (["ropey", "yellow"], "ropey"),
+        (["frozen", "hazy"], "hazy"),
+    ],
+)
+def test_worst_of_several(conditions, worst):
+    """Cloudy, ropey and sour above all: spoiled sap spoils what it is mixed with
+    (common practice); the order between them is this project's choice."""
+    assert worst_sap(conditions) == worst
 
 
 def test_unknown_condition_lists_the_known():

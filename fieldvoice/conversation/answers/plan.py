@@ -15,7 +15,7 @@ from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from
 from fieldvoice.rules.plan import Step, boil_plan, least_batch_gal, loses_by_waiting
-from fieldvoice.rules.sap import SAP_CLEAR, pour_check
+from fieldvoice.rules.sap import SAP_CLEAR, pour_check, spoils_others
 from fieldvoice.rules.sugar import blend, sap_per_syrup, syrup_estimate
 from fieldvoice.rules.weather import flow_outlook
 
@@ -44,7 +44,8 @@ def _boil_plan(ask: Ask, moment: Moment) -> Answered:
     if not plan.boiled:
         return Answered(_sentences([one.text for one in plan.findings]), plan.findings)
     not_now = _not_now(day, moment)
-    told = [*([not_now] if not_now else _order(day, moment)), *_warned(day, moment)]
+    first, *rest = [not_now] if not_now else _order(day, moment)
+    told = [first, *_never_boiled(day), *rest, *_warned(day, moment)]
     return Answered(_sentences(told), (*plan.findings, *_run_ahead(moment)))
 
 
@@ -115,9 +116,14 @@ def _left_over(day: BoilDay, moment: Moment) -> str:
     return f"{amount} of {names} won't fit before {w.clock(day.until)}; {keeps}."
 
 
+def _never_boiled(day: BoilDay) -> list[str]:
+    """Return what must not go into the pan; it is said first, since a long answer is cut short."""
+    return [one.text for one in day.plan.findings[1:] if one.level == "stop"]
+
+
 def _warned(day: BoilDay, moment: Moment) -> list[str]:
-    """Return what else must be done: what to dump, ice to lift, room to make before a run."""
-    told = [one.text for one in day.plan.findings[1:]]
+    """Return what else must be done: ice to lift, room to make before a run."""
+    told = [one.text for one in day.plan.findings[1:] if one.level != "stop"]
     frozen = [one.name for one in day.stored if one.sap == "frozen"]
     if frozen:
         told.append(f"Lift the ice out of {w.joined(frozen)} first; it's nearly all water.")
@@ -350,7 +356,7 @@ def _mix_check(ask: Ask, moment: Moment) -> Answered:
         )
     told = [f"Yes{'' if empty else f', {_mixture(source, target, moment)}'}."]
     told.append(_no_room(source, target, moment))
-    if not empty and target is not None and target.sap in ("cloudy", "sour", "ropey", "buddy"):
+    if not empty and target is not None and spoils_others(target.sap):
         told[0] = f"Better not: {ask.into} is {target.sap}, and would spoil it."
     return Answered(_sentences(told), (_clear_finding(),))
 

@@ -9,6 +9,7 @@ from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.rules.boiling import boil_time
+from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
 
 if TYPE_CHECKING:
@@ -29,7 +30,11 @@ def _sap_age(ask: Ask, moment: Moment) -> Answered:
     aged = known.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
     if aged is None:
         return Answered(f"I don't know when the sap in {ask.vessel} came in.")
-    return from_findings(aged.findings, before=f"{name}: {w.age(aged.age_h * 3600)} old.")
+    age = f"{w.age(aged.age_h * 3600)} old"
+    if spoils_others(vessel.sap):
+        advice = sap_advice(vessel.sap, where="vessel")
+        return from_findings(advice.findings, before=f"{name}: {w.sap_words(vessel.sap)}, {age}.")
+    return from_findings(aged.findings, before=f"{name}: {age}.")
 
 
 def _all_ages(moment: Moment) -> Answered:
@@ -63,6 +68,7 @@ def _level(name: str, moment: Moment) -> str:
         "" if vessel.volume_gal is None else w.volume(vessel.volume_gal, metric),
         "" if vessel.fill is None else w.fill_words(vessel.fill),
         "" if vessel.brix is None else f"{w.figure(vessel.brix, 1)} % sugar",
+        "" if vessel.sap in (None, "clear") else w.sap_words(vessel.sap),
         _room(vessel, moment),
     ]
     told = ", ".join(part for part in parts if part)
