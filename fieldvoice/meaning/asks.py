@@ -19,12 +19,16 @@ ASKS: dict[str, frozenset[str]] = {
     "missed_trees": frozenset(),
     "last_visit": frozenset({"tree"}),
     "slow_trees": frozenset(),
+    "best_trees": frozenset(),
+    "sweetest_trees": frozenset(),
+    "tree_count": frozenset(),
+    "trees_seen": frozenset({"sap", "fill"}),
     "tree_history": frozenset({"tree"}),
     "hole_advice": frozenset({"tree"}),
     "draw_off": frozenset({"elevation_ft", "water_boils_f", "pressure_inhg"}),
     "density_check": frozenset({"reading_brix", "temp_f"}),
     "grade": frozenset({"transmittance"}),
-    "container_advice": frozenset({"item", "material"}),
+    "container_advice": frozenset({"item", "material", "rust"}),
     "time_to_tap": frozenset(),
     "flow_outlook": frozenset({"low_f", "high_f"}),
     "stock": frozenset(),
@@ -81,6 +85,7 @@ class Ask(Frozen):
     volume_gal: float | None = None
     brix: float | None = None
     sap: Sap | None = None
+    fill: Fill | None = None
     since: str | None = None
     elevation_ft: float | None = None
     water_boils_f: float | None = None
@@ -90,6 +95,7 @@ class Ask(Frozen):
     transmittance: float | None = None
     item: str | None = None
     material: str | None = None
+    rust: bool | None = None
     count: int | None = None
     topic: str | None = None
     size: Size | None = None

@@ -9,7 +9,7 @@ from fieldvoice.rules import hazards, sources
 from fieldvoice.rules.cleaning import cleaning
 from fieldvoice.rules.containers import LEAD_LIMITS, TEST_KIT
 from fieldvoice.rules.finding import COMMON_PRACTICE
-from fieldvoice.rules.holes import seating
+from fieldvoice.rules.holes import old_holes, seating
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
 from fieldvoice.rules.keeping import filtering, label, mould, opened, shelf_life
 from fieldvoice.rules.packing import filling
@@ -47,6 +47,9 @@ KEEPING_SAP = Rule(
 )  # fmt: skip
 STRAINING = Rule(
     "straining", ("note",), "Bark, moths and ants in the sap", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+SCORCHING = Rule(
+    "scorching", ("care",), "A pan that runs low or burns", COMMON_PRACTICE, "common practice",
 )  # fmt: skip
 RAIN = Rule("rain", ("note",), "Rain in the bucket", COMMON_PRACTICE, "common practice")
 SPECIES_MIX = Rule(
@@ -93,7 +96,7 @@ def _water_f(feet: float) -> float:
 
 
 def _light_syrup(_: str) -> tuple[Finding, ...]:
-    text = "No: boil it a little more; light syrup ferments and moulds."
+    text = "Boil it a little more before you pack it; light syrup ferments and moulds."
     why = (
         "Under 66 Brix syrup does not keep, and may not be sold as syrup. Above 67.1 at 68 °F it "
         "is saturated and grows crystals."
@@ -102,7 +105,7 @@ def _light_syrup(_: str) -> tuple[Finding, ...]:
 
 
 def _defoamer(_: str) -> tuple[Finding, ...]:
-    text = "A drop or two, no more; butter must go on the label."
+    text = "A drop or two of defoamer, no more; butter must go on the label."
     why = (
         "Only food-grade defoamer or a trace of fat. Too much tastes through, and butter is milk, "
         "an allergen."
@@ -144,6 +147,16 @@ def _straining(_: str) -> tuple[Finding, ...]:
     return (STRAINING.finding("note", text, why),)
 
 
+def _scorching(_: str) -> tuple[Finding, ...]:
+    text = "Let the fire die and add sap slowly, clear of the steam; taste before you keep it."
+    why = (
+        "A pan that runs low burns within minutes, and cold sap on hot metal bursts into steam. "
+        "Boiling on does not take out a burnt taste: keep that batch apart, and scrub the pan "
+        "before the next."
+    )
+    return (SCORCHING.finding("care", text, why),)
+
+
 def _rain(_: str) -> tuple[Finding, ...]:
     text = "Test the sugar; under one percent it isn't worth the wood."
     why = (
@@ -182,9 +195,11 @@ _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
     "lifting": _warned(hazards.CAUTION_LIFT),
     "mould": lambda _: mould().findings,
     "old bucket": _old_bucket,
+    "old holes": lambda _: old_holes().findings,
     "opened": lambda _: opened().findings,
     "other trees": _species_mix,
     "rain": _rain,
+    "scorching": _scorching,
     "seating": lambda _: seating().findings,
     "selling": _warned(hazards.CAUTION_SALE),
     "shelf life": lambda _: shelf_life().findings,

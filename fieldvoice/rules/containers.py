@@ -167,7 +167,8 @@ def container_advice(
     if solder and (kind is None or kind.name not in ("lead", "brass")):
         findings.append(_solder(made_year))
     if rust:
-        findings.append(_rust())
+        # What was seen says more than what is asked about a material that nobody named.
+        findings.insert(0 if kind is None else len(findings), _rust())
     # The most serious word is the answer; sorting keeps the order of equals.
     findings.sort(key=lambda finding: -_ORDER.index(finding.level))
     verdict = _VERDICTS[findings[0].level]

@@ -156,6 +156,11 @@ def _distance() -> Finding:
     )
 
 
+def old_holes() -> HoleCheck:
+    """Return how far a new hole stays from old ones."""
+    return HoleCheck((_distance(),))
+
+
 def seating() -> HoleCheck:
     """Return how to drive a spile."""
     return HoleCheck(

@@ -109,10 +109,14 @@ def _put(frame: _Frame, key: str, value: Any) -> None:
         frame.fields["since"] = f"{value} days ago"
     elif key == "row":
         frame.fields["site"] = f"row {value}"
-    elif key == "gear_number":
-        frame.fields["item"] = f"{frame.fields['item']} {value}"
     else:
         _set(frame, key, value)
+
+
+def _with_its_number(fields: dict[str, Any]) -> dict[str, Any]:
+    """Make one of a piece of gear and its number, in whichever order they were said."""
+    number = fields.pop("gear_number", None)
+    return fields if number is None else {**fields, "item": f"{fields['item']} {number}"}
 
 
 def _set(frame: _Frame, key: str, value: Any) -> None:
@@ -127,7 +131,7 @@ def _value(frame: _Frame) -> Any:
     key = frame.key.rstrip("+")
     match key:
         case "meaning":
-            return frame.fields
+            return _with_its_number(frame.fields)
         case "vessel" | "into":
             return _vessel(frame)
         case "trees":

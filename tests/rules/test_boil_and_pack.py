@@ -332,5 +332,13 @@ def test_altitude():
 @pytest.mark.outside("light-syrup", by="USDA and Canada: at least 66 Brix; CRC: saturated at 67.1")
 def test_light_syrup_is_not_packed():
     told = advice("light syrup")[0]
-    assert told.text.startswith("No")
+    assert told.text.startswith("Boil it a little more before you pack it")
     assert "67.1" in told.why
+
+
+@pytest.mark.outside("scorching", by="common practice: sap into a pan run low, clear of the steam")
+def test_a_scorching_pan():
+    told = advice("scorching")[0]
+    assert "add sap" in told.text
+    assert "steam" in told.text
+    assert "keep that batch apart" in told.why

@@ -9,6 +9,7 @@ from fieldvoice.conversation.answers import (
     pantry,
     plan,
     said,
+    sugarbush,
     tapping,
     totals,
     trade,
@@ -28,8 +29,8 @@ __all__ = ["ANSWERS", "Answered", "answer_to"]
 
 #: Who answers which question.
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    **trees.ANSWERS, **vessels.ANSWERS, **totals.ANSWERS, **trade.ANSWERS, **tapping.ANSWERS,
-    **advice.ANSWERS, **said.ANSWERS, **plan.ANSWERS, **pantry.ANSWERS,
+    **trees.ANSWERS, **sugarbush.ANSWERS, **vessels.ANSWERS, **totals.ANSWERS, **trade.ANSWERS,
+    **tapping.ANSWERS, **advice.ANSWERS, **said.ANSWERS, **plan.ANSWERS, **pantry.ANSWERS,
 }  # fmt: skip
 
 

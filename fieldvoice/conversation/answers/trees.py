@@ -1,14 +1,12 @@
-"""Answers about trees: taps, visits, history, and which are slow or missed."""
+"""Answers about one tree: taps, visits, history, and where to drill."""
 
 from __future__ import annotations
 
-from statistics import median
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
-from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, told_missed
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
 
@@ -17,12 +15,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, TreeId
-
-#: A tree is slow when it gives less than this share of the usual tree (a design choice).
-SLOW_SHARE = 0.5
-#: Fewer trees than this with sap in the book show no usual tree.
-_ENOUGH_TREES = 3
+    from fieldvoice.meaning import Ask
 
 
 def _tap_limit(ask: Ask, moment: Moment) -> Answered:
@@ -105,51 +98,7 @@ def _hole_advice(ask: Ask, moment: Moment) -> Answered:
     return from_findings(advice.findings, before=before)
 
 
-def _missed_trees(ask: Ask, moment: Moment) -> Answered:
-    if not round_trees(moment.season):
-        return Answered("No trees are in the book yet.")
-    missed = missed_trees(moment.season, moment.now)
-    walked = round_of_today(moment.season, moment.now)
-    if walked is None:
-        return Answered("No round today yet.")
-    if not missed:
-        return Answered("None; every tree was seen.")
-    still = "left" if walked.is_open(moment.now) else "missed"
-    return Answered(f"{len(missed)} {still}: {told_missed(missed)}.")
-
-
-def _slow_trees(ask: Ask, moment: Moment) -> Answered:
-    yields = _yields(moment)
-    if len(yields) < _ENOUGH_TREES:
-        return Answered("I can't tell yet: fewer than three trees have sap in the book.")
-    usual = median(yields.values())
-    slow = sorted(
-        (tree for tree, gal in yields.items() if gal < SLOW_SHARE * usual), key=yields.__getitem__
-    )
-    shown = w.volume(round(usual, 2), moment.settings.metric)
-    if not slow:
-        return Answered(f"None gives less than half of the usual {shown} a tap.")
-    return Answered(f"{w.start(w.tree_names(slow))}: under half of the usual {shown} a tap.")
-
-
-def usual_share(tree: TreeId, moment: Moment) -> float | None:
-    """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
-    yields = _yields(moment)
-    if len(yields) < _ENOUGH_TREES or tree not in yields or not median(yields.values()):
-        return None
-    return yields[tree] / median(yields.values())
-
-
-def _yields(moment: Moment) -> dict[TreeId, float]:
-    """Return the season's sap for each tap of the trees still standing in the round."""
-    return {
-        tree.id: tree.gathered_gal / max(1, tree.taps_in)
-        for tree in moment.season.trees.values()
-        if tree.last_emptied is not None and not tree.pulled
-    }
-
-
 ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
     "tap_limit": _tap_limit, "last_visit": _last_visit, "tree_history": _tree_history,
-    "hole_advice": _hole_advice, "missed_trees": _missed_trees, "slow_trees": _slow_trees,
+    "hole_advice": _hole_advice,
 }  # fmt: skip

@@ -1,0 +1,128 @@
+"""Answers about all the trees together: missed, slow, best, how many, which are full."""
+
+from __future__ import annotations
+
+from statistics import median
+from typing import TYPE_CHECKING
+
+from fieldvoice.conversation import wording as w
+from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, told_missed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from fieldvoice.book import TreeState
+    from fieldvoice.conversation.turn import Moment
+    from fieldvoice.meaning import Ask, TreeId
+
+#: A tree is slow when it gives less than this share of the usual tree (a design choice).
+SLOW_SHARE = 0.5
+#: Fewer trees than this with sap in the book show no usual tree.
+_ENOUGH_TREES = 3
+#: As many of the best trees as one can follow by ear (a design choice).
+_BEST_NAMED = 3
+#: Buckets this near to what is asked for are as full (a design choice).
+_AS_FULL = 0.12
+
+
+def _missed_trees(ask: Ask, moment: Moment) -> Answered:
+    if not round_trees(moment.season):
+        return Answered("No trees are in the book yet.")
+    missed = missed_trees(moment.season, moment.now)
+    walked = round_of_today(moment.season, moment.now)
+    if walked is None:
+        return Answered("No round today yet.")
+    if not missed:
+        return Answered("None; every tree was seen.")
+    still = "left" if walked.is_open(moment.now) else "missed"
+    return Answered(f"{len(missed)} {still}: {told_missed(missed)}.")
+
+
+def _slow_trees(ask: Ask, moment: Moment) -> Answered:
+    yields = _yields(moment)
+    if len(yields) < _ENOUGH_TREES:
+        return Answered("I can't tell yet: fewer than three trees have sap in the book.")
+    usual = median(yields.values())
+    slow = sorted(
+        (tree for tree, gal in yields.items() if gal < SLOW_SHARE * usual), key=yields.__getitem__
+    )
+    shown = w.volume(round(usual, 2), moment.settings.metric)
+    if not slow:
+        return Answered(f"None gives less than half of the usual {shown} a tap.")
+    return Answered(f"{w.start(w.tree_names(slow))}: under half of the usual {shown} a tap.")
+
+
+def _best_trees(ask: Ask, moment: Moment) -> Answered:
+    given = {
+        tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
+    }
+    if not given:
+        return Answered("The book has no sap by tree this season.")
+    metric = moment.settings.metric
+    most = _ranked(given, lambda tree, gal: f"{w.volume(round(gal, 1), metric)} from {tree}")
+    return Answered(f"Most sap: {most}.")
+
+
+def _sweetest_trees(ask: Ask, moment: Moment) -> Answered:
+    tested = {tree.id: tree.brix for tree in moment.season.trees.values() if tree.brix is not None}
+    if not tested:
+        return Answered("No tree's sap has been tested this season.")
+    sweetest = _ranked(tested, lambda tree, brix: f"{w.figure(brix, 1)} % at {tree}")
+    return Answered(f"Sweetest: {sweetest}.")
+
+
+def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[str, float], str]) -> str:
+    """Return the trees of the largest amounts, the first of them first."""
+    best = sorted(amounts, key=amounts.__getitem__, reverse=True)[:_BEST_NAMED]
+    return ", ".join(shown(w.tree_name(tree), amounts[tree]) for tree in best)
+
+
+def _tree_count(ask: Ask, moment: Moment) -> Answered:
+    trees = moment.season.trees.values()
+    if not trees:
+        return Answered("No trees are in the book yet.")
+    tapped = [tree for tree in trees if tree.taps_in]
+    taps = w.counted(sum(tree.taps_in for tree in tapped), "tap")
+    has = f"{len(tapped)} tapped, with {taps} in" if tapped else "none tapped"
+    return Answered(f"{w.start(w.counted(len(trees), 'tree'))} in the book, {has}.")
+
+
+def _trees_seen(ask: Ask, moment: Moment) -> Answered:
+    """Tell which buckets were like that when they were last looked at, and not emptied since."""
+    found = tuple(
+        tree.id
+        for tree in moment.season.trees.values()
+        if (ask.sap is None or tree.sap == ask.sap) and _is_as_full(tree, ask.fill)
+    )
+    like = w.sap_words(ask.sap) if ask.sap else w.fill_words(ask.fill or 0.0)
+    if not found:
+        return Answered(f"No tree in the book is {like}, as last seen.")
+    return Answered(f"{w.start(like)}, as last seen: {told_missed(found)}.")
+
+
+def _is_as_full(tree: TreeState, fill: float | None) -> bool:
+    return fill is None or (tree.fill is not None and abs(tree.fill - fill) <= _AS_FULL)
+
+
+def usual_share(tree: TreeId, moment: Moment) -> float | None:
+    """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
+    yields = _yields(moment)
+    if len(yields) < _ENOUGH_TREES or tree not in yields or not median(yields.values()):
+        return None
+    return yields[tree] / median(yields.values())
+
+
+def _yields(moment: Moment) -> dict[TreeId, float]:
+    """Return the season's sap for each tap of the trees still standing in the round."""
+    return {
+        tree.id: tree.gathered_gal / max(1, tree.taps_in)
+        for tree in moment.season.trees.values()
+        if tree.last_emptied is not None and not tree.pulled
+    }
+
+
+ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
+    "missed_trees": _missed_trees, "slow_trees": _slow_trees, "best_trees": _best_trees,
+    "sweetest_trees": _sweetest_trees, "tree_count": _tree_count, "trees_seen": _trees_seen,
+}  # fmt: skip
