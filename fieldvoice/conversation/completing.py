@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.conversation.decision import Gap
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.focus import named_in
-from fieldvoice.conversation.movements import boil_source
+from fieldvoice.conversation.movements import all_carried, boil_source
 from fieldvoice.conversation.several import spelled_out
 from fieldvoice.conversation.walk import next_tree
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
@@ -107,7 +107,7 @@ def completed(
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
         pointed = spelled_out(dated(meaning, now), done, season, hand, now)
-        full = by_number(pointed, season.names)
+        full = all_carried(by_number(pointed, season.names), season)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)

@@ -69,6 +69,15 @@ def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, 
     return meaning, Gap("vessel", index, "From which tank?") if held else None
 
 
+def all_carried(meaning: Meaning, season: Season) -> Meaning:
+    """Return sap poured without an amount as all that is carried, where the book knows how much."""
+    if not isinstance(meaning, acts.Store) or meaning.volume_gal is not None:
+        return meaning
+    carried = season.carried.volume_gal if season.carried is not None else None
+    poured: Meaning = meaning.replace(volume_gal=round(carried, 2)) if carried else meaning
+    return poured
+
+
 def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
     source = moment.season.vessels.get(act.vessel or "")
     target = moment.season.vessels.get(act.into or "")

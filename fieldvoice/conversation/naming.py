@@ -26,6 +26,20 @@ _COMMANDS = {
 }  # fmt: skip
 
 
+#: The subjects of questions that their names do not tell; of passing advice the topic is enough.
+_SUBJECTS = {
+    "advice": "", "boil_plan": "what to boil", "can_wait": "whether it can wait",
+    "least_batch": "the least to boil", "mix_check": "pouring together",
+    "plan_rest": "the rest of the day",
+    "recall": "where it went", "said": "what was said", "sap_advice": "what to do with sap",
+    "sap_keeps": "how long sap keeps", "sap_total": "how much sap came in",
+    "slow_trees": "which trees are slow", "best_trees": "which trees are best",
+    "sweetest_trees": "which trees are sweetest", "missed_trees": "which trees were missed",
+    "tree_count": "how many trees there are", "trees_seen": "which trees were seen so",
+    "vessel_level": "how full it is", "what_can_i_say": "what can be said", "why": "why",
+}  # fmt: skip
+
+
 def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
     """Return a reading in a few words, without a full stop, capital letter first."""
     told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
@@ -79,6 +93,8 @@ _TOLD: Mapping[str, Callable[[Any, bool], str]] = {
     "high_f": w.temperature,
     "diameter_in": w.length,
     "brix": lambda brix, _: f"{w.figure(brix)} %",
+    "reading_brix": lambda brix, _: f"{w.figure(brix)} Brix",
+    "transmittance": lambda share, _: f"{w.figure(share)} %",
     "side": lambda side, _: f"{side} side",
 }
 
@@ -91,12 +107,18 @@ def _label_one(meaning: Meaning, metric: bool) -> str:
         told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
-        fields = {key: value for key, value in meaning.json_fields().items() if key != "ask"}
-        about = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
-        return f"a question about {', '.join([meaning.ask.replace('_', ' '), *about])}"
+        return f"a question about {', '.join(_about(meaning, metric))}"
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
+
+
+def _about(ask: Ask, metric: bool) -> list[str]:
+    """Return what a question is about: its subject in plain words, and what it names."""
+    fields = {key: value for key, value in ask.json_fields().items() if key != "ask"}
+    named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
+    subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
+    return [subject, *named] if subject else named
 
 
 def _label_amount(act: Act, metric: bool) -> str | None:

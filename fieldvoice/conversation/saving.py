@@ -9,6 +9,7 @@ from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import new_trees
 from fieldvoice.conversation.movements import aftermath
 from fieldvoice.conversation.readback import readbacks
+from fieldvoice.conversation.several import dumps_last, went_out
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import start, tree_names
 from fieldvoice.meaning import plain_name
@@ -25,7 +26,9 @@ _A_DAYS_WORTH = 300
 
 def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     """Return the turn that writes ``acts``: read back, then the worst warning, then no more."""
-    findings = tuple(dict.fromkeys(one for act in acts for one in check(act, moment)))
+    acts = dumps_last(acts)
+    kept = [act for act in acts if not went_out(act, acts)]
+    findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
     told = readbacks(acts, moment.settings.metric)
     told += [aftermath(act, moment) for act in acts]

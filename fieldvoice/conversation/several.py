@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation.walk import missed_trees, round_trees
-from fieldvoice.meaning.acts import Gather, Inspect, OfTrees, Reading, Sweetness
+from fieldvoice.meaning.acts import Dump, Gather, Inspect, OfTrees, Reading, Sweetness
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Season
     from fieldvoice.conversation.focus import Focus
-    from fieldvoice.meaning import Meaning, TreeId
+    from fieldvoice.meaning import Act, Meaning, TreeId
 
 #: What a look tells.
 _SEEN = ("fill", "sap", "smell")
@@ -35,6 +35,29 @@ def spelled_out(
         trees = _pointed_at(meaning, before, season, now)
         meaning = meaning.replace(trees=trees, which=None, but=None) if trees else meaning
     return meaning
+
+
+def dumps_last(acts: tuple[Act, ...]) -> tuple[Act, ...]:
+    """Return the notes of a breath with dumping after the look at what was dumped.
+
+    "Dumped tree two, it was yellow": it was yellow before, and the bucket is empty now.
+    """
+    if not any(went_out(act, acts) for act in acts):
+        return acts
+    return tuple(sorted(acts, key=lambda act: isinstance(act, Dump)))
+
+
+def went_out(look: Act, acts: tuple[Act, ...]) -> bool:
+    """Return whether ``look`` is at sap that the same breath tells was dumped."""
+    if not isinstance(look, Inspect | Reading):
+        return False
+    seen = _places(look)
+    return any(isinstance(act, Dump) and seen & _places(act) for act in acts)
+
+
+def _places(act: Dump | Inspect | Reading) -> set[TreeId | str]:
+    trees = () if isinstance(act, Reading) else _named(act)
+    return {*trees, *(() if act.vessel is None else (act.vessel,))}
 
 
 def _after_gathering(note: Reading | Sweetness, gathered: Gather) -> Meaning:
