@@ -16,6 +16,7 @@ from fieldvoice.rules.packing import filling
 from fieldvoice.rules.products import thermometer_error
 from fieldvoice.rules.pulling import healing
 from fieldvoice.rules.rule import Rule
+from fieldvoice.rules.sugar import JONES, jones_ratio
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 
 if TYPE_CHECKING:
@@ -32,6 +33,11 @@ ALTITUDE = Rule(
 LIGHT_SYRUP = Rule(
     "light-syrup", ("care",), "Syrup that is too thin does not keep", sources.US_GRADES,
 )  # fmt: skip
+CRYSTALS = Rule(
+    "crystals", ("note",), "Crystals in syrup that is too dense", COMMON_PRACTICE,
+    "common practice",
+)  # fmt: skip
+BRIX = Rule("brix", ("note",), "What degrees Brix are", sources.US_GRADES)
 DEFOAMER = Rule(
     "defoamer", ("note",), "How much against the foam", COMMON_PRACTICE, "common practice",
 )  # fmt: skip
@@ -102,6 +108,24 @@ def _light_syrup(_: str) -> tuple[Finding, ...]:
         "is saturated and grows crystals."
     )
     return (LIGHT_SYRUP.finding("care", text, why),)
+
+
+def _crystals(_: str) -> tuple[Finding, ...]:
+    text = "It's too dense: warm the jar in hot water to melt them, and draw off sooner next time."
+    why = "Above 67.1 Brix at 68 °F syrup holds more sugar than it can, and grows crystals."
+    return (CRYSTALS.finding("note", text, why),)
+
+
+def _brix(_: str) -> tuple[Finding, ...]:
+    text = "Degrees Brix are percent of sugar by weight; sap has about 2, syrup 66."
+    why = "Grams of sugar in a hundred grams. Syrup has 66 or more by the grade standards."
+    return (BRIX.finding("note", text, why),)
+
+
+def _rule_of_86(_: str) -> tuple[Finding, ...]:
+    text = f"Divide 86 by the percent of sugar: at 2, {jones_ratio(2):.0f} gallons of sap to one."
+    why = "A rule of thumb for sap up to 8 Brix, about 1 % generous."
+    return (JONES.finding("note", text, why),)
 
 
 def _defoamer(_: str) -> tuple[Finding, ...]:
@@ -179,8 +203,10 @@ def _warned(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
 _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
     "altitude": _altitude,
     "aproning": _aproning,
+    "brix": _brix,
     "burns": _warned(hazards.CAUTION_BURN),
     "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
+    "crystals": _crystals,
     "defoamer": _defoamer,
     "felling": _warned(hazards.CAUTION_SAW),
     "filling": lambda _: filling(),
@@ -199,6 +225,7 @@ _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
     "opened": lambda _: opened().findings,
     "other trees": _species_mix,
     "rain": _rain,
+    "rule of 86": _rule_of_86,
     "scorching": _scorching,
     "seating": lambda _: seating().findings,
     "selling": _warned(hazards.CAUTION_SALE),

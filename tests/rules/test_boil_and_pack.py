@@ -336,6 +336,23 @@ def test_light_syrup_is_not_packed():
     assert "67.1" in told.why
 
 
+@pytest.mark.outside("crystals", by="common practice: crystals are warmed to melt them again")
+def test_crystals():
+    told = advice("crystals")[0]
+    assert "warm the jar" in told.text
+    assert "67.1" in told.why
+
+
+@pytest.mark.outside("brix", by="USDA: maple syrup has at least 66 Brix")
+def test_what_brix_is():
+    assert advice("brix")[0].text.endswith("syrup 66.")
+
+
+def test_the_rule_of_86_in_words():
+    """Jones 1933: 86 / 2 = 43."""
+    assert "43 gallons" in advice("rule of 86")[0].text
+
+
 @pytest.mark.outside("scorching", by="common practice: sap into a pan run low, clear of the steam")
 def test_a_scorching_pan():
     told = advice("scorching")[0]
