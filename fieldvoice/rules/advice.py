@@ -65,7 +65,7 @@ SPECIES_MIX = Rule(
 
 def topics() -> tuple[str, ...]:
     """Return the topics that ``advice`` knows."""
-    return tuple(_TOPICS)
+    return tuple(sorted(_TOPICS))
 
 
 def advice(topic: str, *, jurisdiction_name: str = DEFAULT_JURISDICTION) -> tuple[Finding, ...]:
@@ -75,124 +75,16 @@ def advice(topic: str, *, jurisdiction_name: str = DEFAULT_JURISDICTION) -> tupl
         RangeError: for a topic that is not one of ``topics()``.
     """
     if topic not in _TOPICS:
-        raise RangeError(f"I have advice on {', '.join(_TOPICS)}, not on {topic}.")
+        raise RangeError(f"I have advice on {', '.join(topics())}, not on {topic}.")
     return _TOPICS[topic](jurisdiction_name)
-
-
-def _aproning(_: str) -> tuple[Finding, ...]:
-    text = "When it sheets off the scoop it's near syrup; then the hydrometer decides."
-    why = (
-        "Aproning, drops joining into a sheet, is the old test by eye; it shows that syrup is "
-        "near, not how dense it is."
-    )
-    return (APRONING.finding("note", text, why),)
-
-
-def _altitude(_: str) -> tuple[Finding, ...]:
-    text = "Everything boils about a degree lower for each 550 feet; syrup stays 7 above water."
-    why = (
-        f"By the steam tables water boils at {_water_f(0):.1f} °F at sea level and "
-        f"{_water_f(2000):.1f} at 2,000 ft on an average day; weather moves it by another degree."
-    )
-    return (ALTITUDE.finding("note", text, why),)
 
 
 def _water_f(feet: float) -> float:
     return water_boils_f(pressure_at_inhg(feet))
 
 
-def _light_syrup(_: str) -> tuple[Finding, ...]:
-    text = "Boil it a little more before you pack it; light syrup ferments and moulds."
-    why = (
-        "Under 66 Brix syrup does not keep, and may not be sold as syrup. Above 67.1 at 68 °F it "
-        "is saturated and grows crystals."
-    )
-    return (LIGHT_SYRUP.finding("care", text, why),)
-
-
-def _crystals(_: str) -> tuple[Finding, ...]:
-    text = "It's too dense: warm the jar in hot water to melt them, and draw off sooner next time."
-    why = "Above 67.1 Brix at 68 °F syrup holds more sugar than it can, and grows crystals."
-    return (CRYSTALS.finding("note", text, why),)
-
-
-def _brix(_: str) -> tuple[Finding, ...]:
-    text = "Degrees Brix are percent of sugar by weight; sap has about 2, syrup 66."
-    why = "Grams of sugar in a hundred grams. Syrup has 66 or more by the grade standards."
-    return (BRIX.finding("note", text, why),)
-
-
-def _rule_of_86(_: str) -> tuple[Finding, ...]:
-    text = f"Divide 86 by the percent of sugar: at 2, {jones_ratio(2):.0f} gallons of sap to one."
-    why = "A rule of thumb for sap up to 8 Brix, about 1 % generous."
-    return (JONES.finding("note", text, why),)
-
-
-def _defoamer(_: str) -> tuple[Finding, ...]:
-    text = "A drop or two of defoamer, no more; butter must go on the label."
-    why = (
-        "Only food-grade defoamer or a trace of fat. Too much tastes through, and butter is milk, "
-        "an allergen."
-    )
-    return (DEFOAMER.finding("note", text, why),)
-
-
-def _old_bucket(_: str) -> tuple[Finding, ...]:
-    text = "Ask four things: what metal, soldered or not, what year, and what it held."
-    why = (
-        "Galvanized gear of before 1994 and anything soldered before 1995 may carry lead; brass, "
-        f"bronze and old milk cans do. {TEST_KIT} Rust, paint or chemicals rule it out."
-    )
-    return (OLD_BUCKET.finding("care", text, why),)
-
-
-def _lead(_: str) -> tuple[Finding, ...]:
-    text = "Keep sap and hot syrup away from solder, brass and galvanized metal."
-    why = (
-        f"{LEAD_LIMITS} The longer and warmer the contact the more lead; clear filtering takes out "
-        "only what is not dissolved."
-    )
-    return (LEAD.finding("care", text, why),)
-
-
-def _keeping_sap(_: str) -> tuple[Finding, ...]:
-    text = "Boil it the same day or the next; in the cold two or three days at most."
-    why = (
-        "Sugarmakers say three to five days cold, sooner when warm. Seven days at 38 °F is often "
-        "repeated, with no research found behind it. Extension bodies say only: as soon as you "
-        "can. Look and smell count for more than any number."
-    )
-    return (KEEPING_SAP.finding("note", text, why),)
-
-
-def _straining(_: str) -> tuple[Finding, ...]:
-    text = "Strain it cold through cloth or mesh at every pour."
-    why = "Bark, moths and ants are normal; what stays in the sap darkens the syrup."
-    return (STRAINING.finding("note", text, why),)
-
-
-def _scorching(_: str) -> tuple[Finding, ...]:
-    text = "Let the fire die and add sap slowly, clear of the steam; taste before you keep it."
-    why = (
-        "A pan that runs low burns within minutes, and cold sap on hot metal bursts into steam. "
-        "Boiling on does not take out a burnt taste: keep that batch apart, and scrub the pan "
-        "before the next."
-    )
-    return (SCORCHING.finding("care", text, why),)
-
-
-def _rain(_: str) -> tuple[Finding, ...]:
-    text = "Test the sugar; under one percent it isn't worth the wood."
-    why = (
-        "Rain thins sap and brings dirt: at 1 Brix a gallon of syrup takes 87 gal of sap. Use lids."
-    )
-    return (RAIN.finding("note", text, why),)
-
-
-def _species_mix(_: str) -> tuple[Finding, ...]:
-    text = "Leave some other kinds standing: one tree in five or six."
-    why = "Ontario advises 15 to 20 % of other native species, for the health of the sugarbush."
-    return (SPECIES_MIX.finding("note", text, why),)
+def _told(rule: Rule, text: str, why: str) -> Callable[[str], tuple[Finding, ...]]:
+    return lambda _: (rule.finding(rule.levels[0], text, why),)
 
 
 def _warned(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
@@ -200,36 +92,108 @@ def _warned(*rules: Rule) -> Callable[[str], tuple[Finding, ...]]:
     return lambda _: tuple(said[rule.id] for rule in rules)
 
 
+#: What is said on a topic without looking at anything else: the rule, the answer and its reason.
+_SAID: Mapping[str, tuple[Rule, str, str]] = {
+    "aproning": (
+        APRONING,
+        "When it sheets off the scoop it's near syrup; then the hydrometer decides.",
+        "Aproning, drops joining into a sheet, is the old test by eye; it shows that syrup is "
+        "near, not how dense it is.",
+    ),
+    "altitude": (
+        ALTITUDE,
+        "Everything boils about a degree lower for each 550 feet; syrup stays 7 above water.",
+        f"By the steam tables water boils at {_water_f(0):.1f} °F at sea level and "
+        f"{_water_f(2000):.1f} at 2,000 ft on an average day; weather moves it by another degree.",
+    ),
+    "light syrup": (
+        LIGHT_SYRUP,
+        "Boil it a little more before you pack it; light syrup ferments and moulds.",
+        "Under 66 Brix syrup does not keep, and may not be sold as syrup. Above 67.1 at 68 °F it "
+        "is saturated and grows crystals.",
+    ),
+    "crystals": (
+        CRYSTALS,
+        "It's too dense: warm the jar in hot water to melt them, and draw off sooner next time.",
+        "Above 67.1 Brix at 68 °F syrup holds more sugar than it can, and grows crystals.",
+    ),
+    "brix": (
+        BRIX,
+        "Degrees Brix are percent of sugar by weight; sap has about 2, syrup 66.",
+        "Grams of sugar in a hundred grams. Syrup has 66 or more by the grade standards.",
+    ),
+    "rule of 86": (
+        JONES,
+        f"Divide 86 by the percent of sugar: at 2, {jones_ratio(2):.0f} gallons of sap to one.",
+        "A rule of thumb for sap up to 8 Brix, about 1 % generous.",
+    ),
+    "defoamer": (
+        DEFOAMER,
+        "A drop or two of defoamer, no more; butter must go on the label.",
+        "Only food-grade defoamer or a trace of fat. Too much tastes through, and butter is milk, "
+        "an allergen.",
+    ),
+    "old bucket": (
+        OLD_BUCKET,
+        "Ask four things: what metal, soldered or not, what year, and what it held.",
+        "Galvanized gear of before 1994 and anything soldered before 1995 may carry lead; brass, "
+        f"bronze and old milk cans do. {TEST_KIT} Rust, paint or chemicals rule it out.",
+    ),
+    "lead": (
+        LEAD,
+        "Keep sap and hot syrup away from solder, brass and galvanized metal.",
+        f"{LEAD_LIMITS} The longer and warmer the contact the more lead; clear filtering takes out "
+        "only what is not dissolved.",
+    ),
+    "keeping sap": (
+        KEEPING_SAP,
+        "Boil it the same day or the next; in the cold two or three days at most.",
+        "Sugarmakers say three to five days cold, sooner when warm. Seven days at 38 °F is often "
+        "repeated, with no research found behind it. Extension bodies say only: as soon as you "
+        "can. Look and smell count for more than any number.",
+    ),
+    "straining": (
+        STRAINING,
+        "Strain it cold through cloth or mesh at every pour.",
+        "Bark, moths and ants are normal; what stays in the sap darkens the syrup.",
+    ),
+    "scorching": (
+        SCORCHING,
+        "Let the fire die and add sap slowly, clear of the steam; taste before you keep it.",
+        "A pan that runs low burns within minutes, and cold sap on hot metal bursts into steam. "
+        "Boiling on does not take out a burnt taste: keep that batch apart, and scrub the pan "
+        "before the next.",
+    ),
+    "rain": (
+        RAIN,
+        "Test the sugar; under one percent it isn't worth the wood.",
+        "Rain thins sap and brings dirt: at 1 Brix a gallon of syrup takes 87 gal of sap. Use "
+        "lids.",
+    ),
+    "other trees": (
+        SPECIES_MIX,
+        "Leave some other kinds standing: one tree in five or six.",
+        "Ontario advises 15 to 20 % of other native species, for the health of the sugarbush.",
+    ),
+}
+
 _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
-    "altitude": _altitude,
-    "aproning": _aproning,
-    "brix": _brix,
     "burns": _warned(hazards.CAUTION_BURN),
     "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
-    "crystals": _crystals,
-    "defoamer": _defoamer,
     "felling": _warned(hazards.CAUTION_SAW),
     "filling": lambda _: filling(),
     "filtering": lambda _: filtering().findings,
     "foam": _warned(hazards.CAUTION_FOAM),
     "fumes": _warned(hazards.CAUTION_FUMES),
     "healing": lambda _: healing().findings,
-    "keeping sap": _keeping_sap,
     "label": lambda place: label(canada=place == "canada").findings,
-    "lead": _lead,
-    "light syrup": _light_syrup,
     "lifting": _warned(hazards.CAUTION_LIFT),
     "mould": lambda _: mould().findings,
-    "old bucket": _old_bucket,
     "old holes": lambda _: old_holes().findings,
     "opened": lambda _: opened().findings,
-    "other trees": _species_mix,
-    "rain": _rain,
-    "rule of 86": _rule_of_86,
-    "scorching": _scorching,
     "seating": lambda _: seating().findings,
     "selling": _warned(hazards.CAUTION_SALE),
     "shelf life": lambda _: shelf_life().findings,
-    "straining": _straining,
     "thermometer": lambda _: thermometer_error(1.0).findings,
+    **{topic: _told(*said) for topic, said in _SAID.items()},
 }
