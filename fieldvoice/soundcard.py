@@ -31,7 +31,7 @@ TO_INSTALL = (
 BLOCK_S = 0.02
 #: What a loudspeaker holds ready, in seconds. With 0.06 and a sound server, PortAudio does not
 #: recover from a gap of 0.15 s, as a busy machine makes them: it starts the device over and over
-#: and so swallows whole sentences, for seconds. With 0.08 that was not seen.
+#: and so swallows whole sentences, for seconds. With 0.1 that was not seen.
 OUTPUT_LATENCY_S = 0.1
 #: What a microphone may gather while the machine is busy; more is lost. PortAudio hands on a third
 #: of it at once: sound is 60 ms late at most with this, 40 ms with half of it.
