@@ -60,6 +60,10 @@ class Remembering:
             self._read[key] = self._understander.read(heard, expecting=expecting, names=names)
         return self._read[key]
 
+    def opening(self, text: str) -> int:
+        """See ``Understander.opening``."""
+        return self._understander.opening(text)
+
 
 def reply_to(clip: Clip, heard: Heard, reader: Remembering, margins: Margins) -> Reply:
     """Return what a conversation with an empty book replies, with ``margins``."""

@@ -37,6 +37,7 @@ from fieldvoice.conversation.pending import (
     answer,
     open_question,
 )
+from fieldvoice.conversation.readback import with_its_sound
 from fieldvoice.conversation.reminders import Reminder, due
 from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
@@ -75,6 +76,10 @@ class Reader(Protocol):
         self, heard: Heard, *, expecting: str | None = None, names: GivenNames = ...
     ) -> Sequence[Reading]:
         """Return the readings of what was heard, cheapest first."""
+        ...
+
+    def opening(self, text: str) -> int:
+        """Return how many words of ``text`` begin a remark, after which anything may be said."""
         ...
 
 
@@ -252,7 +257,11 @@ class Conversation:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
-        turn = _carried_out(moment, decision.decide(candidates, heard, self._margins))
+        opening = 0 if heard.is_typed else self._understander.opening(heard.text)
+        decided = decision.decide(candidates, heard, self._margins, opening)
+        turn = _carried_out(moment, decided)
+        if decision.is_dictated(turn.notes, heard, opening) and decision.words_are_unsure(heard):
+            turn = replace(turn, text=with_its_sound(turn.notes[0]))
         return _with_open(question, turn) if question is not None else turn
 
     def _answered(

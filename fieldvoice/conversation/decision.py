@@ -90,6 +90,10 @@ FIT_FLOOR = -0.0004
 FIT_TO_SAVE = -0.0002
 
 
+#: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
+OPENING_WORDS, PLAINLY = 2, 0.9
+
+
 @dataclass(frozen=True, slots=True)
 class Gap:
     """A slot that a note or question cannot do without, and the question that fills it."""
@@ -172,14 +176,21 @@ class Keep:
 Decision = Save | Answer | Do | AskBack | Keep
 
 
-def decide(candidates: Sequence[Candidate], heard: Heard, margins: Margins = MARGINS) -> Decision:
-    """Return what to do about ``heard``, given its readings (in any order)."""
+def decide(
+    candidates: Sequence[Candidate], heard: Heard, margins: Margins = MARGINS, opening: int = 0
+) -> Decision:
+    """Return what to do about ``heard``, given its readings (in any order).
+
+    ``opening`` is how many of its words begin a remark.
+    """
+    ranked = sorted(candidates, key=lambda candidate: candidate.total)
+    if ranked and is_dictated(ranked[0].meanings, heard, opening):
+        return decide_meant(ranked[0])
     hopeless = _hopeless(heard)
     if hopeless:
         return Keep(hopeless)
     if not candidates:
         return Keep("nothing of the grammar was in it")
-    ranked = sorted(candidates, key=lambda candidate: candidate.total)
     best, rivals = ranked[0], ranked[1:]
     if _doubted_cost(best, heard) > COST_TO_ASK:
         return Keep("too far from anything that can be said")
@@ -299,6 +310,22 @@ def _hopeless(heard: Heard) -> str | None:
     if heard.fit is not None and heard.fit < FIT_FLOOR:
         return "it did not sound like anything that can be said"
     return None
+
+
+def is_dictated(meanings: Sequence[Meaning], heard: Heard, opening: int) -> bool:
+    """Whether a remark was plainly begun: "make a note", and then words of any kind.
+
+    They are free, so that how they fit the grammar says nothing; the remark is kept with its sound.
+    """
+    if heard.is_typed or opening < OPENING_WORDS or len(meanings) != 1:
+        return False
+    begun = all(word.confidence >= PLAINLY for word in heard.words[:opening])
+    return begun and isinstance(meanings[0], Remark)
+
+
+def words_are_unsure(heard: Heard) -> bool:
+    """Whether what was heard is hardly what was said, however plain its beginning was."""
+    return _hopeless(heard) is not None
 
 
 def _is_faint(best: Candidate, heard: Heard) -> bool:

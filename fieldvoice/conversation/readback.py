@@ -35,6 +35,11 @@ def readback(act: Act, metric: bool = False) -> str:
     return f"{w.start(head)}: {told}." if head else f"{w.start(told)}."
 
 
+def with_its_sound(remark: Act) -> str:
+    """Return the read-back of a remark whose words are unsure: its recording tells them."""
+    return f"{readback(remark.replace(text=None)).rstrip('.')}, with its sound."
+
+
 def readbacks(acts: Iterable[Act], metric: bool = False) -> list[str]:
     """Return notes as sentences, those about the same thing in one: "Tree 14: full, cloudy."."""
     told: list[str] = []

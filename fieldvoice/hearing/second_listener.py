@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.heard import Alternative
 from fieldvoice.hearing.audio import SAMPLE_RATE
 from fieldvoice.hearing.confidence import BOTH, with_confidence
@@ -33,8 +34,8 @@ NAME = "whisper"
 #: Hearings of the first listener that the second scores, and texts of its own beside them.
 FROM_FIRST, OWN = 10, 2
 
-# How a remark begins, and the words that make a number.
-_REMARK, _NUMBER_WORDS = "notes.make_note", "numbers.number_words"
+# The words that make a number.
+_NUMBER_WORDS = "numbers.number_words"
 
 #: What one unit of the second's natural-log likelihood is worth in the first's scores (on 120 clips
 #: at 10 dB 10 to 16 are alike, more is a little worse).
@@ -69,10 +70,9 @@ class SecondListener:
         self._whisper = whisper
         self._spoken = spoken
         self._numbers = numbers_of(grammar)
-        self._remarks: tuple[str, ...] = ()
-        if _REMARK in grammar.networks:
-            self._remarks = tuple(f"{' '.join(one)} " for one in grammar.phrases_of(_REMARK))
-            self._number_words = grammar.words_of(_NUMBER_WORDS)
+        self._openings = RemarkOpenings(grammar)
+        has_numbers = _NUMBER_WORDS in grammar.networks
+        self._number_words = grammar.words_of(_NUMBER_WORDS) if has_numbers else frozenset()
 
     def learn(self, names: GivenNames) -> None:
         """Expect the given names of trees and vessels too."""
@@ -80,7 +80,7 @@ class SecondListener:
 
     def is_remark(self, text: str) -> bool:
         """Whether spoken words begin as a remark does, after which anything may be said."""
-        return text.startswith(self._remarks)
+        return self._openings.words_in(text) > 0
 
     def weigh(self, samples: Samples, heard: Heard) -> Heard:
         """Return ``heard``, which somebody else heard in ``samples``, as both hear it.

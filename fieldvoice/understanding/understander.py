@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.grammar.expect import next_words
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.jsgf import CLITIC
+from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
@@ -87,6 +88,14 @@ class Understander:
         self._is_english = is_english
         self._names = NAMELESS
         self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
+
+    def opening(self, text: str) -> int:
+        """Return how many words of ``text`` begin a remark, after which anything may be said."""
+        return self._openings.words_in(text)
+
+    @cached_property
+    def _openings(self) -> RemarkOpenings:
+        return RemarkOpenings(self._grammar)
 
     def read(
         self, heard: Heard, *, expecting: str | None = None, names: GivenNames = NAMELESS

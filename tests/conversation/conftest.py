@@ -36,6 +36,9 @@ class FixedReadings:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
+    def opening(self, text: str) -> int:
+        return 3 if text.startswith("make a note ") else 0
+
 
 class Talk:
     """One conversation: ``say`` types, ``hear`` takes spoken words, ``wait`` moves the clock."""

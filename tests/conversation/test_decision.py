@@ -19,7 +19,7 @@ from fieldvoice.conversation.decision import (
     believable,
     decide,
 )
-from fieldvoice.heard import Heard, typed
+from fieldvoice.heard import Heard, Word, typed
 from fieldvoice.meaning import Meaning, meaning_from
 from fieldvoice.understanding import Reading
 
@@ -326,3 +326,31 @@ def test_readings_that_a_question_may_take_for_its_answer(costs: list[float], wa
         for tree, cost in zip(trees, costs, strict=False)
     ]
     assert len(believable(readings, spoken())) == wanted
+
+
+def dictated(sureness: float, fit: float = decision.FIT_FLOOR * 2) -> Heard:
+    """Return three words of an opening as sure as that, and two that are not."""
+    words = [*(Word("make", 0, 0, sureness) for _ in range(3)), *(Word("x", 0, 0, 0.1),) * 2]
+    return Heard("make make make x x", tuple(words), 0.2, fit=fit, recogniser="an engine")
+
+
+@pytest.mark.parametrize(
+    ("meanings", "sureness", "opening", "expected"),
+    [
+        pytest.param(REMARK, decision.PLAINLY, 3, Save, id="begun plainly, however it goes on"),
+        pytest.param(REMARK, decision.PLAINLY - LITTLE, 3, Keep, id="its beginning is unsure"),
+        pytest.param(REMARK, decision.PLAINLY, 1, Keep, id="a single word begins anything"),
+        pytest.param(REMARK, decision.PLAINLY, 0, Keep, id="no beginning"),
+        pytest.param(NOTE, decision.PLAINLY, 3, Keep, id="a note about a tree is no free speech"),
+    ],
+)
+def test_free_words_after_a_plain_beginning_are_a_remark(meanings, sureness, opening, expected):
+    """They fit the grammar badly, since they are not of it; small talk does not begin so."""
+    decided = decide([candidate(meanings)], dictated(sureness), opening=opening)
+    assert isinstance(decided, expected)
+
+
+def test_other_hearings_of_a_dictated_remark_are_no_reason_to_ask():
+    other = (meaning_from({"act": "remark", "text": "the grate is open"}),)
+    decided = decide([candidate(REMARK), candidate(other, words="other")], dictated(1.0), opening=3)
+    assert isinstance(decided, Save)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation import Settings
+from fieldvoice.conversation.decision import FIT_FLOOR
 from fieldvoice.conversation.readback import readback
+from fieldvoice.heard import Heard, Word
 from fieldvoice.meaning import ACTS, Act, meaning_from
 
 if TYPE_CHECKING:
@@ -212,3 +214,24 @@ def test_two_looks_at_one_bucket_are_one_note(talk: Talk) -> None:
     """However many parts the sentence was read in."""
     talk.say("tree twelve is full and the sap is clear")
     assert talk.notes == [{"act": "inspect", "tree": 12, "fill": 1.0, "sap": "clear"}]
+
+
+def dictated(text: str, sureness: float) -> Heard:
+    """Return a remark as the recogniser hears it: free words fit the grammar badly."""
+    words = tuple(
+        Word(word, at, at + 1.0, sureness if at < 3 else 0.2)
+        for at, word in enumerate(text.split())
+    )
+    return Heard(text, words, 0.3, fit=2 * FIT_FLOOR, recogniser="an engine")
+
+
+def test_a_dictated_remark_is_saved_and_its_sound_tells_the_words(talk: Talk) -> None:
+    reply = talk.hear(dictated("make a note the slowest eight is down", 1.0))
+    assert reply.outcome == "saved"
+    assert reply.text == "Noted, with its sound."
+    assert talk.notes == [{"act": "remark", "text": "the slowest eight is down"}]
+
+
+def test_a_remark_whose_beginning_is_unsure_is_kept_for_review(talk: Talk) -> None:
+    assert talk.hear(dictated("make a note the slowest eight is down", 0.5)).outcome == "kept"
+    assert talk.notes == []
