@@ -27,7 +27,7 @@ from fieldvoice.conversation.walk import (
     open_round,
     round_of_today,
     told,
-    told_missed,
+    trees_in_words,
 )
 from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark, Round
@@ -170,7 +170,7 @@ def _finish_round(moment: Moment, command: Command) -> Turn:
         return Turn("done", text, (command,), notes=ended, focus=Focus())
     text = f"Round done: {told(walked, moment.settings.metric)}"
     missed = missed_trees(moment.season, moment.now)
-    text += f" Missed: {told_missed(missed)}." if missed else " None missed."
+    text += f" Missed: {trees_in_words(missed)}." if missed else " None missed."
     return Turn("done", text, (command,), notes=ended, focus=Focus())
 
 

@@ -257,11 +257,10 @@ class Conversation:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
-        opening = 0 if heard.is_typed else self._understander.opening(heard.text)
-        decided = decision.decide(candidates, heard, self._margins, opening)
-        turn = _carried_out(moment, decided)
-        if decision.is_dictated(turn.notes, heard, opening) and decision.words_are_unsure(heard):
-            turn = replace(turn, text=with_its_sound(turn.notes[0]))
+        opening = self._understander.opening(heard.text)
+        turn = _carried_out(
+            moment, decision.decide(candidates, heard, self._margins, opening=opening)
+        )
         return _with_open(question, turn) if question is not None else turn
 
     def _answered(
@@ -390,6 +389,9 @@ def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
             return Turn(
                 "asked", question.text, question.options[0], question=question, focus=moment.focus
             )
+        case Save(candidate, by_sound=True):
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, text=with_its_sound(turn.notes[0]))
         case Do(candidate) | Save(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
 

@@ -88,8 +88,6 @@ FIT_FLOOR = -0.0004
 #: Below this it is asked about: of 2,258 field sentences that came out right 12 are below it (2 in
 #: quiet), of the 27 that came out wrong 4.
 FIT_TO_SAVE = -0.0002
-
-
 #: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
 OPENING_WORDS, PLAINLY = 2, 0.9
 
@@ -140,9 +138,13 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Save:
-    """Write the notes of ``candidate``; answer the questions in the same breath."""
+    """Write the notes of ``candidate``; answer the questions in the same breath.
+
+    ``by_sound`` tells that its words are unsure, so that only the recording tells them.
+    """
 
     candidate: Candidate
+    by_sound: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,11 +186,10 @@ def decide(
     ``opening`` is how many of its words begin a remark.
     """
     ranked = sorted(candidates, key=lambda candidate: candidate.total)
-    if ranked and is_dictated(ranked[0].meanings, heard, opening):
-        return decide_meant(ranked[0])
-    hopeless = _hopeless(heard)
-    if hopeless:
-        return Keep(hopeless)
+    if ranked and _is_dictated(ranked[0], heard, opening):
+        return decide_meant(ranked[0], by_sound=_fits_badly(heard))
+    if _fits_badly(heard):
+        return Keep("it did not sound like anything that can be said")
     if not candidates:
         return Keep("nothing of the grammar was in it")
     best, rivals = ranked[0], ranked[1:]
@@ -216,7 +217,7 @@ def believable(
 
     The best one and those too near it to tell; none when even the best is too doubtful.
     """
-    if _hopeless(heard) or not readings or readings[0].cost > COST_TO_SAVE:
+    if _fits_badly(heard) or not readings or readings[0].cost > COST_TO_SAVE:
         return ()
     best = _answer_of(readings[0])
     near = (_is_near(_answer_of(one), best, margins) for one in readings)
@@ -232,17 +233,19 @@ def words_of(reading: Reading) -> tuple[object, ...]:
     return reading.text, reading.repaired
 
 
-def decide_meant(candidate: Candidate, settled: bool = False) -> Decision:
+def decide_meant(
+    candidate: Candidate, *, settled: bool = False, by_sound: bool = False
+) -> Decision:
     """Return what to do with a reading that is not in doubt as such.
 
-    ``settled`` tells that its unlikely value was confirmed already.
+    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Save``.
     """
     if candidate.gap is not None:
         return AskBack(missing_slot(candidate, candidate.gap))
     if candidate.doubt is not None and not settled:
         return AskBack(yes_or_no(candidate, candidate.doubt.text, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
-        return Save(candidate)
+        return Save(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
         return Answer(candidate)
     return Do(candidate)
@@ -304,28 +307,20 @@ def missing_slot(candidate: Candidate, gap: Gap) -> Question:
     return Question("slot", gap.text, (candidate.meanings,), slot=gap.slot, index=gap.index)
 
 
-def _hopeless(heard: Heard) -> str | None:
-    if heard.is_typed:
-        return None
-    if heard.fit is not None and heard.fit < FIT_FLOOR:
-        return "it did not sound like anything that can be said"
-    return None
+def _fits_badly(heard: Heard) -> bool:
+    """Whether the sound was hardly speech of this grammar; typed words have none."""
+    return not heard.is_typed and heard.fit is not None and heard.fit < FIT_FLOOR
 
 
-def is_dictated(meanings: Sequence[Meaning], heard: Heard, opening: int) -> bool:
+def _is_dictated(best: Candidate, heard: Heard, opening: int) -> bool:
     """Whether a remark was plainly begun: "make a note", and then words of any kind.
 
     They are free, so that how they fit the grammar says nothing; the remark is kept with its sound.
     """
-    if heard.is_typed or opening < OPENING_WORDS or len(meanings) != 1:
+    if heard.is_typed or opening < OPENING_WORDS or len(best.meanings) != 1:
         return False
     begun = all(word.confidence >= PLAINLY for word in heard.words[:opening])
-    return begun and isinstance(meanings[0], Remark)
-
-
-def words_are_unsure(heard: Heard) -> bool:
-    """Whether what was heard is hardly what was said, however plain its beginning was."""
-    return _hopeless(heard) is not None
+    return begun and isinstance(best.meanings[0], Remark)
 
 
 def _is_faint(best: Candidate, heard: Heard) -> bool:

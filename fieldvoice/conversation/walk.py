@@ -108,18 +108,21 @@ def told(walked: Round, metric: bool) -> str:
         parts.append(w.volume(round(gathered, 2), metric))
     sentences = [", ".join(parts)]
     for sap, trees in _bad_sap(walked).items():
-        sentences.append(f"{w.start(sap)}: {_some(trees)}")
+        sentences.append(f"{w.start(sap)}: {trees_in_words(trees)}")
     dumped = dict.fromkeys(
         tree for _, act in walked.notes if isinstance(act, Dump) for tree in _trees(act)
     )
     if dumped:
-        sentences.append(f"Dumped: {_some(tuple(dumped))}")
+        sentences.append(f"Dumped: {trees_in_words(tuple(dumped))}")
     return ". ".join(sentences) + "."
 
 
-def told_missed(missed: tuple[TreeId, ...]) -> str:
-    """Return "trees 3 and 7", or how many where there are too many to follow by ear."""
-    return _some(missed)
+def trees_in_words(trees: tuple[TreeId, ...]) -> str:
+    """Return "trees 3 and 7", or how many more where there are too many to follow by ear."""
+    ordered = sorted(trees, key=_order)
+    if w.spans(ordered) <= _MOST_NAMED:
+        return w.tree_names(ordered)
+    return f"{w.tree_names(ordered[:_MOST_NAMED])}, and {len(ordered) - _MOST_NAMED} more"
 
 
 def _bad_sap(walked: Round) -> dict[str, tuple[TreeId, ...]]:
@@ -139,13 +142,6 @@ def _bad_sap(walked: Round) -> dict[str, tuple[TreeId, ...]]:
 def _trees(act: object) -> tuple[TreeId, ...]:
     tree, trees = getattr(act, "tree", None), getattr(act, "trees", None)
     return trees or (() if tree is None else (tree,))
-
-
-def _some(trees: tuple[TreeId, ...]) -> str:
-    ordered = sorted(trees, key=_order)
-    if w.spans(ordered) <= _MOST_NAMED:
-        return w.tree_names(ordered)
-    return f"{w.tree_names(ordered[:_MOST_NAMED])}, and {len(ordered) - _MOST_NAMED} more"
 
 
 def _order(tree: TreeId) -> tuple[bool, int, str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
-from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, told_missed
+from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, trees_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -36,7 +36,7 @@ def _missed_trees(ask: Ask, moment: Moment) -> Answered:
     if not missed:
         return Answered("None; every tree was seen.")
     still = "left" if walked.is_open(moment.now) else "missed"
-    return Answered(f"{len(missed)} {still}: {told_missed(missed)}.")
+    return Answered(f"{len(missed)} {still}: {trees_in_words(missed)}.")
 
 
 def _slow_trees(ask: Ask, moment: Moment) -> Answered:
@@ -98,7 +98,7 @@ def _trees_seen(ask: Ask, moment: Moment) -> Answered:
     like = w.sap_words(ask.sap) if ask.sap else w.fill_words(ask.fill or 0.0)
     if not found:
         return Answered(f"No tree in the book is {like}, as last seen.")
-    return Answered(f"{w.start(like)}, as last seen: {told_missed(found)}.")
+    return Answered(f"{w.start(like)}, as last seen: {trees_in_words(found)}.")
 
 
 def _is_as_full(tree: TreeState, fill: float | None) -> bool:
