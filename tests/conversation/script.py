@@ -86,7 +86,7 @@ def settings(path: Path) -> Settings:
     return Settings(metric=metric, capacities_gal=holds)
 
 
-def _heard(line: Said) -> Heard:
+def as_heard(line: Said) -> Heard:
     """Return a line as typed, or as heard with other hearings that are as likely."""
     if not line.hearings:
         return typed(line.words)
@@ -97,7 +97,7 @@ def _heard(line: Said) -> Heard:
 def misses(line: Said, talk: Conversation, book: Book) -> Iterator[str]:
     """Say one line and yield what came of it otherwise than wanted."""
     before = {entry.id: entry for entry in book.entries()}
-    reply = talk.hear(_heard(line), source="live" if line.hearings else "typed")
+    reply = talk.hear(as_heard(line), source="live" if line.hearings else "typed")
     after = {entry.id: entry for entry in book.entries()}
     new = [_plain(after[one].act.json_fields()) for one in after if one not in before]
     gone = [_plain(before[one].act.json_fields()) for one in before if one not in after]
