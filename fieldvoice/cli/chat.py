@@ -131,7 +131,7 @@ def status_line(book: Book, now: datetime) -> str:
     from fieldvoice.conversation.focus import Focus
     from fieldvoice.conversation.pending import open_question
     from fieldvoice.conversation.walk import progress
-    from fieldvoice.conversation.wording import called, tree_name
+    from fieldvoice.nlg.wording import called, tree_name
 
     last = book.last_utterance()
     season = book.season()

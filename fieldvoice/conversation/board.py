@@ -6,9 +6,9 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.boil_day import boil_day
 from fieldvoice.conversation.reminders import going_boil
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.storage import BOIL_BY_DAYS
 

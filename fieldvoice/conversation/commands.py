@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
@@ -31,6 +30,7 @@ from fieldvoice.conversation.walk import (
 )
 from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark, Round
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Callable

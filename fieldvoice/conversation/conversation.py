@@ -43,11 +43,11 @@ from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.settings import Settings
 from fieldvoice.conversation.turn import Moment, Turn
-from fieldvoice.conversation.wording import called
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import typed
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Name
+from fieldvoice.nlg.wording import called
 from fieldvoice.reply import Reply
 
 if TYPE_CHECKING:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
 from fieldvoice.conversation.readback import subject
 from fieldvoice.meaning import Act, meaning_from
 from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 
 if TYPE_CHECKING:

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 from fieldvoice.book import VesselState
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.pantry import MILK, containers
 from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.sap import pour_check
 

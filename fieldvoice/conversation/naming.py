@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.readback import readback
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.readback_ledger import TELL as TELL_LEDGER
 from fieldvoice.meaning import acts
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Callable

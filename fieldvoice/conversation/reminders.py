@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.boil_day import boil_day, pan_rate, water_of
 from fieldvoice.errors import RangeError
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

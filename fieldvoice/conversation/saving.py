@@ -11,9 +11,9 @@ from fieldvoice.conversation.movements import aftermath
 from fieldvoice.conversation.readback import readbacks
 from fieldvoice.conversation.several import dumps_last, went_out
 from fieldvoice.conversation.turn import Moment, Turn
-from fieldvoice.conversation.wording import start, tree_names
 from fieldvoice.meaning import plain_name
 from fieldvoice.meaning.acts import Name
+from fieldvoice.nlg.wording import start, tree_names
 from fieldvoice.rules.rule import warnings
 
 if TYPE_CHECKING:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.meaning.acts import Dump, Gather
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 
 if TYPE_CHECKING:

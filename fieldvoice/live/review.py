@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.wording import ago, start
+from fieldvoice.nlg.wording import ago, start
 from fieldvoice.reply import Reply
 
 if TYPE_CHECKING:

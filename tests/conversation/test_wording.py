@@ -6,9 +6,9 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.same import simplest
 from fieldvoice.meaning import meaning_from
+from fieldvoice.nlg import wording as w
 from fieldvoice.understanding.dates import date_of
 
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))

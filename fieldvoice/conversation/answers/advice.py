@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, reasons
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.adjusting import sap_needed, to_density
 from fieldvoice.rules.advice import advice
 from fieldvoice.rules.cleaning import cleaning

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.conversation.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.errors import RangeError
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import BOIL_TIME, hours_in_words
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.sugar import syrup_estimate

@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.conversation.boil_day import FROM_HOUR, BoilDay, boil_day, in_store, likely_brix
 from fieldvoice.conversation.water_today import draw_off_today
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from

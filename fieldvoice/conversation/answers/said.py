@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.readback import readback
+from fieldvoice.nlg import wording as w
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:

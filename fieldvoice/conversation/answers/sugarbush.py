@@ -5,9 +5,9 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, trees_in_words
+from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -6,10 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.conversation.answers.sugarbush import usual_share
 from fieldvoice.errors import RangeError
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.pulling import pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
 from fieldvoice.rules.supplies import supplies

@@ -6,9 +6,9 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered
 from fieldvoice.conversation.answers.pantry import containers
+from fieldvoice.nlg import wording as w
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:

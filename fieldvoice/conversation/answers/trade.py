@@ -6,9 +6,9 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, sayable
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.conversation.water_today import draw_off_today, measured_today
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade

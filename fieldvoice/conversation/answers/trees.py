@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
 

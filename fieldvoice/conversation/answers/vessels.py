@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.answers.answered import Answered, from_findings
 from fieldvoice.conversation.boil_day import pan_rate
+from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate

@@ -233,6 +233,23 @@ def clock(at: datetime) -> str:
     return f"{told} {half}"
 
 
+def time_past(at: datetime, now: datetime) -> str:
+    """Return a time that was, such as "at 7:00 am", "yesterday at 4:10 pm" or "March 3 at noon"."""
+    local = at.astimezone(now.tzinfo)
+    hour = f"at {exact_clock(local)}"
+    days = (now.date() - local.date()).days
+    if days == 0:
+        return hour
+    return f"yesterday {hour}" if days == 1 else f"{local:%B} {local.day} {hour}"
+
+
+def exact_clock(at: datetime) -> str:
+    """Return a time of day to the minute, such as "noon" or "6:32 pm"."""
+    if (at.hour, at.minute) == (12, 0):
+        return "noon"
+    return f"{at.hour % 12 or 12}:{at.minute:02d} {'am' if at.hour < 12 else 'pm'}"
+
+
 def when(at: datetime, now: datetime) -> str:
     """Return a time to come such as "6:00 pm", "tomorrow 8:00 am" or "Saturday 8:00 am"."""
     days = (at.astimezone(now.tzinfo).date() - now.date()).days

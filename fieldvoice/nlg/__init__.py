@@ -1,0 +1,1 @@
+"""From parts of a reply to its words: written for the eye, spoken for the ear."""

@@ -1,0 +1,157 @@
+"""What a reply is made of: typed parts, put into words only when somebody reads or hears them.
+
+A tree, an amount or a time stays a value until it is rendered (``fieldvoice.nlg``): the names that
+were given come in there, and so do the book's units. Nothing reads words to find a value again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+Unit = Literal[
+    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Words of the program's own, without a value in them."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TreeRef:
+    """One tree or several, by number or by the name that is all they have."""
+
+    trees: tuple[int | str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VesselRef:
+    """A vessel by its kind and number ("tank 2") or by its name."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An amount in the book's own unit, whatever unit it is told in; ``places`` decimals at most.
+
+    Without ``places`` it has as many as are usual for the unit.
+    """
+
+    value: float
+    unit: Unit
+    places: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """How full something is, 0 to 1."""
+
+    fill: float
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A part of a whole, 0 to 1: "a third", "half", "all"."""
+
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """The condition of sap, as the machine interface names it."""
+
+    sap: str
+
+
+@dataclass(frozen=True, slots=True)
+class Species:
+    """A kind of tree, as the machine interface names it: "sugar" is the sugar maple."""
+
+    species: str
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """A point in time, told from ``now``.
+
+    ``past`` and ``coming`` give day and hour ("yesterday at 4:00 pm", "tomorrow 8:00 am"), ``ago``
+    the time since.
+    """
+
+    at: datetime
+    now: datetime
+    form: Literal["past", "coming", "ago"]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A length of time in seconds: "5 hours", "2 days"."""
+
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """So many things; ``one`` names a single one, ``many`` several where an s is not enough."""
+
+    count: int
+    one: str
+    many: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RuleText:
+    """A rule's own sentence; ``rule`` tells later that it was said."""
+
+    rule: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """Words that can be said, put in quotes."""
+
+    words: str
+
+
+Segment = (
+    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Span
+    | Count | RuleText | Example
+)  # fmt: skip
+Parts = tuple[Segment, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A thing and what is told of it: "Tree 9: 2.5 gal, clear, into tank 1".
+
+    Several with the same head are told in one sentence. Without a head the details stand alone.
+    """
+
+    head: Parts
+    details: tuple[Parts, ...] = ()
+
+
+Role = Literal["fact", "warning", "prompt", "hint"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One sentence of a reply and what it is there for; its first letter and stop come later."""
+
+    role: Role
+    parts: Parts | Told
+    stop: str = "."
+
+
+def details(*told: Parts | Segment | None) -> tuple[Parts, ...]:
+    """Return the details that there are; a lone segment counts as one."""
+    return tuple(one if isinstance(one, tuple) else (one,) for one in told if one)
