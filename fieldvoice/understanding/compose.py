@@ -62,20 +62,37 @@ def compose(steps: Iterable[Mark | str]) -> tuple[Meaning, ...]:
     Raises:
         ValueError: when the fields make no valid meaning.
     """
-    frames = [_Frame("")]
+    frame = _gone_through(steps, "")
+    return _once(_meaning(fields) for fields in frame.fields.get("meaning", []))
+
+
+def value_of(key: str, steps: Iterable[Mark | str]) -> Any:
+    """Return the one value that marks set or count, such as the gallons of a volume.
+
+    Raises:
+        NoMeaningError: they contradict each other.
+    """
+    frame = _gone_through(steps, key)
+    if len(frame.fields) == 1:
+        return next(iter(frame.fields.values()))
+    return _value(frame)
+
+
+def _gone_through(steps: Iterable[Mark | str], key: str) -> _Frame:
+    frames = [_Frame(key)]
     for step in steps:
         if isinstance(step, str):
             frames[-1].words.append(step)
             continue
-        kind, key, value = step
+        kind, name, value = step
         if kind == OPEN:
-            frames.append(_Frame(key))
+            frames.append(_Frame(name))
         elif kind == CLOSE:
             closed = frames.pop()
-            _put(frames[-1], key, _value(closed))
+            _put(frames[-1], name, _value(closed))
         else:
-            _apply(frames[-1], kind, key, value)
-    return _once(_meaning(fields) for fields in frames[0].fields.get("meaning", []))
+            _apply(frames[-1], kind, name, value)
+    return frames[0]
 
 
 def _once(meanings: Iterable[Meaning]) -> tuple[Meaning, ...]:

@@ -17,8 +17,9 @@ from fieldvoice.understanding import prices
 from fieldvoice.understanding.tokens import BREAK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
+    from fieldvoice.grammar.marks import Mark
     from fieldvoice.grammar.network import Marks, Network
 
 #: How many ways that differ in meaning are kept at each state.
@@ -188,6 +189,27 @@ def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
     return _ways_within(prices.MOST, networks, top, sentence)
 
 
+def exact_ways(
+    networks: Networks, rules: Iterable[str], words: tuple[str, ...]
+) -> Iterator[tuple[str, int, int, Way]]:
+    """Yield (rule, start, end, way) for every place where a rule fits, with no liberty taken."""
+    nothing: tuple[tuple[str, ...], ...] = ((),) * len(words)
+    sentence = Sentence(
+        words,
+        skip=(prices.SKIP_NEVER,) * len(words),
+        near=({},) * len(words),
+        same=nothing,
+        asides=((),) * len(words),
+        inside=frozenset(range(len(words))),
+    )
+    searching = _Search(networks, "", sentence, prices.SUPPLY / 2)
+    for rule in rules:
+        for at in range(len(words)):
+            if rule in searching.callable_at(at):
+                for end, way in searching.ways(rule, at):
+                    yield rule, at, end, way
+
+
 def _ways_within(ceiling: float, networks: Networks, top: str, sentence: Sentence) -> list[Way]:
     found = _Search(networks, top, sentence, ceiling).ways(top, 0)
     whole = [way for end, way in found if end == len(sentence.words)]
@@ -217,6 +239,10 @@ class _Search:
             for word, near, same in zip(sentence.words, sentence.near, sentence.same, strict=True)
         ]
         self._callable.append(set())
+
+    def callable_at(self, at: int) -> set[str]:
+        """Return the rules that may begin at a word."""
+        return self._callable[at]
 
     def ways(self, rule: str, at: int) -> list[tuple[int, Way]]:
         """Return (end, way) for the cheapest ways through ``rule`` from word ``at``."""
@@ -401,3 +427,11 @@ def trace(way: Way) -> Iterator[tuple[Marks, int, object]]:
             yield from trace(step.payload)
         else:
             yield step.marks, step.kind, step.payload
+
+
+def marks_of(way: Way) -> Iterator[Mark | str]:
+    """Yield the marks along a way, and the words said between them."""
+    for marks, kind, payload in trace(way):
+        yield from marks
+        if kind in (SAID, ANY) and isinstance(payload, str):
+            yield payload

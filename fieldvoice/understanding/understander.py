@@ -18,15 +18,14 @@ from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
-    ANY,
     NEAR,
-    SAID,
     SKIPPED,
     SUPPLIED,
     Networks,
     Sentence,
     SmallWords,
     Way,
+    marks_of,
     search,
     trace,
 )
@@ -36,7 +35,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from fieldvoice.grammar import Grammar
-    from fieldvoice.grammar.marks import Mark
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
 
@@ -120,7 +118,7 @@ class Understander:
         """Return the words with which the sentence begun by ``text`` can go on, in order."""
         self._learn(names)
         said = words_of(text, self._grammar.words)
-        return sorted(next_words(self._networks.by_rule, _TOP, said) - {CLITIC})
+        return sorted(next_words(self.networks.by_rule, _TOP, said) - {CLITIC})
 
     def _learn(self, names: GivenNames) -> None:
         """Put ``names`` into the networks, unless they are there already."""
@@ -128,7 +126,7 @@ class Understander:
             return
         self._names = names
         self._read.clear()
-        self._networks = self._with_names()
+        self.networks = self._with_names()
         self._near = self._near_words()
 
     def _remembered(self, text: str, price: float, by_sound: bool) -> tuple[Reading, ...]:
@@ -151,7 +149,7 @@ class Understander:
         lost = any(one in articles and two in no_nouns for one, two in pairwise(words))
         price += prices.LOST_NOUN * lost
         sentence = self._sentence(words, by_sound)
-        for way in search(self._networks, _TOP, sentence):
+        for way in search(self.networks, _TOP, sentence):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
                 yield self._doubted(reading, sentence, by_sound)
@@ -415,7 +413,7 @@ class Understander:
         return tuple(length for length in lengths if words[at : at + length] in self._fillers)
 
     @cached_property
-    def _networks(self) -> Networks:
+    def networks(self) -> Networks:
         return self._with_names()
 
     def _with_names(self) -> Networks:
@@ -556,7 +554,7 @@ class Understander:
 def _reading(way: Way, text: str, cost: float) -> Reading | None:
     steps = list(trace(way))
     try:
-        meanings = compose(_marks(steps))
+        meanings = compose(marks_of(way))
     except ValueError:
         return None
     if not meanings:
@@ -573,13 +571,6 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
     )
-
-
-def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark | str]:
-    for marks, kind, payload in steps:
-        yield from marks
-        if kind in (SAID, ANY) and isinstance(payload, str):
-            yield payload
 
 
 def _names_nothing(meaning: Meaning) -> bool:

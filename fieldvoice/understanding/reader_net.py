@@ -1,0 +1,94 @@
+"""The net of the second reader: what a sentence is, and what each word in it is."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.understanding.wordpiece import WordPieces
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    import numpy as np
+
+#: Pieces of a sentence that the net looks at; what follows is not read.
+LONGEST = 96
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """What the net makes of a sentence.
+
+    ``labels`` has the chance (0 to 1) of each kind ("act=gather", "card=foam-over") and state
+    ("boil.phase=start"); ``roles`` for each word the logarithm of the chance of each role
+    ("gather.tree", "X" for a number that counts for nothing, "O").
+    """
+
+    labels: dict[str, float]
+    roles: tuple[dict[str, float], ...]
+
+    def kinds(self) -> list[tuple[str, float]]:
+        """Return the kinds, likeliest first, with their chances."""
+        kinds = [one for one in self.labels.items() if "." not in one[0].partition("=")[0]]
+        return sorted(kinds, key=lambda one: -one[1])
+
+
+class ReaderNet:
+    """The net from a folder that holds ``reader.onnx``, ``labels.json`` and ``vocab.txt``.
+
+    Raises:
+        OSError, ValueError: when used, for a file that is missing or damaged.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    @cached_property
+    def _labels(self) -> dict[str, list[str]]:
+        labels: dict[str, list[str]] = json.loads((self._folder / "labels.json").read_text("utf-8"))
+        return labels
+
+    @cached_property
+    def _pieces(self) -> WordPieces:
+        return WordPieces((self._folder / "vocab.txt").read_text("utf-8").splitlines())
+
+    @cached_property
+    def _session(self) -> Any:
+        from fieldvoice.onnx_session import on_one_core
+
+        return on_one_core(self._folder / "reader.onnx", keeps_memory=False)
+
+    def guess(self, words: Sequence[str]) -> Guess:
+        """Return what the net makes of ``words``, as they are after ``words_of``."""
+        import numpy as np
+
+        ids, first = self._ids(words)
+        sentence, role = self._session.run(None, {"ids": np.array([ids], dtype=np.int64)})
+        chances = 1 / (1 + np.exp(-sentence[0].astype(np.float64)))
+        labels = dict(zip(self._labels["sentence"], chances.tolist(), strict=True))
+        roles = _log_softmax(role[0].astype(np.float64))
+        names = self._labels["roles"]
+        return Guess(
+            labels, tuple(dict(zip(names, roles[at].tolist(), strict=True)) for at in first)
+        )
+
+    def _ids(self, words: Sequence[str]) -> tuple[list[int], list[int]]:
+        """Return the pieces of a sentence, and where each word begins among them."""
+        ids, first = [self._pieces.begin], []
+        for word in words:
+            first.append(len(ids))
+            ids.extend(self._pieces.ids(word))
+        ids = ids[: LONGEST - 1] + [self._pieces.end]
+        return ids, [min(at, len(ids) - 1) for at in first]
+
+
+def _log_softmax(scores: np.ndarray) -> np.ndarray:
+    import numpy as np
+
+    shifted = scores - scores.max(axis=-1, keepdims=True)
+    lowered: np.ndarray = shifted - np.log(np.exp(shifted).sum(axis=-1, keepdims=True))
+    return lowered

@@ -1,0 +1,41 @@
+"""Which sorts of piece can fill which field, the likeliest first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_VOLUME = ("volume", "number")
+_HEAT = ("temperature", "hot", "number")
+_LENGTH = ("length", "number", "bit")
+
+SORTS: Mapping[str, tuple[str, ...]] = {
+    "tree": ("tree", "number"),
+    "trees": ("trees",),
+    "but": ("trees", "tree", "number"),
+    "vessel": ("vessel",),
+    "into": ("vessel",),
+    "volume_gal": _VOLUME, "syrup_gal": _VOLUME, "capacity_gal": _VOLUME, "other_gal": _VOLUME,
+    "fill": ("fill", "number"), "ice_share": ("fill", "number"),
+    "sap": ("sap",), "smell": ("smell",),
+    "brix": ("sugar", "number"), "reading_brix": ("sugar", "number"), "other_brix": ("sugar", "number"),
+    "temp_f": _HEAT, "low_f": _HEAT, "high_f": _HEAT, "water_boils_f": _HEAT,
+    "diameter_in": ("girth", "length", "number"),
+    "depth_in": _LENGTH, "bit_in": ("bit", "length", "number"),
+    "height_ft": ("height", "number"), "elevation_ft": ("height", "number"),
+    "count": ("number",), "dieback": ("number",), "cords": ("number",), "area_sqft": ("number",),
+    "pressure_inhg": ("number",), "transmittance": ("number",), "days": ("number",), "hours": ("number",),
+    "price": ("number",), "number": ("number",),
+    "size": ("size",), "colour": ("colour",), "species": ("species",), "side": ("side",),
+    "material": ("material",), "item": ("item",), "site": ("place",),
+    "at": ("when",), "day": ("when", "since"), "since": ("since", "when"), "until": ("when",),
+    "until_h": ("clock", "when"),
+}  # fmt: skip
+
+#: Fields that say what a note is about.
+SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item"})
+
+#: Fields that may be words which no rule knows: a name, what somebody said, to whom it went.
+FREE = frozenset({"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason"})

@@ -1,0 +1,235 @@
+"""What the reader is taught with: sentences, what they are, and what each piece of them is.
+
+``python -m models.reader.corpus FOLDER`` writes ``rows.jsonl``: a line a sentence, ``words``, ``kinds``
+(acts, asks, commands, cards), ``states`` (fields that no piece of the sentence tells word for word),
+``roles`` (one a word: ``act.field``, ``X`` for a number that counts for nothing, ``O``, or ``?`` where it is
+not known) and ``part`` (``learn``, ``set``, ``test``), by checksum of the sentence with its numbers
+masked, so that sentences that differ in a number stay together.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.grammar import load_grammar
+from fieldvoice.understanding import Understander
+from fieldvoice.understanding.chunker import Span, spans
+from fieldvoice.understanding.compose import compose
+from fieldvoice.understanding.reader_roles import SORTS
+from fieldvoice.understanding.search import Networks
+from fieldvoice.understanding.tokens import words_of
+from tests.understanding import tables
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from fieldvoice.grammar import Grammar
+
+ROOT = Path(__file__).parents[2]
+
+#: So many sentences are drawn from the grammar, and so many of one kind are kept.
+DRAWN, OF_ONE_KIND = 120_000, 250
+
+KIND_KEYS = ("act", "ask", "do")
+
+
+def rows() -> Iterator[dict[str, Any]]:
+    """Yield every row: sayings, paraphrases, what is no note, and sentences of the grammar."""
+    grammar = load_grammar()
+    networks = Understander(grammar).networks
+    for source, words_said, meanings in _written():
+        words = words_of(words_said, grammar.words, breaks=True)
+        if words:
+            yield _row(source, words, meanings, networks)
+    yield from _drawn(grammar, networks)
+
+
+def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
+    folder = ROOT / "sayings"
+    for path in [*tables.UTTERANCES, *sorted((folder / "paraphrases").glob("*.txt"))]:
+        for saying in tables.sayings(path):
+            meanings = [one.example() for one in saying.readings[0]]
+            yield "paraphrase" if path.parent.name == "paraphrases" else "saying", saying.words, meanings
+    for path in [ROOT / "tests/understanding/not_records.txt", *sorted((folder / "none").glob("*.txt"))]:
+        for saying in tables.sayings(path, with_meanings=False):
+            yield "none", saying.words, []
+    for path in sorted((ROOT / "handbook").glob("*.md")):
+        yield from _askings(path)
+    for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            words, arrow, card = line.partition("=>")
+            if arrow:
+                yield "held", words.strip(), [{"card": card.strip()}]
+
+
+def _askings(path: Path) -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
+    card = ""
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if line.startswith("## "):
+            card = line[3:].strip()
+        elif line.startswith("- ") and card:
+            yield "card", line[2:].strip(), [{"card": card}]
+
+
+def _drawn(grammar: Grammar, networks: Networks) -> Iterator[dict[str, Any]]:
+    """Yield sentences of the grammar, no kind oftener than another by much."""
+    seen: Counter[str] = Counter()
+    for sample in grammar.samples(DRAWN, seed=20261129):
+        try:
+            meanings = [one.json_fields() for one in compose(sample.marks)]
+        except ValueError:
+            continue
+        kinds = "+".join(sorted({_kind(one) for one in meanings}))
+        if not meanings or "mention" in kinds or seen[kinds] >= OF_ONE_KIND:
+            continue
+        seen[kinds] += 1
+        yield _row("grammar", tuple(sample.words), meanings, networks)
+
+
+def _kind(meaning: Mapping[str, Any]) -> str:
+    if "card" in meaning:
+        return f"card={meaning['card']}"
+    for key in KIND_KEYS:
+        if key in meaning:
+            return f"{key}={meaning[key]}"
+    return "mention"
+
+
+def _row(
+    source: str, words: tuple[str, ...], meanings: Sequence[Mapping[str, Any]], networks: Networks
+) -> dict[str, Any]:
+    found = spans(networks, words)
+    roles: list[str] = ["O"] * len(words)
+    states: list[str] = []
+    is_whole = True
+    for meaning in meanings:
+        kind = _kind(meaning)
+        for field, value in _fields(meaning):
+            name = f"{kind.partition('=')[2] or kind}.{field}"
+            piece = _piece(field, value, words, found, roles)
+            if piece is not None:
+                roles[piece[0] : piece[1]] = [name] * (piece[1] - piece[0])
+            elif isinstance(value, int | float) and not isinstance(value, bool):
+                is_whole = False
+            if isinstance(value, str | bool) and (piece is None or field in STATED):
+                states.append(f"{name}={value}")
+            elif isinstance(value, float) and field == "fill":
+                states.append(f"{name}={round(value, 2)}")
+    _mark_times(meanings, found, roles)
+    _mark_numbers(words, found, roles, is_whole and bool(meanings))
+    return {
+        "source": source, "words": list(words), "kinds": sorted({_kind(one) for one in meanings}),
+        "states": sorted(set(states)), "roles": roles, "part": part(words, source),
+        "gold": [dict(one) for one in meanings],
+    }  # fmt: skip
+
+
+#: Fields with few values, told by the sentence as a whole as well as by a piece of it.
+STATED = frozenset({"sap", "smell", "condition", "shavings", "which", "why", "phase", "colour"})
+
+
+def _fields(meaning: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Yield what a meaning says, a correction's fields among it."""
+    for field, value in meaning.items():
+        if field == "fields" or (field in ("mention", "of") and isinstance(value, dict)):
+            yield from value.items()
+        elif field not in (*KIND_KEYS, "card"):
+            yield field, value
+
+
+def _piece(
+    field: str, value: Any, words: tuple[str, ...], found: list[Span], roles: list[str]
+) -> tuple[int, int] | None:
+    """Return the first piece that is not taken and has the value, the longest of its place."""
+    for sort in SORTS.get(field, ()):
+        fitting = [
+            span for span in found
+            if span.sort == sort and _same(value, span.value)
+            and all(role == "O" for role in roles[span.start : span.end])
+        ]  # fmt: skip
+        if fitting:
+            # A number corrected within the sentence is the last of its like; longer pieces first.
+            best = max(fitting, key=lambda span: (len(span), -span.start))
+            return best.start, best.end
+    if isinstance(value, str):
+        return _literal(value, words, roles)
+    return None
+
+
+def _literal(value: str, words: tuple[str, ...], roles: list[str]) -> tuple[int, int] | None:
+    wanted = tuple(value.lower().replace("'s", " 's").split())
+    for at in range(len(words) - len(wanted) + 1):
+        if words[at : at + len(wanted)] == wanted and set(roles[at : at + len(wanted)]) == {"O"}:
+            return at, at + len(wanted)
+    return None
+
+
+def _same(value: Any, other: Any) -> bool:
+    if value == "*":
+        return True
+    if isinstance(value, list | tuple) and isinstance(other, list | tuple):
+        return list(value) == list(other)
+    if isinstance(value, bool) or isinstance(other, bool) or isinstance(value, str):
+        return bool(value == other)
+    if isinstance(value, int | float) and isinstance(other, int | float):
+        return abs(value - other) <= max(0.006, 0.01 * abs(value))
+    return bool(value == other)
+
+
+def _mark_times(
+    meanings: Sequence[Mapping[str, Any]], found: list[Span], roles: list[str]
+) -> None:
+    """Mark when it was, where a note names a time that its line does not write down."""
+    acts = [one["act"] for one in meanings if "act" in one]
+    for span in sorted(found, key=len, reverse=True):
+        if acts and span.sort == "when" and set(roles[span.start : span.end]) == {"O"}:
+            roles[span.start : span.end] = [f"{acts[0]}.at"] * len(span)
+
+
+def _mark_numbers(
+    words: tuple[str, ...], found: list[Span], roles: list[str], is_whole: bool
+) -> None:
+    """Mark numbers that no field has: they count for nothing, or it is not known what they are."""
+    for span in found:
+        if span.sort == "number" and set(roles[span.start : span.end]) == {"O"}:
+            roles[span.start : span.end] = ["X" if is_whole else "?"] * len(span)
+
+
+def part(words: Sequence[str], source: str) -> str:
+    """Return what a sentence is for, the same for all that differ from it in a number alone."""
+    if source == "held":
+        return "test"
+    if source == "grammar":
+        return "learn"
+    masked = " ".join("#" if word in _NUMBERS else word for word in words)
+    tenth = int(hashlib.sha256(masked.encode()).hexdigest(), 16) % 10
+    return "test" if tenth == 0 else "set" if tenth == 1 else "learn"
+
+
+_NUMBERS = frozenset(
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
+    "hundred oh".split()
+)
+
+
+def main(folder: Path) -> None:
+    """Write ``rows.jsonl`` and tell what is in it."""
+    counts: Counter[str] = Counter()
+    lost: Counter[str] = Counter()
+    with (folder / "rows.jsonl").open("w", encoding="utf-8") as out:
+        for row in rows():
+            counts[f"{row['source']} {row['part']}"] += 1
+            if "?" in row["roles"]:
+                lost[row["source"]] += 1
+            out.write(json.dumps(row, ensure_ascii=False) + "\n")
+    print(dict(counts), "with a number of unknown role:", dict(lost))
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))

@@ -1,0 +1,298 @@
+"""Teaches the reader: ``python -m models.reader.train FOLDER [--steps N] [--folds]``.
+
+FOLDER holds ``rows.jsonl`` (``models.reader.corpus``), ``encoder.npz`` and ``vocab.txt``
+(``models.reader.weights``) and ``pieces.json`` (``models.reader.pieces``). Written there: ``reader.onnx``
+(int8), ``labels.json`` and ``scores.npz`` (what the net says of the rows not learnt from). Two minutes
+on an accelerator; ``--steps 30`` shows on any machine that it runs.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import random
+import time
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+import torch
+from torch import nn
+from torch.nn import functional
+
+from models.reader.chatter import CHATTER
+
+PAD, IGNORED, LONGEST = 0, -100, 96
+BATCH = 192
+
+#: Of what a batch is made, by source of the row.
+SHARES = {"grammar": 0.22, "saying": 0.18, "paraphrase": 0.34, "none": 0.12, "card": 0.14}
+
+class Rows:
+    """The rows with their labels as numbers, drawn batch by batch."""
+
+    def __init__(self, folder: Path, seed: int) -> None:
+        rows = [json.loads(line) for line in (folder / "rows.jsonl").open(encoding="utf-8")]
+        self.pieces: dict[str, list[list[int]]] = json.loads((folder / "pieces.json").read_text())
+        self.vocab = (folder / "vocab.txt").read_text(encoding="utf-8").splitlines()
+        self.unknown = self.vocab.index("[UNK]")
+        self.begin, self.end = self.vocab.index("[CLS]"), self.vocab.index("[SEP]")
+        self.mask = self.vocab.index("[MASK]")
+        learnt = [row for row in rows if row["part"] == "learn"]
+        kinds = Counter(one for row in learnt for one in row["kinds"])
+        states = Counter(one for row in learnt for one in row["states"])
+        roles = Counter(one for row in learnt for one in row["roles"])
+        # Free words ("to=my neighbour") are no state of few values.
+        self.sentence_labels = sorted(kinds) + sorted(one for one, n in states.items() if n >= 5)
+        self.roles = ["O", "X"] + sorted(r for r, n in roles.items() if r not in "OX?" and n >= 4)
+        self._label = {one: at for at, one in enumerate(self.sentence_labels)}
+        self._role = {one: at for at, one in enumerate(self.roles)}
+        self.held = [row for row in rows if row["part"] != "learn"]
+        self._by_source: dict[str, list[dict]] = {}
+        for row in learnt:
+            self._by_source.setdefault(row["source"], []).append(row)
+        self._random = random.Random(seed)
+        self.numbers = [
+            "one two three four five six seven eight nine".split(),
+            "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split(),
+            "twenty thirty forty fifty sixty seventy eighty ninety".split(),
+        ]
+
+    def batch(self) -> tuple[torch.Tensor, torch.Tensor, torch.Tensor]:
+        sources = [one for one in SHARES if one in self._by_source]
+        weights = [SHARES[one] for one in sources]
+        picked = self._random.choices(sources, weights, k=BATCH)
+        rows = [self._changed(self._random.choice(self._by_source[one])) for one in picked]
+        return self.tensors(rows)
+
+    def tensors(self, rows: list[tuple[list[list[int]], list[str], dict]]) -> tuple[torch.Tensor, ...]:
+        laid = [self._laid(pieces, roles) for pieces, roles, _ in rows]
+        width = max(len(ids) for ids, _ in laid)
+        ids = torch.zeros(len(rows), width, dtype=torch.long)
+        roles = torch.full((len(rows), width), IGNORED)
+        labels = torch.zeros(len(rows), len(self.sentence_labels))
+        for at, ((one, told), (_, _, row)) in enumerate(zip(laid, rows, strict=True)):
+            ids[at, : len(one)] = torch.tensor(one)
+            roles[at, : len(told)] = torch.tensor(told)
+            for label in (*row["kinds"], *row["states"]):
+                if label in self._label:
+                    labels[at, self._label[label]] = 1.0
+        return ids, roles, labels
+
+    def plain(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
+        return [self._known(word)[0] for word in row["words"]], row["roles"], row
+
+    def _known(self, word: str) -> list[list[int]]:
+        return self.pieces.get(word) or [[self.unknown]]
+
+    def _laid(self, pieces: list[list[int]], roles: list[str]) -> tuple[list[int], list[int]]:
+        ids, told = [self.begin], [IGNORED]
+        for one, role in zip(pieces, roles, strict=True):
+            ids += one
+            told += [self._role.get(role, IGNORED)] + [IGNORED] * (len(one) - 1)
+        return ids[: LONGEST - 1] + [self.end], told[: LONGEST - 1] + [IGNORED]
+
+    def _changed(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
+        """Return a row as another would say or type it: other numbers, chatter, slips, no commas."""
+        chance = self._random
+        words, roles = list(row["words"]), list(row["roles"])
+        if row["source"] != "card" and chance.random() < 0.6:
+            words = [self._other_number(word) for word in words]
+        if chance.random() < 0.5:
+            kept = [(w, r) for w, r in zip(words, roles, strict=True) if w != ","]
+            if kept:
+                words, roles = map(list, zip(*kept, strict=True))
+        if chance.random() < 0.25:
+            at = chance.choice([0, len(words), self._gap(roles)])
+            said = chance.choice(CHATTER).split()
+            words[at:at], roles[at:at] = said, ["O"] * len(said)
+        pieces = [self._known(word)[0] for word in words]
+        for at, (word, role) in enumerate(zip(words, roles, strict=True)):
+            luck = chance.random()
+            if role == "O" and luck < 0.02:
+                pieces[at] = [self.mask]
+            elif luck > 0.985 and len(self._known(word)) > 1:
+                pieces[at] = chance.choice(self._known(word)[1:])
+        return pieces, roles, row
+
+    def _gap(self, roles: list[str]) -> int:
+        gaps = [at for at in range(1, len(roles)) if "O" in (roles[at - 1], roles[at])]
+        return self._random.choice(gaps) if gaps else 0
+
+    def _other_number(self, word: str) -> str:
+        for alike in self.numbers:
+            if word in alike and self._random.random() < 0.7:
+                return self._random.choice(alike)
+        return word
+
+
+class Layer(nn.Module):
+    """One layer of the encoder, with the names of the published weights."""
+
+    def __init__(self, size: int, heads: int, inner: int) -> None:
+        super().__init__()
+        self.heads = heads
+        self.query, self.key, self.value = (nn.Linear(size, size) for _ in range(3))
+        self.out, self.norm_out = nn.Linear(size, size), nn.LayerNorm(size, eps=1e-12)
+        self.inner, self.outer = nn.Linear(size, inner), nn.Linear(inner, size)
+        self.norm = nn.LayerNorm(size, eps=1e-12)
+        self.drop = nn.Dropout(0.1)
+
+    def forward(self, states: torch.Tensor, shut: torch.Tensor) -> torch.Tensor:
+        batch, width, size = states.shape
+        query, key, value = (
+            part(states).view(batch, width, self.heads, size // self.heads).transpose(1, 2)
+            for part in (self.query, self.key, self.value)
+        )
+        scores = query @ key.transpose(-1, -2) / math.sqrt(size // self.heads) + shut
+        mixed = (scores.softmax(-1) @ value).transpose(1, 2).reshape(batch, width, size)
+        states = self.norm_out(states + self.drop(self.out(mixed)))
+        return self.norm(states + self.drop(self.outer(functional.gelu(self.inner(states)))))
+
+
+class Reader(nn.Module):
+    """The encoder with two heads: what the sentence is, and what each piece is."""
+
+    def __init__(self, weights: dict[str, np.ndarray], labels: int, roles: int) -> None:
+        super().__init__()
+        words = weights["embeddings.word_embeddings.weight"]
+        size = words.shape[1]
+        self.words = nn.Embedding(*words.shape)
+        self.places = nn.Embedding(LONGEST, size)
+        self.norm = nn.LayerNorm(size, eps=1e-12)
+        self.layers = nn.ModuleList(Layer(size, 12, 4 * size) for _ in range(6))
+        self.sentence = nn.Linear(2 * size, labels)
+        self.role = nn.Linear(size, roles)
+        self.drop = nn.Dropout(0.1)
+        self._load(weights)
+
+    def _load(self, weights: dict[str, np.ndarray]) -> None:
+        def put(part: nn.Module, name: str) -> None:
+            part.weight.data = torch.tensor(weights[f"{name}.weight"].astype(np.float32))
+            if hasattr(part, "bias") and part.bias is not None:
+                part.bias.data = torch.tensor(weights[f"{name}.bias"].astype(np.float32))
+
+        self.words.weight.data = torch.tensor(
+            weights["embeddings.word_embeddings.weight"].astype(np.float32)
+        )
+        places = weights["embeddings.position_embeddings.weight"][:LONGEST].astype(np.float32)
+        types = weights["embeddings.token_type_embeddings.weight"][0].astype(np.float32)
+        self.places.weight.data = torch.tensor(places + types)
+        put(self.norm, "embeddings.LayerNorm")
+        for at, layer in enumerate(self.layers):
+            name = f"encoder.layer.{at}"
+            put(layer.query, f"{name}.attention.self.query")
+            put(layer.key, f"{name}.attention.self.key")
+            put(layer.value, f"{name}.attention.self.value")
+            put(layer.out, f"{name}.attention.output.dense")
+            put(layer.norm_out, f"{name}.attention.output.LayerNorm")
+            put(layer.inner, f"{name}.intermediate.dense")
+            put(layer.outer, f"{name}.output.dense")
+            put(layer.norm, f"{name}.output.LayerNorm")
+
+    def forward(self, ids: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
+        there = ids != PAD
+        shut = (~there)[:, None, None, :].to(self.norm.weight.dtype) * -1e4
+        places = torch.arange(ids.shape[1], device=ids.device)
+        states = self.drop(self.norm(self.words(ids) + self.places(places)))
+        for layer in self.layers:
+            states = layer(states, shut)
+        weight = there.unsqueeze(-1).to(states.dtype)
+        mean = (states * weight).sum(1) / weight.sum(1)
+        most = (states + (weight - 1) * 1e4).amax(1)
+        return self.sentence(self.drop(torch.cat([mean, most], -1))), self.role(self.drop(states))
+
+
+def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) -> Reader:
+    """Return the reader after ``steps`` batches."""
+    torch.manual_seed(7)
+    net = Reader(weights, len(rows.sentence_labels), len(rows.roles)).to(device)
+    heads = [*net.sentence.parameters(), *net.role.parameters()]
+    known = {id(one) for one in heads}
+    body = [one for one in net.parameters() if id(one) not in known]
+    optimiser = torch.optim.AdamW(
+        [{"params": body, "lr": 1.2e-4}, {"params": heads, "lr": 1e-3}], weight_decay=0.01
+    )
+    pace = torch.optim.lr_scheduler.LambdaLR(
+        optimiser,
+        lambda at: min(1.0, at / 200) * max(0.02, 0.5 * (1 + math.cos(math.pi * at / steps))),
+    )
+    began = time.monotonic()
+    net.train()
+    for at in range(steps):
+        ids, roles, labels = (one.to(device) for one in rows.batch())
+        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+            sentence, role = net(ids)
+        loss = functional.binary_cross_entropy_with_logits(
+            sentence.float(), labels, reduction="none"
+        ).sum(1).mean()
+        loss = loss + 2 * functional.cross_entropy(
+            role.float().flatten(0, 1), roles.flatten(), ignore_index=IGNORED
+        )
+        optimiser.zero_grad()
+        loss.backward()
+        nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        optimiser.step()
+        pace.step()
+        if at % 500 == 0 or at == steps - 1:
+            print(at, round(loss.item(), 4), f"{time.monotonic() - began:.0f} s", flush=True)
+    return net.eval()
+
+
+@torch.no_grad()
+def told(rows: Rows, net: Reader, device: str) -> None:
+    """Print how the rows not learnt from come out."""
+    right: Counter[str] = Counter()
+    of: Counter[str] = Counter()
+    for row in rows.held:
+        ids, roles, labels = (one.to(device) for one in rows.tensors([rows.plain(row)]))
+        sentence, role = net(ids)
+        kinds = [at for at, one in enumerate(rows.sentence_labels) if one in row["kinds"]]
+        chances = sentence[0].sigmoid()
+        is_kind = [at for at, one in enumerate(rows.sentence_labels) if "." not in one.split("=")[0]]
+        best = max(is_kind, key=lambda at: chances[at].item())
+        key = f"{row['source']} {row['part']}"
+        of[key] += 1
+        right[key] += (best in kinds) if kinds else bool(chances[is_kind].max() < 0.5)
+        known = roles[0] != IGNORED
+        of[f"{key} roles"] += 1
+        right[f"{key} roles"] += bool((role[0].argmax(-1)[known] == roles[0][known]).all())
+    for key in sorted(of):
+        print(f"{key:28} {right[key] / of[key]:.3f} of {of[key]}")
+
+
+def exported(net: Reader, rows: Rows, folder: Path) -> None:
+    """Write the reader for the network runtime, its weights in 8 bits."""
+    from onnxruntime.quantization import QuantType, quantize_dynamic
+
+    whole = folder / "whole.onnx"
+    example = torch.tensor([[rows.begin, rows.unknown, rows.end]])
+    torch.onnx.export(
+        net.cpu(), (example,), str(whole), input_names=["ids"], output_names=["sentence", "role"],
+        dynamic_axes={"ids": {0: "batch", 1: "width"}}, dynamo=False,
+    )  # fmt: skip
+    quantize_dynamic(str(whole), str(folder / "reader.onnx"), weight_type=QuantType.QInt8, per_channel=True)
+    whole.unlink()
+    labels = {"sentence": rows.sentence_labels, "roles": rows.roles}
+    (folder / "labels.json").write_text(json.dumps(labels, indent=0), encoding="utf-8")
+
+
+def main() -> None:
+    """Teach, tell how it went, write."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("folder", type=Path)
+    asked.add_argument("--steps", type=int, default=6000)
+    asked.add_argument("--seed", type=int, default=1)
+    given = asked.parse_args()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    rows = Rows(given.folder, given.seed)
+    print(len(rows.sentence_labels), "labels,", len(rows.roles), "roles")
+    with np.load(given.folder / "encoder.npz") as weights:
+        net = taught(rows, dict(weights), given.steps, device)
+    told(rows, net, device)
+    exported(net, rows, given.folder)
+
+
+if __name__ == "__main__":
+    main()
