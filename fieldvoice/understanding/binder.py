@@ -6,22 +6,27 @@ grammar. Where a number is left over that nobody accounts for, nothing is made o
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.meaning import meaning_from
-from fieldvoice.understanding.reader_roles import FREE, SORTS, SUBJECTS
+from fieldvoice.meaning import ACTS, ASKS, meaning_from
+from fieldvoice.understanding.reader_roles import FREE, SHARED, SORTS, subjects
 from fieldvoice.understanding.tokens import BREAK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.meaning import Meaning
     from fieldvoice.understanding.chunker import Span
     from fieldvoice.understanding.reader_net import Guess
 
 #: Less likely kinds and states are not looked at.
-LIKELY, THERE = 0.1, 0.5
+LIKELY, THERE, ALONGSIDE = 0.1, 0.5, 0.85
+#: A word of a free text is likelier that than anything else, in logarithms.
+LIKELIEST = -1.1
+#: What each piece costs, so that one is preferred to two: "two eleven" is one number.
+A_PIECE = 0.7
 #: What a word may be that has no value: nothing, or a number that counts for nothing.
 NOTHING, NO_NUMBER = "O", "X"
 
@@ -48,7 +53,7 @@ class Draft:
     def takes(self, bound: Bound) -> bool:
         """Whether one more piece belongs to this note: its field is free, and not past its subject."""
         return bound.kind == self.kind and bound.field not in self.fields and not (
-            bound.field in SUBJECTS and self.fields.keys() & SUBJECTS
+            bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
         )
 
 
@@ -70,11 +75,13 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     if best.startswith("card="):
         return Proposal((_card(best),), best, chance)
     bounds, sureness = _roles(words, guess, pieces, likely)
-    drafts = _grouped(bounds)
+    drafts = _grouped(bounds, words)
     named = {draft.kind for draft in drafts}
     for kind, one in kinds:
         name = kind.partition("=")[2]
-        if one >= THERE and name not in named and not kind.startswith("card="):
+        if kind.startswith("card=") or (kind.startswith("do=") and drafts):
+            continue
+        if one >= (ALONGSIDE if drafts else THERE) and name not in named:
             drafts.append(Draft(name))
             named.add(name)
     if not drafts:
@@ -82,9 +89,13 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
             return None
         drafts = [Draft(best.partition("=")[2])]
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
+    told = {name for draft in drafts for name in draft.fields}
     for draft in drafts:
-        alone = sum(other.kind == draft.kind for other in drafts) == 1
-        sureness = min(sureness, _with_states(draft, guess, alone=alone))
+        if sum(other.kind == draft.kind for other in drafts) == 1:
+            sureness = min(sureness, _with_states(draft, guess, told))
+    drafts = _for_each(drafts, words)
+    for draft in drafts:
+        _count_of_one(draft, bounds, words)
     try:
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
@@ -117,7 +128,7 @@ def _roles(
         free = _unbound(words[end - 1], guess, end - 1)
         choices: list[tuple[float, Bound | None, int]] = [(best[end - 1][0] + free, None, end - 1)]
         choices += [
-            (best[one.start][0] + one.chance, one, one.start) for one in starting.get(end, ())
+            (best[one.start][0] + one.chance - A_PIECE, one, one.start) for one in starting.get(end, ())
         ]
         best.append(max(choices, key=lambda choice: choice[0]))
     bounds: list[Bound] = []
@@ -131,8 +142,6 @@ def _roles(
         else:
             sureness = min(sureness, _unbound(words[at - 1], guess, at - 1))
         at = before
-    import math
-
     return bounds[::-1], math.exp(sureness)
 
 
@@ -162,45 +171,130 @@ def _candidates(
 def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound]:
     """Yield runs of words that are likelier in this role than in any other."""
     kind, _, name = role.partition(".")
+    if name in TEXTS:
+        meant = [at for at, roles in enumerate(guess.roles) if roles[role] > LIKELIEST]
+        if meant:
+            said = words[meant[0] : meant[-1] + 1]
+            chance = sum(guess.roles[at][role] for at in meant)
+            text = " ".join(said).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
+            yield Bound(kind, name, text, meant[0], meant[-1] + 1, chance)
+        return
     at = 0
     while at < len(words):
         end = at
-        while end < len(words) and words[end] != BREAK and guess.roles[end][role] > -0.7:
+        while end < len(words) and words[end] != BREAK and guess.roles[end][role] > LIKELIEST:
             end += 1
         if end > at:
-            said = [word for word in words[at:end] if word not in ("the", "my", "our", "a")]
+            said = [word for word in words[at:end] if word not in _ARTICLES]
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))
                 yield Bound(kind, name, " ".join(said), at, end, chance)
         at = max(end, at + 1)
 
 
-def _grouped(bounds: Sequence[Bound]) -> list[Draft]:
-    """Return notes in the order said: a field said twice, or another subject, begins a new one."""
+#: Free words that are kept as they were said; of other names the article is no part.
+TEXTS = frozenset({"text", "remark"})
+_ARTICLES = frozenset({"the", "my", "our", "a", "an"})
+
+
+def _grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
+    """Return notes in the order said: a field said twice, or another subject, begins a new one.
+
+    Where the speaker takes a value back ("two gallons, no wait, three"), the later one counts.
+    """
     drafts: list[Draft] = []
+    ends: dict[int, int] = {}
     for bound in bounds:
         draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
-        if draft is None or not draft.takes(bound):
+        if bound.value == "today":  # that is when notes are made
+            continue
+        if draft is not None and bound.field == "at" and "at" in draft.fields:
+            draft.fields["at"] = f"{draft.fields['at']} {bound.value}"
+            continue
+        again = draft is not None and bound.field in draft.fields
+        if again and _taken_back(words[ends[id(draft)] : bound.start]):
+            pass
+        elif draft is None or not draft.takes(bound):
             draft = Draft(bound.kind)
             drafts.append(draft)
-        draft.fields[bound.field] = bound.value
+        assert draft is not None
+        name, value = _as_field(bound)
+        draft.fields[name] = value
+        ends[id(draft)] = bound.end
     return drafts
 
 
-def _with_states(draft: Draft, guess: Guess, *, alone: bool) -> float:
-    """Set the fields that the sentence tells as a whole; return how sure the least sure is."""
+def _as_field(bound: Bound) -> tuple[str, Any]:
+    """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
+    if bound.field == "at" and bound.kind == "weather":
+        return "day", bound.value
+    if bound.field == "girth":
+        return "diameter_in", round(float(bound.value) / math.pi, 2)
+    return bound.field, bound.value
+
+
+#: What is said between a slip of the tongue and what was meant.
+_SLIPS = (
+    "no", "not", "wait", "sorry", "actually", "rather", "correction", "scratch that", "i mean", "make that",
+    "well", "hold on", "strike that", "let me", "i take that back", "more like", "nope", "oops", "my mistake",
+)  # fmt: skip
+
+
+def _taken_back(between: Sequence[str]) -> bool:
+    """Whether the words between two values of one field take the first one back."""
+    said = f" {' '.join(word for word in between if word != BREAK)} "
+    return any(f" {slip} " in said for slip in _SLIPS)
+
+
+def _count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Set how many of "a quart": one."""
+    if draft.kind not in ("pack", "stock_out") or "count" in draft.fields:
+        return
+    for bound in bounds:
+        if bound.field == "size" and words[max(bound.start - 1, 0)] in ("a", "an", "another", "last"):
+            draft.fields["count"] = 1
+
+
+#: Said after an amount that each of several trees gave.
+_EACH = frozenset({"each", "apiece"})
+
+
+def _for_each(drafts: Sequence[Draft], words: Sequence[str]) -> list[Draft]:
+    """Return a note a tree where an amount was said to be each tree's."""
+    if not _EACH.intersection(words):
+        return list(drafts)
+    told: list[Draft] = []
+    for draft in drafts:
+        if "trees" not in draft.fields or not draft.fields.keys() & {"volume_gal", "count"}:
+            told.append(draft)
+            continue
+        rest = {name: value for name, value in draft.fields.items() if name != "trees"}
+        told += [Draft(draft.kind, {"tree": tree, **rest}) for tree in draft.fields["trees"]]
+    return told
+
+
+def _with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
+    """Set the fields that the sentence tells as a whole; return how sure the least sure is.
+
+    What is in ``told`` was told by a piece of the sentence, of this note or of another.
+    """
     least = 1.0
     for label, chance in guess.labels.items():
         name, _, value = label.partition("=")
-        kind, dot, slot = name.partition(".")
-        if not dot or kind != draft.kind or slot in draft.fields:
+        kind, dot, slot = name.rpartition(".")
+        is_of_this = kind == draft.kind if dot else slot in SHARED and slot in _fields_of(draft)
+        if not is_of_this or slot in draft.fields or (not dot and slot in told):
             continue
-        if chance >= THERE and alone:
+        if chance >= THERE:
             draft.fields[slot] = _plain(value)
-            least = min(least, chance)
-        elif alone:
-            least = min(least, 1 - chance)
+            told.add(slot)
+        least = min(least, max(chance, 1 - chance))
     return least
+
+
+def _fields_of(draft: Draft) -> Collection[str]:
+    model = ACTS.get(draft.kind)
+    return model.model_fields if model is not None else ASKS.get(draft.kind, ())
 
 
 def _plain(value: str) -> Any:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import NoMeaningError, value_of
-from fieldvoice.understanding.search import Sentence, exact_ways, marks_of
+from fieldvoice.understanding.search import exact_ways, marks_of
+from fieldvoice.understanding.tokens import BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -50,7 +50,37 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
         except NoMeaningError:
             continue
         found[key] = (way.cost, Span(sort, at, end, value))
-    return sorted((span for _, span in found.values()), key=lambda span: (span.start, -span.end))
+    whole = [
+        span
+        for _, span in found.values()
+        if words[span.end - 1] != BREAK and not _cuts_a_number(span, words)
+    ]
+    return sorted(whole, key=lambda span: (span.start, -span.end))
+
+
+def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
+    """Whether a span begins or ends within a number: "thirty" of "thirty nine", "two" of "two point one"."""
+    return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
+
+
+def _belong(words: tuple[str, ...], at: int) -> bool:
+    """Whether the words before and after a place are of one number."""
+    before, after = words[at - 1], words[at]
+    if before in _TENS and after in _ONES:
+        return True
+    if "point" in (before, after) and (before in _COUNTED or after in _COUNTED):
+        return True
+    if after == "hundred" or (before == "hundred" and after in _COUNTED):
+        return True
+    following = words[at + 1 : at + 3]
+    return after == "and" and following[:1] == ("a",) and following[1:] in (("half",), ("quarter",))
+
+
+_ONES = frozenset("one two three four five six seven eight nine".split())
+_TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
+_COUNTED = _ONES | _TENS | frozenset(
+    "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+)
 
 
 def _rules(networks: Networks) -> Iterable[str]:

@@ -170,7 +170,7 @@ def _text(words: list[str]) -> str:
 
 
 def _vessel(frame: _Frame) -> str:
-    kind = str(frame.fields["kind"])
+    kind = " ".join(str(frame.fields[key]) for key in ("kind", "of") if key in frame.fields)
     return kind if frame.number is None else f"{kind} {_number('tree', frame.number)}"
 
 

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
     import numpy as np
 
+#: How labels of kinds begin; the others are states.
+KINDS = ("act=", "ask=", "do=", "card=", "mention")
+
 #: Pieces of a sentence that the net looks at; what follows is not read.
 LONGEST = 96
 
@@ -25,15 +28,17 @@ class Guess:
 
     ``labels`` has the chance (0 to 1) of each kind ("act=gather", "card=foam-over") and state
     ("boil.phase=start"); ``roles`` for each word the logarithm of the chance of each role
-    ("gather.tree", "X" for a number that counts for nothing, "O").
+    ("gather.tree", "X" for a number that counts for nothing, "O"). ``vector`` is the sentence among
+    others: the product of two tells how near they are in meaning (1 is the same).
     """
 
     labels: dict[str, float]
     roles: tuple[dict[str, float], ...]
+    vector: np.ndarray
 
     def kinds(self) -> list[tuple[str, float]]:
         """Return the kinds, likeliest first, with their chances."""
-        kinds = [one for one in self.labels.items() if "." not in one[0].partition("=")[0]]
+        kinds = [one for one in self.labels.items() if one[0].startswith(KINDS)]
         return sorted(kinds, key=lambda one: -one[1])
 
 
@@ -67,14 +72,13 @@ class ReaderNet:
         import numpy as np
 
         ids, first = self._ids(words)
-        sentence, role = self._session.run(None, {"ids": np.array([ids], dtype=np.int64)})
+        sentence, role, vector = self._session.run(None, {"ids": np.array([ids], dtype=np.int64)})
         chances = 1 / (1 + np.exp(-sentence[0].astype(np.float64)))
         labels = dict(zip(self._labels["sentence"], chances.tolist(), strict=True))
         roles = _log_softmax(role[0].astype(np.float64))
         names = self._labels["roles"]
-        return Guess(
-            labels, tuple(dict(zip(names, roles[at].tolist(), strict=True)) for at in first)
-        )
+        told = tuple(dict(zip(names, roles[at].tolist(), strict=True)) for at in first)
+        return Guess(labels, told, vector[0])
 
     def _ids(self, words: Sequence[str]) -> tuple[list[int], list[int]]:
         """Return the pieces of a sentence, and where each word begins among them."""

@@ -18,14 +18,15 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "vessel": ("vessel",),
     "into": ("vessel",),
     "volume_gal": _VOLUME, "syrup_gal": _VOLUME, "capacity_gal": _VOLUME, "other_gal": _VOLUME,
-    "fill": ("fill", "number"), "ice_share": ("fill", "number"),
+    "fill": ("fill", "percent", "number"), "ice_share": ("fill", "number"),
     "sap": ("sap",), "smell": ("smell",),
     "brix": ("sugar", "number"), "reading_brix": ("sugar", "number"), "other_brix": ("sugar", "number"),
     "temp_f": _HEAT, "low_f": _HEAT, "high_f": _HEAT, "water_boils_f": _HEAT,
     "diameter_in": ("girth", "length", "number"),
+    "girth": ("length", "number"),
     "depth_in": _LENGTH, "bit_in": ("bit", "length", "number"),
     "height_ft": ("height", "number"), "elevation_ft": ("height", "number"),
-    "count": ("number",), "dieback": ("number",), "cords": ("number",), "area_sqft": ("number",),
+    "count": ("number",), "dieback": ("percent", "number"), "cords": ("cords", "number"), "area_sqft": ("number",),
     "pressure_inhg": ("number",), "transmittance": ("number",), "days": ("number",), "hours": ("number",),
     "price": ("number",), "number": ("number",),
     "size": ("size",), "colour": ("colour",), "species": ("species",), "side": ("side",),
@@ -34,8 +35,17 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "until_h": ("clock", "when"),
 }  # fmt: skip
 
-#: Fields that say what a note is about.
-SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item"})
+_OF_TREES = frozenset({"tree", "trees", "site", "which", "all"})
+_OF_VESSELS = frozenset({"vessel", "tree", "trees", "site", "item"})
+
+
+def subjects(kind: str) -> frozenset[str]:
+    """Return the fields that say what a note is about; a vessel sap was put into is none."""
+    return _OF_TREES if kind == "gather" else _OF_VESSELS
+
+
+#: States that mean the same whatever the act, by the acts that have them.
+SHARED = frozenset({"sap", "smell", "which", "all", "fill", "same", "species", "material"})
 
 #: Fields that may be words which no rule knows: a name, what somebody said, to whom it went.
 FREE = frozenset({"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason"})

@@ -196,13 +196,13 @@ def exact_ways(
     nothing: tuple[tuple[str, ...], ...] = ((),) * len(words)
     sentence = Sentence(
         words,
-        skip=(prices.SKIP_NEVER,) * len(words),
+        skip=tuple(0.0 if word == BREAK else prices.SKIP_NEVER for word in words),
         near=({},) * len(words),
         same=nothing,
         asides=((),) * len(words),
         inside=frozenset(range(len(words))),
     )
-    searching = _Search(networks, "", sentence, prices.SUPPLY / 2)
+    searching = _Search(networks, "", sentence, prices.SKIP_KNOWN)
     for rule in rules:
         for at in range(len(words)):
             if rule in searching.callable_at(at):
