@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import date, datetime
 
 Unit = Literal[
-    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
+    "gal", "syrup gal", "in", "bit in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
 ]
 
 
@@ -92,6 +92,13 @@ class When:
 
 
 @dataclass(frozen=True, slots=True)
+class Day:
+    """A day of the calendar: "Friday, March 5"."""
+
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
 class Span:
     """A length of time in seconds: "5 hours", "2 days"."""
 
@@ -123,8 +130,8 @@ class Example:
 
 
 Segment = (
-    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Span
-    | Count | RuleText | Example
+    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Day
+    | Span | Count | RuleText | Example
 )  # fmt: skip
 Parts = tuple[Segment, ...]
 

@@ -170,6 +170,14 @@ def length(inches: float, metric: bool = False) -> str:
     return f"{figure(inches * _CM_PER_IN, 1)} cm" if metric else f"{figure(inches, 1)} in"
 
 
+def bit(inches: float) -> str:
+    """Return a drill bit's size as it is stamped: "5/16 in"."""
+    sixteenths = inches * 16
+    if abs(sixteenths - round(sixteenths)) < 0.01:
+        return f"{round(sixteenths)}/16 in"
+    return f"{figure(inches, 3)} in"
+
+
 def height(feet: float, metric: bool = False) -> str:
     """Return a height such as "3 ft"."""
     return f"{figure(feet * 12 * _CM_PER_IN, 0)} cm" if metric else f"{figure(feet, 1)} ft"

@@ -144,6 +144,11 @@ def _(part: s.When, style: Style) -> str:
 
 
 @segment.register
+def _(part: s.Day, style: Style) -> str:
+    return w.calendar_day(part.day)
+
+
+@segment.register
 def _(part: s.Span, style: Style) -> str:
     return w.age(part.seconds)
 
@@ -164,6 +169,7 @@ _UNITS: Mapping[s.Unit, Callable[[s.Quantity, bool], str]] = {
     "gal": lambda part, metric: w.volume(part.value, metric),
     "syrup gal": lambda part, metric: w.syrup(part.value, metric),
     "in": lambda part, metric: w.length(part.value, metric),
+    "bit in": lambda part, metric: w.bit(part.value),
     "ft": lambda part, metric: w.height(part.value, metric),
     "°F": lambda part, metric: w.temperature(part.value, metric),
     "cord": lambda part, metric: w.cords(part.value),
