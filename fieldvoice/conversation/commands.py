@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
     NOTHING_WRITTEN,
     PutRight,
@@ -30,6 +29,8 @@ from fieldvoice.conversation.walk import (
 )
 from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark, Round
+from fieldvoice.meaning.asks.season import WhatCanISay
+from fieldvoice.meaning.vocabulary import NAMED
 from fieldvoice.nlg import wording as w
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def _correct(moment: Moment, command: Command) -> Turn:
 def _ask_which(moment: Moment, command: Command) -> Turn:
     """Ask for the right tree or tank, when only the wrong one was complained of."""
     slot = str(command.fields["wrong"])
-    text = WHICH[slot]
+    text = NAMED[slot].ask
     question = Question("slot", text, ((Command(do="correct"),),), slot=slot)
     return Turn("asked", text, (command,), question=question, focus=moment.focus)
 
@@ -224,7 +225,7 @@ def _stop(moment: Moment, command: Command) -> Turn:
 
 
 def _help(moment: Moment, command: Command) -> Turn:
-    answered = answer_to(Ask(ask="what_can_i_say"), moment)
+    answered = answer_to(WhatCanISay(), moment)
     return Turn("done", answered.text, (command,), focus=moment.focus)
 
 

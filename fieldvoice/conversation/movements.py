@@ -17,6 +17,8 @@ from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
+from fieldvoice.meaning.registry import Registry
+from fieldvoice.meaning.slot import slots_of
 from fieldvoice.nlg import wording as w
 from fieldvoice.rules.boiling import hours_in_words
 from fieldvoice.rules.sap import pour_check
@@ -38,21 +40,26 @@ _SLACK_GAL = 0.5
 _LONGEST_BOIL_H = 20.0
 
 
+#: What the ledger asks before a kind of note is saved, and what it adds after.
+doubts: Registry[Callable[..., str]] = Registry()
+effects: Registry[Callable[..., str]] = Registry()
+
+
 def doubt_about_movement(act: Act, index: int, moment: Moment) -> Doubt | None:
     """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
-    asking = _DOUBTS.get(type(act))
+    asking = doubts.of(act)
     if asking is None:
         return None
     text = asking(act, moment)
     if not text:
         return None
-    slot = "volume_gal" if "volume_gal" in type(act).model_fields else None
+    slot = "volume_gal" if "volume_gal" in slots_of(type(act)) else None
     return Doubt(text, index, slot=slot)
 
 
 def aftermath(act: Act, moment: Moment) -> str:
     """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
-    telling = _AFTERMATH.get(type(act))
+    telling = effects.of(act)
     return telling(act, moment) if telling else ""
 
 
@@ -78,6 +85,7 @@ def all_carried(meaning: Meaning, season: Season) -> Meaning:
     return poured
 
 
+@doubts(acts.Transfer)
 def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
     source = moment.season.vessels.get(act.vessel or "")
     target = moment.season.vessels.get(act.into or "")
@@ -92,10 +100,12 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
     )
 
 
+@doubts(acts.Store)
 def _store_doubt(act: acts.Store, moment: Moment) -> str:
     return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
 
 
+@doubts(acts.Gather)
 def _gather_doubt(act: acts.Gather, moment: Moment) -> str:
     return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
 
@@ -107,6 +117,7 @@ def _vessel(name: str | None, moment: Moment) -> VesselState | None:
     return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
 
 
+@doubts(acts.Reading)
 def _reading_doubt(act: acts.Reading, moment: Moment) -> str:
     vessel = moment.season.vessels.get(act.vessel or "")
     if vessel is None:
@@ -125,16 +136,19 @@ def _reading_doubt(act: acts.Reading, moment: Moment) -> str:
     return ""
 
 
+@doubts(acts.Boil)
 def _boil_doubt(act: acts.Boil, moment: Moment) -> str:
     if act.phase == "stop":
         return ""
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
+@doubts(acts.IceOut)
 def _ice_doubt(act: acts.IceOut, moment: Moment) -> str:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
+@doubts(acts.StockOut)
 def _stock_doubt(act: acts.StockOut, moment: Moment) -> str:
     there = sum(
         lot.left
@@ -182,6 +196,7 @@ def _taints(sap: str | None, target: VesselState | None) -> str:
     return f"That sap is {sap} and would turn all of {target.name}. Pour it in: yes or no?"
 
 
+@effects(acts.Reading)
 def _level_told(act: acts.Reading, moment: Moment) -> str:
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.depth_in is not None:
@@ -209,6 +224,7 @@ def _difference(read: float | None, vessel: VesselState | None, moment: Moment) 
     return f"The book had {w.volume(round(had + gained, 1), moment.settings.metric)}."
 
 
+@effects(acts.Sweetness)
 def _sugar_told(act: acts.Sweetness, moment: Moment) -> str:
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
@@ -218,6 +234,7 @@ def _sugar_told(act: acts.Sweetness, moment: Moment) -> str:
     return f"The book had {w.figure(vessel.brix, 1)} %."
 
 
+@effects(acts.Boil)
 def _boil_told(act: acts.Boil, moment: Moment) -> str:
     """Return what the boil that ends now took in, in how many hours."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
@@ -230,6 +247,7 @@ def _boil_told(act: acts.Boil, moment: Moment) -> str:
     return f"{sap} of sap in {hours_in_words(hours)}."
 
 
+@effects(acts.Pan)
 def _pan_told(act: acts.Pan, moment: Moment) -> str:
     """Return how long the pan takes from the depth just read to an inch, while it boils."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
@@ -243,6 +261,7 @@ def _pan_told(act: acts.Pan, moment: Moment) -> str:
     return f"An inch left in {hours_in_words(known.hours(moment.now, low_at))} at this rate."
 
 
+@effects(acts.Pack)
 def _pack_told(act: acts.Pack, moment: Moment) -> str:
     boil = moment.season.boilings[-1] if moment.season.boilings else None
     milk = [agent for agent in boil.agents if agent in MILK] if boil else []
@@ -250,24 +269,13 @@ def _pack_told(act: acts.Pack, moment: Moment) -> str:
     return f"Lot {lot_code(moment.now)}.{label}"
 
 
+@effects(acts.StockOut)
 def _stock_told(act: acts.StockOut, moment: Moment) -> str:
     size = act.size or "container"
     there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
     return f"{containers(max(0, there - (act.count or 0)), size)} left."
 
 
+@effects(acts.Defoam)
 def _defoam_told(act: acts.Defoam, moment: Moment) -> str:
     return "That's milk: an allergen for the label." if act.agent in MILK else ""
-
-
-_DOUBTS: dict[type[Act], Callable[..., str]] = {
-    acts.Transfer: _transfer_doubt, acts.Store: _store_doubt, acts.Gather: _gather_doubt,
-    acts.Reading: _reading_doubt, acts.Boil: _boil_doubt, acts.IceOut: _ice_doubt,
-    acts.StockOut: _stock_doubt,
-}  # fmt: skip
-
-_AFTERMATH: dict[type[Act], Callable[..., str]] = {
-    acts.Boil: _boil_told, acts.Pan: _pan_told, acts.Reading: _level_told,
-    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told,
-    acts.Defoam: _defoam_told,
-}  # fmt: skip

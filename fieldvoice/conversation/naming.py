@@ -6,38 +6,16 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
+from fieldvoice.meaning.slot import Slot, slots_of
+from fieldvoice.meaning.vocabulary import NAMED
 from fieldvoice.nlg import wording as w
-from fieldvoice.nlg.written import Style, told_text
+from fieldvoice.nlg.written import Style, phrase, told_text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
     from typing import Any
 
     from fieldvoice.meaning import Meaning
-
-_COMMANDS = {
-    "undo": "take back the last note", "correct": "change the last note", "confirm": "yes",
-    "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
-    "quiet": "be quiet", "help": "help",
-    "restore": "put back the last note",
-    "throw_away": "throw it away", "as_remark": "keep it as a remark", "stop": "stop the review",
-    "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
-    "listen": "another way of calling me", "wait_longer": "wait longer", "wait_less": "wait less",
-}  # fmt: skip
-
-
-#: The subjects of questions that their names do not tell; of passing advice the topic is enough.
-_SUBJECTS = {
-    "advice": "", "boil_plan": "what to boil", "can_wait": "whether it can wait",
-    "least_batch": "the least to boil", "mix_check": "pouring together",
-    "plan_rest": "the rest of the day",
-    "recall": "where it went", "said": "what was said", "sap_advice": "what to do with sap",
-    "sap_keeps": "how long sap keeps", "sap_total": "how much sap came in",
-    "slow_trees": "which trees are slow", "best_trees": "which trees are best",
-    "sweetest_trees": "which trees are sweetest", "missed_trees": "which trees were missed",
-    "tree_count": "how many trees there are", "trees_seen": "which trees were seen so",
-    "vessel_level": "how full it is", "what_can_i_say": "what can be said", "why": "why",
-}  # fmt: skip
 
 
 def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
@@ -67,61 +45,37 @@ def _only_one_thing_differs(one: Meaning, other: Meaning, metric: bool) -> tuple
     left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))
     if len(left) != 1 or len(right) != 1:
         return None
-    named = _value_named(left, metric), _value_named(right, metric)
+    named = (
+        _value_named(left, slots_of(type(one)), metric),
+        _value_named(right, slots_of(type(other)), metric),
+    )
     if named[0] is None or named[1] is None or named[0] == named[1]:
         return None
     return w.start(named[0]), named[1]
 
 
-def _value_named(field: Mapping[str, Any], metric: bool) -> str | None:
+def _value_named(field: Mapping[str, Any], slots: Mapping[str, Slot], metric: bool) -> str | None:
     """Return one field as it is told; None where it alone says nothing to anybody."""
     ((name, value),) = field.items()
-    told = _TOLD.get(name)
-    return told(value, metric) if told is not None else None
-
-
-_TOLD: Mapping[str, Callable[[Any, bool], str]] = {
-    "tree": lambda tree, _: w.tree_name(tree),
-    "trees": lambda trees, _: w.tree_names(trees),
-    "vessel": lambda vessel, _: str(vessel),
-    "volume_gal": w.volume,
-    "syrup_gal": w.volume,
-    "fill": lambda fill, _: w.fill_words(fill),
-    "sap": lambda sap, _: w.sap_words(sap),
-    "temp_f": w.temperature,
-    "low_f": w.temperature,
-    "high_f": w.temperature,
-    "diameter_in": w.length,
-    "brix": lambda brix, _: f"{w.figure(brix)} %",
-    "reading_brix": lambda brix, _: f"{w.figure(brix)} Brix",
-    "transmittance": lambda share, _: f"{w.figure(share)} %",
-    "side": lambda side, _: f"{side} side",
-}
+    slot = {**NAMED, **slots}.get(name)
+    return phrase(slot.told(value), Style(metric)) or None if slot is not None else None
 
 
 def _label_one(meaning: Meaning, metric: bool) -> str:
     if isinstance(meaning, Act):
         return told_text(meaning.question(), Style(metric))
     if isinstance(meaning, Ask):
-        return f"a question about {', '.join(_about(meaning, metric))}"
+        return f"a question about {told_text(meaning.echo(), Style(metric))}"
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
 
 
-def _about(ask: Ask, metric: bool) -> list[str]:
-    """Return what a question is about: its subject in plain words, and what it names."""
-    fields = {key: value for key, value in ask.json_fields().items() if key != "ask"}
-    named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
-    subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
-    return [subject, *named] if subject else named
-
-
 def _label_command(command: Command) -> str:
     if command.do != "correct" and command.fields:
-        return f"{_COMMANDS[command.do]} named"
+        return f"{command.spec.about} named"
     values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
-    return " ".join([_COMMANDS[command.do], *(["to", *values] if values else [])])
+    return " ".join([command.spec.about, *(["to", *values] if values else [])])
 
 
 def _label_mention(mention: Mention) -> str:
