@@ -97,7 +97,7 @@ class Round(Act):
 
     def told(self) -> Told:
         """Return "round started" or "round done"."""
-        return Told(words("round done" if self.phase == "stop" else "round started"))
+        return Told(words({"start": "round started", "stop": "round done"}.get(self.phase or "")))
 
 
 class Name(Act):

@@ -205,8 +205,10 @@ class Transfer(Act):
 
     def told(self) -> Told:
         """Return "tank 1: 10 gal from tank 2" or "tank 1: half from tank 2"."""
-        amount = quantity(self.volume_gal, "gal") or (Share(1 if self.fill is None else self.fill),)
-        return Told(vessel(self.into), ((*amount, *vessel(self.vessel, "from")),))
+        part = () if self.fill is None else (Share(self.fill),)
+        amount = quantity(self.volume_gal, "gal") or part or (Share(1),)
+        of_it = (*part, Text("of it")) if part and self.volume_gal is not None else ()
+        return Told(vessel(self.into), details((*amount, *vessel(self.vessel, "from")), of_it))
 
 
 class IceOut(OfTrees):

@@ -172,8 +172,9 @@ class Pull(OfTrees):
 
     def told(self) -> Told:
         """Return "tree 4: 2 spiles pulled, leaking"; without a count it is all of them."""
+        several = self.trees or self.site
+        count = () if self.count is None else (Count(self.count, "spile"), Text("pulled"))
         if self.all:
-            return Told(words("all spiles pulled"), details(words(self.reason)))
-        one = "spiles pulled" if self.trees or self.site else "spile pulled"
-        what = words(one) if self.count in (None, 1) else (Count(self.count, "", "spiles pulled"),)
-        return Told(self.subject(), details(what, words(self.reason)))
+            return Told(words("all spiles pulled"), details(count, words(self.reason)))
+        pulled = count or words("spiles pulled" if several else "spile pulled")
+        return Told(self.subject(), details(pulled, words(self.reason)))

@@ -110,7 +110,7 @@ class TreeCount(Ask):
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.tree_count",
         about="how many trees there are",
-        examples=("How many trees and taps do I have?",),
+        examples=("How many trees do I have?",),
     )
 
 
