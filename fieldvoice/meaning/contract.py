@@ -1,4 +1,4 @@
-"""What the machine interface knows, read off the declarations: for tools that check what names it."""
+"""What the machine interface knows, read off the declarations, for tools that check grammars."""
 
 from __future__ import annotations
 
