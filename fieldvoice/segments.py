@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
 Unit = Literal[
-    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
+    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "square feet", "inHg"
 ]
 
 
@@ -83,19 +84,20 @@ class When:
     """A point in time, told from ``now``.
 
     ``past`` and ``coming`` give day and hour ("yesterday at 4:00 pm", "tomorrow 8:00 am"), ``ago``
-    the time since.
+    the time since, ``clock`` the hour alone.
     """
 
     at: datetime
     now: datetime
-    form: Literal["past", "coming", "ago"]
+    form: Literal["past", "coming", "ago", "clock"]
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A length of time in seconds: "5 hours", "2 days"."""
+    """A length of time in seconds: how old something is ("5 hours"), or how long work takes."""
 
     seconds: float
+    form: Literal["age", "work"] = "age"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +110,22 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
+class Lot:
+    """The code of a lot, as it stands on the label."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
 class RuleText:
-    """A rule's own sentence; ``rule`` tells later that it was said."""
+    """A rule's own sentence; ``rule`` and ``text`` tell later that it was said.
+
+    ``told`` is the sentence in parts, where it names things that may have been given a name.
+    """
 
     rule: str
     text: str
+    told: tuple[Segment, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +137,7 @@ class Example:
 
 Segment = (
     Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Span
-    | Count | RuleText | Example
+    | Count | Lot | RuleText | Example
 )  # fmt: skip
 Parts = tuple[Segment, ...]
 
@@ -152,6 +165,42 @@ class Sentence:
     stop: str = "."
 
 
-def details(*told: Parts | Segment | None) -> tuple[Parts, ...]:
-    """Return the details that there are; a lone segment counts as one."""
-    return tuple(one if isinstance(one, tuple) else (one,) for one in told if one)
+Piece = str | Segment | Parts | None
+
+
+def parts(*pieces: Piece) -> Parts:
+    """Return what there is of ``pieces`` in a row; words come as they are."""
+    found: list[Segment] = []
+    for piece in pieces:
+        if isinstance(piece, tuple):
+            found += piece
+        elif piece:
+            found.append(Text(piece) if isinstance(piece, str) else piece)
+    return tuple(found)
+
+
+def details(*told: Piece) -> tuple[Parts, ...]:
+    """Return the details that there are; a lone segment or word counts as one."""
+    return tuple(parts(one) for one in told if one)
+
+
+def listed(things: Iterable[Piece], word: str = "and") -> Parts:
+    """Return "a", "a and b" or "a, b and c"."""
+    known = [parts(thing) for thing in things]
+    links = ["", *[","] * (len(known) - 2), word][: len(known)]
+    return parts(*(parts(link, one) for link, one in zip(links, known, strict=True)))
+
+
+def fact(*pieces: Piece) -> Sentence:
+    """Return a sentence of what is so."""
+    return Sentence("fact", parts(*pieces))
+
+
+def prompt(*pieces: Piece) -> Sentence:
+    """Return a question that waits for its answer."""
+    return Sentence("prompt", parts(*pieces), "?")
+
+
+def told_of(head: Piece, *said: Piece) -> Sentence:
+    """Return a sentence of what is told of a thing; without ``head`` the details stand alone."""
+    return Sentence("fact", Told(parts(head), details(*said)))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.errors import VoiceError
 from fieldvoice.speaking.lighter import lighten
-from fieldvoice.speaking.spoken import speakable
+from fieldvoice.nlg.verbalise import speakable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

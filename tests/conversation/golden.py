@@ -17,7 +17,7 @@ from fieldvoice.cli.played import read_script
 from fieldvoice.conversation import Conversation
 from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
-from fieldvoice.speaking.spoken import speakable
+from fieldvoice.nlg.verbalise import speakable
 from fieldvoice.understanding import Understander
 from tests.conversation.script import as_heard, read, scripts, settings
 from tests.understanding.tables import utterances
