@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
+    from datetime import date, datetime
 
 Unit = Literal[
-    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "square feet", "inHg"
+    "gal", "syrup gal", "in", "bit in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
 ]
 
 
@@ -93,6 +93,13 @@ class When:
 
 
 @dataclass(frozen=True, slots=True)
+class Day:
+    """A day of the calendar: "Friday, March 5"."""
+
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
 class Span:
     """A length of time in seconds: how old something is ("5 hours"), or how long work takes."""
 
@@ -136,8 +143,8 @@ class Example:
 
 
 Segment = (
-    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Span
-    | Count | Lot | RuleText | Example
+    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Day
+    | Span | Count | Lot | RuleText | Example
 )  # fmt: skip
 Parts = tuple[Segment, ...]
 

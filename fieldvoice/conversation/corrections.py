@@ -89,7 +89,7 @@ def restore(moment: Moment, command: Command) -> Turn:
 
 
 def _told(moment: Moment, acts: tuple[Act, ...]) -> str:
-    return " ".join(readbacks(acts, moment.settings.metric))
+    return readbacks(acts, moment.settings.metric)
 
 
 def _only_named(last: Utterance) -> bool:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.readback import readback
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
 from fieldvoice.nlg import wording as w
+from fieldvoice.nlg.written import Style, told_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -101,11 +101,7 @@ _TOLD: Mapping[str, Callable[[Any, bool], str]] = {
 
 def _label_one(meaning: Meaning, metric: bool) -> str:
     if isinstance(meaning, Act):
-        moved = _label_amount(meaning, metric)
-        if moved is not None:
-            return moved
-        told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
-        return told[:1].lower() + told[1:]
+        return told_text(meaning.question(), Style(metric))
     if isinstance(meaning, Ask):
         return f"a question about {', '.join(_about(meaning, metric))}"
     if isinstance(meaning, Command):
@@ -119,25 +115,6 @@ def _about(ask: Ask, metric: bool) -> list[str]:
     named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
     subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
     return [subject, *named] if subject else named
-
-
-def _label_amount(act: Act, metric: bool) -> str | None:
-    """Return an amount at a vessel so that what was done with it is plain; None for other notes.
-
-    Read back, one amount poured in, gathered and found there differ in a word or in none.
-    """
-    fields = act.json_fields()
-    if fields.keys() - {"act", "at"} != {"vessel", "volume_gal"} or act.act not in _AMOUNTS:
-        return None
-    amount = w.volume(fields["volume_gal"], metric)
-    return _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
-
-
-_AMOUNTS = {
-    "store": "{amount} poured into {vessel}",
-    "gather": "{amount} gathered into {vessel}",
-    "reading": "{vessel} holds {amount}",
-}
 
 
 def _label_command(command: Command) -> str:

@@ -30,7 +30,7 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     kept = [act for act in acts if not went_out(act, acts)]
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    told = readbacks(acts, moment.settings.metric)
+    told = [readbacks(acts, moment.settings.metric)]
     told += [aftermath(act, moment) for act in acts]
     told += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)

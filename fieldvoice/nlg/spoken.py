@@ -27,7 +27,8 @@ def _words(part: s.Segment, style: Style) -> str:
     match part:
         case s.Quantity():
             figures, sign, what = w.measured(part, style.metric)
-            return quantity(figures, unit_of(sign)) + what
+            is_bit = part.unit == "bit in"
+            return quantity(figures, unit_of(sign), before_thing=is_bit) + what
         case s.Count():
             thing = part.one if part.count == 1 else part.many or f"{part.one}s"
             return f"{cardinal(part.count)} {verbalise(thing)}"

@@ -120,8 +120,7 @@ def measured(amount: Quantity, metric: bool = False) -> tuple[str, str, str]:
     """Return an amount as figures, the sign of their unit, and what it is an amount of."""
     if amount.unit in _AMOUNTS:
         return _AMOUNTS[amount.unit](amount.value, amount.places, metric)
-    places, what = _PLAIN[amount.unit]
-    sign = amount.unit.removesuffix(what)
+    places, sign, what = _PLAIN[amount.unit]
     return figure(amount.value, places if amount.places is None else amount.places), sign, what
 
 
@@ -155,6 +154,14 @@ def _length(inches: float, places: int | None, metric: bool) -> tuple[str, str, 
     return figure(value, 1 if places is None else places), sign, ""
 
 
+def _bit(inches: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    """Return a drill bit's size as it is stamped: "5/16 in"."""
+    sixteenths = inches * 16
+    if abs(sixteenths - round(sixteenths)) < 0.01:
+        return f"{round(sixteenths)}/16", "in", ""
+    return figure(inches, 3), "in", ""
+
+
 def _height(feet: float, places: int | None, metric: bool) -> tuple[str, str, str]:
     if metric:
         return figure(feet * 12 * _CM_PER_IN, 0), "cm", ""
@@ -166,13 +173,13 @@ def _cords(amount: float, places: int | None, metric: bool) -> tuple[str, str, s
 
 
 _AMOUNTS: Mapping[str, Callable[[float, int | None, bool], tuple[str, str, str]]] = {
-    "gal": _volume, "syrup gal": _syrup, "in": _length, "ft": _height, "°F": _temperature,
-    "cord": _cords,
+    "gal": _volume, "syrup gal": _syrup, "in": _length, "bit in": _bit, "ft": _height,
+    "°F": _temperature, "cord": _cords,
 }  # fmt: skip
-#: Units that are the same for everybody: their decimals, and what follows the sign itself.
-_PLAIN: Mapping[str, tuple[int, str]] = {
-    "% sugar": (1, " sugar"), "Brix": (2, ""), "%": (2, ""), "square feet": (1, ""),
-    "inHg": (2, ""),
+#: Units that are the same for everybody: their decimals, their sign, and what it is an amount of.
+_PLAIN: Mapping[str, tuple[int, str, str]] = {
+    "% sugar": (1, "%", " sugar"), "Brix": (2, "Brix", ""), "%": (2, "%", ""),
+    "sq ft": (1, "square feet", ""), "inHg": (2, "inHg", ""),
 }  # fmt: skip
 
 

@@ -48,7 +48,7 @@ def sentence(one: s.Sentence, style: Style = PLAIN, words: Words | None = None) 
     """
     in_words = words or segment
     if isinstance(one.parts, s.Told):
-        text = _told(one.parts, style, in_words)
+        text = told_text(one.parts, style, in_words)
     else:
         text = phrase(one.parts, style, in_words)
     if not text or text[-1] in ".?!":
@@ -69,7 +69,7 @@ def phrase(parts: s.Parts, style: Style = PLAIN, words: Words | None = None) -> 
 _CLOSE_ON = (",", ";", ":", ".", "?", "!", "'s")
 
 
-def _told(told: s.Told, style: Style, words: Words) -> str:
+def told_text(told: s.Told, style: Style = PLAIN, words: Words | None = None) -> str:
     """Return "tree 9: 2.5 gal, clear" without a capital letter or a stop."""
     head = phrase(told.head, style, words)
     rest = ", ".join(phrase(one, style, words) for one in told.details)
@@ -176,6 +176,11 @@ def _(part: s.When, style: Style) -> str:
     if part.form == "clock":
         return w.clock(part.at)
     return {"past": w.time_past, "coming": w.when, "ago": w.ago}[part.form](part.at, part.now)
+
+
+@segment.register
+def _(part: s.Day, style: Style) -> str:
+    return w.calendar_day(part.day)
 
 
 @segment.register
