@@ -7,10 +7,11 @@ were given come in there, and so do the book's units. Nothing reads words to fin
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
     from datetime import date, datetime
 
 Unit = Literal[
@@ -109,7 +110,10 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """So many things; ``one`` names a single one, ``many`` several where an s is not enough."""
+    """So many things; ``one`` names a single one, ``many`` several where an s is not enough.
+
+    With both empty it is the number alone.
+    """
 
     count: int
     one: str
@@ -172,6 +176,20 @@ class Sentence:
     stop: str = "."
 
 
+def segments_in(told: Iterable[Sentence]) -> Iterator[Segment]:
+    """Yield every segment of sentences, one after the other."""
+    for one in told:
+        if isinstance(one.parts, Told):
+            yield from chain(one.parts.head, *one.parts.details)
+        else:
+            yield from one.parts
+
+
+def rules_told(told: Iterable[Sentence]) -> set[tuple[str, str]]:
+    """Return the rules whose words stand in sentences, each with these words."""
+    return {(one.rule, one.text) for one in segments_in(told) if isinstance(one, RuleText)}
+
+
 Piece = str | Segment | Parts | None
 
 
@@ -191,10 +209,10 @@ def details(*told: Piece) -> tuple[Parts, ...]:
     return tuple(parts(one) for one in told if one)
 
 
-def listed(things: Iterable[Piece], word: str = "and") -> Parts:
+def listed(things: Iterable[Piece], word: str = "and", between: str = ",") -> Parts:
     """Return "a", "a and b" or "a, b and c"."""
     known = [parts(thing) for thing in things]
-    links = ["", *[","] * (len(known) - 2), word][: len(known)]
+    links = ["", *[between] * (len(known) - 2), word][: len(known)]
     return parts(*(parts(link, one) for link, one in zip(links, known, strict=True)))
 
 
@@ -206,6 +224,11 @@ def fact(*pieces: Piece) -> Sentence:
 def prompt(*pieces: Piece) -> Sentence:
     """Return a question that waits for its answer."""
     return Sentence("prompt", parts(*pieces), "?")
+
+
+def whether(*does: Piece) -> Sentence:
+    """Return the question whether to do what a yes would do."""
+    return prompt(*does, ": yes or no")
 
 
 def told_of(head: Piece, *said: Piece) -> Sentence:

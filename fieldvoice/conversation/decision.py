@@ -14,12 +14,14 @@ from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
 from fieldvoice.rules.plausible import sound_alike
+from fieldvoice.segments import parts, prompt, whether
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
+    from fieldvoice.segments import Parts, Sentence
     from fieldvoice.understanding.reading import Reading
 
 #: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
@@ -105,12 +107,19 @@ class Gap:
 class Doubt:
     """A value that is unlikely, or an act that throws something away.
 
-    ``text`` is answered with yes or no; a new value for ``slot`` answers it too.
+    ``told`` is what speaks against it or asks about it, ``does`` what a yes would do, asked after
+    that: several of these are asked about in one. A new value for ``slot`` is an answer too.
     """
 
-    text: str
-    index: int
+    told: tuple[Sentence, ...]
+    index: int = 0
     slot: str | None = None
+    does: Parts = ()
+
+    @property
+    def asks(self) -> tuple[Sentence, ...]:
+        """The question."""
+        return (*self.told, whether(self.does)) if self.does else self.told
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +136,7 @@ class Candidate:
     price: float = 0.0
     gap: Gap | None = None
     doubt: Doubt | None = None
-    label: str = ""
+    label: Parts = ()
     words: tuple[object, ...] = ()
 
     @property
@@ -206,7 +215,7 @@ def decide(
     if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
-        return AskBack(yes_or_no(best, f"{best.label}{_YES_OR_NO}"))
+        return AskBack(yes_or_no(best, (whether(best.label),)))
     return decide_meant(best)
 
 
@@ -243,7 +252,7 @@ def decide_meant(
     if candidate.gap is not None:
         return AskBack(missing_slot(candidate, candidate.gap))
     if candidate.doubt is not None and not settled:
-        return AskBack(yes_or_no(candidate, candidate.doubt.text, candidate.doubt))
+        return AskBack(yes_or_no(candidate, candidate.doubt.asks, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
         return Save(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
@@ -253,8 +262,8 @@ def decide_meant(
 
 def choice(one: Candidate, other: Candidate) -> Question:
     """Return the question which of two readings was meant."""
-    labels = (one.label, other.label)
-    return Question("choice", either(labels), (one.meanings, other.meanings), labels=labels)
+    asks = either((one.label, other.label))
+    return Question("choice", (asks,), (one.meanings, other.meanings))
 
 
 def _is_short_choice(one: Candidate, other: Candidate) -> bool:
@@ -273,19 +282,19 @@ def _kind(meaning: Meaning) -> type:
     return next(kind for kind in (Act, Ask, Command, Mention) if isinstance(meaning, kind))
 
 
-def either(labels: tuple[str, str]) -> str:
-    """Return "Tree 13 or tree 30?" as a question."""
-    first, second = labels
-    second = second[:1].lower() + second[1:]
-    comma = "," if "," in first + second or " and " in first + second else ""
-    return f"{first}{comma} or {second}?"
+def either(labels: tuple[Parts, Parts]) -> Sentence:
+    """Return "Tree 13 or tree 30?" as a question; long labels are parted by a comma."""
+    comma = "," if any(len(label) > 1 for label in labels) else None
+    return prompt(labels[0], comma, "or", labels[1])
 
 
-def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Question:
+def yes_or_no(
+    candidate: Candidate, asks: tuple[Sentence, ...], doubt: Doubt | None = None
+) -> Question:
     """Return the question whether ``candidate`` is right; a new value answers a doubt too."""
     return Question(
         "yes_no",
-        text,
+        asks,
         (candidate.meanings,),
         slot=doubt.slot if doubt else None,
         index=doubt.index if doubt else 0,
@@ -294,17 +303,19 @@ def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Qu
 
 
 def as_one(doubts: Sequence[Doubt]) -> Doubt:
-    """Return the first doubt; where all are answered by a yes or a no, one question about all."""
-    if len(doubts) == 1 or not all(doubt.text.endswith(_YES_OR_NO) for doubt in doubts):
+    """Return the first doubt; where all are whether to do something, one question about all."""
+    if len(doubts) == 1 or not all(doubt.does for doubt in doubts):
         return doubts[0]
-    first, *others = (doubt.text.removesuffix(_YES_OR_NO) for doubt in doubts)
-    told = ", and ".join([first, *(other[:1].lower() + other[1:] for other in others)])
-    return replace(doubts[0], text=f"{told}{_YES_OR_NO}")
+    first, *others = (doubt.does for doubt in doubts)
+    all_of_it = parts(first, *(parts(", and", other) for other in others))
+    told = tuple(one for doubt in doubts for one in doubt.told)
+    return replace(doubts[0], told=told, does=all_of_it)
 
 
 def missing_slot(candidate: Candidate, gap: Gap) -> Question:
     """Return the question for a slot that was not said."""
-    return Question("slot", gap.text, (candidate.meanings,), slot=gap.slot, index=gap.index)
+    asks = (prompt(gap.text),)
+    return Question("slot", asks, (candidate.meanings,), slot=gap.slot, index=gap.index)
 
 
 def _fits_badly(heard: Heard) -> bool:
@@ -439,8 +450,6 @@ def _fields(candidate: Candidate) -> str:
 #: Numbers that hearing takes for each other as it does teens and tens: a last syllable is lost or
 #: made up, and for speakers from Britain "two" and "ten" are near.
 _ALSO_ALIKE = ({4, 40}, {6, 60}, {7, 70}, {8, 80}, {9, 90}, {2, 10})
-
-_YES_OR_NO = ": yes or no?"
 
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 

@@ -6,14 +6,22 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
-from fieldvoice.nlg import wording as w
-from fieldvoice.nlg.written import Style, told_text
+from fieldvoice.segments import (
+    Condition,
+    Level,
+    Quantity,
+    TreeRef,
+    VesselRef,
+    listed,
+    parts,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from typing import Any
 
     from fieldvoice.meaning import Meaning
+    from fieldvoice.segments import Parts, Piece
 
 _COMMANDS = {
     "undo": "take back the last note", "correct": "change the last note", "confirm": "yes",
@@ -40,94 +48,92 @@ _SUBJECTS = {
 }  # fmt: skip
 
 
-def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
-    """Return a reading in a few words, without a full stop, capital letter first."""
-    told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
-    return w.start(told)
+def label(meanings: tuple[Meaning, ...]) -> Parts:
+    """Return a reading in a few words."""
+    first, *more = map(_label_one, meanings)
+    return parts(first, *(parts(", and", other) for other in more))
 
 
-def labels_apart(
-    one: tuple[Meaning, ...], other: tuple[Meaning, ...], metric: bool = False
-) -> tuple[str, str]:
+def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:
     """Return the shortest names that tell two readings apart: "tree 13" and "tree 30"."""
     if len(one) == len(other):
         unlike = [pair for pair in zip(one, other, strict=True) if pair[0] != pair[1]]
         if len(unlike) == 1:
-            short = _only_one_thing_differs(*unlike[0], metric)
+            short = _only_one_thing_differs(*unlike[0])
             if short is not None:
                 return short
-            return label(unlike[0][:1], metric), label(unlike[0][1:], metric)
-    return label(one, metric), label(other, metric)
+            return label(unlike[0][:1]), label(unlike[0][1:])
+    return label(one), label(other)
 
 
-def _only_one_thing_differs(one: Meaning, other: Meaning, metric: bool) -> tuple[str, str] | None:
+def _only_one_thing_differs(one: Meaning, other: Meaning) -> tuple[Parts, Parts] | None:
     """Return how just what differs is named, where that is all that differs."""
     fields, others = one.json_fields(), other.json_fields()
     same = {key for key in fields.keys() & others.keys() if fields[key] == others[key]}
     left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))
     if len(left) != 1 or len(right) != 1:
         return None
-    named = _value_named(left, metric), _value_named(right, metric)
-    if named[0] is None or named[1] is None or named[0] == named[1]:
+    named = value_named(left), value_named(right)
+    if not (named[0] and named[1]) or named[0] == named[1]:
         return None
-    return w.start(named[0]), named[1]
+    return named
 
 
-def _value_named(field: Mapping[str, Any], metric: bool) -> str | None:
-    """Return one field as it is told; None where it alone says nothing to anybody."""
+def value_named(field: Mapping[str, Any]) -> Parts:
+    """Return one field as it is told; nothing where it alone says nothing to anybody."""
     ((name, value),) = field.items()
     told = _TOLD.get(name)
-    return told(value, metric) if told is not None else None
+    return parts(told(value)) if told is not None else ()
 
 
-_TOLD: Mapping[str, Callable[[Any, bool], str]] = {
-    "tree": lambda tree, _: w.tree_name(tree),
-    "trees": lambda trees, _: w.tree_names(trees),
-    "vessel": lambda vessel, _: str(vessel),
-    "volume_gal": w.volume,
-    "syrup_gal": w.volume,
-    "fill": lambda fill, _: w.fill_words(fill),
-    "sap": lambda sap, _: w.sap_words(sap),
-    "temp_f": w.temperature,
-    "low_f": w.temperature,
-    "high_f": w.temperature,
-    "diameter_in": w.length,
-    "brix": lambda brix, _: f"{w.figure(brix)} %",
-    "reading_brix": lambda brix, _: f"{w.figure(brix)} Brix",
-    "transmittance": lambda share, _: f"{w.figure(share)} %",
-    "side": lambda side, _: f"{side} side",
+_TOLD: Mapping[str, Callable[[Any], Piece]] = {
+    "tree": lambda tree: TreeRef((tree,)),
+    "trees": lambda trees: TreeRef(tuple(trees)),
+    "vessel": VesselRef,
+    "volume_gal": lambda gallons: Quantity(gallons, "gal"),
+    "syrup_gal": lambda gallons: Quantity(gallons, "gal"),
+    "fill": Level,
+    "sap": Condition,
+    "temp_f": lambda temp_f: Quantity(temp_f, "°F"),
+    "low_f": lambda temp_f: Quantity(temp_f, "°F"),
+    "high_f": lambda temp_f: Quantity(temp_f, "°F"),
+    "diameter_in": lambda inches: Quantity(inches, "in"),
+    "brix": lambda brix: Quantity(brix, "%"),
+    "reading_brix": lambda brix: Quantity(brix, "Brix"),
+    "transmittance": lambda share: Quantity(share, "%"),
+    "side": lambda side: f"{side} side",
 }
 
 
-def _label_one(meaning: Meaning, metric: bool) -> str:
+def _label_one(meaning: Meaning) -> Parts:
     if isinstance(meaning, Act):
-        return told_text(meaning.question(), Style(metric))
+        return listed(meaning.question().details, ",")
     if isinstance(meaning, Ask):
-        return f"a question about {', '.join(_about(meaning, metric))}"
+        return parts("a question about", listed(_about(meaning), ","))
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
 
 
-def _about(ask: Ask, metric: bool) -> list[str]:
+def _about(ask: Ask) -> list[Piece]:
     """Return what a question is about: its subject in plain words, and what it names."""
     fields = {key: value for key, value in ask.json_fields().items() if key != "ask"}
-    named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
+    named = [value_named({key: one}) or str(one) for key, one in fields.items()]
     subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
-    return [subject, *named] if subject else named
+    return [subject, *named] if subject else [*named]
 
 
-def _label_command(command: Command) -> str:
+def _label_command(command: Command) -> Parts:
     if command.do != "correct" and command.fields:
-        return f"{_COMMANDS[command.do]} named"
+        return parts(f"{_COMMANDS[command.do]} named")
     values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
-    return " ".join([_COMMANDS[command.do], *(["to", *values] if values else [])])
+    return parts(_COMMANDS[command.do], "to" if values else None, *values)
 
 
-def _label_mention(mention: Mention) -> str:
+def _label_mention(mention: Mention) -> Parts:
     named = mention.mention
     if "tree" in named:
-        return w.tree_name(named["tree"])
+        return (TreeRef((named["tree"],)),)
     if "trees" in named:
-        return w.tree_names(named["trees"])
-    return " ".join(str(value) for value in named.values())
+        return (TreeRef(tuple(named["trees"])),)
+    return parts(*(str(value) for value in named.values()))

@@ -30,8 +30,8 @@ def _words(part: s.Segment, style: Style) -> str:
             is_bit = part.unit == "bit in"
             return quantity(figures, unit_of(sign), before_thing=is_bit) + what
         case s.Count():
-            thing = part.one if part.count == 1 else part.many or f"{part.one}s"
-            return f"{cardinal(part.count)} {verbalise(thing)}"
+            _, thing = w.counted(part.count, part.one, part.many)
+            return f"{cardinal(part.count)} {verbalise(thing)}".rstrip()
         case s.TreeRef() if written.name_of(part, style) is None:
             return w.tree_names(part.trees, paired)
         case s.Lot():

@@ -213,9 +213,9 @@ def age(seconds: float) -> str:
     return f"{figure(round(hours / 24 * 2) / 2, 1)} days"
 
 
-def counted(count: int, one: str, many: str | None = None) -> str:
-    """Return "1 tap" or "3 taps"."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+def counted(count: int, one: str, many: str | None = None) -> tuple[str, str]:
+    """Return how many, and of what: "1 tap", "3 taps"."""
+    return str(count), one if count == 1 else f"{one}s" if many is None else many
 
 
 def clock(at: datetime) -> str:

@@ -190,4 +190,4 @@ def _(part: s.Span, style: Style) -> str:
 
 @segment.register
 def _(part: s.Count, style: Style) -> str:
-    return w.counted(part.count, part.one, part.many)
+    return " ".join(w.counted(part.count, part.one, part.many)).rstrip()
