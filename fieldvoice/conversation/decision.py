@@ -14,7 +14,7 @@ from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
 from fieldvoice.rules.plausible import sound_alike
-from fieldvoice.segments import parts, prompt, whether
+from fieldvoice.segments import TreeRef, parts, prompt, whether
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -284,8 +284,12 @@ def _kind(meaning: Meaning) -> type:
 
 def either(labels: tuple[Parts, Parts]) -> Sentence:
     """Return "Tree 13 or tree 30?" as a question; long labels are parted by a comma."""
-    comma = "," if any(len(label) > 1 for label in labels) else None
+    comma = "," if any(map(_is_long, labels)) else None
     return prompt(labels[0], comma, "or", labels[1])
+
+
+def _is_long(label: Parts) -> bool:
+    return len(label) > 1 or any(isinstance(one, TreeRef) and len(one.trees) > 1 for one in label)
 
 
 def yes_or_no(

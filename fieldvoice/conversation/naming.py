@@ -131,9 +131,5 @@ def _label_command(command: Command) -> Parts:
 
 
 def _label_mention(mention: Mention) -> Parts:
-    named = mention.mention
-    if "tree" in named:
-        return (TreeRef((named["tree"],)),)
-    if "trees" in named:
-        return (TreeRef(tuple(named["trees"])),)
-    return parts(*(str(value) for value in named.values()))
+    named = mention.mention.items()
+    return parts(*(value_named({name: value}) or str(value) for name, value in named))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice import segments as s
 from fieldvoice.nlg import wording as w
 from fieldvoice.nlg import written
-from fieldvoice.nlg.numbers import cardinal, paired
+from fieldvoice.nlg.numbers import cardinal, ordinal, paired
 from fieldvoice.nlg.units import quantity, unit_of
 from fieldvoice.nlg.verbalise import say_code, tidy, verbalise
 from fieldvoice.nlg.written import PLAIN, Style
@@ -34,6 +34,8 @@ def _words(part: s.Segment, style: Style) -> str:
             return f"{cardinal(part.count)} {verbalise(thing)}".rstrip()
         case s.TreeRef() if written.name_of(part, style) is None:
             return w.tree_names(part.trees, paired)
+        case s.Day():
+            return w.calendar_day(part.day, ordinal)
         case s.Lot():
             return say_code(part.code)
         case s.RuleText(told=told) if told:

@@ -183,9 +183,9 @@ _PLAIN: Mapping[str, tuple[int, str, str]] = {
 }  # fmt: skip
 
 
-def calendar_day(day: date) -> str:
-    """Return a day as it is said, such as "Friday, March 5"."""
-    return f"{day:%A}, {day:%B} {day.day}"
+def calendar_day(day: date, say: Callable[[int], str] = str) -> str:
+    """Return a day such as "Friday, March 5"; ``say`` gives its number."""
+    return f"{day:%A}, {day:%B} {say(day.day)}"
 
 
 def ago(then: datetime, now: datetime) -> str:
