@@ -2,7 +2,7 @@
 
 Importing this module imports sqlite-utils, so it is imported only when there is something to make.
 A migration is never changed once a book may have been made with it; add another below, and raise
-``opening.SCHEMA_VERSION``.
+``version.SCHEMA_VERSION``.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from fieldvoice.book.opening import APPLICATION_ID, SCHEMA_VERSION
+from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 
 if TYPE_CHECKING:
     import sqlite3

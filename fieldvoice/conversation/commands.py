@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
     NOTHING_WRITTEN,
     PutRight,
@@ -31,13 +30,15 @@ from fieldvoice.conversation.walk import (
 )
 from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark, Round
+from fieldvoice.meaning.asks.season import WhatCanISay
+from fieldvoice.meaning.vocabulary import NAMED
 from fieldvoice.segments import Example, Sentence, Text, TreeRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.book import Utterance
-    from fieldvoice.meaning import Meaning
+    from fieldvoice.meaning import Act, Meaning
     from fieldvoice.segments import Parts, Piece, Role
 
 
@@ -75,7 +76,7 @@ def _correct(moment: Moment, command: Command) -> Turn:
 def _ask_which(moment: Moment, command: Command) -> Turn:
     """Ask for the right tree or tank, when only the wrong one was complained of."""
     slot = str(command.fields["wrong"])
-    asks = (prompt(WHICH[slot]),)
+    asks = (prompt(NAMED[slot].ask),)
     question = Question("slot", asks, ((Command(do="correct"),),), slot=slot)
     return Turn("asked", asks, (command,), question=question, focus=moment.focus)
 
@@ -92,14 +93,15 @@ def _likely_places(moment: Moment, command: Command) -> list[Command]:
 
 def _which_number(moment: Moment, one: Command, other: Command) -> Turn:
     """Ask which of two numbers in the last note was meant to be changed."""
-    asks = (prompt(_value_told(one), ", or", _value_told(other)),)
+    note = type(moment.book.newest_entries(1)[0].act)
+    asks = (prompt(_value_told(one, note), ", or", _value_told(other, note)),)
     question = Question("choice", asks, ((one,), (other,)))
     return Turn("asked", asks, (one,), question=question, focus=moment.focus)
 
 
-def _value_told(command: Command) -> Parts:
+def _value_told(command: Command, note: type[Act]) -> Parts:
     field, value = next(iter(command.fields.items()))
-    return value_named({field: value}) or parts(field.replace("_", " "), f"{value:g}")
+    return value_named({field: value}, note) or parts(field.replace("_", " "), f"{value:g}")
 
 
 def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
@@ -210,7 +212,7 @@ def _stop(moment: Moment, command: Command) -> Turn:
 
 
 def _help(moment: Moment, command: Command) -> Turn:
-    answered = answer_to(Ask(ask="what_can_i_say"), moment)
+    answered = answer_to(WhatCanISay(), moment)
     return Turn("done", answered.told, (command,), focus=moment.focus)
 
 

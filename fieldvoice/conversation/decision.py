@@ -6,7 +6,6 @@ worse than asked, so that every doubt ends in a question or in the review, never
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -430,13 +429,13 @@ def _is_free(*candidates: Candidate) -> bool:
     return any(isinstance(meaning, Remark) for one in candidates for meaning in one.meanings)
 
 
-def _but_for_numbers(candidate: Candidate) -> str:
-    return _NUMBER.sub("0", _fields(candidate))
+def _but_for_numbers(candidate: Candidate) -> list[object]:
+    return [meaning.without_numbers() for meaning in candidate.meanings]
 
 
 def _sound_alike(one: Candidate, other: Candidate) -> bool:
     """Whether the numbers of two readings differ as thirteen and thirty do, and in no other way."""
-    numbers = ([float(n) for n in _NUMBER.findall(_fields(each))] for each in (one, other))
+    numbers = ([n for said in each.meanings for n in said.numbers()] for each in (one, other))
     return all(a == b or _are_twins(a, b) for a, b in zip(*numbers, strict=True))
 
 
@@ -447,15 +446,9 @@ def _are_twins(one: float, other: float) -> bool:
     return sound_alike(one - hundreds) == other - hundreds or rests in _ALSO_ALIKE
 
 
-def _fields(candidate: Candidate) -> str:
-    return repr([meaning.json_fields() for meaning in candidate.meanings])
-
-
 #: Numbers that hearing takes for each other as it does teens and tens: a last syllable is lost or
 #: made up, and for speakers from Britain "two" and "ten" are near.
 _ALSO_ALIKE = ({4, 40}, {6, 60}, {7, 70}, {8, 80}, {9, 90}, {2, 10})
-
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
 def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:

@@ -17,6 +17,8 @@ from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
+from fieldvoice.meaning.registry import Registry
+from fieldvoice.meaning.slot import slots_of
 from fieldvoice.rules.sap import pour_check
 from fieldvoice.segments import (
     Condition,
@@ -49,21 +51,26 @@ _SLACK_GAL = 0.5
 _LONGEST_BOIL_H = 20.0
 
 
+#: What the ledger asks before a kind of note is saved, and what it adds after.
+doubts: Registry[Callable[..., Doubt | None]] = Registry()
+effects: Registry[Callable[..., Sentence]] = Registry()
+
+
 def doubt_about_movement(act: Act, index: int, moment: Moment) -> Doubt | None:
     """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
-    asking = _DOUBTS.get(type(act))
+    asking = doubts.of(act)
     if asking is None:
         return None
     asked = asking(act, moment)
     if not asked:
         return None
-    slot = "volume_gal" if "volume_gal" in type(act).model_fields else None
+    slot = "volume_gal" if "volume_gal" in slots_of(type(act)) else None
     return replace(asked, index=index, slot=slot)
 
 
 def aftermath(act: Act, moment: Moment) -> Sentence:
     """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
-    telling = _AFTERMATH.get(type(act))
+    telling = effects.of(act)
     return telling(act, moment) if telling else fact()
 
 
@@ -89,6 +96,7 @@ def all_carried(meaning: Meaning, season: Season) -> Meaning:
     return poured
 
 
+@doubts(acts.Transfer)
 def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Doubt | None:
     source = moment.season.vessels.get(act.vessel or "")
     target = moment.season.vessels.get(act.into or "")
@@ -103,6 +111,7 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Doubt | None:
     )
 
 
+@doubts(acts.Store, acts.Gather)
 def _pour_doubt(act: acts.Store | acts.Gather, moment: Moment) -> Doubt | None:
     return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal)
 
@@ -114,6 +123,7 @@ def _vessel(name: str | None, moment: Moment) -> VesselState | None:
     return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
 
 
+@doubts(acts.Reading)
 def _reading_doubt(act: acts.Reading, moment: Moment) -> Doubt | None:
     vessel = moment.season.vessels.get(act.vessel or "")
     if vessel is None:
@@ -131,16 +141,19 @@ def _sure(said: Piece, *against: Piece) -> Doubt:
     return Doubt((prompt(said), fact(*against), prompt("yes or no")))
 
 
+@doubts(acts.Boil)
 def _boil_doubt(act: acts.Boil, moment: Moment) -> Doubt | None:
     if act.phase == "stop":
         return None
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
+@doubts(acts.IceOut)
 def _ice_doubt(act: acts.IceOut, moment: Moment) -> Doubt | None:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
+@doubts(acts.StockOut)
 def _stock_doubt(act: acts.StockOut, moment: Moment) -> Doubt | None:
     there = sum(
         lot.left
@@ -193,6 +206,7 @@ def _taints(sap: str | None, target: VesselState | None) -> Doubt | None:
     return Doubt((turns,), does=parts("pour it in"))
 
 
+@effects(acts.Reading)
 def _level_told(act: acts.Reading, moment: Moment) -> Sentence:
     vessel, it = moment.season.vessels.get(act.vessel or ""), VesselRef(act.vessel or "")
     if act.depth_in is None:
@@ -218,6 +232,7 @@ def _difference(read: float | None, vessel: VesselState | None, moment: Moment) 
     return parts("The book had", _about(had + gained))
 
 
+@effects(acts.Sweetness)
 def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
@@ -227,6 +242,7 @@ def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
     return fact("The book had", Quantity(vessel.brix, "%", 1))
 
 
+@effects(acts.Boil)
 def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
     """Return what the boil that ends now took in, in how many hours."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
@@ -238,6 +254,7 @@ def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
     return fact(_about(going.sap_gal), "of sap in", Span(hours * 3600, "work"))
 
 
+@effects(acts.Pan)
 def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
     """Return how long the pan takes from the depth just read to an inch, while it boils."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
@@ -252,6 +269,7 @@ def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
     return fact("An inch left in", left, "at this rate")
 
 
+@effects(acts.Pack)
 def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
     boil = moment.season.boilings[-1] if moment.season.boilings else None
     milk = [agent for agent in boil.agents if agent in MILK] if boil else []
@@ -259,25 +277,14 @@ def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
     return fact("Lot", Lot(lot_code(moment.now)), label)
 
 
+@effects(acts.StockOut)
 def _stock_told(act: acts.StockOut, moment: Moment) -> Sentence:
     size = act.size or "container"
     there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
     return fact(containers(max(0, there - (act.count or 0)), size), "left")
 
 
+@effects(acts.Defoam)
 def _defoam_told(act: acts.Defoam, moment: Moment) -> Sentence:
     milk = "That's milk: an allergen for the label" if act.agent in MILK else None
     return fact(milk)
-
-
-_DOUBTS: dict[type[Act], Callable[..., Doubt | None]] = {
-    acts.Transfer: _transfer_doubt, acts.Store: _pour_doubt, acts.Gather: _pour_doubt,
-    acts.Reading: _reading_doubt, acts.Boil: _boil_doubt, acts.IceOut: _ice_doubt,
-    acts.StockOut: _stock_doubt,
-}  # fmt: skip
-
-_AFTERMATH: dict[type[Act], Callable[..., Sentence]] = {
-    acts.Boil: _boil_told, acts.Pan: _pan_told, acts.Reading: _level_told,
-    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told,
-    acts.Defoam: _defoam_told,
-}  # fmt: skip

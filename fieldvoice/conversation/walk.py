@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
 #: Sap that is worth telling of at the end of a round.
 _BAD_SAP = ("cloudy", "yellow", "ropey", "sour", "buddy")
-#: Notes that show that a tree has a bucket; a tree only measured is no stop on the round.
-_WITH_A_BUCKET = ("inspect", "gather", "dump", "tap", "sweetness")
 #: The longest list of trees that anybody follows by ear (a design choice).
 _MOST_NAMED = 8
 
@@ -77,7 +75,8 @@ def round_trees(season: Season) -> tuple[TreeId, ...]:
 
 
 def _has_bucket(tree: TreeState) -> bool:
-    return any(act.act in _WITH_A_BUCKET for _, act in tree.history)
+    """Whether a note shows it; a tree only measured is no stop on the round."""
+    return any(act.spec.visits for _, act in tree.history)
 
 
 def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar
 
 from fieldvoice.meaning.base import Frozen, TreeId
+from fieldvoice.meaning.slot import ActSpec
+from fieldvoice.meaning.vocabulary import At, But, Tree, Trees, Which
 from fieldvoice.segments import Condition, Level, Quantity, Text, Told, TreeRef, VesselRef
 
 if TYPE_CHECKING:
@@ -14,8 +16,10 @@ if TYPE_CHECKING:
 class Act(Frozen):
     """A note. ``at`` is set only when a time was said (ISO 8601 with offset)."""
 
+    spec: ClassVar[ActSpec]
+
     act: str
-    at: str | None = None
+    at: At = None
 
     def told(self) -> Told:
         """Return the read-back: every stored slot but ``at``, which is told of all notes alike."""
@@ -25,6 +29,10 @@ class Act(Frozen):
         """Return what a yes would save, to be put before "yes or no?" or beside another reading."""
         told = self.told()
         return Told((), ((told.head, *told.details) if told.head else told.details))
+
+    def work(self) -> str:
+        """Return the work whose cautions belong to this note."""
+        return self.spec.hazards
 
     def subject(self) -> Parts:
         """Return what the note is about, "tree 12" or "tank 2"; empty when it names nothing."""
@@ -44,10 +52,10 @@ class OfTrees(Act):
     several were said; in the book they are ``trees``.
     """
 
-    tree: TreeId | None = None
-    trees: tuple[TreeId, ...] | None = None
-    which: Literal["all", "rest", "some"] | None = None
-    but: tuple[TreeId, ...] | None = None
+    tree: Tree = None
+    trees: Trees = None
+    which: Which = None
+    but: But = None
 
 
 # The pieces of a read-back; what was not said has none.

@@ -466,8 +466,9 @@ def _jars(syrup_gal: float) -> Parts:
 
 
 def _until(ask: Ask, now: datetime) -> datetime | None:
-    if ask.hours is not None:
-        return now + timedelta(hours=max(0.0, ask.hours))
+    hours: float | None = getattr(ask, "hours", None)
+    if hours is not None:
+        return now + timedelta(hours=max(0.0, hours))
     if ask.until is None:
         return None
     until = datetime.fromisoformat(ask.until)

@@ -135,7 +135,7 @@ def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
 def _at_the_pan(moment: Moment) -> bool:
     """Whether the last note was about the boil or the syrup, and not long ago."""
     last = next(iter(moment.book.newest_entries(1)), None)
-    if last is None or last.act.act not in ("boil", "draw", "pack"):
+    if last is None or not last.act.spec.at_the_pan:
         return False
     return moment.now - last.at < _BOIL_LASTS
 

@@ -132,8 +132,9 @@ def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, Par
     """
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel else None
     brix, assumed = known.sugar_of(vessel)
-    if ask.brix is not None:
-        brix, assumed = ask.brix, False
+    said_brix: float | None = getattr(ask, "brix", None)
+    if said_brix is not None:
+        brix, assumed = said_brix, False
     if ask.volume_gal is not None:
         return ask.volume_gal, brix, assumed, ()
     if ask.vessel is not None:
@@ -143,7 +144,7 @@ def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, Par
     total = sum(one.volume_gal or 0.0 for one in held)
     if not total:
         return None, brix, assumed, parts("I don't know how much sap there is; tell me the gallons")
-    if ask.brix is None:
+    if said_brix is None:
         tested = [one for one in held if one.brix is not None]
         assumed = len(tested) < len(held)
         brix = sum((one.volume_gal or 0.0) * known.sugar_of(one)[0] for one in held) / total

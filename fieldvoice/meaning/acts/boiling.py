@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, ClassVar, Literal
 
+from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, quantity, vessel, words
+from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Told, details
 
 
@@ -12,9 +14,18 @@ class Boil(Act):
     """The start or stop of a boil, or sap put on it."""
 
     act: Literal["boil"] = "boil"
-    vessel: str | None = None
-    phase: Literal["start", "stop"] | None = None
-    volume_gal: float | None = None
+    vessel: v.Vessel = None
+    phase: Annotated[Literal["start", "stop"] | None, Slot("notes.boil_phase")] = None
+    volume_gal: v.VesselVolume = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.boil",
+        examples=("Started boiling tank two.",),
+        hazards="boil start",
+        at_the_pan=True,
+        doubts=True,
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "boil started: 40 gal from tank 2"."""
@@ -23,14 +34,29 @@ class Boil(Act):
         source = vessel(self.vessel, "from" if amount else "")
         return Told(words(head), details((*amount, *source)))
 
+    def work(self) -> str:
+        """Return the work whose cautions belong to it: only a fire that is lit has any."""
+        return self.spec.hazards if self.phase == "start" else ""
+
 
 class Draw(Act):
     """Syrup drawn off the pan."""
 
     act: Literal["draw"] = "draw"
-    syrup_gal: float | None = None
-    temp_f: float | None = None
-    brix: float | None = None
+    syrup_gal: Annotated[float | None, v.VOLUME.but(ask="How much syrup?", likely="syrup_gal")] = (
+        None
+    )
+    temp_f: Annotated[v.Temp, v.TEMP.but(rule="notes.draw_temp", likely="syrup_temp_f")] = None
+    brix: Annotated[v.Brix, v.BRIX.but(rule="notes.draw_brix", likely="syrup_brix")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.draw",
+        examples=("Drew off three quarts at two nineteen.",),
+        needs=(("syrup_gal",),),
+        hazards="draw",
+        at_the_pan=True,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "drawn off: 1.5 gal at 219 °F, 66.5 % sugar"."""
@@ -42,9 +68,15 @@ class Pan(Act):
     """The pan on the fire: that it boils, how deep it stands, or how big it is."""
 
     act: Literal["pan"] = "pan"
-    boiling: Literal[True] | None = None
-    depth_in: float | None = None
-    area_sqft: float | None = None
+    boiling: Annotated[Literal[True] | None, Slot("ledger.pan_boils")] = None
+    depth_in: v.Length = None
+    area_sqft: Annotated[float | None, Slot("ledger.pan_size", unit="sq ft")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.pan",
+        examples=("The pan is at two inches.",),
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "pan: boiling, 2 in deep, 8 square feet"."""
@@ -62,7 +94,14 @@ class Defoam(Act):
     """Foam knocked down, with what."""
 
     act: Literal["defoam"] = "defoam"
-    agent: str | None = None
+    agent: Annotated[str | None, Slot("ledger.agent", ask="What with?")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.defoam",
+        examples=("Knocked the foam down with a drop of oil.",),
+        needs=(("agent",),),
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "foam knocked down: with butter"."""
@@ -73,7 +112,12 @@ class Filter(Act):
     """Syrup filtered."""
 
     act: Literal["filter"] = "filter"
-    temp_f: float | None = None
+    temp_f: v.Hot = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.filter",
+        examples=("Filtered the syrup at one ninety.",),
+    )
 
     def told(self) -> Told:
         """Return "filtered: at 190 °F"."""
@@ -84,8 +128,13 @@ class Fuel(Act):
     """Fuel burnt: cords of wood, or gallons of gas."""
 
     act: Literal["fuel"] = "fuel"
-    cords: float | None = None
-    volume_gal: float | None = None
+    cords: Annotated[float | None, Slot("ledger.cords", unit="cord")] = None
+    volume_gal: v.Volume = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.fuel",
+        examples=("Burned a third of a cord.",),
+    )
 
     def told(self) -> Told:
         """Return "burned: 0.33 cords of wood"."""
@@ -97,8 +146,13 @@ class Water(Act):
     """Where plain water boils today, or the station pressure."""
 
     act: Literal["water"] = "water"
-    water_boils_f: float | None = None
-    pressure_inhg: float | None = None
+    water_boils_f: v.Hot = None
+    pressure_inhg: Annotated[float | None, Slot("ledger.water_pressure", unit="inHg")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.water",
+        examples=("Water is boiling at two ten and a half.",),
+    )
 
     def told(self) -> Told:
         """Return "today: water boils at 210.5 °F, pressure 29.4 inHg"."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import model_validator
 
+from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, quantity, words
-from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.names import is_name
+from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Day, Text, Told, details
 
 
@@ -17,9 +18,16 @@ class Weather(Act):
     """A day's low and high."""
 
     act: Literal["weather"] = "weather"
-    low_f: float | None = None
-    high_f: float | None = None
-    day: str | None = None
+    low_f: Annotated[v.Temp, v.TEMP.but(rule="notes.low_said", likely="low_f")] = None
+    high_f: Annotated[v.Temp, v.TEMP.but(rule="notes.high_said", likely="high_f")] = None
+    day: Annotated[str | None, Slot("notes.weather_day")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.weather",
+        examples=("Low of twenty four and high of forty five.",),
+        joins=True,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "Friday, March 5: low 26 °F, high 44 °F"."""
@@ -32,11 +40,19 @@ class Equipment(Act):
     """A container or tool looked over before the season."""
 
     act: Literal["equipment"] = "equipment"
-    item: str | None = None
-    material: str | None = None
-    food_grade: bool | None = None
-    rust: bool | None = None
-    solder: bool | None = None
+    item: Annotated[v.Gear, v.GEAR.but(rule="notes.gear_said")] = None
+    material: v.Material = None
+    food_grade: Annotated[bool | None, Slot("notes.gear_state")] = None
+    rust: Annotated[bool | None, Slot("notes.gear_state")] = None
+    solder: Annotated[bool | None, Slot("notes.gear_state")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.equipment",
+        examples=("The old bucket has soldered seams.",),
+        subject=("item",),
+        folds=False,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "bucket: galvanized, rust, no lead solder, not food grade"."""
@@ -51,9 +67,14 @@ class Remark(Act):
     """Free words worth keeping."""
 
     act: Literal["remark"] = "remark"
-    text: str | None = None
-    tree: TreeId | None = None
-    vessel: str | None = None
+    text: Annotated[str | None, Slot("notes.free_words")] = None
+    tree: Annotated[v.Tree, v.TREE.but(rule="things.tree")] = None
+    vessel: v.KnownVessel = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.remark",
+        examples=("Make a note, the gate needs a hinge.",),
+    )
 
     def told(self) -> Told:
         """Return "noted for tree 4: split by ice"."""
@@ -66,21 +87,35 @@ class Round(Act):
     """The walk from tree to tree begun or ended."""
 
     act: Literal["round"] = "round"
-    phase: Literal["start", "stop"] | None = None
+    phase: Annotated[Literal["start", "stop"] | None, Slot("talk.round_begun")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="talk.round",
+        examples=("Starting a round.",),
+        folds=False,
+    )
 
     def told(self) -> Told:
         """Return "round started" or "round done"."""
-        return Told(words("round done" if self.phase == "stop" else "round started"))
+        return Told(words({"start": "round started", "stop": "round done"}.get(self.phase or "")))
 
 
 class Name(Act):
     """A name given to a tree or vessel; a ``new`` tree is known by its name alone."""
 
     act: Literal["name"] = "name"
-    name: str | None = None
-    new: Literal[True] | None = None
-    tree: TreeId | None = None
-    vessel: str | None = None
+    name: Annotated[str | None, Slot("talk.given_name")] = None
+    new: Annotated[Literal[True] | None, Slot()] = None
+    tree: Annotated[v.Tree, v.TREE.but(rule="things.tree")] = None
+    vessel: v.KnownVessel = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="talk.name",
+        examples=("Call tree nine the big yard tree.",),
+        subject=("tree", "vessel"),
+        makes_known=True,
+        folds=False,
+    )
 
     def told(self) -> Told:
         """Return "tree 9: now big yard tree" or "new tree: crooked maple"."""

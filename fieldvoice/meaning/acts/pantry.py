@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
+from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, quantity, words
-from fieldvoice.meaning.base import Colour, Size
+from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Count, Told, details
 
 if TYPE_CHECKING:
@@ -16,10 +17,22 @@ class Pack(Act):
     """Containers filled with syrup."""
 
     act: Literal["pack"] = "pack"
-    count: int | None = None
-    size: Size | None = None
-    temp_f: float | None = None
-    colour: Colour | None = None
+    count: Annotated[
+        int | None, Slot("notes.containers", ask="How many?", likely="containers", whole=True)
+    ] = None
+    size: v.Size = None
+    temp_f: Annotated[v.Hot, v.HOT.but(rule="notes.fill_temp", likely="pack_temp_f")] = None
+    colour: v.Colour = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.pack",
+        examples=("Packed eleven pints of amber at one eighty five.",),
+        needs=(("count",), ("size",)),
+        hazards="pack",
+        at_the_pan=True,
+        checks=True,
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "packed: 12 pints, amber, 185 °F"."""
@@ -31,11 +44,21 @@ class StockOut(Act):
     """Containers of syrup that left the pantry, and why."""
 
     act: Literal["stock_out"] = "stock_out"
-    count: int | None = None
-    size: Size | None = None
-    colour: Colour | None = None
-    lot: str | None = None
-    why: Literal["sold", "given", "eaten", "spoiled"] | None = None
+    count: Annotated[int | None, Slot("ledger.jars", ask="How many?", whole=True)] = None
+    size: v.Size = None
+    colour: v.Colour = None
+    lot: Annotated[str | None, Slot()] = None
+    why: Annotated[Literal["sold", "given", "eaten", "spoiled"] | None, Slot("ledger.gone_why")] = (
+        None
+    )
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.stock_out",
+        examples=("Sold six pints of amber.",),
+        needs=(("count",), ("size",)),
+        doubts=True,
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "sold: 6 pints, amber, of lot 27-064"."""

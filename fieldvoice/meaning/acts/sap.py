@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, ClassVar, Literal
 
+from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, OfTrees, looks, quantity, vessel, words
-from fieldvoice.meaning.base import Fill, Sap
+from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Share, Text, Told, details
 
 
@@ -13,11 +14,26 @@ class Gather(OfTrees):
     """Sap collected from a tree, several, or a site, perhaps into a vessel."""
 
     act: Literal["gather"] = "gather"
-    site: str | None = None
-    volume_gal: float | None = None
-    fill: Fill | None = None
-    sap: Sap | None = None
-    vessel: str | None = None
+    site: v.Site = None
+    volume_gal: v.Volume = None
+    fill: v.Fill = None
+    sap: v.Sap = None
+    vessel: Annotated[v.Vessel, v.VESSEL.but(rule="notes.into_vessel")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.gather",
+        examples=("Two and a half gallons from tree nine, into tank one.",),
+        here="Two and a half gallons.",
+        subject=("tree", "trees", "site"),
+        needs=(("volume_gal", "fill"),),
+        bare=(("tree", "volume_gal"),),
+        keeps=("vessel",),
+        hazards="gather",
+        visits=True,
+        in_season=True,
+        checks=True,
+        doubts=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 9: 2.5 gal, clear, into tank 1"; without an amount it was emptied."""
@@ -35,9 +51,19 @@ class Store(Act):
     """Sap poured into a vessel."""
 
     act: Literal["store"] = "store"
-    vessel: str | None = None
-    volume_gal: float | None = None
-    sap: Sap | None = None
+    vessel: v.Vessel = None
+    volume_gal: v.VesselVolume = None
+    sap: v.Sap = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.store",
+        examples=("Poured eleven gallons into tank one.",),
+        here="Poured eleven gallons.",
+        subject=("vessel",),
+        needs=(("volume_gal",),),
+        checks=True,
+        doubts=True,
+    )
 
     def told(self) -> Told:
         """Return "tank 2: 11 gal in, clear"."""
@@ -53,12 +79,24 @@ class Reading(Act):
     """A level (gallons, part filled or inches deep), temperature or condition of a vessel."""
 
     act: Literal["reading"] = "reading"
-    vessel: str | None = None
-    volume_gal: float | None = None
-    fill: Fill | None = None
-    depth_in: float | None = None
-    temp_f: float | None = None
-    sap: Sap | None = None
+    vessel: v.Vessel = None
+    volume_gal: v.VesselVolume = None
+    fill: v.Fill = None
+    depth_in: v.Length = None
+    temp_f: Annotated[v.Temp, v.TEMP.but(likely="sap_temp_f")] = None
+    sap: v.Sap = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.reading",
+        examples=("Tank two is at thirty six degrees.", "Tank one is at eleven inches."),
+        here="At thirty six degrees.",
+        subject=("vessel",),
+        bare=(("vessel", "temp_f"),),
+        joins=True,
+        checks=True,
+        doubts=True,
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "tank 2: 30 gal, 12 in deep, half full, clear, 38 °F"."""
@@ -83,7 +121,14 @@ class Dump(OfTrees):
     """Sap thrown away."""
 
     act: Literal["dump"] = "dump"
-    vessel: str | None = None
+    vessel: v.Vessel = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.dump",
+        examples=("Dump the bucket on tree four.",),
+        subject=("tree", "trees", "vessel"),
+        visits=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 9: dumped"."""
@@ -94,8 +139,15 @@ class Clean(Act):
     """A vessel or a piece of gear washed."""
 
     act: Literal["clean"] = "clean"
-    vessel: str | None = None
-    item: str | None = None
+    vessel: v.Vessel = None
+    item: v.Gear = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.clean",
+        examples=("Washed tank one.",),
+        subject=("vessel", "item"),
+        hazards="clean",
+    )
 
     def told(self) -> Told:
         """Return "tank 2: washed"."""
@@ -106,13 +158,19 @@ class Vessel(Act):
     """What a vessel is: how much it holds when full, how deep it is, what of and where."""
 
     act: Literal["vessel"] = "vessel"
-    vessel: str | None = None
-    capacity_gal: float | None = None
-    depth_in: float | None = None
-    material: str | None = None
-    food_grade: bool | None = None
-    place: str | None = None
-    insulated: bool | None = None
+    vessel: v.KnownVessel = None
+    capacity_gal: Annotated[float | None, Slot("ledger.capacity", unit="gal")] = None
+    depth_in: Annotated[v.Length, v.LENGTH.but(rule="ledger.depth_inside")] = None
+    material: v.Material = None
+    food_grade: Annotated[bool | None, Slot("ledger.food_grade")] = None
+    place: Annotated[str | None, Slot("ledger.where")] = None
+    insulated: Annotated[bool | None, Slot("ledger.insulated")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.vessel_set_up",
+        examples=("Tank one can hold fifty gallons.",),
+        subject=("vessel",),
+    )
 
     def told(self) -> Told:
         """Return "tank 2: holds 55 gal when full, 30 in deep, steel, food grade, insulated"."""
@@ -133,24 +191,40 @@ class Transfer(Act):
     """Sap moved from a vessel ``into`` another; ``fill`` is the part of it moved, all if unsaid."""
 
     act: Literal["transfer"] = "transfer"
-    vessel: str | None = None
-    into: str | None = None
-    volume_gal: float | None = None
-    fill: Fill | None = None
+    vessel: v.KnownVessel = None
+    into: v.Into = None
+    volume_gal: v.Volume = None
+    fill: v.Part = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.transfer",
+        examples=("Moved ten gallons from tank two into tank one.",),
+        subject=("vessel",),
+        doubts=True,
+    )
 
     def told(self) -> Told:
         """Return "tank 1: 10 gal from tank 2" or "tank 1: half from tank 2"."""
-        amount = quantity(self.volume_gal, "gal") or (Share(1 if self.fill is None else self.fill),)
-        return Told(vessel(self.into), ((*amount, *vessel(self.vessel, "from")),))
+        part = () if self.fill is None else (Share(self.fill),)
+        amount = quantity(self.volume_gal, "gal") or part or (Share(1),)
+        of_it = (*part, Text("of it")) if part and self.volume_gal is not None else ()
+        return Told(vessel(self.into), details((*amount, *vessel(self.vessel, "from")), of_it))
 
 
 class IceOut(OfTrees):
     """Ice thrown out; ``fill`` is the part of what was there."""
 
     act: Literal["ice_out"] = "ice_out"
-    vessel: str | None = None
-    volume_gal: float | None = None
-    fill: Fill | None = None
+    vessel: v.KnownVessel = None
+    volume_gal: v.Volume = None
+    fill: Annotated[v.Part, v.PART.but(rule="ledger.share_of_ice")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.ice_out",
+        examples=("Took three gallons of ice out of tank one.",),
+        subject=("vessel", "tree", "trees"),
+        doubts=True,
+    )
 
     def told(self) -> Told:
         """Return "tank 2: 3 gal of ice out" or "tank 2: a third out as ice"."""
@@ -163,8 +237,15 @@ class RainIn(OfTrees):
     """Rain or snow water that got in."""
 
     act: Literal["rain_in"] = "rain_in"
-    vessel: str | None = None
-    volume_gal: float | None = None
+    vessel: v.KnownVessel = None
+    volume_gal: v.Volume = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="ledger.rain_in",
+        examples=("Two gallons of rain got into tank one.",),
+        subject=("vessel", "tree", "trees"),
+        needs=(("volume_gal",),),
+    )
 
     def told(self) -> Told:
         """Return "tank 1: 2 gal of rain in"."""

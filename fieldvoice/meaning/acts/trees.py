@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field
-
+from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import OfTrees, looks, quantity, words
-from fieldvoice.meaning.base import Fill, Sap, Side
+from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Count, Species, Text, Told, details
 
 
@@ -18,11 +17,22 @@ class Inspect(OfTrees):
     """
 
     act: Literal["inspect"] = "inspect"
-    vessel: str | None = None
-    fill: Fill | None = None
-    sap: Sap | None = None
-    smell: str | None = None
-    same: Literal[True] | None = None
+    vessel: v.Vessel = None
+    fill: v.Fill = None
+    sap: v.Sap = None
+    smell: v.Smell = None
+    same: Annotated[Literal[True] | None, Slot(ask="How full?", stands_for="fill")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.inspect",
+        examples=("Tree twelve, bucket nearly full, sap cloudy.",),
+        here="Bucket nearly full, sap cloudy.",
+        subject=("tree", "trees", "vessel"),
+        visits=True,
+        in_season=True,
+        joins=True,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 12: nearly full, cloudy, smells sour"."""
@@ -34,10 +44,22 @@ class Sweetness(OfTrees):
     """A sugar test; ``temp_f`` is the sample's temperature."""
 
     act: Literal["sweetness"] = "sweetness"
-    vessel: str | None = None
-    site: str | None = None
-    brix: float | None = None
-    temp_f: float | None = None
+    vessel: v.Vessel = None
+    site: v.Site = None
+    brix: Annotated[v.Brix, v.BRIX.but(likely="sap_brix")] = None
+    temp_f: Annotated[v.Temp, v.TEMP.but(rule="notes.sample_temp", likely="sap_temp_f")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.sweetness",
+        examples=("Tank two tests two point two percent.",),
+        here="Tests two point two percent.",
+        subject=("tree", "trees", "vessel", "site"),
+        needs=(("brix",),),
+        bare=(("tree", "brix"), ("vessel", "brix")),
+        visits=True,
+        checks=True,
+        effects=True,
+    )
 
     def told(self) -> Told:
         """Return "tank 2: 2.1 % sugar, sample at 40 °F"."""
@@ -49,9 +71,18 @@ class Measure(OfTrees):
     """A trunk's diameter at breast height, its species, or that it is a ``yard`` tree."""
 
     act: Literal["measure"] = "measure"
-    diameter_in: float | None = None
-    species: str | None = None
-    yard: bool | None = None
+    diameter_in: Annotated[v.Length, v.LENGTH.but(rule="notes.trunk", likely="diameter_in")] = None
+    species: v.Kind = None
+    yard: Annotated[bool | None, Slot("advice.kept_for_looks")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.measure",
+        examples=("Tree thirty is eighteen inches across.", "Tree nine is a yard tree."),
+        subject=("tree", "trees"),
+        makes_known=True,
+        joins=True,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 4: 18 in across, sugar maple, yard tree"."""
@@ -65,9 +96,18 @@ class Health(OfTrees):
     """How a tree is doing; ``dieback`` is the percentage of its crown that is dead."""
 
     act: Literal["health"] = "health"
-    condition: Literal["sound", "stressed", "damaged", "dying"] | None = None
-    dieback: Annotated[float, Field(ge=0, le=100)] | None = None
-    remark: str | None = None
+    condition: Annotated[
+        Literal["sound", "stressed", "damaged", "dying"] | None, Slot("notes.tree_state")
+    ] = None
+    dieback: Annotated[v.Percent | None, Slot("advice.dead_part", unit="%")] = None
+    remark: Annotated[str | None, Slot()] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.health",
+        examples=("Tree seventy seven lost a big limb.", "Tree eight has thirty percent dieback."),
+        subject=("tree", "trees"),
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 4: damaged, 30 % of the crown dead, split by ice"."""
@@ -80,12 +120,25 @@ class Tap(OfTrees):
     """Holes drilled or spiles set."""
 
     act: Literal["tap"] = "tap"
-    count: int | None = None
-    side: Side | None = None
-    height_ft: float | None = None
-    depth_in: float | None = None
-    bit_in: float | None = None
-    shavings: Literal["white", "brown"] | None = None
+    count: Annotated[int | None, Slot("notes.tap_count", likely="taps", whole=True)] = None
+    side: v.Side = None
+    height_ft: Annotated[float | None, Slot("notes.tap_height", unit="ft", likely="height_ft")] = (
+        None
+    )
+    depth_in: Annotated[v.Length, v.LENGTH.but(rule="notes.tap_depth", likely="depth_in")] = None
+    bit_in: Annotated[float | None, Slot("notes.bit_size", unit="bit in", likely="bit_in")] = None
+    shavings: Annotated[Literal["white", "brown"] | None, Slot("notes.wood")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.tap",
+        examples=("Drilled tree twelve an inch and a half deep, white shavings.",),
+        subject=("tree", "trees"),
+        hazards="tap",
+        visits=True,
+        in_season=True,
+        makes_known=True,
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 4: 2 taps, south side, 3 ft up, 5/16 in bit, white shavings"."""
@@ -105,15 +158,23 @@ class Pull(OfTrees):
     """Spiles pulled."""
 
     act: Literal["pull"] = "pull"
-    site: str | None = None
-    all: Literal[True] | None = None
-    count: int | None = None
-    reason: str | None = None
+    site: v.Site = None
+    all: Annotated[Literal[True] | None, Slot("notes.every_spile")] = None
+    count: Annotated[int | None, Slot("notes.pull_count", whole=True)] = None
+    reason: Annotated[str | None, Slot("notes.reason")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="notes.pull",
+        examples=("Pulled the spile on tree nineteen.",),
+        subject=("tree", "trees", "site", "all"),
+        checks=True,
+    )
 
     def told(self) -> Told:
         """Return "tree 4: 2 spiles pulled, leaking"; without a count it is all of them."""
+        several = self.trees or self.site
+        count = () if self.count is None else (Count(self.count, "spile"), Text("pulled"))
         if self.all:
-            return Told(words("all spiles pulled"), details(words(self.reason)))
-        one = "spiles pulled" if self.trees or self.site else "spile pulled"
-        what = words(one) if self.count in (None, 1) else (Count(self.count, "", "spiles pulled"),)
-        return Told(self.subject(), details(what, words(self.reason)))
+            return Told(words("all spiles pulled"), details(count, words(self.reason)))
+        pulled = count or words("spiles pulled" if several else "spile pulled")
+        return Told(self.subject(), details(pulled, words(self.reason)))
