@@ -65,6 +65,9 @@ def _correct(moment: Moment, command: Command) -> Turn:
         if places:
             return replace(_correct(moment, places[0]), meanings=(command,))
         nothing = (fact("Nothing to change that in. Say the note again"),)
+        if not moment.book.newest_entries(1):
+            whole = fact("Say it whole:", Example("tree eight, two gallons"))
+            nothing = (fact("There is no note yet to change"), whole)
         return Turn("kept", nothing, (command,), focus=moment.focus)
     if isinstance(target, PutRight):
         saved = save(moment, tuple(act.replace(at=None) for act in target.acts))

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 from fieldvoice.book import VesselState
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.pantry import MILK, containers
+from fieldvoice.conversation.answers.pantry import MILK
 from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
+from fieldvoice.meaning.acts.pantry import containers
 from fieldvoice.meaning.registry import Registry
 from fieldvoice.meaning.slot import slots_of
 from fieldvoice.rules.sap import pour_check
@@ -162,10 +163,11 @@ def _stock_doubt(act: acts.StockOut, moment: Moment) -> Doubt | None:
     )
     if act.count is None or act.count <= there:
         return None
-    what = f"{act.size or 'container'}{f' of {act.colour}' if act.colour else ''}"
-    left = Count(there, what) if there else f"no {what}"
-    take = parts("take", Count(act.count, "", ""))
-    return Doubt((fact("The book has", left, "left"),), does=take)
+    some = containers(there or None, act.size)
+    colour = f"of {act.colour}" if act.colour else None
+    have = fact("I have", None if there else "no", some, colour, "in stock")
+    gone = {"given": "given away", "spoiled": "lost", None: "gone"}.get(act.why, act.why)
+    return Doubt((have, prompt("note", Count(act.count, "", ""), gone, "all the same")))
 
 
 def _more_than_there(name: str | None, volume_gal: float | None, moment: Moment) -> Doubt | None:

@@ -23,7 +23,7 @@ WITHOUT_A_RULE = {
     "asked": "I wasn't sure of what I heard.",
     "kept": "I didn't understand it, so I kept the words.",
     "saved": "It was only noted; no rule has anything to say of it.",
-    "answered": "No rule was needed; that is what the book holds.",
+    "answered": "That comes from your own notes, not from a rule.",
     "done": "You asked me to.",
 }
 

@@ -132,8 +132,9 @@ def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str,
     if places is not None:
         return figure(gallons, places), "gal", ""
     pints = gallons * 8
-    if 0 < pints < 8 and pints != 4 and float(pints).is_integer():
-        return ("1", "pt", "") if pints == 1 else (figure(pints / 2, 1), "qt", "")
+    if 0 < pints < 8 and pints != 4 and (pints * 2).is_integer():
+        whole_quarts = pints.is_integer() and pints != 1
+        return (figure(pints / 2), "qt", "") if whole_quarts else (figure(pints), "pt", "")
     return figure(gallons, 2 if gallons < 10 else 1), "gal", ""
 
 

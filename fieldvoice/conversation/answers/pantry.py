@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.answers.answered import Answered, answer
 from fieldvoice.conversation.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.errors import RangeError
+from fieldvoice.meaning.acts.pantry import containers
 from fieldvoice.rules.boiling import BOIL_TIME
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.sugar import syrup_estimate
@@ -61,11 +62,6 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
     return listed(
         parts(containers(count, size), colour) for (size, colour), count in counts.items() if count
     )
-
-
-def containers(count: int, size: str) -> Count:
-    """Return "11 pints" or "4 of 250 ml"."""
-    return Count(count, f"of {size}", f"of {size}") if size.endswith("ml") else Count(count, size)
 
 
 def content(count: int, size: str) -> float:

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
 from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
-from fieldvoice.conversation.answers.pantry import containers
 from fieldvoice.conversation.answers.vessels import NO_SAP, unknown_level
 from fieldvoice.conversation.boil_day import FROM_HOUR, BoilDay, boil_day, in_store, likely_brix
 from fieldvoice.conversation.turn import by_rule, rule_text
 from fieldvoice.conversation.water_today import draw_off_today
+from fieldvoice.meaning.acts.pantry import containers
 from fieldvoice.nlg.written import sentence
 from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from

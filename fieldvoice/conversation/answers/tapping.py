@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import known
 from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
 from fieldvoice.conversation.answers.sugarbush import usual_share
+from fieldvoice.conversation.answers.trees import size_of
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.pulling import pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
@@ -66,7 +67,7 @@ def _growth(ask: Ask, moment: Moment) -> Answered:
 def _tapping_zone(ask: Ask, moment: Moment) -> Answered:
     tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
-        return answer("I don't know", it, "'s diameter; tell me that")
+        return Answered(size_of(it.trees[0]))
     limit = known.limit_of(tree, moment.settings)
     taps = ask.count or tree.taps_in or (limit.taps if limit else 0) or 1
     grown = known.growth_of(tree)

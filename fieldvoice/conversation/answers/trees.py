@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation import known
 from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
 from fieldvoice.conversation.turn import by_rule
+from fieldvoice.nlg.numbers import paired
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
 from fieldvoice.segments import (
     Condition,
     Count,
+    Example,
     Level,
     Quantity,
     Species,
@@ -20,6 +22,7 @@ from fieldvoice.segments import (
     fact,
     listed,
     parts,
+    prompt,
     told_of,
 )
 
@@ -28,8 +31,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
-    from fieldvoice.segments import Parts
+    from fieldvoice.meaning import Ask, TreeId
+    from fieldvoice.segments import Parts, Sentence
 
 
 def _tap_limit(ask: Ask, moment: Moment) -> Answered:
@@ -44,10 +47,17 @@ def _tap_limit(ask: Ask, moment: Moment) -> Answered:
     if tree is None or known_limit is None:
         condition = tree.condition if tree else None
         ill = fact("It was noted as", condition) if condition not in (None, "sound") else fact()
-        return Answered((fact("I don't know", it, "'s diameter; tell me that"), ill))
+        return Answered((*size_of(ask.tree), ill))
     over = check_taps(tree.taps_in, known_limit).findings if tree.taps_in else ()
     has = parts("It has", Count(tree.taps_in, "now", "now")) if tree.taps_in and not over else None
     return from_findings((*known_limit.findings, *over), about=it, after=has)
+
+
+def size_of(tree: TreeId) -> tuple[Sentence, ...]:
+    """Return the question how big a tree is, with the words that tell it."""
+    named = f"tree {paired(tree)}" if isinstance(tree, int) else tree
+    example = Example(f"{named} is eighteen inches across")
+    return prompt("How big is", TreeRef((tree,))), fact("Say", example)
 
 
 def _last_visit(ask: Ask, moment: Moment) -> Answered:
