@@ -64,11 +64,12 @@ def _correct(moment: Moment, command: Command) -> Turn:
             return _which_number(moment, places[0], places[1])
         if places:
             return replace(_correct(moment, places[0]), meanings=(command,))
-        nothing = (fact("Nothing to change that in. Say the note again"),)
-        if not moment.book.newest_entries(1):
-            whole = fact("Say it whole:", Example("tree eight, two gallons"))
-            nothing = (fact("There is no note yet to change"), whole)
-        return Turn("kept", nothing, (command,), focus=moment.focus)
+        if moment.book.newest_entries(1):
+            told = fact("Nothing to change that in. Say the note again")
+        else:
+            whole = Example("tree eight, two gallons")
+            told = fact("There is no note yet to change. Say it whole:", whole)
+        return Turn("kept", (told,), (command,), focus=moment.focus)
     if isinstance(target, PutRight):
         saved = save(moment, tuple(act.replace(at=None) for act in target.acts))
         voids = tuple(entry.id for entry in target.entries)
