@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
-from fieldvoice.conversation.readback import subject
+from fieldvoice.conversation.turn import by_rule
 from fieldvoice.meaning import Act, meaning_from
 from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
 from fieldvoice.meaning.names import VesselName
 from fieldvoice.meaning.slot import slots_of
-from fieldvoice.nlg import wording as w
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
+from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season
@@ -68,19 +68,19 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
             continue
         findings = _unlikely(act, name, value, moment).findings
         if findings:
-            return Doubt(findings[0].text, index, slot=name)
+            return Doubt((by_rule(findings[0]),), index, slot=name)
     return None if moment.source == "typed" else _misheard(act, index, moment)
 
 
 def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:
     if isinstance(act, Name):
-        about = subject(act) if not act.new else "this new tree"
-        return Doubt(f"Call {about} {act.name}: yes or no?", index)
+        about = act.subject() if not act.new else "this new tree"
+        return Doubt((), index, does=parts("call", about, act.name))
     strangers = new_trees((act,), moment.season)
     if len(strangers) == 1:
-        return Doubt(f"{w.start(w.tree_name(strangers[0]))} is new. Add it?", index, slot="tree")
+        return Doubt((fact(TreeRef(strangers), "is new"), prompt("add it")), index, slot="tree")
     if strangers:
-        return Doubt(f"{w.start(w.tree_names(strangers))} are new. Add them?", index)
+        return Doubt((fact(TreeRef(strangers), "are new"), prompt("add them")), index)
     return None
 
 
@@ -223,11 +223,11 @@ def _thrown_away(act: Dump, index: int, moment: Moment) -> Doubt | None:
     if act.vessel is None:
         if not act.trees:
             return None
-        return Doubt(f"Dump the sap on {subject(act)}: yes or no?", index)
+        return Doubt((), index, does=parts("dump the sap on", act.subject()))
     vessel = moment.season.vessels.get(act.vessel)
     known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
     if known_empty:
         return None
     volume_gal = vessel.volume_gal if vessel else None
-    held = f", {w.volume(volume_gal, moment.settings.metric)}" if volume_gal else ""
-    return Doubt(f"Dump {act.vessel}{held}: yes or no?", index)
+    held = parts(",", Quantity(volume_gal, "gal")) if volume_gal else None
+    return Doubt((), index, does=parts("dump", VesselRef(act.vessel), held))

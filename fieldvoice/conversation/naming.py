@@ -6,82 +6,73 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
-from fieldvoice.meaning.slot import Slot, slots_of
+from fieldvoice.meaning.slot import slots_of
 from fieldvoice.meaning.vocabulary import NAMED
-from fieldvoice.nlg import wording as w
-from fieldvoice.nlg.written import Style, phrase, told_text
+from fieldvoice.segments import listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
     from fieldvoice.meaning import Meaning
+    from fieldvoice.segments import Parts
 
 
-def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
-    """Return a reading in a few words, without a full stop, capital letter first."""
-    told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
-    return w.start(told)
+def label(meanings: tuple[Meaning, ...]) -> Parts:
+    """Return a reading in a few words."""
+    first, *more = map(_label_one, meanings)
+    return parts(first, *(parts(", and", other) for other in more))
 
 
-def labels_apart(
-    one: tuple[Meaning, ...], other: tuple[Meaning, ...], metric: bool = False
-) -> tuple[str, str]:
+def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:
     """Return the shortest names that tell two readings apart: "tree 13" and "tree 30"."""
     if len(one) == len(other):
         unlike = [pair for pair in zip(one, other, strict=True) if pair[0] != pair[1]]
         if len(unlike) == 1:
-            short = _only_one_thing_differs(*unlike[0], metric)
+            short = _only_one_thing_differs(*unlike[0])
             if short is not None:
                 return short
-            return label(unlike[0][:1], metric), label(unlike[0][1:], metric)
-    return label(one, metric), label(other, metric)
+            return label(unlike[0][:1]), label(unlike[0][1:])
+    return label(one), label(other)
 
 
-def _only_one_thing_differs(one: Meaning, other: Meaning, metric: bool) -> tuple[str, str] | None:
+def _only_one_thing_differs(one: Meaning, other: Meaning) -> tuple[Parts, Parts] | None:
     """Return how just what differs is named, where that is all that differs."""
     fields, others = one.json_fields(), other.json_fields()
     same = {key for key in fields.keys() & others.keys() if fields[key] == others[key]}
     left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))
     if len(left) != 1 or len(right) != 1:
         return None
-    named = (
-        _value_named(left, slots_of(type(one)), metric),
-        _value_named(right, slots_of(type(other)), metric),
-    )
-    if named[0] is None or named[1] is None or named[0] == named[1]:
+    named = value_named(left, type(one)), value_named(right, type(other))
+    if not (named[0] and named[1]) or named[0] == named[1]:
         return None
-    return w.start(named[0]), named[1]
+    return named
 
 
-def _value_named(field: Mapping[str, Any], slots: Mapping[str, Slot], metric: bool) -> str | None:
-    """Return one field as it is told; None where it alone says nothing to anybody."""
+def value_named(field: Mapping[str, Any], kind: type[Meaning] | None = None) -> Parts:
+    """Return one field as it is told; nothing where it alone says nothing to anybody."""
     ((name, value),) = field.items()
-    slot = {**NAMED, **slots}.get(name)
-    return phrase(slot.told(value), Style(metric)) or None if slot is not None else None
+    slot = {**NAMED, **(slots_of(kind) if kind is not None else {})}.get(name)
+    return slot.told(value) if slot is not None else ()
 
 
-def _label_one(meaning: Meaning, metric: bool) -> str:
+def _label_one(meaning: Meaning) -> Parts:
     if isinstance(meaning, Act):
-        return told_text(meaning.question(), Style(metric))
+        return listed(meaning.question().details, ",")
     if isinstance(meaning, Ask):
-        return f"a question about {told_text(meaning.echo(), Style(metric))}"
+        return parts("a question about", listed(meaning.echo().details, ","))
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
 
 
-def _label_command(command: Command) -> str:
+def _label_command(command: Command) -> Parts:
     if command.do != "correct" and command.fields:
-        return f"{command.spec.about} named"
+        return parts(f"{command.spec.about} named")
     values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
-    return " ".join([command.spec.about, *(["to", *values] if values else [])])
+    return parts(command.spec.about, "to" if values else None, *values)
 
 
-def _label_mention(mention: Mention) -> str:
-    named = mention.mention
-    if "tree" in named:
-        return w.tree_name(named["tree"])
-    if "trees" in named:
-        return w.tree_names(named["trees"])
-    return " ".join(str(value) for value in named.values())
+def _label_mention(mention: Mention) -> Parts:
+    named = mention.mention.items()
+    return parts(*(value_named({name: value}) or str(value) for name, value in named))

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.nlg.written import Style, phrase, sentence, written
-from fieldvoice.segments import Sentence
+from fieldvoice.segments import Sentence, fact
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from fieldvoice.meaning import Act
 
 
@@ -18,21 +15,6 @@ def told(act: Act) -> Sentence:
     return Sentence("fact", act.told())
 
 
-def subject(act: Act) -> str:
-    """Return what a note is about, "tree 12" or "tank 2"; empty when it names nothing."""
-    return phrase(act.subject())
-
-
-def readback(act: Act, metric: bool = False) -> str:
-    """Return one note as one short sentence."""
-    return sentence(told(act), Style(metric))
-
-
-def with_its_sound(remark: Act) -> str:
+def with_its_sound(remark: Act) -> Sentence:
     """Return the read-back of a remark whose words are unsure: its recording tells them."""
-    return f"{readback(remark.replace(text=None)).rstrip('.')}, with its sound."
-
-
-def readbacks(acts: Iterable[Act], metric: bool = False) -> str:
-    """Return notes as sentences, those about the same thing in one: "Tree 14: full, cloudy."."""
-    return written(map(told, acts), Style(metric))
+    return fact(remark.replace(text=None).told().head, ", with its sound")

@@ -16,7 +16,10 @@ if TYPE_CHECKING:
     from tests.conversation.conftest import Talk
 
 IGNORANT = [
-    ("how many taps can tree seven take", "I don't know tree 7's diameter; tell me that."),
+    (
+        "how many taps can tree seven take",
+        "How big is tree 7?",
+    ),
     ("what should i boil today", "no sap in store"),
     ("how old is the sap in tank two", "no sap in tank 2"),
     ("how full is tank two", "Tank 2 isn't in the book."),

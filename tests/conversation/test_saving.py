@@ -8,9 +8,10 @@ import pytest
 
 from fieldvoice.conversation import Settings
 from fieldvoice.conversation.decision import FIT_FLOOR
-from fieldvoice.conversation.readback import readback
+from fieldvoice.conversation.readback import told as told_of
 from fieldvoice.heard import Heard, Word
 from fieldvoice.meaning import ACTS, Act, meaning_from
+from fieldvoice.nlg.written import Style, written
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,7 +88,7 @@ def test_readback(fields: dict[str, Any], told: str) -> None:
     """Each note in as few words as possible."""
     act = meaning_from(fields)
     assert isinstance(act, Act)
-    assert readback(act) == told
+    assert written((told_of(act),)) == told
 
 
 def test_every_act_has_its_readback() -> None:
@@ -107,7 +108,7 @@ def test_a_metric_household_hears_metric(fields: dict[str, Any], told: str) -> N
     """1 US gallon is 3.785411784 litres, 1 inch 2.54 cm (exact definitions)."""
     act = meaning_from(fields)
     assert isinstance(act, Act)
-    assert readback(act, metric=True) == told
+    assert written((told_of(act),), Style(metric=True)) == told
 
 
 def test_a_metric_book_still_stores_gallons(talk_with: Callable[..., Talk]) -> None:

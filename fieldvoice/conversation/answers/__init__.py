@@ -16,7 +16,7 @@ from fieldvoice.conversation.answers import (
     trees,
     vessels,
 )
-from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.answers.answered import Answered, answer
 from fieldvoice.errors import RangeError
 
 if TYPE_CHECKING:
@@ -43,4 +43,4 @@ def answer_to(ask: Ask, moment: Moment) -> Answered:
     try:
         return ANSWERS[ask.ask](ask, moment)
     except RangeError as fault:
-        return Answered(str(fault))
+        return answer(str(fault))

@@ -6,9 +6,9 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, sayable
-from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.turn import rule_text
 from fieldvoice.conversation.water_today import draw_off_today, measured_today
-from fieldvoice.nlg import wording as w
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
@@ -16,6 +16,7 @@ from fieldvoice.rules.hydrometer import density_check, hot_line_brix
 from fieldvoice.rules.jurisdictions import jurisdiction
 from fieldvoice.rules.sap import sap_advice
 from fieldvoice.rules.weather import Day, flow_outlook, time_to_tap
+from fieldvoice.segments import Quantity, fact, parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,7 +37,7 @@ _BOIL_LASTS = timedelta(hours=3)
 def _sap_advice(ask: Ask, moment: Moment) -> Answered:
     sap = ask.sap or _sap_in_hand(moment)
     if sap is None:
-        return Answered("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen.")
+        return answer("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen")
     where = "vessel" if moment.focus.vessel is not None else "bucket"
     return from_findings(sap_advice(sap, where=where).findings)  # type: ignore[arg-type]
 
@@ -53,32 +54,32 @@ def _draw_off(ask: Ask, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
     given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
     elevation_ft = ask.elevation_ft
-    after = ""
+    after = None
     if given == (None, None, None) and measured_today(moment) is not None:
         return from_findings(draw_off_today(moment).findings)
     if given == (None, None, None):
         elevation_ft = moment.settings.elevation_ft
         if elevation_ft is None:
             elevation_ft = 0.0
-            rise = w.figure(jurisdiction(place).rise_f, 1)
-            after = f"That is sea level; elsewhere {rise} degrees above where water boils."
+            rise = f"{jurisdiction(place).rise_f:g} degrees"
+            after = parts("That is sea level; elsewhere", rise, "above where water boils")
     found = draw_off(
         water_boils=ask.water_boils_f,
         pressure_inhg=ask.pressure_inhg,
         elevation_ft=elevation_ft,
         jurisdiction_name=place,
     )
-    then = next((one.text for one in found.findings if one.rule == "draw-hydrometer"), "")
-    return from_findings(found.findings, after=after or then)
+    then = [one for one in found.findings if one.rule == "draw-hydrometer"][:1]
+    after = after or parts(*map(rule_text, then))
+    return from_findings(found.findings, after=after)
 
 
 def _density_check(ask: Ask, moment: Moment) -> Answered:
     if ask.reading_brix is None or ask.temp_f is None:
         line = hot_line_brix(211, jurisdiction(moment.settings.jurisdiction).minimum_brix)
-        return Answered(
-            "Tell me the hydrometer's reading and the syrup's temperature. "
-            f"At 211 °F it should read {line:.0f} Brix."
-        )
+        ask_for = fact("Tell me the hydrometer's reading and the syrup's temperature")
+        should = fact("At", Quantity(211, "°F"), "it should read", Quantity(line, "Brix", 0))
+        return Answered((ask_for, should))
     instruments = moment.settings
     if ask.reading_brix <= _SAP_AT_MOST_BRIX:
         return from_findings(known.sugar_read(ask.reading_brix, ask.temp_f, instruments))
@@ -94,16 +95,16 @@ def _density_check(ask: Ask, moment: Moment) -> Answered:
 
 def _grade(ask: Ask, moment: Moment) -> Answered:
     if ask.transmittance is None:
-        return Answered(
+        return answer(
             "Tell me the light it lets through: golden from 75 %, amber from 50, dark from 25, "
-            "very dark below."
+            "very dark below"
         )
     return from_findings(grade(ask.transmittance).findings)
 
 
 def _container_advice(ask: Ask, moment: Moment) -> Answered:
     advice = container_advice(ask.material, item=ask.item, rust=ask.rust)
-    return from_findings(advice.findings, after=advice.question or "")
+    return from_findings(advice.findings, after=advice.question)
 
 
 def _time_to_tap(ask: Ask, moment: Moment) -> Answered:
@@ -121,14 +122,14 @@ def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
     usable = known.days(moment.season, after=today - timedelta(days=_DAYS_BACK + 1))
     complete = [day.day for day in weather if day.low_f is not None and day.high_f is not None]
     if not usable or not complete or complete[-1] < today:
-        return Answered("I have no weather for today; tell me the low and the high.")
+        return answer("I have no weather for today; tell me the low and the high")
     ahead = (complete[-1] - today).days
-    when = {0: "Today:", 1: "Tomorrow:"}.get(ahead, f"On {complete[-1]:%A}:")
-    return from_findings(flow_outlook(usable).findings, before=when)
+    when = {0: "today", 1: "tomorrow"}.get(ahead, f"on {complete[-1]:%A}")
+    return from_findings(flow_outlook(usable).findings, about=when)
 
 
 def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
-    return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
+    return answer(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
 def _at_the_pan(moment: Moment) -> bool:
