@@ -129,7 +129,7 @@ def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
 
 
 def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
-    return answer(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
+    return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
 def _at_the_pan(moment: Moment) -> bool:
