@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated, Literal
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
@@ -14,6 +14,20 @@ from fieldvoice.meaning.base import Side as _Side
 from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.slot import Slot
 from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def _day_or_hour(before: str, said: str) -> Parts:
+    """Return "since Friday" or "until 6:30 pm" of an ISO time; as it was said before it is one."""
+    try:
+        at = datetime.fromisoformat(said)
+    except ValueError:
+        return (Text(f"{before} {said}"),)
+    clock = f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+    return (Text(f"{before} {clock if 'T' in said else f'{at:%A}'}"),)
+
 
 TREE = Slot(
     "things.tree_or_bucket", ask="Which tree?", whole=True, shown=lambda tree: (TreeRef((tree,)),)
@@ -31,7 +45,7 @@ TEMP = Slot("quantities.temperature", unit="°F")
 HOT = Slot("quantities.hot_temperature", unit="°F")
 LENGTH = Slot("quantities.length", unit="in")
 KIND = Slot("things.species", shown=lambda kind: (Species(kind),))
-SINCE = Slot("asks.span", shown=lambda day: (Text(f"since {date.fromisoformat(day[:10]):%A}"),))
+SINCE = Slot("asks.span", shown=lambda said: _day_or_hour("since", said))
 GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
@@ -61,7 +75,9 @@ Hot = Annotated[float | None, HOT]
 Length = Annotated[float | None, LENGTH]
 Kind = Annotated[str | None, KIND]
 Since = Annotated[str | None, SINCE]
-Until = Annotated[str | None, Slot("ledger.day_name")]
+Until = Annotated[
+    str | None, Slot("ledger.day_name", shown=lambda said: _day_or_hour("until", said))
+]
 UntilHour = Annotated[float | None, Slot("ledger.clock")]
 Gear = Annotated[str | None, GEAR]
 Material = Annotated[str | None, Slot("things.material")]

@@ -138,7 +138,7 @@ def _flow_outlook(ask: FlowOutlook, moment: Moment) -> Answered:
 
 @answers(WhatCanISay)
 def _what_can_i_say(ask: WhatCanISay, moment: Moment) -> Answered:
-    return answer(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
+    return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
 def _at_the_pan(moment: Moment) -> bool:
