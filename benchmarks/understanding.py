@@ -117,7 +117,7 @@ def _read(understander: Understander, saying: Saying) -> tuple[str, tuple[Meanin
     names = GivenNames(frozenset(saying.trees), frozenset(saying.vessels))
     readings = understander.read(heard, names=names)
     decision = decide(
-        [Candidate(one.meanings, one.cost, label="?", words=words_of(one)) for one in readings],
+        [Candidate(one.meanings, one.cost, words=words_of(one)) for one in readings],
         heard,
     )
     clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN) if saying.clock else NOW

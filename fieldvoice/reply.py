@@ -5,31 +5,51 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
+from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlg.written import PLAIN, Style, written
+from fieldvoice.segments import rules_told
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.segments import Sentence
 
 Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What came of one utterance. ``text`` is what is said aloud.
+    """What came of one utterance. ``told`` is what is said to it, in the manner of ``style``.
 
     ``pending`` is the question left open by it, as the journal keeps it.
     """
 
     heard: Heard
     outcome: Outcome
-    text: str
+    told: tuple[Sentence, ...]
     meanings: tuple[Meaning, ...] = ()
     confidence: float = 1.0
     findings: tuple[Finding, ...] = ()
     records: tuple[str, ...] = ()
     pending: Mapping[str, Any] | None = None
+    style: Style = PLAIN
+
+    @property
+    def text(self) -> str:
+        """The reply as it is read."""
+        return written(self.told, self.style)
+
+    @property
+    def spoken(self) -> str:
+        """The reply as a voice says it."""
+        return spoken(self.told, self.style)
+
+    def says(self, finding: Finding) -> bool:
+        """Whether the words of a finding stand in the reply."""
+        return (finding.rule, finding.text) in rules_told(self.told)
 
     def as_json(self) -> dict[str, Any]:
         """Return the machine interface's object for one answer."""

@@ -7,13 +7,15 @@ were given come in there, and so do the book's units. Nothing reads words to fin
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from collections.abc import Iterable, Iterator
+    from datetime import date, datetime
 
 Unit = Literal[
-    "gal", "syrup gal", "in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
+    "gal", "syrup gal", "in", "bit in", "ft", "°F", "% sugar", "Brix", "%", "cord", "sq ft", "inHg"
 ]
 
 
@@ -83,24 +85,35 @@ class When:
     """A point in time, told from ``now``.
 
     ``past`` and ``coming`` give day and hour ("yesterday at 4:00 pm", "tomorrow 8:00 am"), ``ago``
-    the time since.
+    the time since, ``clock`` the hour alone.
     """
 
     at: datetime
     now: datetime
-    form: Literal["past", "coming", "ago"]
+    form: Literal["past", "coming", "ago", "clock"]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day of the calendar: "Friday, March 5"."""
+
+    day: date
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A length of time in seconds: "5 hours", "2 days"."""
+    """A length of time in seconds: how old something is ("5 hours"), or how long work takes."""
 
     seconds: float
+    form: Literal["age", "work"] = "age"
 
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """So many things; ``one`` names a single one, ``many`` several where an s is not enough."""
+    """So many things; ``one`` names a single one, ``many`` several where an s is not enough.
+
+    With both empty it is the number alone.
+    """
 
     count: int
     one: str
@@ -108,11 +121,22 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
+class Lot:
+    """The code of a lot, as it stands on the label."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
 class RuleText:
-    """A rule's own sentence; ``rule`` tells later that it was said."""
+    """A rule's own sentence; ``rule`` and ``text`` tell later that it was said.
+
+    ``told`` is the sentence in parts, where it names things that may have been given a name.
+    """
 
     rule: str
     text: str
+    told: tuple[Segment, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +147,8 @@ class Example:
 
 
 Segment = (
-    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Span
-    | Count | RuleText | Example
+    Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Day
+    | Span | Count | Lot | RuleText | Example
 )  # fmt: skip
 Parts = tuple[Segment, ...]
 
@@ -152,6 +176,61 @@ class Sentence:
     stop: str = "."
 
 
-def details(*told: Parts | Segment | None) -> tuple[Parts, ...]:
-    """Return the details that there are; a lone segment counts as one."""
-    return tuple(one if isinstance(one, tuple) else (one,) for one in told if one)
+def segments_in(told: Iterable[Sentence]) -> Iterator[Segment]:
+    """Yield every segment of sentences, one after the other."""
+    for one in told:
+        if isinstance(one.parts, Told):
+            yield from chain(one.parts.head, *one.parts.details)
+        else:
+            yield from one.parts
+
+
+def rules_told(told: Iterable[Sentence]) -> set[tuple[str, str]]:
+    """Return the rules whose words stand in sentences, each with these words."""
+    return {(one.rule, one.text) for one in segments_in(told) if isinstance(one, RuleText)}
+
+
+Piece = str | Segment | Parts | None
+
+
+def parts(*pieces: Piece) -> Parts:
+    """Return what there is of ``pieces`` in a row; words come as they are."""
+    found: list[Segment] = []
+    for piece in pieces:
+        if isinstance(piece, tuple):
+            found += piece
+        elif piece:
+            found.append(Text(piece) if isinstance(piece, str) else piece)
+    return tuple(found)
+
+
+def details(*told: Piece) -> tuple[Parts, ...]:
+    """Return the details that there are; a lone segment or word counts as one."""
+    return tuple(parts(one) for one in told if one)
+
+
+def listed(things: Iterable[Piece], word: str = "and", between: str = ",") -> Parts:
+    """Return "a", "a and b" or "a, b and c"."""
+    known = [parts(thing) for thing in things]
+    links = ["", *[between] * (len(known) - 2), word][: len(known)]
+    return parts(*(parts(link, one) for link, one in zip(links, known, strict=True)))
+
+
+def fact(*pieces: Piece) -> Sentence:
+    """Return a sentence of what is so."""
+    return Sentence("fact", parts(*pieces))
+
+
+def prompt(*pieces: Piece) -> Sentence:
+    """Return a question that waits for its answer."""
+    return Sentence("prompt", parts(*pieces), "?")
+
+
+def whether(*does: Piece) -> Sentence:
+    """Return the question whether to do what a yes would do."""
+    return prompt(*does, ": yes or no")
+
+
+def told_of(head: Piece, *said: Piece) -> Sentence:
+    """Return a sentence of what is told of a thing; without ``head`` the details stand alone."""
+    return Sentence("fact", Told(parts(head), details(*said)))

@@ -17,6 +17,7 @@ from fieldvoice.book.rounds import Rounds, trees_in, visited_in
 from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
 from fieldvoice.book.told import Told
 from fieldvoice.meaning import Names, TreeId, acts, plain_name
+from fieldvoice.meaning.registry import Registry
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 
 if TYPE_CHECKING:
@@ -166,6 +167,10 @@ class _Remembered:
         return [(at, one) for at, one in self._notes if tree in trees_in(one)]
 
 
+#: What a kind of note does to the season.
+folds: Registry[Callable[[Any, Any, Any], None]] = Registry()
+
+
 @dataclass(slots=True)
 class State:
     """The season in the making; ``take`` goes through the notes in order of time.
@@ -198,7 +203,7 @@ class State:
         for tree in self._trees_of(act):
             tree.last_seen = at if tree.id in visited else tree.last_seen
         self.rounds.take(at, act)
-        effect = _EFFECTS.get(type(act))
+        effect = folds.of(act)
         if effect is not None:
             effect(self, at, act)
 
@@ -242,6 +247,7 @@ class State:
         self.movements.new_season()
         self.days, self.gathered, self.water = {}, {}, None
 
+    @folds(acts.Inspect)
     def _inspect(self, at: datetime, act: acts.Inspect) -> None:
         for tree in self._trees_of(act):
             tree.fill = tree.fill if act.fill is None else act.fill
@@ -250,6 +256,7 @@ class State:
             tree.sap = noticed or (None if act.fill == 0 else tree.sap)
         self.movements.read(at, act)
 
+    @folds(acts.Gather)
     def _gather(self, at: datetime, act: acts.Gather) -> None:
         volume_gal = amount(act.volume_gal)
         trees = self._trees_of(act)
@@ -266,12 +273,15 @@ class State:
         lot = Lot(at, volume_gal, sap, brix, names or ((act.site,) if act.site else ()))
         self.movements.gathered(lot, act.vessel)
 
+    @folds(acts.Store)
     def _store(self, at: datetime, act: acts.Store) -> None:
         self.movements.store(at, act)
 
+    @folds(acts.Reading)
     def _reading(self, at: datetime, act: acts.Reading) -> None:
         self.movements.read(at, act)
 
+    @folds(acts.Sweetness)
     def _sweet(self, _: datetime, act: acts.Sweetness) -> None:
         if act.brix is None:
             return
@@ -280,15 +290,18 @@ class State:
         if act.vessel is not None:
             self.movements.vessel(act.vessel).test(act.brix)
 
+    @folds(acts.Measure)
     def _measure(self, _: datetime, act: acts.Measure) -> None:
         for tree in self._trees_of(act):
             tree.diameter_in = tree.diameter_in if act.diameter_in is None else act.diameter_in
             tree.species = act.species or tree.species
 
+    @folds(acts.Health)
     def _health(self, _: datetime, act: acts.Health) -> None:
         for tree in self._trees_of(act):
             tree.condition = act.condition or tree.condition
 
+    @folds(acts.Tap)
     def _tap(self, at: datetime, act: acts.Tap) -> None:
         hole = TapHole(
             at=at,
@@ -302,27 +315,32 @@ class State:
         for tree in self._trees_of(act):
             tree.tap(hole, act)
 
+    @folds(acts.Pull)
     def _pull(self, _: datetime, act: acts.Pull) -> None:
         # Pulling everywhere is no visit to each tree, so it leaves the walk alone.
         trees = list(self.trees.values()) if act.all else self._trees_of(act)
         for tree in trees:
             tree.pull(None if act.count is None or act.all else max(0, act.count))
 
+    @folds(acts.Boil)
     def _boil(self, at: datetime, act: acts.Boil) -> None:
         self.movements.boil(at, act)
 
+    @folds(acts.Dump)
     def _dump(self, at: datetime, act: acts.Dump) -> None:
         for tree in self._trees_of(act):
             tree.empty(at)
         if act.vessel is not None:
             self.movements.dump(act.vessel)
 
+    @folds(acts.Clean)
     def _clean(self, at: datetime, act: acts.Clean) -> None:
         if act.vessel is not None:
             self.movements.vessel(act.vessel).cleaned_at = at
         if act.item is not None:
             self.cleaned[act.item] = at
 
+    @folds(acts.Weather)
     def _weather(self, at: datetime, act: acts.Weather) -> None:
         day = at.date() if act.day is None else _day(act.day, at.date())
         known = self.days.get(day, DayWeather(day, None, None))
@@ -332,42 +350,55 @@ class State:
             known.high_f if act.high_f is None else act.high_f,
         )
 
+    @folds(acts.Vessel)
     def _set_up(self, _: datetime, act: acts.Vessel) -> None:
         self.movements.set_up(act)
 
+    @folds(acts.Transfer)
     def _transfer(self, at: datetime, act: acts.Transfer) -> None:
         self.movements.transfer(at, act)
 
+    @folds(acts.IceOut)
     def _ice_out(self, _: datetime, act: acts.IceOut) -> None:
         self.movements.ice_out(act)
 
+    @folds(acts.RainIn)
     def _rain_in(self, at: datetime, act: acts.RainIn) -> None:
         self.movements.rain_in(at, act)
 
+    @folds(acts.Pan)
     def _pan(self, at: datetime, act: acts.Pan) -> None:
         self.movements.sugarhouse.pan(at, act)
 
+    @folds(acts.Draw)
     def _draw(self, at: datetime, act: acts.Draw) -> None:
         self.movements.sugarhouse.draw(at, act)
 
+    @folds(acts.Filter)
     def _filtered(self, at: datetime, act: acts.Filter) -> None:
         self.movements.sugarhouse.filtered(at, act)
 
+    @folds(acts.Defoam)
     def _defoam(self, at: datetime, act: acts.Defoam) -> None:
         self.movements.sugarhouse.defoam(at, act)
 
+    @folds(acts.Fuel)
     def _fuel(self, at: datetime, act: acts.Fuel) -> None:
         self.movements.sugarhouse.fuel(at, act)
 
+    @folds(acts.Pack)
     def _pack(self, at: datetime, act: acts.Pack) -> None:
         self.movements.sugarhouse.pack(at, act)
 
+    @folds(acts.StockOut)
     def _stock_out(self, _: datetime, act: acts.StockOut) -> None:
         self.movements.sugarhouse.out(act)
 
+    @folds(acts.Water)
     def _boiling_water(self, at: datetime, act: acts.Water) -> None:
         self.water = (at, act)
 
+    @folds(acts.Remark)
     def _remark(self, _: datetime, act: acts.Remark) -> None:
         if act.vessel is not None:
             self.movements.vessel(act.vessel)
@@ -391,33 +422,3 @@ def _day(said: str, otherwise: date) -> date:
         return date.fromisoformat(said[:10])
     except ValueError:
         return otherwise
-
-
-_EFFECTS: dict[type[Act], Callable[[State, Any, Any], None]] = {
-    acts.Inspect: State._inspect,
-    acts.Gather: State._gather,
-    acts.Store: State._store,
-    acts.Reading: State._reading,
-    acts.Sweetness: State._sweet,
-    acts.Measure: State._measure,
-    acts.Health: State._health,
-    acts.Tap: State._tap,
-    acts.Pull: State._pull,
-    acts.Boil: State._boil,
-    acts.Dump: State._dump,
-    acts.Clean: State._clean,
-    acts.Weather: State._weather,
-    acts.Remark: State._remark,
-    acts.Draw: State._draw,
-    acts.Pack: State._pack,
-    acts.Vessel: State._set_up,
-    acts.Transfer: State._transfer,
-    acts.IceOut: State._ice_out,
-    acts.RainIn: State._rain_in,
-    acts.Pan: State._pan,
-    acts.Defoam: State._defoam,
-    acts.Filter: State._filtered,
-    acts.Fuel: State._fuel,
-    acts.Water: State._boiling_water,
-    acts.StockOut: State._stock_out,
-}

@@ -161,19 +161,6 @@ def blended(parts: Sequence[tuple[float | None, float | None]]) -> float:
     return sugar / math.fsum(masses)
 
 
-def sugar_lb(lots: list[Lot]) -> float:
-    """Return the pounds of sugar in the lots whose amount and sugar are known."""
-    return math.fsum(
-        lot.volume_gal * density_kg_m3(_in_range(lot.brix)) * _LB_GAL * lot.brix / 100
-        for lot in lots
-        if lot.volume_gal is not None and lot.brix is not None
-    )
-
-
-#: A US gallon in cubic metres times pounds in a kilogram (exact definitions).
-_LB_GAL = 0.003785411784 / 0.45359237
-
-
 def _in_range(brix: float | None) -> float:
     """Return a Brix for which a density is known; a misheard one is brought back to the edge."""
     return min(80.0, max(0.0, brix or 0.0))

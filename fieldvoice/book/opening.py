@@ -11,15 +11,11 @@ from contextlib import closing
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.faults import plain_faults
+from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-#: The schema this program writes. It equals the number of migrations in ``schema``.
-SCHEMA_VERSION = 3
-#: Marks an SQLite file as a season book ("fvbk" in ASCII).
-APPLICATION_ID = 0x6676626B
 
 #: How long one writer waits for another, in seconds.
 BUSY_S = 10.0

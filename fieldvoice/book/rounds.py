@@ -10,7 +10,7 @@ from fieldvoice.meaning import TreeId, acts, plain_name
 from fieldvoice.meaning.acts import AnyAct
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from fieldvoice.meaning import Act
 
@@ -58,18 +58,6 @@ def trees_in(act: Act) -> tuple[TreeId, ...]:
 def visited_in(act: Act) -> tuple[TreeId, ...]:
     """Return the trees that somebody stood at to make this note; a name is given from anywhere."""
     return () if isinstance(act, acts.Name) else trees_in(act)
-
-
-def rounds_of(notes: Iterable[tuple[datetime, Act]]) -> tuple[Round, ...]:
-    """Return the rounds in ``notes``, which are in order of time.
-
-    A round begins when that is said, at the first tree after a pause, or at a tree come to again
-    after the end of a round was said. A tree forgotten and noted right after the end still counts.
-    """
-    walking = Rounds()
-    for at, act in notes:
-        walking.take(at, act)
-    return walking.rounds()
 
 
 def walk_of(rounds: Sequence[Round]) -> tuple[TreeId, ...]:

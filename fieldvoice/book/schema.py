@@ -2,7 +2,7 @@
 
 Importing this module imports sqlite-utils, so it is imported only when there is something to make.
 A migration is never changed once a book may have been made with it; add another below, and raise
-``opening.SCHEMA_VERSION``.
+``version.SCHEMA_VERSION``.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from fieldvoice.book.opening import APPLICATION_ID, SCHEMA_VERSION
+from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 
 if TYPE_CHECKING:
     import sqlite3
@@ -143,6 +143,13 @@ CREATE INDEX entries_of_trees ON entries (act) WHERE json_extract(fields, '$.tre
 def m003_snapshots_and_the_ways_to_notes(db: Database) -> None:
     """Keep what the notes add up to, and find those of a tree or a kind at once."""
     db.executescript(_SNAPSHOTS)
+
+
+@migrations()
+def m004_who_said_it_and_where(db: Database) -> None:
+    """Keep who said each utterance and in which conversation, where that is known."""
+    db.execute("ALTER TABLE utterances ADD COLUMN said_by TEXT")
+    db.execute("ALTER TABLE utterances ADD COLUMN conversation TEXT")
 
 
 def migrate(connection: sqlite3.Connection) -> None:

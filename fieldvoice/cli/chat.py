@@ -131,18 +131,21 @@ def status_line(book: Book, now: datetime) -> str:
     from fieldvoice.conversation.focus import Focus
     from fieldvoice.conversation.pending import open_question
     from fieldvoice.conversation.walk import progress
-    from fieldvoice.nlg.wording import called, tree_name
+    from fieldvoice.nlg.written import Style, written
+    from fieldvoice.segments import Count, TreeRef, VesselRef, fact
 
     last = book.last_utterance()
     season = book.season()
     focus = Focus.carried(last, now, "typed")
     question = open_question(last, now, "typed")
-    in_hand = focus.vessel or (tree_name(focus.tree) if focus.tree is not None else "nothing")
     waiting = len(book.kept())
+    trees = TreeRef((focus.tree,)) if focus.tree is not None else None
+    vessel = VesselRef(focus.vessel) if focus.vessel is not None else None
     parts = [
-        f"In hand: {called(in_hand, season.names)}.",
+        fact("In hand:", vessel or trees or "nothing"),
         progress(season, now),
-        f"Asked: {question.text}" if question else "",
-        f"To review: {waiting}." if waiting else "",
+        fact("Asked:", written(question.asks)) if question else fact(),
+        fact("To review:", Count(waiting, "", "")) if waiting else fact(),
     ]
-    return "  ".join(part for part in parts if part)
+    told = (written((part,), Style(names=season.names)) for part in parts)
+    return "  ".join(filter(None, told))

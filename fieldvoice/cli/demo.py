@@ -108,15 +108,15 @@ def _play(folder: Path, plan: dict[str, Any]) -> list[Reply]:
 
 def _speak(answers: list[Reply], out: Path) -> None:
     """Write each answer as a spoken WAV file; say so plainly where no voice can."""
-    from fieldvoice.speaking import default_voice, speakable, write_wav
+    from fieldvoice.speaking import default_voice, write_wav
 
     try:
         voice = default_voice()
         out.mkdir(parents=True, exist_ok=True)
         for number, reply in enumerate(answers, start=1):
             path = out / f"answer_{number}.wav"
-            write_wav(path, voice.render(speakable(reply.text)))
-            click.echo(f"spoken  {path}: {speakable(reply.text)}")
+            write_wav(path, voice.render(reply.spoken))
+            click.echo(f"spoken  {path}: {reply.spoken}")
     except VoiceError as error:
         say_aside(f"The answers stay in writing: {error}")
     except OSError as error:

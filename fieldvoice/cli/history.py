@@ -73,13 +73,14 @@ def _named(desk: Desk, what: str) -> dict[str, Any]:
 
 
 def _line(note: Entry, said: dict[str, Utterance]) -> str:
-    from fieldvoice.conversation.readback import readback
+    from fieldvoice.conversation.readback import told
+    from fieldvoice.nlg.written import written
 
     gone = ""
     if note.voided_by is not None:
         by = said[note.voided_by]
         gone = f"  taken back: {by.text!r}"
-    return f"{note.id:<5} {note.at:%Y-%m-%d %H:%M}  {readback(note.act)}{gone}"
+    return f"{note.id:<5} {note.at:%Y-%m-%d %H:%M}  {written((told(note.act),))}{gone}"
 
 
 def _fields(note: Entry, said: dict[str, Utterance]) -> dict[str, Any]:

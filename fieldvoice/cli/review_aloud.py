@@ -10,6 +10,8 @@ import click
 
 from fieldvoice.cli.listen import Choices, Lasting, alone_at, far_ear, live, sound_folder
 from fieldvoice.cli.options import clock_of
+from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlg.written import written
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -68,9 +70,9 @@ def review_aloud(
             ear.names = desk.conversation.names
             lasting = Lasting(path.with_suffix(".toml"), chosen, ear)
             with live(lasting, desk, tape, talk, ear, lambda: _HOW) as ready, ready.screen:
-                text, sound = talk.opening()
-                ready.screen.aside(text)
-                ready.mouth.say(text)
+                told, sound = talk.opening()
+                ready.screen.aside(written(told))
+                ready.mouth.say(spoken(told))
                 if sound is not None:
                     ready.mouth.play(sound)
                 ready.until(lambda: talk.finished)

@@ -44,7 +44,7 @@ def show_typed(reply: Reply) -> None:
     """
     show_line(_CHAT.get(reply.outcome, "reply"), reply.text)
     for finding in reply.findings:
-        if finding.level != "note" and finding.text in reply.text:
+        if finding.level != "note" and reply.says(finding):
             show_line("why", f"{finding.why} ({finding.source})")
         elif finding.level != "note":
             show_line(finding.level, f"{finding.text} {finding.why} ({finding.source})")
@@ -88,19 +88,22 @@ def lines(reply: Reply) -> list[tuple[str, str]]:
             told.append(("record", f"{record} {_fields(meaning.json_fields())}"))
     told.append((_REPLY.get(reply.outcome, "reply"), reply.text))
     for finding in reply.findings:
-        if finding.level != "note" and finding.why not in reply.text:
+        if finding.level != "note" and not _explains(reply):
             told.append((finding.level, f"{finding.text} {finding.why} ({finding.source})"))
     return [*told, *_reason(reply)]
 
 
 def _reason(reply: Reply) -> list[tuple[str, str]]:
     """Return the reason of an answer that is no warning."""
-    if reply.outcome == "answered" and reply.findings and reply.findings[0].level == "note":
-        first = reply.findings[0]
-        if first.why in reply.text:
-            return []
-        return [("why", f"{first.why} ({first.source})")]
-    return []
+    if reply.outcome != "answered" or not reply.findings or _explains(reply):
+        return []
+    first = reply.findings[0]
+    return [("why", f"{first.why} ({first.source})")] if first.level == "note" else []
+
+
+def _explains(reply: Reply) -> bool:
+    """Whether the reply gives the reasons of its findings itself: it was asked why."""
+    return any(getattr(one, "ask", None) == "why" for one in reply.meanings)
 
 
 _REPLY = {"asked": "asks", "kept": "kept"}

@@ -99,7 +99,7 @@ def lines(shown: Board, width: int) -> list[str]:
     room = max(40, width)
     head = f"{shown.at:%A} {shown.at.day} {shown.at:%B}   {shown.at:%H:%M}"
     urgent = any(row.order == 1 and (row.days_left or 0) < 1 for row in shown.rows)
-    colour = "red" if shown.headline.startswith("dump") or urgent else "green"
+    colour = "red" if shown.dumps or urgent else "green"
     fits = len(shown.headline) * WIDTH <= room - 2
     title = big(shown.headline) if fits else [shown.headline.upper()]
     told = ["", f" {click.style(head, bold=True)}", ""]

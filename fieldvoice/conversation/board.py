@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.conversation import known
 from fieldvoice.conversation.boil_day import boil_day
 from fieldvoice.conversation.reminders import going_boil
-from fieldvoice.nlg import wording as w
-from fieldvoice.rules.boiling import hours_in_words
+from fieldvoice.nlg.written import Style, phrase, written
 from fieldvoice.rules.storage import BOIL_BY_DAYS
+from fieldvoice.segments import Quantity, Span, Text, VesselRef, When, fact, listed, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fieldvoice.conversation.boil_day import BoilDay
     from fieldvoice.conversation.settings import Settings
     from fieldvoice.rules.plan import Step
+    from fieldvoice.segments import Parts, Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +44,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What stands on the wall: a headline, the vessels, and a few lines below."""
+    """What stands on the wall: a headline, the vessels, and a few lines below.
+
+    ``dumps`` tells that nothing is left but to throw sap away.
+    """
 
     at: datetime
     headline: str
     rows: tuple[Row, ...]
     lines: tuple[str, ...]
+    dumps: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Return the board in the manner of the machine interface."""
@@ -75,7 +80,10 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
     vessels = [*season.vessels.values(), *([season.carried] if season.carried else [])]
     rows = [_row(vessel, steps.get(vessel.name), order.get(vessel.name)) for vessel in vessels]
     rows.sort(key=lambda row: (row.order or 99, row.action != "dump", row.vessel))
-    return Board(now, _headline(day), tuple(rows), tuple(_lines(day, season, settings)))
+    style = Style(settings.metric)
+    lines = tuple(written((line,), style) for line in _lines(day, season))
+    dumps = bool(day.plan.dumped) and not day.plan.boiled
+    return Board(now, phrase(_headline(day), style), tuple(rows), lines, dumps)
 
 
 def _row(vessel: VesselState, step: Step | None, order: int | None) -> Row:
@@ -100,42 +108,42 @@ def _days_left(step: Step) -> float:
     return 0.0 if step.action == "dump" else min(step.hours_left / 24, BOIL_BY_DAYS * 5)
 
 
-def _headline(day: BoilDay) -> str:
+def _headline(day: BoilDay) -> Parts:
     plan = day.plan
     if plan.boiled:
         held = sum(step.volume_gal or 0.0 for step in plan.boiled)
         known_all = all(step.volume_gal is not None for step in plan.boiled)
         if known_all and held < plan.least_gal:
-            return "wait for more"
+            return (Text("wait for more"),)
         first = plan.boiled[0]
-        apart = " apart" if first.action == "boil apart" else ""
-        return f"boil {first.name}{apart}"
-    return f"dump {plan.dumped[0].name}" if plan.dumped else "nothing to boil"
+        apart = "apart" if first.action == "boil apart" else None
+        return parts("boil", VesselRef(first.name), apart)
+    if plan.dumped:
+        return parts("dump", VesselRef(plan.dumped[0].name))
+    return parts("nothing to boil")
 
 
-def _lines(day: BoilDay, season: Season, settings: Settings) -> list[str]:
-    plan, metric = day.plan, settings.metric
+def _lines(day: BoilDay, season: Season) -> list[Sentence]:
+    plan = day.plan
     lines = []
     going = going_boil(season, day.now)
     if going is not None:
-        on = (
-            f"{w.volume(round(going.sap_gal, 1), metric)} of sap"
-            if going.sap_gal
-            else "no sap noted"
-        )
-        lines.append(f"Boiling since {w.clock(going.started_at)}: {on} on it.")
+        since = parts("Boiling since", When(going.started_at, day.now, "clock"))
+        sap = parts(Quantity(round(going.sap_gal, 1), "gal"), "of sap") if going.sap_gal else None
+        lines.append(fact(since, ":", sap or "no sap noted", "on it"))
     if plan.now_gal:
-        syrup = w.syrup(plan.now_syrup_gal, metric)
-        done = w.when(day.at(plan.now_h), day.now)
-        lines.append(f"{w.start(hours_in_words(plan.now_h))}, done by {done}, {syrup} of syrup.")
+        took, done = Span(plan.now_h * 3600, "work"), When(day.at(plan.now_h), day.now, "coming")
+        syrup = Quantity(plan.now_syrup_gal, "syrup gal")
+        lines.append(fact(took, ", done by", done, ",", syrup, "of syrup"))
     if plan.boiled and plan.wait_h is not None and going is None:
-        by = "now" if plan.wait_h < 0.5 else f"by {w.when(day.at(plan.wait_h), day.now)}"
-        lines.append(f"Light the fire {by}.")
+        latest = parts("by", When(day.at(plan.wait_h), day.now, "coming"))
+        lines.append(fact("Light the fire", "now" if plan.wait_h < 0.5 else latest))
     if plan.dumped:
-        lines.append(f"Dump and wash {w.joined(step.name for step in plan.dumped)}.")
+        dumped = listed(VesselRef(step.name) for step in plan.dumped)
+        lines.append(fact("Dump and wash", dumped))
     gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:
-        lines.append(f"Gathered today: {w.volume(round(gathered, 1), metric)}.")
+        lines.append(fact("Gathered today:", Quantity(round(gathered, 1), "gal")))
     return lines
 
 

@@ -11,6 +11,7 @@ from fieldvoice.conversation import known
 from fieldvoice.conversation.water_today import water_boils_today_f
 from fieldvoice.errors import RangeError
 from fieldvoice.meaning import acts
+from fieldvoice.meaning.registry import Registry
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
@@ -37,9 +38,13 @@ Findings = tuple[Finding, ...]
 _BIG_ENOUGH_IN = 30.0
 
 
+#: What the rules have to say to each kind of note.
+checks: Registry[Callable[[Any, Moment], Findings]] = Registry()
+
+
 def check(act: Act, moment: Moment) -> Findings:
     """Return the findings on ``act``, which is not yet in the book."""
-    checking = _CHECKS.get(type(act))
+    checking = checks.of(act)
     care = _cautions_of_the_day(act, moment)
     try:
         return (*(checking(act, moment) if checking else ()), *care)
@@ -49,6 +54,7 @@ def check(act: Act, moment: Moment) -> Findings:
         return care
 
 
+@checks(acts.Inspect)
 def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
     if sap_noticed(act.sap, act.smell) is None:
         return ()
@@ -56,6 +62,7 @@ def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
     return sap_advice(act.sap, smell=act.smell, where=where).findings  # type: ignore[arg-type]
 
 
+@checks(acts.Gather)
 def _gather(act: acts.Gather, moment: Moment) -> Findings:
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     seen = [moment.season.trees[tree].sap for tree in trees if tree in moment.season.trees]
@@ -67,6 +74,7 @@ def _gather(act: acts.Gather, moment: Moment) -> Findings:
     return sap_advice(sap).findings if act.sap else ()
 
 
+@checks(acts.Store)
 def _store(act: acts.Store, moment: Moment) -> Findings:
     mixed = _poured(act.sap, act.vessel, moment)
     if mixed or act.sap is None:
@@ -81,6 +89,7 @@ def _poured(sap: str | None, name: str | None, moment: Moment) -> Findings:
     return pour_check(sap, held, vessel_is_empty=empty).findings
 
 
+@checks(acts.Reading)
 def _reading(act: acts.Reading, moment: Moment) -> Findings:
     findings: Findings = ()
     if act.sap is not None:
@@ -101,6 +110,7 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
     return () if aged is None else aged.findings
 
 
+@checks(acts.Measure)
 def _measure(act: acts.Measure, moment: Moment) -> Findings:
     if act.tree is None or (act.diameter_in is None and act.yard is None):
         return ()
@@ -115,6 +125,7 @@ def _measure(act: acts.Measure, moment: Moment) -> Findings:
     return (*check_taps(tree.taps_in, limit).findings, *limit.findings, *slow)
 
 
+@checks(acts.Health)
 def _health(act: acts.Health, moment: Moment) -> Findings:
     if act.tree is None or (act.condition is None and act.dieback is None):
         return ()
@@ -133,6 +144,7 @@ def _with(act: Act, tree: TreeState, moment: Moment) -> TreeState:
     return replace(tree, history=(*tree.history, (moment.now, act)))
 
 
+@checks(acts.Tap)
 def _tap(act: acts.Tap, moment: Moment) -> Findings:
     tree = _tree(act.tree, moment) if act.tree is not None else None
     holes = hole_check(
@@ -161,6 +173,7 @@ def _high_today(moment: Moment) -> float | None:
     return next((day.high_f for day in moment.season.weather if day.day == today), None)
 
 
+@checks(acts.Sweetness)
 def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
     """Say what a reading comes to where the sample was not at the hydrometer's own temperature."""
     if act.brix is None or act.temp_f is None:
@@ -168,10 +181,12 @@ def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
     return known.sugar_read(act.brix, act.temp_f, moment.settings)
 
 
+@checks(acts.Pull)
 def _pull(act: acts.Pull, moment: Moment) -> Findings:
     return healing().findings if act.tree is not None else ()
 
 
+@checks(acts.Draw)
 def _draw(act: acts.Draw, moment: Moment) -> Findings:
     place = moment.settings.jurisdiction
     if act.brix is not None and act.temp_f is not None:
@@ -188,16 +203,19 @@ def _draw(act: acts.Draw, moment: Moment) -> Findings:
     return draw_check(act.temp_f, water_f, jurisdiction_name=place).findings
 
 
+@checks(acts.Pack)
 def _pack(act: acts.Pack, moment: Moment) -> Findings:
     return pack_check(count=act.count, size=act.size, temp_f=act.temp_f).findings
 
 
+@checks(acts.Equipment)
 def _equipment(act: acts.Equipment, moment: Moment) -> Findings:
     return container_advice(
         act.material, item=act.item, food_grade=act.food_grade, rust=act.rust, solder=act.solder
     ).findings
 
 
+@checks(acts.Weather)
 def _weather(act: acts.Weather, moment: Moment) -> Findings:
     if act.low_f is None or act.high_f is None or act.low_f > act.high_f:
         return ()
@@ -226,12 +244,4 @@ def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
 
 
 def _cautions_of(act: Act) -> Findings:
-    return cautions(act.act, getattr(act, "phase", None))
-
-
-_CHECKS: dict[type[Act], Callable[[Any, Moment], Findings]] = {
-    acts.Inspect: _inspect, acts.Gather: _gather, acts.Store: _store, acts.Reading: _reading,
-    acts.Sweetness: _sweetness, acts.Measure: _measure, acts.Health: _health, acts.Tap: _tap,
-    acts.Pull: _pull, acts.Draw: _draw,
-    acts.Pack: _pack, acts.Equipment: _equipment, acts.Weather: _weather,
-}  # fmt: skip
+    return cautions(act.work())

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.answers import answer_to
-from fieldvoice.conversation.completing import WHICH
 from fieldvoice.conversation.corrections import (
     NOTHING_WRITTEN,
     PutRight,
@@ -17,6 +16,7 @@ from fieldvoice.conversation.corrections import (
 )
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import doubt_about
+from fieldvoice.conversation.naming import label, value_named
 from fieldvoice.conversation.pending import Question
 from fieldvoice.conversation.saving import save
 from fieldvoice.conversation.turn import Moment, Turn
@@ -30,13 +30,16 @@ from fieldvoice.conversation.walk import (
 )
 from fieldvoice.meaning import Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark, Round
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.asks.season import WhatCanISay
+from fieldvoice.meaning.vocabulary import NAMED
+from fieldvoice.segments import Example, Sentence, Text, TreeRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.book import Utterance
-    from fieldvoice.meaning import Meaning
+    from fieldvoice.meaning import Act, Meaning
+    from fieldvoice.segments import Parts, Piece, Role
 
 
 def carry_out(moment: Moment, meaning: Command | Mention) -> Turn:
@@ -47,15 +50,8 @@ def carry_out(moment: Moment, meaning: Command | Mention) -> Turn:
 
 
 def _take_in_hand(moment: Moment, mention: Mention) -> Turn:
-    named = mention.mention
-    if "trees" in named:
-        text = w.tree_names(named["trees"])
-    elif "tree" in named:
-        text = w.tree_name(named["tree"])
-    else:
-        text = str(named.get("vessel", ""))
     focus = moment.focus.after((mention,), moment.now)
-    return Turn("done", f"{w.start(text)}.", (mention,), focus=focus)
+    return Turn("done", (fact(label((mention,))),), (mention,), focus=focus)
 
 
 def _correct(moment: Moment, command: Command) -> Turn:
@@ -68,10 +64,12 @@ def _correct(moment: Moment, command: Command) -> Turn:
             return _which_number(moment, places[0], places[1])
         if places:
             return replace(_correct(moment, places[0]), meanings=(command,))
-        return Turn(
-            "kept", "Nothing to change that in. Say the note again.", (command,),
-            focus=moment.focus,
-        )  # fmt: skip
+        if moment.book.newest_entries(1):
+            told = fact("Nothing to change that in. Say the note again")
+        else:
+            whole = Example("tree eight, two gallons")
+            told = fact("There is no note yet to change. Say it whole:", whole)
+        return Turn("kept", (told,), (command,), focus=moment.focus)
     if isinstance(target, PutRight):
         saved = save(moment, tuple(act.replace(at=None) for act in target.acts))
         voids = tuple(entry.id for entry in target.entries)
@@ -82,9 +80,9 @@ def _correct(moment: Moment, command: Command) -> Turn:
 def _ask_which(moment: Moment, command: Command) -> Turn:
     """Ask for the right tree or tank, when only the wrong one was complained of."""
     slot = str(command.fields["wrong"])
-    text = WHICH[slot]
-    question = Question("slot", text, ((Command(do="correct"),),), slot=slot)
-    return Turn("asked", text, (command,), question=question, focus=moment.focus)
+    asks = (prompt(NAMED[slot].ask),)
+    question = Question("slot", asks, ((Command(do="correct"),),), slot=slot)
+    return Turn("asked", asks, (command,), question=question, focus=moment.focus)
 
 
 def _likely_places(moment: Moment, command: Command) -> list[Command]:
@@ -99,24 +97,15 @@ def _likely_places(moment: Moment, command: Command) -> list[Command]:
 
 def _which_number(moment: Moment, one: Command, other: Command) -> Turn:
     """Ask which of two numbers in the last note was meant to be changed."""
-    labels = (_value_told(one, moment), _value_told(other, moment))
-    text = f"{w.start(labels[0])}, or {labels[1]}?"
-    question = Question("choice", text, ((one,), (other,)), labels=labels)
-    return Turn("asked", text, (one,), question=question, focus=moment.focus)
+    note = type(moment.book.newest_entries(1)[0].act)
+    asks = (prompt(_value_told(one, note), ", or", _value_told(other, note)),)
+    question = Question("choice", asks, ((one,), (other,)))
+    return Turn("asked", asks, (one,), question=question, focus=moment.focus)
 
 
-def _value_told(command: Command, moment: Moment) -> str:
-    (field, value), *_ = command.fields.items()
-    metric = moment.settings.metric
-    if field == "tree":
-        return w.tree_name(value)
-    if field.endswith("_gal"):
-        return w.volume(value, metric)
-    if field.endswith("_f"):
-        return w.temperature(value, metric)
-    if field.endswith("_in"):
-        return w.length(value, metric)
-    return f"{field.replace('_', ' ')} {w.figure(value)}"
+def _value_told(command: Command, note: type[Act]) -> Parts:
+    field, value = next(iter(command.fields.items()))
+    return value_named({field: value}, note) or parts(field.replace("_", " "), f"{value:g}")
 
 
 def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
@@ -125,19 +114,19 @@ def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
     if isinstance(meaning, Ask):
         answered = answer_to(meaning, moment)
         return Turn(
-            "answered", answered.text, (command, meaning), answered.findings, focus=focus
+            "answered", answered.told, (command, meaning), answered.findings, focus=focus
         )  # fmt: skip
     assert isinstance(meaning, Mention)
     return replace(_take_in_hand(moment, meaning), meanings=(command, meaning))
 
 
 def _unasked(moment: Moment, command: Command) -> Turn:
-    text = "There is no question open."
+    told: tuple[Piece, ...] = ("There is no question open",)
     if command.do == "deny" and moment.last is not None and moment.last.outcome == "saved":
-        text = 'Say how it was: "no, tree nine"; or "scratch that".'
+        told = ("Say how it was:", Example("no, tree nine"), "; or", Example("scratch that"))
     if command.do == "deny" and _took_back(moment.last):
-        text = 'Say "put it back" to have it again.'
-    return Turn("done", text, (command,), focus=moment.focus)
+        told = ("Say", Example("put it back"), "to have it again")
+    return _done(moment, command, *told)
 
 
 def _took_back(last: Utterance | None) -> bool:
@@ -145,67 +134,71 @@ def _took_back(last: Utterance | None) -> bool:
 
 
 def _repeat(moment: Moment, command: Command) -> Turn:
-    said = moment.last.reply if moment.last else "Nothing has been said yet."
-    return Turn("done", said, (command,), focus=moment.focus)
+    """Say the last reply once more, word for word; a question that it ended with is still open."""
+    last = moment.last
+    if last is None:
+        return _done(moment, command, "Nothing has been said yet")
+    role: Role = "fact" if last.pending is None else "prompt"
+    said = Sentence(role, (Text(last.reply),))
+    return Turn("done", (said,), (command,), focus=moment.focus)
 
 
 def _next(moment: Moment, command: Command) -> Turn:
     tree = next_tree(moment.season, moment.focus.tree, moment.now)
     if tree is not None:
         focus = Focus(tree=tree, named_at=moment.now)
-        return Turn("done", f"{w.start(w.tree_name(tree))}.", (command,), focus=focus)
+        return Turn("done", (fact(TreeRef((tree,))),), (command,), focus=focus)
     walking = open_round(moment.season, moment.now)
     if walking is not None and len(moment.season.rounds) > 1:
-        text = "That was the last tree of the round."
-    else:
-        text = "Say the number of the tree you are at."
-    return Turn("done", text, (command,), focus=moment.focus)
+        return _done(moment, command, "That was the last tree of the round")
+    return _done(moment, command, "Say the number of the tree you are at")
 
 
 def _finish_round(moment: Moment, command: Command) -> Turn:
     walked = round_of_today(moment.season, moment.now)
     ended = (Round(phase="stop"),) if walked is not None and walked.is_open(moment.now) else ()
     if walked is None or not walked.trees:
-        text = "No trees were noted in this round."
-        return Turn("done", text, (command,), notes=ended, focus=Focus())
-    text = f"Round done: {told(walked, moment.settings.metric)}"
+        none = (fact("No trees were noted in this round"),)
+        return Turn("done", none, (command,), notes=ended, focus=Focus())
     missed = missed_trees(moment.season, moment.now)
-    text += f" Missed: {trees_in_words(missed)}." if missed else " None missed."
-    return Turn("done", text, (command,), notes=ended, focus=Focus())
+    left = fact("Missed:", trees_in_words(missed)) if missed else fact("None missed")
+    return Turn("done", (*told(walked), left), (command,), notes=ended, focus=Focus())
 
 
 def _quiet(moment: Moment, command: Command) -> Turn:
-    return Turn("done", "Quiet.", (command,), focus=moment.focus)
+    return _done(moment, command, "Quiet")
 
 
 def _voice(moment: Moment, command: Command) -> Turn:
     # Where there is a voice it is changed at the edge; here it is only acknowledged.
-    return Turn("done", f"{w.start(command.do)}.", (command,), focus=moment.focus)
+    return _done(moment, command, command.do)
 
 
 def _listen(moment: Moment, command: Command) -> Turn:
     # As with the voice: the ear is changed at the edge, where there is one.
     word = command.fields.get("word")
     if word is not None:
-        text = f"Listening for {word}."
-    elif command.fields.get("way") == "open":
-        text = "Listening to everything."
-    else:
-        text = "Listening for the word."
-    return Turn("done", text, (command,), focus=moment.focus)
+        return _done(moment, command, f"Listening for {word}")
+    to_all = command.fields.get("way") == "open"
+    return _done(moment, command, "Listening to everything" if to_all else "Listening for the word")
 
 
 def _wait(moment: Moment, command: Command) -> Turn:
-    text = "Waiting longer." if command.do == "wait_longer" else "Waiting less."
-    return Turn("done", text, (command,), focus=moment.focus)
+    longer = command.do == "wait_longer"
+    return _done(moment, command, "Waiting longer" if longer else "Waiting less")
+
+
+def _done(moment: Moment, command: Command, *told: Piece) -> Turn:
+    """Return a command done, with nothing to write and the same thing in hand."""
+    return Turn("done", (fact(*told),), (command,), focus=moment.focus)
 
 
 def _as_remark(moment: Moment, command: Command) -> Turn:
     """Keep the words that were not understood just now as they are."""
     last = moment.last
     if last is None or last.outcome != "kept" or not last.text:
-        text = "There are no words to keep. Say: make a note, and the words."
-        return Turn("done", text, (command,), focus=moment.focus)
+        nothing = "There are no words to keep. Say: make a note, and the words"
+        return _done(moment, command, nothing)
     saved = save(moment, (Remark(text=last.text),))
     return replace(saved, resolves=last.id, focus=moment.focus)
 
@@ -215,17 +208,16 @@ def _throw_away(moment: Moment, command: Command) -> Turn:
     last = moment.last
     if last is not None and last.outcome in NOTHING_WRITTEN:
         return undo(moment, command)
-    text = 'Say "scratch that" to take back the last note.'
-    return Turn("done", text, (command,), focus=moment.focus)
+    return _done(moment, command, "Say", Example("scratch that"), "to take back the last note")
 
 
 def _stop(moment: Moment, command: Command) -> Turn:
-    return Turn("done", "Stop what? Say it whole.", (command,), focus=moment.focus)
+    return _done(moment, command, "Stop what? Say it whole")
 
 
 def _help(moment: Moment, command: Command) -> Turn:
-    answered = answer_to(Ask(ask="what_can_i_say"), moment)
-    return Turn("done", answered.text, (command,), focus=moment.focus)
+    answered = answer_to(WhatCanISay(), moment)
+    return Turn("done", answered.told, (command,), focus=moment.focus)
 
 
 _DO: dict[str, Callable[[Moment, Command], Turn]] = {

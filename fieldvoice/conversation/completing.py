@@ -15,8 +15,11 @@ from fieldvoice.conversation.focus import named_in
 from fieldvoice.conversation.movements import all_carried, boil_source
 from fieldvoice.conversation.several import spelled_out
 from fieldvoice.conversation.walk import next_tree
-from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
-from fieldvoice.meaning.acts import Gather, Inspect, Name, Reading, Sweetness
+from fieldvoice.meaning import ACTS, Act, Ask, Command, Meaning, Mention, plain_name
+from fieldvoice.meaning.acts import Inspect, Name
+from fieldvoice.meaning.names import VesselName
+from fieldvoice.meaning.slot import slots_of
+from fieldvoice.meaning.vocabulary import VESSEL
 from fieldvoice.understanding.dates import dated
 
 if TYPE_CHECKING:
@@ -27,66 +30,6 @@ if TYPE_CHECKING:
     from fieldvoice.conversation.focus import Focus
     from fieldvoice.conversation.settings import Settings
     from fieldvoice.meaning import Names, TreeId
-
-#: What each note may be about; the first is asked for when all are missing.
-_ABOUT: dict[str, tuple[str, ...]] = {
-    "inspect": ("tree", "trees", "vessel"),
-    "gather": ("tree", "trees", "site"),
-    "store": ("vessel",),
-    "reading": ("vessel",),
-    "sweetness": ("tree", "trees", "vessel", "site"),
-    "measure": ("tree", "trees"),
-    "health": ("tree", "trees"),
-    "tap": ("tree", "trees"),
-    "pull": ("tree", "trees", "site", "all"),
-    "dump": ("tree", "trees", "vessel"),
-    "clean": ("vessel", "item"),
-    "equipment": ("item",),
-    "name": ("tree", "vessel"),
-    "vessel": ("vessel",),
-    "transfer": ("vessel",),
-    "ice_out": ("vessel", "tree", "trees"),
-    "rain_in": ("vessel", "tree", "trees"),
-}
-
-#: Values without which a note says nothing, and the question for each.
-_VALUES: dict[str, tuple[tuple[str, str], ...]] = {
-    "gather": (("volume_gal", "How many gallons?"),),
-    "store": (("volume_gal", "How many gallons?"),),
-    "sweetness": (("brix", "What percent sugar?"),),
-    "draw": (("syrup_gal", "How much syrup?"),),
-    "pack": (("count", "How many?"), ("size", "What size?")),
-    "defoam": (("agent", "What with?"),),
-    "rain_in": (("volume_gal", "How many gallons?"),),
-    "stock_out": (("count", "How many?"), ("size", "What size?")),
-}
-
-#: Values that do as well.
-_VALUE_INSTEAD = {"gather": ("fill",)}
-
-#: Questions that are about a tree or vessel, those that cannot do without it marked True.
-_ASKS_ABOUT: dict[str, tuple[str, bool]] = {
-    "tap_limit": ("tree", True),
-    "last_visit": ("tree", True),
-    "tree_history": ("tree", True),
-    "hole_advice": ("tree", False),
-    "growth": ("tree", True),
-    "tapping_zone": ("tree", True),
-    "sap_age": ("vessel", False),
-    "vessel_level": ("vessel", False),
-    "boil_time": ("vessel", False),
-    "syrup_estimate": ("vessel", False),
-}
-
-#: Fields that make a question's reference unnecessary.
-_INSTEAD: dict[str, tuple[str, ...]] = {
-    "tap_limit": ("diameter_in",),
-    "boil_time": ("volume_gal",),
-    "syrup_estimate": ("volume_gal",),
-}
-
-#: How the right one is asked for.
-WHICH = {"tree": "Which tree?", "vessel": "Which tank?", "item": "Which piece of gear?"}
 
 
 def completed(
@@ -172,54 +115,51 @@ def _said_of_it(mention: Mention, hand: Focus) -> Act | None:
     if len(mention.mention) != 1:
         return None
     (field, value), *_ = mention.mention.items()
-    if hand.tree is not None and field == "volume_gal":
-        return Gather(tree=hand.tree, volume_gal=value)
     if hand.tree is not None and field == "number" and value in _PARTS_FULL:
         return Inspect(tree=hand.tree, fill=value)
-    if hand.vessel is not None and field == "temp_f":
-        return Reading(vessel=hand.vessel, temp_f=value)
-    if hand and field == "brix":
-        return Sweetness(tree=hand.tree, vessel=hand.vessel, brix=value)
+    things = {"tree": hand.tree, "vessel": hand.vessel}
+    for kind in ACTS.values():
+        for thing, bare in kind.spec.bare:
+            if field == bare and things[thing] is not None:
+                return kind.model_validate({thing: things[thing], field: value})
     return None
 
 
 def _completed_act(
     act: Act, index: int, hand: Focus, known: Collection[str]
 ) -> tuple[Meaning, Gap | None]:
-    fields = act.json_fields()
-    if "which" in fields:
-        return act, Gap("tree", index, "Which trees?")
-    if "same" in fields:
-        return act, Gap("fill", index, "How full?")
-    about = _ABOUT.get(act.act, ())
+    fields, slots = act.json_fields(), slots_of(type(act))
+    for slot in (slots[name] for name in fields if name in slots):
+        if slot.stands_for and slot.ask:
+            return act, Gap(slot.stands_for, index, slot.ask)
+    about = act.spec.subject
     if about and not fields.keys() & set(about):
         if "tree" in about and hand.tree is not None:
             fields["tree"] = hand.tree
         elif "vessel" in about and hand.vessel is not None:
             fields["vessel"] = hand.vessel
         else:
-            return act, Gap(about[0], index, WHICH[about[0]])
+            return act, Gap(about[0], index, slots[about[0]].ask)
     if not _settle_vessel(fields, hand, known):
-        return act, Gap("vessel", index, WHICH["vessel"])
-    for slot, question in _VALUES.get(act.act, ()):
-        if slot not in fields and not fields.keys() & set(_VALUE_INSTEAD.get(act.act, ())):
-            return _again(act, fields), Gap(slot, index, question)
+        return act, Gap("vessel", index, VESSEL.ask)
+    for group in act.spec.needs:
+        if not fields.keys() & set(group):
+            return _again(act, fields), Gap(group[0], index, slots[group[0]].ask)
     return _again(act, fields), None
 
 
 def _completed_ask(
     ask: Ask, index: int, hand: Focus, known: Collection[str]
 ) -> tuple[Meaning, Gap | None]:
-    fields = ask.json_fields()
-    slot, needed = _ASKS_ABOUT.get(ask.ask, ("", False))
-    if slot and slot not in fields and not fields.keys() & set(_INSTEAD.get(ask.ask, ())):
-        in_hand = hand.tree if slot == "tree" else hand.vessel
+    fields, spec = ask.json_fields(), ask.spec
+    if spec.subject and not fields.keys() & {spec.subject, *spec.instead}:
+        in_hand = hand.tree if spec.subject == "tree" else hand.vessel
         if in_hand is not None:
-            fields[slot] = in_hand
-        elif needed:
-            return ask, Gap(slot, index, WHICH[slot])
+            fields[spec.subject] = in_hand
+        elif spec.required:
+            return ask, Gap(spec.subject, index, slots_of(type(ask))[spec.subject].ask)
     if not _settle_vessel(fields, hand, known):
-        return ask, Gap("vessel", index, WHICH["vessel"])
+        return ask, Gap("vessel", index, VESSEL.ask)
     return _again(ask, fields), None
 
 
@@ -228,7 +168,7 @@ def _settle_vessel(fields: dict[str, Any], hand: Focus, known: Collection[str]) 
     name = fields.get("vessel")
     if name is None or name in known:
         return True
-    of_kind = sorted(one for one in known if one.rstrip("0123456789").rstrip() == name)
+    of_kind = sorted(one for one in known if VesselName.of(one).kind == name)
     if hand.vessel in of_kind:
         of_kind = [hand.vessel]
     if len(of_kind) == 1:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldvoice.conversation import decision
+from fieldvoice.conversation import decision, reasons
 from fieldvoice.conversation.answers import answer_to
 from fieldvoice.conversation.commands import carry_out
 from fieldvoice.conversation.completing import completed
@@ -47,8 +47,9 @@ from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import typed
 from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Name
-from fieldvoice.nlg.wording import called
+from fieldvoice.nlg.written import Style, written
 from fieldvoice.reply import Reply
+from fieldvoice.segments import fact
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -66,7 +67,7 @@ Meanings = tuple[Meaning, ...]
 ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
 
 #: What comes of a command, or of a tree named alone, as what kept words were.
-_NO_NOTE = Turn("kept", "That alone is no note. Say the whole of it.")
+_NO_NOTE = Turn("kept", (fact("That alone is no note. Say the whole of it"),))
 
 
 class Reader(Protocol):
@@ -84,7 +85,11 @@ class Reader(Protocol):
 
 
 class Conversation:
-    """The talk with one book. All memory is in the book, so that any process can go on with it."""
+    """The talk with one book. All memory is in the book, so that any process can go on with it.
+
+    ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
+    both with what is said.
+    """
 
     def __init__(
         self,
@@ -94,12 +99,15 @@ class Conversation:
         *,
         clock: Callable[[], datetime],
         margins: Margins = MARGINS,
+        by: str | None = None,
+        name: str | None = None,
     ) -> None:
         self._book = book
         self._understander = understander
         self._settings = settings or Settings()
         self._clock = clock
         self._margins = margins
+        self._by, self._name = by, name
 
     def hear(self, heard: Heard, *, source: Source = "typed") -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
@@ -159,8 +167,8 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         moment = self._moment(source, audio=heard.audio)
-        text = "That was cut off; kept for review. Say it again."
-        return self._write(moment, heard, (), Turn("kept", text, focus=moment.focus))
+        told = (fact("That was cut off; kept for review. Say it again"),)
+        return self._write(moment, heard, (), Turn("kept", told, focus=moment.focus))
 
     def review(
         self,
@@ -197,7 +205,7 @@ class Conversation:
             decided = decision.decide(candidates, heard, self._margins)
             turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
         if turn.outcome in ("asked", "kept"):
-            return _reply(heard, readings, turn, (), moment.now)
+            return _reply(heard, readings, turn, (), moment)
         in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
         return self._write(moment, heard, readings, settled)
@@ -228,7 +236,7 @@ class Conversation:
         moment = self._moment("typed", Focus())
         in_hand = Focus.carried(moment.last, moment.now, "typed")
         denied = (Command(do="deny"),)
-        turn = Turn("done", "Dropped.", denied, resolves=kept.id, focus=in_hand)
+        turn = Turn("done", (fact("Dropped"),), denied, resolves=kept.id, focus=in_hand)
         return self._write(moment, typed(f"drop {kept.id}"), (), turn)
 
     def _moment(
@@ -245,8 +253,7 @@ class Conversation:
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
-        turn = self._turn(moment, heard, readings, question)
-        return readings, _by_name(turn, moment)
+        return readings, self._turn(moment, heard, readings, question)
 
     def _turn(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question | None
@@ -273,7 +280,8 @@ class Conversation:
             return None
         answered, said = answers[0], near[0].meanings
         if isinstance(answered, Withdrawn):
-            return Turn("done", "Left out.", said, resolves=question.asked_by, focus=moment.focus)
+            left = (fact("Left out"),)
+            return Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
         meant = weigh(answered.meanings, moment)
         rivals = [
             other
@@ -291,21 +299,24 @@ class Conversation:
     def _write(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], turn: Turn
     ) -> Reply:
+        style = _style(turn, moment)
         taken = self._book.take(
             at=moment.now,
             source=moment.source,
             heard=heard,
             outcome=turn.outcome,
             meanings=turn.meanings,
-            reply=turn.text,
+            reply=written(turn.told, style),
             notes=turn.notes,
             voids=turn.voids,
-            pending=turn.question.as_json(moment.now) if turn.question else None,
+            pending=turn.question.as_json(moment.now, style) if turn.question else None,
             focus=turn.focus.as_json(),
             resolves=turn.resolves,
-            findings=[asdict(finding) for finding in turn.findings],
+            findings=reasons.kept(turn.findings, turn.told),
+            by=self._by,
+            conversation=self._name,
         )
-        return _reply(heard, readings, turn, taken.records, moment.now)
+        return _reply(heard, readings, turn, taken.records, moment)
 
 
 def names_in_use(season: Season, settings: Settings) -> GivenNames:
@@ -334,7 +345,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
         price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=decision.as_one(doubts) if doubts else None,
-        label=label(full, moment.settings.metric),
+        label=label(full),
     )
 
 
@@ -348,15 +359,14 @@ def _doubt(meaning: Meaning, index: int, moment: Moment) -> decision.Doubt | Non
     return None
 
 
-def _by_name(turn: Turn, moment: Moment) -> Turn:
-    """Return ``turn`` told with the names that were given.
+def _style(turn: Turn, moment: Moment) -> Style:
+    """Return how a turn is told: with the names that were given.
 
     A question keeps the numbers, which are what is in doubt, and so does a name being given.
     """
     naming = any(isinstance(meaning, Name) for meaning in turn.meanings)
-    if turn.outcome == "asked" or naming:
-        return turn
-    return replace(turn, text=called(turn.text, moment.season.names))
+    by_number = turn.outcome == "asked" or naming
+    return Style(moment.settings.metric, None if by_number else moment.season.names)
 
 
 def _sounding_alike(candidates: Sequence[Candidate], moment: Moment) -> list[Candidate]:
@@ -383,25 +393,22 @@ def _sounding_alike(candidates: Sequence[Candidate], moment: Moment) -> list[Can
 def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
     match decided:
         case Keep():
-            return Turn("kept", "Not understood; kept for review.", focus=moment.focus)
+            told = (fact("Not understood; kept for review"),)
+            return Turn("kept", told, focus=moment.focus)
         case AskBack(question):
-            question = _named_apart(question, moment.settings.metric)
-            return Turn(
-                "asked", question.text, question.options[0], question=question, focus=moment.focus
-            )
+            asked = _named_apart(question)
+            return Turn("asked", asked.asks, asked.options[0], question=asked, focus=moment.focus)
         case Save(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
-            return replace(turn, text=with_its_sound(turn.notes[0]))
+            return replace(turn, told=(with_its_sound(turn.notes[0]),))
         case Do(candidate) | Save(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
 
 
-def _named_apart(question: Question, metric: bool) -> Question:
+def _named_apart(question: Question) -> Question:
     if question.kind != "choice":
         return question
-    one, other = question.options
-    labels = labels_apart(one, other, metric)
-    return replace(question, text=decision.either(labels), labels=labels)
+    return replace(question, asks=(decision.either(labels_apart(*question.options)),))
 
 
 def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
@@ -423,7 +430,7 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
 def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
-    return Turn("answered", answered.text, (ask,), answered.findings, focus=focus)
+    return Turn("answered", answered.told, (ask,), answered.findings, focus=focus)
 
 
 def _with_open(question: Question, turn: Turn) -> Turn:
@@ -433,12 +440,12 @@ def _with_open(question: Question, turn: Turn) -> Turn:
     """
     if not _leaves_open(turn):
         return turn
-    if turn.text.endswith(question.text):
+    if any(one.role == "prompt" for one in turn.told):
         return replace(turn, question=question)
     if question.repeated:
         return turn
     again = replace(question, repeated=True)
-    return replace(turn, text=f"{turn.text} {question.text}", question=again)
+    return replace(turn, told=turn.told + question.asks, question=again)
 
 
 def _leaves_open(turn: Turn) -> bool:
@@ -484,17 +491,19 @@ def _reply(
     readings: Sequence[Reading],
     turn: Turn,
     records: tuple[str, ...],
-    now: datetime,
+    moment: Moment,
 ) -> Reply:
+    style = _style(turn, moment)
     return Reply(
         heard=heard,
         outcome=turn.outcome,
-        text=turn.text,
+        told=turn.told,
         meanings=turn.meanings,
         confidence=_confidence(heard, readings),
         findings=turn.findings,
         records=records,
-        pending=turn.question.as_json(now) if turn.question else None,
+        pending=turn.question.as_json(moment.now, style) if turn.question else None,
+        style=style,
     )
 
 

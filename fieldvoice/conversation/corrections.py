@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.conversation.answers.said import about
 from fieldvoice.conversation.fields import changed, number_into
 from fieldvoice.conversation.focus import FOCUS_LASTS, Focus, named_in
-from fieldvoice.conversation.readback import readbacks
+from fieldvoice.conversation.readback import told
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.meaning import Act, Command, meaning_from
 from fieldvoice.meaning.acts import Inspect
 from fieldvoice.meaning.commands import WHICH_NOTE
+from fieldvoice.segments import Sentence, Text, fact
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from fieldvoice.book import Entry, Utterance
     from fieldvoice.meaning import Meaning
@@ -39,11 +40,10 @@ def undo(moment: Moment, command: Command) -> Turn:
         meant = _meant(moment, command.fields)
         return _took_back(moment, command, meant[: command.fields.get("last", 1)])
     if last is not None and last.outcome in NOTHING_WRITTEN:
-        return Turn(
-            "done", "Dropped.", (command,), resolves=last.id, focus=moment.focus
-        )  # fmt: skip
+        dropped = (fact("Dropped"),)
+        return Turn("done", dropped, (command,), resolves=last.id, focus=moment.focus)
     if last is not None and _only_named(last):
-        return Turn("done", "Forgotten.", (command,), focus=Focus())
+        return Turn("done", (fact("Forgotten"),), (command,), focus=Focus())
     entries = moment.book.newest_entries(LOOK_BACK)
     taken = [entry for entry in entries if entry.utterance_id == entries[-1].utterance_id]
     return _took_back(moment, command, taken)
@@ -51,16 +51,14 @@ def undo(moment: Moment, command: Command) -> Turn:
 
 def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
     if not taken:
-        return Turn("done", "Nothing to take back.", (command,), focus=moment.focus)
+        return Turn("done", (fact("Nothing to take back"),), (command,), focus=moment.focus)
     # "Scratch tree nine" wants the note gone, not the one that it was put right from.
     corrections = set() if "of" in command.fields else {entry.utterance_id for entry in taken}
     restored = _corrected_by(moment, corrections)
-    text = f"Took back: {_told(moment, tuple(entry.act for entry in taken))}"
-    if restored:
-        text += f" Again: {_told(moment, restored)}"
+    told = _told("took back:", [entry.act for entry in taken]) + _told("again:", restored)
     return Turn(
         "done",
-        text,
+        told,
         (command,),
         notes=restored,
         voids=tuple(entry.id for entry in taken),
@@ -83,13 +81,14 @@ def restore(moment: Moment, command: Command) -> Turn:
         live = moment.book.newest_entries(LOOK_BACK)
         again = tuple(e.id for e in live if e.utterance_id == utterance.id)
         focus = moment.focus.after(notes, moment.now)
-        text = f"Back in the book: {_told(moment, notes)}"
-        return Turn("done", text, (command,), notes=notes, voids=again, focus=focus)
-    return Turn("done", "Nothing to put back.", (command,), focus=moment.focus)
+        told = _told("back in the book:", notes)
+        return Turn("done", told, (command,), notes=notes, voids=again, focus=focus)
+    return Turn("done", (fact("Nothing to put back"),), (command,), focus=moment.focus)
 
 
-def _told(moment: Moment, acts: tuple[Act, ...]) -> str:
-    return " ".join(readbacks(acts, moment.settings.metric))
+def _told(before: str, acts: Sequence[Act]) -> tuple[Sentence, ...]:
+    """Return notes read back after the words that tell what was done with them."""
+    return (Sentence("fact", (Text(before),), ""), *map(told, acts)) if acts else ()
 
 
 def _only_named(last: Utterance) -> bool:

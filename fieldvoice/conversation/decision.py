@@ -6,7 +6,6 @@ worse than asked, so that every doubt ends in a question or in the review, never
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -14,12 +13,14 @@ from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
 from fieldvoice.rules.plausible import sound_alike
+from fieldvoice.segments import TreeRef, parts, prompt, whether
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
+    from fieldvoice.segments import Parts, Sentence
     from fieldvoice.understanding.reading import Reading
 
 #: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
@@ -105,12 +106,19 @@ class Gap:
 class Doubt:
     """A value that is unlikely, or an act that throws something away.
 
-    ``text`` is answered with yes or no; a new value for ``slot`` answers it too.
+    ``told`` is what speaks against it or asks about it, ``does`` what a yes would do, asked after
+    that: several of these are asked about in one. A new value for ``slot`` is an answer too.
     """
 
-    text: str
-    index: int
+    told: tuple[Sentence, ...]
+    index: int = 0
     slot: str | None = None
+    does: Parts = ()
+
+    @property
+    def asks(self) -> tuple[Sentence, ...]:
+        """The question."""
+        return (*self.told, whether(self.does)) if self.does else self.told
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +135,7 @@ class Candidate:
     price: float = 0.0
     gap: Gap | None = None
     doubt: Doubt | None = None
-    label: str = ""
+    label: Parts = ()
     words: tuple[object, ...] = ()
 
     @property
@@ -206,7 +214,7 @@ def decide(
     if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
-        return AskBack(yes_or_no(best, f"{best.label}{_YES_OR_NO}"))
+        return AskBack(yes_or_no(best, (whether(best.label),)))
     return decide_meant(best)
 
 
@@ -243,7 +251,7 @@ def decide_meant(
     if candidate.gap is not None:
         return AskBack(missing_slot(candidate, candidate.gap))
     if candidate.doubt is not None and not settled:
-        return AskBack(yes_or_no(candidate, candidate.doubt.text, candidate.doubt))
+        return AskBack(yes_or_no(candidate, candidate.doubt.asks, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
         return Save(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
@@ -253,8 +261,8 @@ def decide_meant(
 
 def choice(one: Candidate, other: Candidate) -> Question:
     """Return the question which of two readings was meant."""
-    labels = (one.label, other.label)
-    return Question("choice", either(labels), (one.meanings, other.meanings), labels=labels)
+    asks = either((one.label, other.label))
+    return Question("choice", (asks,), (one.meanings, other.meanings))
 
 
 def _is_short_choice(one: Candidate, other: Candidate) -> bool:
@@ -273,19 +281,23 @@ def _kind(meaning: Meaning) -> type:
     return next(kind for kind in (Act, Ask, Command, Mention) if isinstance(meaning, kind))
 
 
-def either(labels: tuple[str, str]) -> str:
-    """Return "Tree 13 or tree 30?" as a question."""
-    first, second = labels
-    second = second[:1].lower() + second[1:]
-    comma = "," if "," in first + second or " and " in first + second else ""
-    return f"{first}{comma} or {second}?"
+def either(labels: tuple[Parts, Parts]) -> Sentence:
+    """Return "Tree 13 or tree 30?" as a question; long labels are parted by a comma."""
+    comma = "," if any(map(_is_long, labels)) else None
+    return prompt(labels[0], comma, "or", labels[1])
 
 
-def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Question:
+def _is_long(label: Parts) -> bool:
+    return len(label) > 1 or any(isinstance(one, TreeRef) and len(one.trees) > 1 for one in label)
+
+
+def yes_or_no(
+    candidate: Candidate, asks: tuple[Sentence, ...], doubt: Doubt | None = None
+) -> Question:
     """Return the question whether ``candidate`` is right; a new value answers a doubt too."""
     return Question(
         "yes_no",
-        text,
+        asks,
         (candidate.meanings,),
         slot=doubt.slot if doubt else None,
         index=doubt.index if doubt else 0,
@@ -294,17 +306,19 @@ def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Qu
 
 
 def as_one(doubts: Sequence[Doubt]) -> Doubt:
-    """Return the first doubt; where all are answered by a yes or a no, one question about all."""
-    if len(doubts) == 1 or not all(doubt.text.endswith(_YES_OR_NO) for doubt in doubts):
+    """Return the first doubt; where all are whether to do something, one question about all."""
+    if len(doubts) == 1 or not all(doubt.does for doubt in doubts):
         return doubts[0]
-    first, *others = (doubt.text.removesuffix(_YES_OR_NO) for doubt in doubts)
-    told = ", and ".join([first, *(other[:1].lower() + other[1:] for other in others)])
-    return replace(doubts[0], text=f"{told}{_YES_OR_NO}")
+    first, *others = (doubt.does for doubt in doubts)
+    all_of_it = parts(first, *(parts(", and", other) for other in others))
+    told = tuple(one for doubt in doubts for one in doubt.told)
+    return replace(doubts[0], told=told, does=all_of_it)
 
 
 def missing_slot(candidate: Candidate, gap: Gap) -> Question:
     """Return the question for a slot that was not said."""
-    return Question("slot", gap.text, (candidate.meanings,), slot=gap.slot, index=gap.index)
+    asks = (prompt(gap.text),)
+    return Question("slot", asks, (candidate.meanings,), slot=gap.slot, index=gap.index)
 
 
 def _fits_badly(heard: Heard) -> bool:
@@ -415,13 +429,13 @@ def _is_free(*candidates: Candidate) -> bool:
     return any(isinstance(meaning, Remark) for one in candidates for meaning in one.meanings)
 
 
-def _but_for_numbers(candidate: Candidate) -> str:
-    return _NUMBER.sub("0", _fields(candidate))
+def _but_for_numbers(candidate: Candidate) -> list[object]:
+    return [meaning.without_numbers() for meaning in candidate.meanings]
 
 
 def _sound_alike(one: Candidate, other: Candidate) -> bool:
     """Whether the numbers of two readings differ as thirteen and thirty do, and in no other way."""
-    numbers = ([float(n) for n in _NUMBER.findall(_fields(each))] for each in (one, other))
+    numbers = ([n for said in each.meanings for n in said.numbers()] for each in (one, other))
     return all(a == b or _are_twins(a, b) for a, b in zip(*numbers, strict=True))
 
 
@@ -432,17 +446,9 @@ def _are_twins(one: float, other: float) -> bool:
     return sound_alike(one - hundreds) == other - hundreds or rests in _ALSO_ALIKE
 
 
-def _fields(candidate: Candidate) -> str:
-    return repr([meaning.json_fields() for meaning in candidate.meanings])
-
-
 #: Numbers that hearing takes for each other as it does teens and tens: a last syllable is lost or
 #: made up, and for speakers from Britain "two" and "ten" are near.
 _ALSO_ALIKE = ({4, 40}, {6, 60}, {7, 70}, {8, 80}, {9, 90}, {2, 10})
-
-_YES_OR_NO = ": yes or no?"
-
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
 def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.errors import RangeError
-from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Command, Meaning, Mention
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention
 from fieldvoice.meaning.acts import Pack
+from fieldvoice.meaning.names import VesselName
+from fieldvoice.meaning.slot import slots_of
+from fieldvoice.meaning.vocabulary import NAMED, VOLUME
 from fieldvoice.rules.packing import container_gal
 
 if TYPE_CHECKING:
@@ -18,15 +21,11 @@ REFERENCES = ("tree", "trees", "vessel", "site", "all", "which", "but")
 #: Which kinds of value a mention may bring under another name.
 _LENGTHS = ("diameter_in", "depth_in", "height_ft")
 
-_WHOLE = ("tree", "count")
-
 
 def field_names(meaning: Meaning) -> frozenset[str]:
     """Return the fields that a meaning of this kind may carry."""
-    if isinstance(meaning, Act):
-        return frozenset(ACTS[meaning.act].model_fields) - {"act"}
-    if isinstance(meaning, Ask):
-        return ASKS[meaning.ask]
+    if isinstance(meaning, Act | Ask):
+        return frozenset(slots_of(type(meaning)))
     if isinstance(meaning, Mention):
         return frozenset({"tree", "trees", "vessel"})
     return frozenset()
@@ -66,12 +65,10 @@ def _replaced(meaning: Meaning, fields: Mapping[str, Any]) -> set[str]:
     """Return the references that the new ones take the place of."""
     if not fields.keys() & set(REFERENCES):
         return set()
-    rivals = set(REFERENCES) & field_names(meaning)
-    if isinstance(meaning, Act) and meaning.act == "gather":
-        rivals -= {"vessel"}
-        if fields.keys() & set(REFERENCES) == {"vessel"}:
-            return set()
-    return rivals
+    kept = set(meaning.spec.keeps) if isinstance(meaning, Act) else set()
+    if fields.keys() & set(REFERENCES) <= kept:
+        return set()
+    return (set(REFERENCES) & field_names(meaning)) - kept
 
 
 def _as_named_here(meaning: Meaning, fields: Mapping[str, Any]) -> dict[str, Any]:
@@ -105,12 +102,12 @@ def _as_count(named: dict[str, Any], pack: Pack) -> None:
 
 def number_into(slot: str, number: float, meaning: Meaning) -> dict[str, Any]:
     """Return the field that a bare number fills when ``slot`` was asked for."""
-    whole = float(number).is_integer()
-    if slot in _WHOLE:
-        return {slot: int(number)} if whole and number >= 1 else {}
+    counts = float(number).is_integer() and number >= 1
     if slot == "vessel":
-        kind = (getattr(meaning, "vessel", None) or "tank").rstrip("0123456789 ")
-        return {"vessel": f"{kind} {int(number)}"} if whole and number >= 1 else {}
+        kind = VesselName.of(getattr(meaning, "vessel", None) or "tank").kind
+        return {"vessel": str(VesselName(kind, int(number)))} if counts else {}
+    if {**NAMED, **slots_of(type(meaning))}.get(slot, VOLUME).whole:
+        return {slot: int(number)} if counts else {}
     return {slot: number}
 
 

@@ -22,10 +22,6 @@ if TYPE_CHECKING:
 FOCUS_LASTS = timedelta(minutes=10)
 
 
-#: Work far from the trees.
-_AT_THE_PAN = ("boil", "draw", "pack")
-
-
 @dataclass(frozen=True, slots=True)
 class Focus:
     """One tree, several trees, or one vessel in hand, and when it was last named."""
@@ -79,7 +75,7 @@ class Focus:
         if "vessel" in named and not named.keys() & {"trees", "site"}:
             return type(self)(vessel=named["vessel"], named_at=now)
         # Several trees, or a whole site: no single one is in hand any more. Nor is one at the pan.
-        at_the_pan = isinstance(meaning, Act) and meaning.act in _AT_THE_PAN
+        at_the_pan = isinstance(meaning, Act) and meaning.spec.at_the_pan
         return type(self)() if named or at_the_pan else self
 
     def as_json(self) -> dict[str, Any]:

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING
 from fieldvoice.conversation.decision import Doubt
 from fieldvoice.conversation.fields import changed
 from fieldvoice.conversation.movements import doubt_about_movement
-from fieldvoice.conversation.readback import subject
+from fieldvoice.conversation.turn import by_rule
 from fieldvoice.meaning import Act, meaning_from
 from fieldvoice.meaning.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.names import VesselName
+from fieldvoice.meaning.slot import slots_of
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
+from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season
@@ -26,28 +28,6 @@ if TYPE_CHECKING:
 #: practice). "Eight gallons into barrel one" is heard as eighty.
 BARREL_GAL = 55.0
 _BARRELS = ("barrel", "drum")
-
-#: What a field of an act is to the rule: its name there.
-_FIELDS: dict[tuple[str, str], str] = {
-    ("reading", "temp_f"): "sap_temp_f",
-    ("sweetness", "brix"): "sap_brix",
-    ("sweetness", "temp_f"): "sap_temp_f",
-    ("measure", "diameter_in"): "diameter_in",
-    ("tap", "count"): "taps",
-    ("tap", "height_ft"): "height_ft",
-    ("tap", "depth_in"): "depth_in",
-    ("tap", "bit_in"): "bit_in",
-    ("store", "volume_gal"): "vessel_gal",
-    ("reading", "volume_gal"): "vessel_gal",
-    ("boil", "volume_gal"): "vessel_gal",
-    ("draw", "syrup_gal"): "syrup_gal",
-    ("draw", "temp_f"): "syrup_temp_f",
-    ("draw", "brix"): "syrup_brix",
-    ("pack", "count"): "containers",
-    ("pack", "temp_f"): "pack_temp_f",
-    ("weather", "low_f"): "low_f",
-    ("weather", "high_f"): "high_f",
-}
 
 # What the book finds odd is put on top of the price of the words. It decides between hearings that
 # are nearly as good as each other and must not push a clear sentence into a crooked reading.
@@ -82,24 +62,25 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
     speaks_against = doubt_about_movement(act, index, moment)
     if speaks_against is not None:
         return speaks_against
-    for name, value in act.json_fields().items():
+    for name in slots_of(type(act)):
+        value = getattr(act, name)
         if isinstance(value, bool) or not isinstance(value, int | float):
             continue
         findings = _unlikely(act, name, value, moment).findings
         if findings:
-            return Doubt(findings[0].text, index, slot=name)
+            return Doubt((by_rule(findings[0]),), index, slot=name)
     return None if moment.source == "typed" else _misheard(act, index, moment)
 
 
 def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:
     if isinstance(act, Name):
-        about = subject(act) if not act.new else "this new tree"
-        return Doubt(f"Call {about} {act.name}: yes or no?", index)
+        about = act.subject() if not act.new else "this new tree"
+        return Doubt((), index, does=parts("call", about, act.name))
     strangers = new_trees((act,), moment.season)
     if len(strangers) == 1:
-        return Doubt(f"{w.start(w.tree_name(strangers[0]))} is new. Add it?", index, slot="tree")
+        return Doubt((fact(TreeRef(strangers), "is new"), prompt("add it")), index, slot="tree")
     if strangers:
-        return Doubt(f"{w.start(w.tree_names(strangers))} are new. Add them?", index)
+        return Doubt((fact(TreeRef(strangers), "are new"), prompt("add them")), index)
     return None
 
 
@@ -112,9 +93,9 @@ def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility
             return unlikely(holds_gal=holds_gal, volume_gal=value)
         known = moment.season.vessels.get(act.vessel or "")
         is_told = known is not None and known.capacity_gal
-        if not is_told and (act.vessel or "").startswith(_BARRELS):
+        if not is_told and VesselName.of(act.vessel or "").kind in _BARRELS:
             return unlikely(holds_gal=BARREL_GAL, volume_gal=value)
-    field = _FIELDS.get((act.act, name))
+    field = slots_of(type(act))[name].likely
     return unlikely(**({field: value} if field else {}))
 
 
@@ -137,7 +118,7 @@ def _at_odds(act: Act, moment: Moment) -> float:
         known_as = moment.season.vessels.get(act.vessel or "")
         # "Tank one holds fifty gallons" said of a tank in use is what it holds now.
         return KNOWN_SIZE if known_as and (known_as.capacity_gal or known_as.parcels) else 0.0
-    if act.act in ("tap", "gather", "inspect") and moment.now.month in _NO_SAP:
+    if act.spec.in_season and moment.now.month in _NO_SAP:
         return OUT_OF_TIME
     tree = moment.season.trees.get(getattr(act, "tree", None) or "")
     if tree is None or act.act not in ("inspect", "gather"):
@@ -157,9 +138,9 @@ def new_trees(meanings: tuple[Meaning, ...], season: Season) -> tuple[int, ...]:
         return ()
     unknown: dict[int, None] = {}
     for meaning in meanings:
-        fields = meaning.json_fields()
-        if fields.get("act") in ("tap", "measure", "name"):
+        if isinstance(meaning, Act) and meaning.spec.makes_known:
             continue
+        fields = meaning.json_fields()
         for tree in (fields.get("tree"), *fields.get("trees", ())):
             if isinstance(tree, int) and tree not in season.trees:
                 unknown[tree] = None
@@ -242,11 +223,11 @@ def _thrown_away(act: Dump, index: int, moment: Moment) -> Doubt | None:
     if act.vessel is None:
         if not act.trees:
             return None
-        return Doubt(f"Dump the sap on {subject(act)}: yes or no?", index)
+        return Doubt((), index, does=parts("dump the sap on", act.subject()))
     vessel = moment.season.vessels.get(act.vessel)
     known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
     if known_empty:
         return None
     volume_gal = vessel.volume_gal if vessel else None
-    held = f", {w.volume(volume_gal, moment.settings.metric)}" if volume_gal else ""
-    return Doubt(f"Dump {act.vessel}{held}: yes or no?", index)
+    held = parts(",", Quantity(volume_gal, "gal")) if volume_gal else None
+    return Doubt((), index, does=parts("dump", VesselRef(act.vessel), held))

@@ -12,14 +12,27 @@ from typing import TYPE_CHECKING
 from fieldvoice.book import VesselState
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.pantry import MILK, containers
+from fieldvoice.conversation.answers.pantry import MILK
 from fieldvoice.conversation.boil_day import pan_rate
 from fieldvoice.conversation.decision import Doubt, Gap
 from fieldvoice.conversation.reminders import reaches
 from fieldvoice.meaning import Meaning, acts
-from fieldvoice.nlg import wording as w
-from fieldvoice.rules.boiling import hours_in_words
+from fieldvoice.meaning.acts.pantry import containers
+from fieldvoice.meaning.registry import Registry
+from fieldvoice.meaning.slot import slots_of
 from fieldvoice.rules.sap import pour_check
+from fieldvoice.segments import (
+    Condition,
+    Count,
+    Lot,
+    Quantity,
+    Span,
+    VesselRef,
+    fact,
+    listed,
+    parts,
+    prompt,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,6 +40,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Season
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Act
+    from fieldvoice.segments import Parts, Piece, Sentence
 
 #: A level read this near to the notes is the same: half a gallon, or three in a hundred.
 _SAME_GAL, _SAME_SHARE = 0.5, 0.03
@@ -38,22 +52,27 @@ _SLACK_GAL = 0.5
 _LONGEST_BOIL_H = 20.0
 
 
+#: What the ledger asks before a kind of note is saved, and what it adds after.
+doubts: Registry[Callable[..., Doubt | None]] = Registry()
+effects: Registry[Callable[..., Sentence]] = Registry()
+
+
 def doubt_about_movement(act: Act, index: int, moment: Moment) -> Doubt | None:
     """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
-    asking = _DOUBTS.get(type(act))
+    asking = doubts.of(act)
     if asking is None:
         return None
-    text = asking(act, moment)
-    if not text:
+    asked = asking(act, moment)
+    if not asked:
         return None
-    slot = "volume_gal" if "volume_gal" in type(act).model_fields else None
-    return Doubt(text, index, slot=slot)
+    slot = "volume_gal" if "volume_gal" in slots_of(type(act)) else None
+    return replace(asked, index=index, slot=slot)
 
 
-def aftermath(act: Act, moment: Moment) -> str:
+def aftermath(act: Act, moment: Moment) -> Sentence:
     """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
-    telling = _AFTERMATH.get(type(act))
-    return telling(act, moment) if telling else ""
+    telling = effects.of(act)
+    return telling(act, moment) if telling else fact()
 
 
 def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, Gap | None]:
@@ -78,7 +97,8 @@ def all_carried(meaning: Meaning, season: Season) -> Meaning:
     return poured
 
 
-def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
+@doubts(acts.Transfer)
+def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Doubt | None:
     source = moment.season.vessels.get(act.vessel or "")
     target = moment.season.vessels.get(act.into or "")
     held = source.volume_gal if source else None
@@ -87,17 +107,14 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> str:
         moved = held * (1.0 if act.fill is None else act.fill)
     return (
         _more_than_there(act.vessel, act.volume_gal, moment)
-        or _over_the_brim(target, moved, moment)
+        or _over_the_brim(target, moved)
         or _taints(source.sap if source else None, target)
     )
 
 
-def _store_doubt(act: acts.Store, moment: Moment) -> str:
-    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
-
-
-def _gather_doubt(act: acts.Gather, moment: Moment) -> str:
-    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal, moment)
+@doubts(acts.Store, acts.Gather)
+def _pour_doubt(act: acts.Store | acts.Gather, moment: Moment) -> Doubt | None:
+    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal)
 
 
 def _vessel(name: str | None, moment: Moment) -> VesselState | None:
@@ -107,167 +124,169 @@ def _vessel(name: str | None, moment: Moment) -> VesselState | None:
     return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
 
 
-def _reading_doubt(act: acts.Reading, moment: Moment) -> str:
+@doubts(acts.Reading)
+def _reading_doubt(act: acts.Reading, moment: Moment) -> Doubt | None:
     vessel = moment.season.vessels.get(act.vessel or "")
     if vessel is None:
-        return ""
-    metric = moment.settings.metric
-    name = w.start(vessel.name)
-    holds = vessel.capacity_gal
+        return None
+    it, holds, depth = VesselRef(vessel.name), vessel.capacity_gal, vessel.depth_in
     if holds and act.volume_gal is not None and act.volume_gal > holds + _SLACK_GAL:
-        return (
-            f"{w.volume(act.volume_gal, metric)}? {name} holds {w.volume(holds, metric)}. "
-            "Yes or no?"
-        )
-    if vessel.depth_in and act.depth_in is not None and act.depth_in > vessel.depth_in:
-        deep = w.length(vessel.depth_in, metric)
-        return f"{w.length(act.depth_in, metric)}? {name} is {deep} deep. Yes or no?"
-    return ""
+        return _sure(Quantity(act.volume_gal, "gal"), it, "holds", Quantity(holds, "gal"))
+    if depth and act.depth_in is not None and act.depth_in > depth:
+        return _sure(Quantity(act.depth_in, "in"), it, "is", Quantity(depth, "in"), "deep")
+    return None
 
 
-def _boil_doubt(act: acts.Boil, moment: Moment) -> str:
+def _sure(said: Piece, *against: Piece) -> Doubt:
+    """Return the question whether what was said is right, with what speaks against it."""
+    return Doubt((prompt(said), fact(*against), prompt("yes or no")))
+
+
+@doubts(acts.Boil)
+def _boil_doubt(act: acts.Boil, moment: Moment) -> Doubt | None:
     if act.phase == "stop":
-        return ""
+        return None
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
-def _ice_doubt(act: acts.IceOut, moment: Moment) -> str:
+@doubts(acts.IceOut)
+def _ice_doubt(act: acts.IceOut, moment: Moment) -> Doubt | None:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
-def _stock_doubt(act: acts.StockOut, moment: Moment) -> str:
+@doubts(acts.StockOut)
+def _stock_doubt(act: acts.StockOut, moment: Moment) -> Doubt | None:
     there = sum(
         lot.left
         for lot in moment.season.pantry
         if act.size in (None, lot.size) and act.colour in (None, lot.colour)
     )
     if act.count is None or act.count <= there:
-        return ""
-    what = f"{act.size or 'container'}{f' of {act.colour}' if act.colour else ''}"
-    left = w.counted(there, what) if there else f"no {what}"
-    return f"The book has {left} left. Take {act.count}: yes or no?"
+        return None
+    some = containers(there or None, act.size)
+    colour = f"of {act.colour}" if act.colour else None
+    have = fact("I have", None if there else "no", some, colour, "in stock")
+    gone = {"given": "given away", "spoiled": "lost", None: "gone"}.get(act.why, act.why)
+    return Doubt((have, prompt("note", Count(act.count, "", ""), gone, "all the same")))
 
 
-def _more_than_there(name: str | None, volume_gal: float | None, moment: Moment) -> str:
+def _more_than_there(name: str | None, volume_gal: float | None, moment: Moment) -> Doubt | None:
     """Return the question when more is taken out of a vessel than the notes know of."""
     vessel = moment.season.vessels.get(name or "")
     if vessel is None or vessel.volume_gal is None or volume_gal is None:
-        return ""
+        return None
     if volume_gal <= vessel.volume_gal + max(_SLACK_GAL, vessel.volume_gal * _SAME_SHARE):
-        return ""
-    metric = moment.settings.metric
-    has = w.volume(round(vessel.volume_gal, 1), metric)
-    return f"The book has {has} in {vessel.name}. Take {w.volume(volume_gal, metric)}: yes or no?"
+        return None
+    has = fact("The book has", _about(vessel.volume_gal), "in", VesselRef(vessel.name))
+    return Doubt((has,), does=parts("take", Quantity(volume_gal, "gal")))
 
 
-def _over_the_brim(target: VesselState | None, volume_gal: float | None, moment: Moment) -> str:
+def _over_the_brim(target: VesselState | None, volume_gal: float | None) -> Doubt | None:
     """Return the question when more is poured into a vessel than it has room for."""
     if target is None or not target.capacity_gal or volume_gal is None:
-        return ""
+        return None
     held = target.volume_gal or 0.0
     if held + volume_gal <= target.capacity_gal + _SLACK_GAL:
-        return ""
-    metric = moment.settings.metric
-    has = f" and has {w.volume(round(held, 1), metric)} in it" if held else ""
-    holds = w.volume(target.capacity_gal, metric)
-    name = w.start(target.name)
-    return f"{w.volume(round(volume_gal, 1), metric)} more? {name} holds {holds}{has}. Yes or no?"
+        return None
+    has = parts("and has", _about(held), "in it") if held else None
+    holds = Quantity(target.capacity_gal, "gal")
+    more = parts(_about(volume_gal), "more")
+    return _sure(more, VesselRef(target.name), "holds", holds, has)
 
 
-def _taints(sap: str | None, target: VesselState | None) -> str:
+def _about(gallons: float) -> Quantity:
+    return Quantity(round(gallons, 1), "gal")
+
+
+def _taints(sap: str | None, target: VesselState | None) -> Doubt | None:
     """Return the question when spoiling sap would join good sap."""
     empty = target is None or not known.holds_sap(target)
     if target is None or not pour_check(sap, target.sap, vessel_is_empty=empty).findings:
-        return ""
-    return f"That sap is {sap} and would turn all of {target.name}. Pour it in: yes or no?"
+        return None
+    all_of_it = parts("and would turn all of", VesselRef(target.name))
+    turns = fact("That sap is", Condition(sap or ""), all_of_it)
+    return Doubt((turns,), does=parts("pour it in"))
 
 
-def _level_told(act: acts.Reading, moment: Moment) -> str:
-    vessel = moment.season.vessels.get(act.vessel or "")
-    if act.depth_in is not None:
-        if vessel is None or not vessel.capacity_gal or not vessel.depth_in:
-            return f"Tell me what {act.vessel} holds and how deep it is, to make gallons of that."
-        share = min(1.0, act.depth_in / vessel.depth_in)
-        read: float | None = share * vessel.capacity_gal
-        told = f"That's {w.volume(round(read or 0.0, 1), moment.settings.metric)}."
-    else:
-        read, told = act.volume_gal, ""
+@effects(acts.Reading)
+def _level_told(act: acts.Reading, moment: Moment) -> Sentence:
+    vessel, it = moment.season.vessels.get(act.vessel or ""), VesselRef(act.vessel or "")
+    if act.depth_in is None:
+        read = act.volume_gal
         if read is None and act.fill is not None and vessel is not None and vessel.capacity_gal:
             read = act.fill * vessel.capacity_gal
-    return f"{told} {_difference(read, vessel, moment)}".strip()
+        return fact(_difference(read, vessel, moment))
+    if vessel is None or not vessel.capacity_gal or not vessel.depth_in:
+        return fact("Tell me what", it, "holds and how deep it is, to make gallons of that")
+    read = min(1.0, act.depth_in / vessel.depth_in) * vessel.capacity_gal
+    return fact("That's", _about(read), ".", _difference(read, vessel, moment))
 
 
-def _difference(read: float | None, vessel: VesselState | None, moment: Moment) -> str:
+def _difference(read: float | None, vessel: VesselState | None, moment: Moment) -> Parts:
     """Return what the notes had, where a level read is another."""
     if read is None or vessel is None or vessel.volume_gal is None:
-        return ""
+        return ()
     carried = moment.season.carried
     had = vessel.volume_gal
     gained = min(max(0.0, read - had), (carried.volume_gal or 0.0) if carried else 0.0)
     if abs(read - had - gained) <= max(_SAME_GAL, _SAME_SHARE * had):
-        return ""
-    return f"The book had {w.volume(round(had + gained, 1), moment.settings.metric)}."
+        return ()
+    return parts("The book had", _about(had + gained))
 
 
-def _sugar_told(act: acts.Sweetness, moment: Moment) -> str:
+@effects(acts.Sweetness)
+def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
-        return ""
+        return fact()
     if abs(act.brix - vessel.brix) <= _SAME_BRIX:
-        return ""
-    return f"The book had {w.figure(vessel.brix, 1)} %."
+        return fact()
+    return fact("The book had", Quantity(vessel.brix, "%", 1))
 
 
-def _boil_told(act: acts.Boil, moment: Moment) -> str:
+@effects(acts.Boil)
+def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
     """Return what the boil that ends now took in, in how many hours."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
     if act.phase != "stop" or going is None or going.ended_at is not None or not going.sap_gal:
-        return ""
+        return fact()
     hours = known.hours(going.boiling_at or going.started_at, moment.now)
     if hours > _LONGEST_BOIL_H:
-        return ""
-    sap = w.volume(round(going.sap_gal, 1), moment.settings.metric)
-    return f"{sap} of sap in {hours_in_words(hours)}."
+        return fact()
+    return fact(_about(going.sap_gal), "of sap in", Span(hours * 3600, "work"))
 
 
-def _pan_told(act: acts.Pan, moment: Moment) -> str:
+@effects(acts.Pan)
+def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
     """Return how long the pan takes from the depth just read to an inch, while it boils."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
     if act.depth_in is None or going is None or going.ended_at is not None:
-        return ""
+        return fact()
     rate = pan_rate(moment.season, moment.settings)
     now_read = replace(going, levels=((moment.now, act.depth_in),), feeds=())
     low_at = reaches(now_read, 1.0, rate.gal_h, rate.ft2)
     if low_at is None or low_at <= moment.now:
-        return "That's low: add sap."
-    return f"An inch left in {hours_in_words(known.hours(moment.now, low_at))} at this rate."
+        return fact("That's low: add sap")
+    left = Span(known.hours(moment.now, low_at) * 3600, "work")
+    return fact("An inch left in", left, "at this rate")
 
 
-def _pack_told(act: acts.Pack, moment: Moment) -> str:
+@effects(acts.Pack)
+def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
     boil = moment.season.boilings[-1] if moment.season.boilings else None
     milk = [agent for agent in boil.agents if agent in MILK] if boil else []
-    label = f" It has {w.joined(milk)} in it: milk, for the label." if milk else ""
-    return f"Lot {lot_code(moment.now)}.{label}"
+    label = parts(". It has", listed(milk), "in it: milk, for the label") if milk else None
+    return fact("Lot", Lot(lot_code(moment.now)), label)
 
 
-def _stock_told(act: acts.StockOut, moment: Moment) -> str:
+@effects(acts.StockOut)
+def _stock_told(act: acts.StockOut, moment: Moment) -> Sentence:
     size = act.size or "container"
     there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
-    return f"{containers(max(0, there - (act.count or 0)), size)} left."
+    return fact(containers(max(0, there - (act.count or 0)), size), "left")
 
 
-def _defoam_told(act: acts.Defoam, moment: Moment) -> str:
-    return "That's milk: an allergen for the label." if act.agent in MILK else ""
-
-
-_DOUBTS: dict[type[Act], Callable[..., str]] = {
-    acts.Transfer: _transfer_doubt, acts.Store: _store_doubt, acts.Gather: _gather_doubt,
-    acts.Reading: _reading_doubt, acts.Boil: _boil_doubt, acts.IceOut: _ice_doubt,
-    acts.StockOut: _stock_doubt,
-}  # fmt: skip
-
-_AFTERMATH: dict[type[Act], Callable[..., str]] = {
-    acts.Boil: _boil_told, acts.Pan: _pan_told, acts.Reading: _level_told,
-    acts.Sweetness: _sugar_told, acts.Pack: _pack_told, acts.StockOut: _stock_told,
-    acts.Defoam: _defoam_told,
-}  # fmt: skip
+@effects(acts.Defoam)
+def _defoam_told(act: acts.Defoam, moment: Moment) -> Sentence:
+    milk = "That's milk: an allergen for the label" if act.agent in MILK else None
+    return fact(milk)

@@ -4,153 +4,75 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.readback import readback
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.slot import slots_of
+from fieldvoice.meaning.vocabulary import NAMED
+from fieldvoice.segments import listed, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
     from typing import Any
 
     from fieldvoice.meaning import Meaning
-
-_COMMANDS = {
-    "undo": "take back the last note", "correct": "change the last note", "confirm": "yes",
-    "deny": "no", "repeat": "say it again", "next": "next tree", "finish_round": "round finished",
-    "quiet": "be quiet", "help": "help",
-    "restore": "put back the last note",
-    "throw_away": "throw it away", "as_remark": "keep it as a remark", "stop": "stop the review",
-    "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
-    "listen": "another way of calling me", "wait_longer": "wait longer", "wait_less": "wait less",
-}  # fmt: skip
+    from fieldvoice.segments import Parts
 
 
-#: The subjects of questions that their names do not tell; of passing advice the topic is enough.
-_SUBJECTS = {
-    "advice": "", "boil_plan": "what to boil", "can_wait": "whether it can wait",
-    "least_batch": "the least to boil", "mix_check": "pouring together",
-    "plan_rest": "the rest of the day",
-    "recall": "where it went", "said": "what was said", "sap_advice": "what to do with sap",
-    "sap_keeps": "how long sap keeps", "sap_total": "how much sap came in",
-    "slow_trees": "which trees are slow", "best_trees": "which trees are best",
-    "sweetest_trees": "which trees are sweetest", "missed_trees": "which trees were missed",
-    "tree_count": "how many trees there are", "trees_seen": "which trees were seen so",
-    "vessel_level": "how full it is", "what_can_i_say": "what can be said", "why": "why",
-}  # fmt: skip
+def label(meanings: tuple[Meaning, ...]) -> Parts:
+    """Return a reading in a few words."""
+    first, *more = map(_label_one, meanings)
+    return parts(first, *(parts(", and", other) for other in more))
 
 
-def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
-    """Return a reading in a few words, without a full stop, capital letter first."""
-    told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
-    return w.start(told)
-
-
-def labels_apart(
-    one: tuple[Meaning, ...], other: tuple[Meaning, ...], metric: bool = False
-) -> tuple[str, str]:
+def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:
     """Return the shortest names that tell two readings apart: "tree 13" and "tree 30"."""
     if len(one) == len(other):
         unlike = [pair for pair in zip(one, other, strict=True) if pair[0] != pair[1]]
         if len(unlike) == 1:
-            short = _only_one_thing_differs(*unlike[0], metric)
+            short = _only_one_thing_differs(*unlike[0])
             if short is not None:
                 return short
-            return label(unlike[0][:1], metric), label(unlike[0][1:], metric)
-    return label(one, metric), label(other, metric)
+            return label(unlike[0][:1]), label(unlike[0][1:])
+    return label(one), label(other)
 
 
-def _only_one_thing_differs(one: Meaning, other: Meaning, metric: bool) -> tuple[str, str] | None:
+def _only_one_thing_differs(one: Meaning, other: Meaning) -> tuple[Parts, Parts] | None:
     """Return how just what differs is named, where that is all that differs."""
     fields, others = one.json_fields(), other.json_fields()
     same = {key for key in fields.keys() & others.keys() if fields[key] == others[key]}
     left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))
     if len(left) != 1 or len(right) != 1:
         return None
-    named = _value_named(left, metric), _value_named(right, metric)
-    if named[0] is None or named[1] is None or named[0] == named[1]:
+    named = value_named(left, type(one)), value_named(right, type(other))
+    if not (named[0] and named[1]) or named[0] == named[1]:
         return None
-    return w.start(named[0]), named[1]
+    return named
 
 
-def _value_named(field: Mapping[str, Any], metric: bool) -> str | None:
-    """Return one field as it is told; None where it alone says nothing to anybody."""
+def value_named(field: Mapping[str, Any], kind: type[Meaning] | None = None) -> Parts:
+    """Return one field as it is told; nothing where it alone says nothing to anybody."""
     ((name, value),) = field.items()
-    told = _TOLD.get(name)
-    return told(value, metric) if told is not None else None
+    slot = {**NAMED, **(slots_of(kind) if kind is not None else {})}.get(name)
+    return slot.told(value) if slot is not None else ()
 
 
-_TOLD: Mapping[str, Callable[[Any, bool], str]] = {
-    "tree": lambda tree, _: w.tree_name(tree),
-    "trees": lambda trees, _: w.tree_names(trees),
-    "vessel": lambda vessel, _: str(vessel),
-    "volume_gal": w.volume,
-    "syrup_gal": w.volume,
-    "fill": lambda fill, _: w.fill_words(fill),
-    "sap": lambda sap, _: w.sap_words(sap),
-    "temp_f": w.temperature,
-    "low_f": w.temperature,
-    "high_f": w.temperature,
-    "diameter_in": w.length,
-    "brix": lambda brix, _: f"{w.figure(brix)} %",
-    "reading_brix": lambda brix, _: f"{w.figure(brix)} Brix",
-    "transmittance": lambda share, _: f"{w.figure(share)} %",
-    "side": lambda side, _: f"{side} side",
-}
-
-
-def _label_one(meaning: Meaning, metric: bool) -> str:
+def _label_one(meaning: Meaning) -> Parts:
     if isinstance(meaning, Act):
-        moved = _label_amount(meaning, metric)
-        if moved is not None:
-            return moved
-        told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
-        return told[:1].lower() + told[1:]
+        return listed(meaning.question().details, ",")
     if isinstance(meaning, Ask):
-        return f"a question about {', '.join(_about(meaning, metric))}"
+        return parts("a question about", listed(meaning.echo().details, ","))
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
 
 
-def _about(ask: Ask, metric: bool) -> list[str]:
-    """Return what a question is about: its subject in plain words, and what it names."""
-    fields = {key: value for key, value in ask.json_fields().items() if key != "ask"}
-    named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
-    subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
-    return [subject, *named] if subject else named
-
-
-def _label_amount(act: Act, metric: bool) -> str | None:
-    """Return an amount at a vessel so that what was done with it is plain; None for other notes.
-
-    Read back, one amount poured in, gathered and found there differ in a word or in none.
-    """
-    fields = act.json_fields()
-    if fields.keys() - {"act", "at"} != {"vessel", "volume_gal"} or act.act not in _AMOUNTS:
-        return None
-    amount = w.volume(fields["volume_gal"], metric)
-    return _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
-
-
-_AMOUNTS = {
-    "store": "{amount} poured into {vessel}",
-    "gather": "{amount} gathered into {vessel}",
-    "reading": "{vessel} holds {amount}",
-}
-
-
-def _label_command(command: Command) -> str:
+def _label_command(command: Command) -> Parts:
     if command.do != "correct" and command.fields:
-        return f"{_COMMANDS[command.do]} named"
+        return parts(f"{command.spec.about} named")
     values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
-    return " ".join([_COMMANDS[command.do], *(["to", *values] if values else [])])
+    return parts(command.spec.about, "to" if values else None, *values)
 
 
-def _label_mention(mention: Mention) -> str:
-    named = mention.mention
-    if "tree" in named:
-        return w.tree_name(named["tree"])
-    if "trees" in named:
-        return w.tree_names(named["trees"])
-    return " ".join(str(value) for value in named.values())
+def _label_mention(mention: Mention) -> Parts:
+    named = mention.mention.items()
+    return parts(*(value_named({name: value}) or str(value) for name, value in named))

@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 
 from fieldvoice.conversation.fields import carries, changed, number_into
 from fieldvoice.meaning import Act, Command, Meaning, Mention, meaning_from
+from fieldvoice.nlg.written import written
+from fieldvoice.segments import Sentence, Text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from fieldvoice.book import Source, Utterance
+    from fieldvoice.nlg.written import Style
 
 #: How long a question waits (a design choice: after two minutes "twelve" may mean anything).
 QUESTION_WAITS = timedelta(minutes=2)
@@ -27,7 +30,7 @@ Meanings = tuple[Meaning, ...]
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One open question.
+    """One open question, asked in the words of ``asks``; from the journal, as it was told then.
 
     ``options`` are the readings it is about: two for a choice, else one. ``slot`` is what is asked
     for, in the meaning at ``index``. ``settles`` tells that a yes accepts an unlikely value.
@@ -36,9 +39,8 @@ class Question:
     """
 
     kind: Kind
-    text: str
+    asks: tuple[Sentence, ...]
     options: tuple[Meanings, ...]
-    labels: tuple[str, ...] = ()
     slot: str | None = None
     index: int = 0
     settles: bool = False
@@ -54,13 +56,12 @@ class Question:
             return next(iter(differing), None)
         return "yes_no" if self.kind == "yes_no" else self.slot
 
-    def as_json(self, now: datetime) -> dict[str, Any]:
-        """Return what the journal keeps."""
+    def as_json(self, now: datetime, style: Style) -> dict[str, Any]:
+        """Return what the journal keeps; ``style`` is how the question was told."""
         return {
             "kind": self.kind,
-            "text": self.text,
+            "text": written(self.asks, style),
             "options": [[one.json_fields() for one in option] for option in self.options],
-            "labels": list(self.labels),
             "slot": self.slot,
             "index": self.index,
             "settles": self.settles,
@@ -74,9 +75,8 @@ class Question:
         """Return the question as the journal kept it; ``asked_by`` where it does not say."""
         return cls(
             kind=fields["kind"],
-            text=fields["text"],
+            asks=(Sentence("prompt", (Text(fields["text"]),)),),
             options=tuple(tuple(map(meaning_from, option)) for option in fields["options"]),
-            labels=tuple(fields["labels"]),
             slot=fields["slot"],
             index=fields["index"],
             settles=fields["settles"],

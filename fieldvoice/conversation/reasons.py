@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.sources import spoken
+from fieldvoice.segments import rules_told
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from fieldvoice.book import Utterance
+    from fieldvoice.segments import Sentence
 
 #: Things said in between that one does not ask "why?" of.
 _PASSED_OVER = ({"ask": "why"}, {"do": "repeat"}, {"do": "quiet"}, {"do": "help"})
@@ -20,7 +23,7 @@ WITHOUT_A_RULE = {
     "asked": "I wasn't sure of what I heard.",
     "kept": "I didn't understand it, so I kept the words.",
     "saved": "It was only noted; no rule has anything to say of it.",
-    "answered": "No rule was needed; that is what the book holds.",
+    "answered": "That comes from your own notes, not from a rule.",
     "done": "You asked me to.",
 }
 
@@ -39,14 +42,32 @@ def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
 
 def reasons(utterance: Utterance) -> tuple[Finding, ...]:
     """Return the findings behind what was said of an utterance, those spoken aloud first."""
-    found = tuple(Finding(**fields) for fields in utterance.findings)
-    told = utterance.reply.lower()
-    aloud = tuple(one for one in found if one.text.lower() in told)
+    found = tuple(_finding(fields) for fields in utterance.findings)
+    aloud = tuple(one for one in found if said_aloud(one, utterance))
     unsaid = tuple(one for one in found if not one.rule.startswith("caution-"))
     told_of = (aloud or unsaid)[:_MOST]
     if len(" ".join(one.why for one in told_of).split()) > _MOST_WORDS:
         return told_of[:1]
     return told_of
+
+
+def said_aloud(finding: Finding, utterance: Utterance) -> bool:
+    """Whether the same words of the same rule stood in a reply.
+
+    Rows of older books do not tell what was said; a warning is then said once more.
+    """
+    said = {(one["rule"], one["text"]) for one in utterance.findings if one.get("said")}
+    return (finding.rule, finding.text) in said
+
+
+def kept(findings: Sequence[Finding], told: Sequence[Sentence]) -> list[dict[str, Any]]:
+    """Return findings as the journal keeps them: each with whether it was ``said``."""
+    said = rules_told(told)
+    return [{**asdict(one), "said": (one.rule, one.text) in said} for one in findings]
+
+
+def _finding(fields: Mapping[str, Any]) -> Finding:
+    return Finding(**{key: value for key, value in fields.items() if key != "said"})
 
 
 def in_sentences(found: Sequence[Finding]) -> str:

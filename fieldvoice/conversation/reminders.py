@@ -6,19 +6,22 @@ once. A reminder not spoken within ``LASTS`` of its time is out of date and left
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.boil_day import boil_day, pan_rate, water_of
 from fieldvoice.errors import RangeError
-from fieldvoice.nlg import wording as w
+from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlg.written import PLAIN, Style, written
+from fieldvoice.segments import Count, VesselRef, When, fact, parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldvoice.book import BoilState, Season
     from fieldvoice.conversation.settings import Settings
+    from fieldvoice.segments import Sentence
 
 #: How long a reminder is worth saying after its time.
 LASTS = timedelta(minutes=15)
@@ -32,6 +35,7 @@ _LIGHT_AHEAD = timedelta(hours=1)
 #: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
 _JARS_LIE = timedelta(minutes=10)
 _CUBIC_IN_PER_GAL = 231.0
+_STAND_BY = ": stand by and watch the temperature"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +44,18 @@ class Reminder:
 
     key: str
     due: datetime
-    text: str
+    told: Sentence
+    style: Style = PLAIN
+
+    @property
+    def text(self) -> str:
+        """The reminder as it is read."""
+        return written((self.told,), self.style)
+
+    @property
+    def spoken(self) -> str:
+        """The reminder as a voice says it."""
+        return spoken((self.told,), self.style)
 
 
 def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
@@ -53,7 +68,8 @@ def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Remind
         ]
     except RangeError:
         return ()  # a value in the book that no rule speaks of: there is nothing to go by
-    return tuple(sorted(found, key=lambda reminder: reminder.due))
+    style = Style(settings.metric, season.names)
+    return tuple(replace(one, style=style) for one in sorted(found, key=lambda one: one.due))
 
 
 def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
@@ -81,18 +97,19 @@ def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[
         at, last = low_at, boil.levels[-1][0]
         warn = max(last, at - _LOW_AHEAD)
         minutes = round((at - warn).total_seconds() / 60)
-        left = f"an inch left in {minutes} minutes" if minutes > 1 else "less than an inch left"
+        soon = parts("an inch left in", Count(minutes, "minute"))
+        left = soon if minutes > 1 else "less than an inch left"
         yield Reminder(
             f"pan low {last:%d %H:%M:%S} {len(boil.feeds)}",
             warn,
-            f"Check the pan: at this rate {left}.",
+            fact("Check the pan: at this rate", left),
         )
     if boil.boiling_at is not None and boil.sap_gal:
         done = boil.boiling_at + timedelta(hours=water_of(boil) / rate.gal_h)
         yield Reminder(
             f"near syrup {boil.started_at:%d %H:%M} {boil.sap_gal:.0f}",
             done - _DONE_AHEAD,
-            f"By this rate it is syrup at {w.clock(done)}: stand by and watch the temperature.",
+            fact("By this rate it is syrup at", When(done, now, "clock"), _STAND_BY),
         )
 
 
@@ -110,7 +127,7 @@ def reaches(boil: BoilState, depth_in: float, gal_h: float, ft2: float) -> datet
 def _of_the_jars(season: Season) -> Iterator[Reminder]:
     if season.pantry:
         lot = season.pantry[-1]
-        yield Reminder(f"jars {lot.code}", lot.at + _JARS_LIE, "Stand the jars up again.")
+        yield Reminder(f"jars {lot.code}", lot.at + _JARS_LIE, fact("Stand the jars up again"))
 
 
 def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
@@ -124,9 +141,10 @@ def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Rem
     latest = day.at(wait_h)
     if wait_h < 0.25 or latest > day.until:
         return
-    first = day.plan.boiled[0].name
+    first = VesselRef(day.plan.boiled[0].name)
+    light = parts("Light the fire by", When(latest, now, "clock"))
     yield Reminder(
         f"light {now:%Y-%m-%d}",
         latest - _LIGHT_AHEAD,
-        f"Light the fire by {w.clock(latest)}, or {first} won't be done in time.",
+        fact(light, ", or", first, "won't be done in time"),
     )

@@ -40,7 +40,7 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
     """
     if not isinstance(one, Act) or not isinstance(other, Act) or one.act != other.act:
         return None
-    if one.act not in ("inspect", "reading", "weather", "measure"):
+    if not one.spec.joins:
         return None
     about = named_in(one)
     if about != named_in(other) or one.at != other.at:

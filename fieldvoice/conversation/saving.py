@@ -8,17 +8,19 @@ from fieldvoice.conversation.checks import check
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.likely import new_trees
 from fieldvoice.conversation.movements import aftermath
-from fieldvoice.conversation.readback import readbacks
+from fieldvoice.conversation.readback import told
+from fieldvoice.conversation.reasons import said_aloud
 from fieldvoice.conversation.several import dumps_last, went_out
-from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.conversation.turn import Moment, Turn, by_rule
 from fieldvoice.meaning import plain_name
 from fieldvoice.meaning.acts import Name
-from fieldvoice.nlg.wording import start, tree_names
 from fieldvoice.rules.rule import warnings
+from fieldvoice.segments import TreeRef, VesselRef, fact
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Act
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.segments import Sentence
 
 #: Utterances looked through for what was said today: a long day's.
 _A_DAYS_WORTH = 300
@@ -30,27 +32,27 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     kept = [act for act in acts if not went_out(act, acts)]
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    told = readbacks(acts, moment.settings.metric)
-    told += [aftermath(act, moment) for act in acts]
-    told += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
+    read_back = [told(act) for act in acts]
+    read_back += [aftermath(act, moment) for act in acts]
+    read_back += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
     if strangers:
         are = "is" if len(strangers) == 1 else "are"
-        told.append(f"{start(tree_names(strangers))} {are} new to the book.")
-    told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
-    text = " ".join(part for part in told if part)
-    return Turn("saved", text, acts, findings, notes=acts, focus=focus)
+        read_back.append(fact(TreeRef(strangers), are, "new to the book"))
+    worst = (one for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
+    read_back.extend(map(by_rule, worst))
+    return Turn("saved", tuple(read_back), acts, findings, notes=acts, focus=focus)
 
 
-def _had_the_name(act: Name, moment: Moment) -> str:
+def _had_the_name(act: Name, moment: Moment) -> Sentence:
     """Return what had the name before, if it was something else: it has it no longer."""
     names, plain = moment.season.names, plain_name(act.name or "")
     before = names.trees.get(plain, names.vessels.get(plain))
     now = act.vessel if act.vessel is not None else act.tree
     if before is None or before == now:
-        return ""
-    thing = before if plain in names.vessels else tree_names((before,))
-    return f"It was the name of {thing}."
+        return fact()
+    vessel = names.vessels.get(plain)
+    return fact("It was the name of", TreeRef((before,)) if vessel is None else VesselRef(vessel))
 
 
 def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
@@ -61,7 +63,7 @@ def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
     last = moment.last
     if finding.rule.startswith("caution-") and _said_today(finding, moment):
         return True
-    if last is None or last.source != moment.source or finding.text not in last.reply:
+    if last is None or last.source != moment.source or not said_aloud(finding, last):
         return False
     return bool(focus) and Focus.carried(last, moment.now, last.source).same_thing(focus)
 
@@ -69,7 +71,7 @@ def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
 def _said_today(finding: Finding, moment: Moment) -> bool:
     today = moment.now.date()
     return any(
-        finding.text in utterance.reply
+        said_aloud(finding, utterance)
         for utterance in moment.book.utterances(newest=_A_DAYS_WORTH)
         if utterance.at.astimezone(moment.now.tzinfo).date() == today
     )

@@ -1,75 +1,55 @@
-"""What can be said, taken from the remarks that stand before the grammars' rules."""
+"""What can be said: the examples of the declarations."""
 
 from __future__ import annotations
 
-import re
-from functools import cache
 from typing import TYPE_CHECKING
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.meaning import ACTS, ASKS, COMMANDS
+from fieldvoice.segments import Example, Sentence, fact, listed, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
     from fieldvoice.conversation.focus import Focus
-    from fieldvoice.grammar import Grammar
-    from fieldvoice.grammar.jsgf import Rule
 
 
-def examples(grammar: Grammar | None = None) -> dict[str, dict[str, str]]:
-    """Return one example for each act, question and command, under the name of its kind.
-
-    Raises:
-        GrammarError: the grammar's files break its rules.
-    """
-    rules = (grammar or _own_grammar()).rules
+def examples() -> dict[str, dict[str, str]]:
+    """Return one example for each act, question and command, under the name of its kind."""
     return {
-        "notes": _about(rules, ACTS),
-        "questions": _about(rules, ASKS),
-        "commands": _about(rules, COMMANDS),
+        "notes": {name: act.spec.examples[0] for name, act in ACTS.items()},
+        "questions": {name: ask.spec.examples[0] for name, ask in ASKS.items()},
+        "commands": {name: spec.example for name, spec in COMMANDS.items()},
     }
 
 
-@cache
-def _own_grammar() -> Grammar:
-    """Return the grammar that comes with fieldvoice; its files are read once."""
-    return load_grammar()
-
-
-def for_the_moment(focus: Focus, at_the_pan: bool) -> str:
-    """Return what can be said with this in hand: two notes, a question and a command.
+def for_the_moment(focus: Focus, at_the_pan: bool) -> tuple[Sentence, ...]:
+    """Return what can be said with this in hand: notes, a question and commands.
 
     ``at_the_pan`` tells that the last notes were about the boil or the syrup. What is in hand need
     not be named, so it is left out of the notes.
     """
     known = {name: example for kind in examples().values() for name, example in kind.items()}
-    place = _place(focus, at_the_pan)
-    head, names = _PLACES[place]
-    told = [
-        without_its_place(known[name]) if name in ACTS and focus else known[name] for name in names
-    ]
-    return " ".join([head, *told])
+    if focus:
+        known |= {name: act.spec.here for name, act in ACTS.items() if act.spec.here}
+    tell, notes, question = _PLACES[_place(focus, at_the_pan)]
+    said = {name: Example(_as_said(known[name])) for name in (*notes, question, "next", "undo")}
+    return (
+        fact(f"{tell}:", listed((said[name] for name in notes), ", or")),
+        Sentence("fact", parts("ask:", said[question]), ""),
+        fact("Go on:", said["next"]) if focus.tree is not None else fact(),
+        fact("Take back:", said["undo"]),
+    )
 
 
-#: How an example names its tree or vessel; without it the example is about the one in hand.
-_NAMED = re.compile(
-    r"^(tree|tank) \w+,? (is )?|,? (from|into|in|on|at) (tree|tank) \w+", re.IGNORECASE
-)
+def _as_said(example: str) -> str:
+    """Return an example as it stands inside a sentence."""
+    return example[:1].lower() + example[1:].removesuffix(".")
 
 
-def without_its_place(example: str) -> str:
-    """Return an example of a note without its tree or vessel: "Bucket nearly full, sap cloudy."."""
-    short = _NAMED.sub("", example)
-    return short[:1].upper() + short[1:]
-
-
-#: What is most said where, and how the list begins.
-_PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "tree": ("At a tree:", ("inspect", "gather", "tap_limit", "next", "undo")),
-    "vessel": ("At a tank:", ("reading", "store", "sweetness", "sap_age", "undo")),
-    "pan": ("At the pan:", ("draw", "pack", "draw_off", "undo")),
-    "nowhere": ("A note:", ("inspect", "store", "boil_plan", "undo")),
+#: How the list begins, and the notes and the question that are most said there.
+_PLACES: dict[str, tuple[str, tuple[str, ...], str]] = {
+    "tree": ("At a tree, tell me", ("inspect", "gather"), "tap_limit"),
+    "vessel": ("At a tank, tell me", ("reading", "store", "sweetness"), "sap_age"),
+    "pan": ("At the pan, tell me", ("draw", "pack"), "draw_off"),
+    "nowhere": ("Tell me what you see", ("inspect", "store"), "boil_plan"),
 }
 
 
@@ -79,22 +59,3 @@ def _place(focus: Focus, at_the_pan: bool) -> str:
     if at_the_pan or focus.vessel == "pan":
         return "pan"
     return "vessel" if focus.vessel is not None else "nowhere"
-
-
-def _about(rules: Mapping[str, Rule], names: Iterable[str]) -> dict[str, str]:
-    """Return the example of each rule named, whichever file it stands in.
-
-    Words for things are no sayings, though one may be called like an act.
-    """
-    told = {
-        rule.partition(".")[2]: written.about
-        for rule, written in rules.items()
-        if not rule.startswith("things.")
-    }
-    return {name: _example(about) for name in names if (about := told.get(name))}
-
-
-def _example(about: str) -> str:
-    """Return the example in a rule's remark: what follows its colon, or all of it."""
-    told = about.partition(": ")[2] or about
-    return told[:1].upper() + told[1:]

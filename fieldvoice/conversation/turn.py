@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Self
 
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.segments import RuleText, Sentence, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from fieldvoice.meaning import Act, Meaning
     from fieldvoice.reply import Outcome
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.segments import Parts, Piece, Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ class Turn:
     """
 
     outcome: Outcome
-    text: str
+    told: tuple[Sentence, ...]
     meanings: tuple[Meaning, ...] = ()
     findings: tuple[Finding, ...] = ()
     notes: tuple[Act, ...] = ()
@@ -53,10 +55,21 @@ class Turn:
         """Return this turn and a later one of the same breath as one."""
         return replace(
             later,
-            text=" ".join(part for part in (self.text, later.text) if part),
+            told=self.told + later.told,
             meanings=self.meanings + later.meanings,
             findings=self.findings + later.findings,
             notes=self.notes + later.notes,
             voids=self.voids + later.voids,
             resolves=later.resolves or self.resolves,
         )
+
+
+def by_rule(finding: Finding) -> Sentence:
+    """Return a rule's word on the facts as a sentence."""
+    role: Role = "fact" if finding.level == "note" else "warning"
+    return Sentence(role, rule_text(finding))
+
+
+def rule_text(finding: Finding, *told: Piece) -> Parts:
+    """Return a rule's word as part of a sentence; ``told`` is the same with the things in it."""
+    return (RuleText(finding.rule, finding.text, parts(*told)),)

@@ -5,19 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.meaning.acts import Dump, Gather
-from fieldvoice.nlg import wording as w
+from fieldvoice.nlg.wording import spans
 from fieldvoice.rules.sap import sap_noticed, worst_sap
+from fieldvoice.segments import Condition, Count, Quantity, TreeRef, fact, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from fieldvoice.book import Round, Season, TreeState
     from fieldvoice.meaning import TreeId
+    from fieldvoice.segments import Parts, Sentence
 
 #: Sap that is worth telling of at the end of a round.
 _BAD_SAP = ("cloudy", "yellow", "ropey", "sour", "buddy")
-#: Notes that show that a tree has a bucket; a tree only measured is no stop on the round.
-_WITH_A_BUCKET = ("inspect", "gather", "dump", "tap", "sweetness")
 #: The longest list of trees that anybody follows by ear (a design choice).
 _MOST_NAMED = 8
 
@@ -75,7 +75,8 @@ def round_trees(season: Season) -> tuple[TreeId, ...]:
 
 
 def _has_bucket(tree: TreeState) -> bool:
-    return any(act.act in _WITH_A_BUCKET for _, act in tree.history)
+    """Whether a note shows it; a tree only measured is no stop on the round."""
+    return any(act.spec.visits for _, act in tree.history)
 
 
 def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:
@@ -85,44 +86,45 @@ def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:
     return tuple(tree for tree in round_trees(season) if tree not in seen)
 
 
-def progress(season: Season, now: datetime) -> str:
-    """Return how far the round is, "Round: 5 of 24 trees."; empty when none is being walked.
+def progress(season: Season, now: datetime) -> Sentence:
+    """Return how far the round is, "Round: 5 of 24 trees."; no words when none is being walked.
 
     On the very first round nobody knows how many trees there are.
     """
     walked = open_round(season, now)
     if walked is None or (_is_first(season) and not walked.announced):
-        return ""
+        return fact()
     if _is_first(season):
-        return f"Round: {w.counted(len(walked.trees), 'tree')}."
+        return fact("Round:", Count(len(walked.trees), "tree"))
     stops = round_trees(season)
     seen = len([tree for tree in stops if tree in walked.trees])
-    return f"Round: {seen} of {w.counted(len(stops), 'tree')}."
+    return fact("Round:", Count(seen, "of", "of"), Count(len(stops), "tree"))
 
 
-def told(walked: Round, metric: bool) -> str:
+def told(walked: Round) -> tuple[Sentence, ...]:
     """Return what a round came to: "12 trees, 18 gal. Cloudy: tree 9. Dumped: tree 4."."""
     gathered = sum(act.volume_gal or 0.0 for _, act in walked.notes if isinstance(act, Gather))
-    parts = [w.counted(len(walked.trees), "tree")]
-    if gathered:
-        parts.append(w.volume(round(gathered, 2), metric))
-    sentences = [", ".join(parts)]
-    for sap, trees in _bad_sap(walked).items():
-        sentences.append(f"{w.start(sap)}: {trees_in_words(trees)}")
+    sap = parts(",", Quantity(round(gathered, 2), "gal")) if gathered else None
     dumped = dict.fromkeys(
         tree for _, act in walked.notes if isinstance(act, Dump) for tree in _trees(act)
     )
-    if dumped:
-        sentences.append(f"Dumped: {trees_in_words(tuple(dumped))}")
-    return ". ".join(sentences) + "."
+    return (
+        fact("Round done:", Count(len(walked.trees), "tree"), sap),
+        *(
+            fact(Condition(bad), ":", trees_in_words(trees))
+            for bad, trees in _bad_sap(walked).items()
+        ),
+        fact("Dumped:", trees_in_words(tuple(dumped))) if dumped else fact(),
+    )
 
 
-def trees_in_words(trees: tuple[TreeId, ...]) -> str:
+def trees_in_words(trees: tuple[TreeId, ...]) -> Parts:
     """Return "trees 3 and 7", or how many more where there are too many to follow by ear."""
-    ordered = sorted(trees, key=_order)
-    if w.spans(ordered) <= _MOST_NAMED:
-        return w.tree_names(ordered)
-    return f"{w.tree_names(ordered[:_MOST_NAMED])}, and {len(ordered) - _MOST_NAMED} more"
+    ordered = tuple(sorted(trees, key=_order))
+    if spans(ordered) <= _MOST_NAMED:
+        return (TreeRef(ordered),)
+    more = Count(len(ordered) - _MOST_NAMED, "more", "more")
+    return parts(TreeRef(ordered[:_MOST_NAMED]), ", and", more)
 
 
 def _bad_sap(walked: Round) -> dict[str, tuple[TreeId, ...]]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fieldvoice.conversation.choices import Value
+    from fieldvoice.conversation.reminders import Reminder
     from fieldvoice.heard import Heard
     from fieldvoice.hearing import Samples, Span
     from fieldvoice.hearing.ear import Attended, Followed, Hearing
@@ -96,7 +97,7 @@ class Talk(Protocol):
         """Return what is played after the words of ``reply``, to be answered; mostly nothing."""
         ...
 
-    def due(self, now: datetime) -> list[str]:
+    def due(self, now: datetime) -> list[Reminder]:
         """Return what is to be said unasked, each once."""
         ...
 
@@ -375,10 +376,10 @@ class LiveLoop:
         while self._answers and not self._is_addressed_now():
             self._answer(self._answers.popleft())
         if not self.busy:
-            for text in self._talk.due(self._clock()):
+            for reminder in self._talk.due(self._clock()):
                 self._mouth.sound("careful")
-                self._mouth.say(text)
-                self._screen.aside(text)
+                self._mouth.say(reminder.spoken)
+                self._screen.aside(reminder.text)
 
     def _is_addressed_now(self) -> bool:
         """Whether somebody is speaking to the assistant: it lets people finish."""

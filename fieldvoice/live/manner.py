@@ -51,7 +51,7 @@ class Manner:
         if sound is not None:
             self._mouth.sound(sound)
         if self._reads_back or _is_waited_for(reply):
-            self._mouth.say(reply.text)
+            self._mouth.say(reply.spoken)
 
     def _read_back(self, wanted: bool) -> None:
         if wanted != self._reads_back:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.nlg.wording import ago, start
 from fieldvoice.reply import Reply
+from fieldvoice.segments import Count, Example, Sentence, When, fact, whether
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -19,16 +19,19 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Utterance
     from fieldvoice.conversation import Conversation
+    from fieldvoice.conversation.reminders import Reminder
     from fieldvoice.heard import AudioSpan, Heard
     from fieldvoice.live.talk import SaidAt
     from fieldvoice.meaning import Command
     from fieldvoice.speaking import Sound
 
 #: What can be said, at the beginning and when help is asked for.
-HOW = (
-    'Say what it was, or "skip this one", "keep it as a remark", "throw it away", "say it again", '
-    '"stop the review".'
+HOW = fact(
+    *("Say what it was, or", Example("skip this one"), ",", Example("keep it as a remark"), ","),
+    *(Example("throw it away"), ",", Example("say it again"), ",", Example("stop the review")),
 )
+_CUT_OFF = fact("That was cut off. Say it again")
+_SAY_IT = fact("Then say what it was")
 #: Short commands fit the sound of speech badly even when they are heard word for word. These do no
 #: harm when nobody said them: what is kept goes on waiting, or its words are kept as they are.
 _HARMLESS = frozenset({"next", "stop", "repeat", "help", "as_remark"})
@@ -61,10 +64,11 @@ class ReviewTalk:
         self._throwing_away = False
         self.finished = False
 
-    def opening(self) -> tuple[str, Sound | None]:
+    def opening(self) -> tuple[tuple[Sentence, ...], Sound | None]:
         """Return what is said first, and the sound of the first one."""
-        text = f"{len(self._waiting)} to review. {HOW} {self._introduced()}"
-        return text, self._taken()
+        count = fact(Count(len(self._waiting), "to review", "to review"))
+        told = (count, HOW, *self._introduced())
+        return told, self._taken()
 
     def hear(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
         """See ``Talk``."""
@@ -86,13 +90,13 @@ class ReviewTalk:
 
     def keep(self, heard: Heard, at: datetime) -> Reply:
         """See ``Talk``. What is being reviewed waits anyway."""
-        return Reply(heard=heard, outcome="kept", text="That was cut off. Say it again.")
+        return Reply(heard=heard, outcome="kept", told=(_CUT_OFF,))
 
     def played_after(self, reply: Reply) -> Sound | None:
         """See ``Talk``: the sound of what comes next."""
         return self._taken()
 
-    def due(self, now: datetime) -> list[str]:
+    def due(self, now: datetime) -> list[Reminder]:
         """See ``Talk``. A review is not interrupted."""
         return []
 
@@ -117,17 +121,17 @@ class ReviewTalk:
         answer = self._conversation.commanded(replace(heard, fit=None))
         if answer is not None and answer.do in ("confirm", "throw_away"):
             return self._go_on(self._conversation.drop(self._kept))
-        return Reply(heard=heard, outcome="done", text="Then say what it was.")
+        return Reply(heard=heard, outcome="done", told=(_SAY_IT,))
 
     def _steered(self, command: Command, heard: Heard) -> Reply | None:
         """Return what comes of a command about the review; None where it may be the note itself."""
-        done = Reply(heard=heard, outcome="done", text="", meanings=(command,))
+        done = Reply(heard=heard, outcome="done", told=(), meanings=(command,))
         match command.do:
             case "next":
                 self._left += 1
-                return self._go_on(replace(done, text="Left for later."))
+                return self._go_on(replace(done, told=(fact("Left for later"),)))
             case "throw_away" if self._throwing_away:
-                return replace(done, outcome="asked", text="Throw it away: yes or no?")
+                return replace(done, outcome="asked", told=(whether("Throw it away"),))
             case "throw_away":
                 return self._go_on(self._conversation.drop(self._kept))
             case "as_remark":
@@ -136,25 +140,25 @@ class ReviewTalk:
                 return self._undone(heard)
             case "stop" | "finish_round":
                 return self._stopped(done)
-        text = self._told(command.do)
-        return replace(done, text=text) if text is not None else None
+        told = self._told(command.do)
+        return replace(done, told=told) if told else None
 
-    def _told(self, do: str) -> str | None:
+    def _told(self, do: str) -> tuple[Sentence, ...]:
         """Return the answer to a command that leaves everything where it is."""
         if do == "repeat":
             return self._introduced()
         if do == "help":
-            return HOW
+            return (HOW,)
         if do in _OF_THE_VOICE:
-            return f"{start(do)}."
+            return (fact(do),)
         if do == "correct" and self._pending is None:
-            return 'Say "scratch that", and then the note.'
+            return (fact("Say", Example("scratch that"), ", and then the note"),)
         if do == "deny" and self._pending is not None:
             self._pending = None
-            return "Then say what it was."
+            return (_SAY_IT,)
         if do in ("deny", "confirm") and not self._is_asked():
-            return "Say what it was."
-        return None
+            return (fact("Say what it was"),)
+        return ()
 
     def _is_asked(self) -> bool:
         """Whether a question is open that a yes or a no answers."""
@@ -164,32 +168,34 @@ class ReviewTalk:
     def _said_anew(self, heard: Heard) -> Reply:
         reply = self._conversation.review(self._kept, heard, self._pending, source="live")
         if reply.outcome == "kept":
-            return replace(reply, text='Not understood. Say it another way, or "skip".')
+            again = fact("Not understood. Say it another way, or", Example("skip"))
+            return replace(reply, told=(again,))
         self._pending = reply.pending
         return reply if reply.outcome == "asked" else self._go_on(reply)
 
     def _as_remark(self, done: Reply) -> Reply:
         words = self._kept.text
         if not words:
-            return replace(done, text="It has no words. Say them.")
+            return replace(done, told=(fact("It has no words. Say them"),))
         reply = self._conversation.review(self._kept, f"make a note {words}")
         if reply.outcome != "saved":
-            return replace(done, text="That can't be a remark. Say it another way.")
+            return replace(done, told=(fact("That can't be a remark. Say it another way"),))
         return self._go_on(reply)
 
     def _undone(self, heard: Heard) -> Reply:
         """Take back what was settled last, and go back to it."""
         if self._settled is None:
-            return Reply(heard=heard, outcome="done", text="Nothing to take back in this review.")
+            nothing = fact("Nothing to take back in this review")
+            return Reply(heard=heard, outcome="done", told=(nothing,))
         reply = self._conversation.hear(heard, source="live")
         self._at -= 1
         self._settled = self._pending = None
-        return replace(reply, text=f"{reply.text} {self._introduced()}")
+        return replace(reply, told=reply.told + self._introduced())
 
     def _stopped(self, done: Reply) -> Reply:
         self.finished = True
         waits = len(self._waiting) - self._at + self._left
-        return replace(done, text=f"Stopped. {_still(waits)}")
+        return replace(done, told=(fact("Stopped"), _still(waits)))
 
     def _go_on(self, reply: Reply) -> Reply:
         """Return ``reply`` with what is next."""
@@ -197,15 +203,16 @@ class ReviewTalk:
         self._at += 1
         self._pending = None
         if self._at < len(self._waiting):
-            return replace(reply, text=f"{reply.text} {self._introduced()}")
+            return replace(reply, told=reply.told + self._introduced())
         self.finished = True
-        return replace(reply, text=f"{reply.text} That was the last. {_still(self._left)}")
+        last = (fact("That was the last"), _still(self._left))
+        return replace(reply, told=reply.told + last)
 
     @property
     def _kept(self) -> Utterance:
         return self._waiting[self._at]
 
-    def _introduced(self) -> str:
+    def _introduced(self) -> tuple[Sentence, ...]:
         """Return how the one at hand is announced; its sound comes after that.
 
         Without a sound its words are told, which were not what was said perhaps.
@@ -213,19 +220,19 @@ class ReviewTalk:
         kept = self._kept
         sound = self._sound_of(kept.audio) if kept.audio is not None else None
         self._to_play = sound
-        parts = [f"{start(ago(kept.at, self._clock.clock()))}."]
+        told = [fact(When(kept.at, self._clock.clock(), "ago"))]
         if sound is None:
-            parts.append(f"I heard: {kept.text or 'no words'}.")
+            told.append(fact("I heard:", kept.text or "no words"))
         if kept.outcome == "asked":
-            parts.append(f"I asked: {kept.reply}")
-        return " ".join(parts)
+            told.append(fact("I asked:", kept.reply))
+        return tuple(told)
 
     def _taken(self) -> Sound | None:
         sound, self._to_play = self._to_play, None
         return sound
 
 
-def _still(count: int) -> str:
+def _still(count: int) -> Sentence:
     if not count:
-        return "Nothing waits."
-    return f"{count} still wait{'s' if count == 1 else ''}."
+        return fact("Nothing waits")
+    return fact(Count(count, "still waits", "still wait"))

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Book
     from fieldvoice.conversation import Conversation
+    from fieldvoice.conversation.reminders import Reminder
     from fieldvoice.heard import Heard
     from fieldvoice.hearing import Samples
     from fieldvoice.hearing.ear import Hearing
@@ -80,14 +81,14 @@ class BookTalk:
     def played_after(self, reply: Reply) -> None:
         """See ``Talk``. Here nothing is."""
 
-    def due(self, now: datetime) -> list[str]:
+    def due(self, now: datetime) -> list[Reminder]:
         """See ``Talk``. The book is looked into every ``LOOK_EVERY``."""
         if self._looked_at is not None and now - self._looked_at < LOOK_EVERY:
             return []
         self._looked_at = now
         fresh = [one for one in self._conversation.due(now) if one.key not in self._reminded]
         self._reminded.update(one.key for one in fresh)
-        return [one.text for one in fresh]
+        return fresh
 
     def needed_sounds(self) -> set[str]:
         """See ``Talk``. The words of a remark are uncertain: its sound is what was said."""

@@ -34,6 +34,23 @@ def is_name(said: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
+class VesselName:
+    """A vessel's name taken apart: "tank 2" is a tank; "gathering tank" has no number."""
+
+    kind: str
+    number: int | None = None
+
+    @classmethod
+    def of(cls, name: str) -> VesselName:
+        """Return the kind and the number in ``name``."""
+        kind, _, number = name.rpartition(" ")
+        return cls(kind, int(number)) if kind and number.isdecimal() else cls(name)
+
+    def __str__(self) -> str:
+        return self.kind if self.number is None else f"{self.kind} {self.number}"
+
+
+@dataclass(frozen=True, slots=True)
 class Names:
     """What is called how. Keys are plain names; a thing may have several, the newest last.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.meaning.acts import ACTS, Act
-from fieldvoice.meaning.asks import Ask
+from fieldvoice.meaning.asks import ASKS, Ask
 from fieldvoice.meaning.commands import Command, Mention
 
 if TYPE_CHECKING:
@@ -25,7 +25,9 @@ def meaning_from(fields: Mapping[str, Any]) -> Meaning:
             raise ValueError(f"unknown act {fields['act']!r}")
         return ACTS[fields["act"]].model_validate(fields)
     if "ask" in fields:
-        return Ask.model_validate(fields)
+        if fields["ask"] not in ASKS:
+            raise ValueError(f"unknown question {fields['ask']!r}")
+        return ASKS[fields["ask"]].model_validate(fields)
     if "do" in fields:
         rest = {key: value for key, value in fields.items() if key != "do"}
         return Command(do=fields["do"], fields=rest)

@@ -5,15 +5,15 @@ Amounts are written with figures and units ("2.5 gal"); speaking turns them into
 
 from __future__ import annotations
 
-import re
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import date, datetime
 
-    from fieldvoice.meaning import Names, TreeId
+    from fieldvoice.meaning import TreeId
+    from fieldvoice.segments import Quantity
 
 _LITRES_PER_GAL = 3.785411784
 _CM_PER_IN = 2.54
@@ -26,60 +26,29 @@ _FILLS: tuple[tuple[float, str], ...] = (
 )  # fmt: skip
 
 
-#: A tree or vessel by its number, as it stands in a reply.
-_NUMBERED = re.compile(
-    r"\b(?P<kind>tree|tank|tote|barrel|drum|jug|vat) (?P<number>\d+)\b(?![.,]\d)", re.IGNORECASE
-)
-
-
 def start(text: str) -> str:
     """Return ``text`` with a capital letter first."""
     return text[:1].upper() + text[1:]
 
 
-def tree_name(tree: TreeId) -> str:
-    """Return "tree 12", or the name that its owner gave it."""
-    return f"tree {tree}" if isinstance(tree, int) else tree
-
-
-def called(text: str, names: Names) -> str:
-    """Return a reply with the names that were given in place of numbers ("Big yard tree: full").
-
-    Lists ("trees 3, 7 and 9") keep their numbers: they are shorter, and are walked by number.
-    """
-
-    def named(match: re.Match[str]) -> str:
-        kind, number = match["kind"], int(match["number"])
-        if kind.lower() == "tree":
-            name = names.of_tree(number)
-        else:
-            name = names.of_vessel(f"{kind.lower()} {number}")
-        if name is None:
-            return match.group()
-        return start(name) if kind[0].isupper() else name
-
-    return _NUMBERED.sub(named, text)
-
-
-def tree_names(trees: Sequence[TreeId]) -> str:
-    """Return "tree 12", "trees 10 to 15" or "trees 3, 7 and 9"."""
-    if len(trees) == 1:
-        return tree_name(trees[0])
+def tree_names(trees: Sequence[TreeId], say: Callable[[int], str] = str) -> str:
+    """Return "tree 12", "trees 10 to 15" or "trees 3, 7 and 9"; ``say`` gives one number."""
     numbers = [tree for tree in trees if isinstance(tree, int)]
-    if len(numbers) < len(trees):
-        named = [tree_name(tree) for tree in trees if not isinstance(tree, int)]
-        return joined([*([tree_names(numbers)] if numbers else []), *named])
-    return f"trees {number_list(numbers)}"
+    named = [tree for tree in trees if isinstance(tree, str)]
+    if not numbers:
+        return joined(named)
+    told = f"tree{'' if len(numbers) == 1 else 's'} {_number_list(numbers, say)}"
+    return joined([told, *named])
 
 
-def number_list(numbers: Sequence[int]) -> str:
+def _number_list(numbers: Sequence[int], say: Callable[[int], str]) -> str:
     """Return "3, 7 and 9", with runs of three or more as "10 to 15"."""
     parts: list[str] = []
     for run in _runs(numbers):
         if len(run) > 2:
-            parts.append(f"{run[0]} to {run[-1]}")
+            parts.append(f"{say(run[0])} to {say(run[-1])}")
         else:
-            parts.extend(str(number) for number in run)
+            parts.extend(say(number) for number in run)
     return joined(parts)
 
 
@@ -147,37 +116,77 @@ def figure(value: float, places: int = 2) -> str:
     return f"{value:.{places}f}".rstrip("0").rstrip(".") if places else f"{value:.0f}"
 
 
-def volume(gallons: float, metric: bool = False) -> str:
+def measured(amount: Quantity, metric: bool = False) -> tuple[str, str, str]:
+    """Return an amount as figures, the sign of their unit, and what it is an amount of."""
+    if amount.unit in _AMOUNTS:
+        return _AMOUNTS[amount.unit](amount.value, amount.places, metric)
+    places, sign, what = _PLAIN[amount.unit]
+    return figure(amount.value, places if amount.places is None else amount.places), sign, what
+
+
+def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str, str]:
     """Return a volume; small ones as quarts and pints, or all in litres when ``metric``."""
     if metric:
         litres = gallons * _LITRES_PER_GAL
-        return f"{figure(litres, 1 if litres < 20 else 0)} L"
+        return figure(litres, 1 if litres < 20 else 0), "L", ""
+    if places is not None:
+        return figure(gallons, places), "gal", ""
     pints = gallons * 8
-    if 0 < pints < 8 and pints != 4 and float(pints).is_integer():
-        return "1 pt" if pints == 1 else f"{figure(pints / 2, 1)} qt"
-    return f"{figure(gallons, 2 if gallons < 10 else 1)} gal"
+    if 0 < pints < 8 and pints != 4 and (pints * 2).is_integer():
+        whole_quarts = pints.is_integer() and pints != 1
+        return (figure(pints / 2), "qt", "") if whole_quarts else (figure(pints), "pt", "")
+    return figure(gallons, 2 if gallons < 10 else 1), "gal", ""
 
 
-def temperature(temp_f: float, metric: bool = False) -> str:
-    """Return a temperature such as "36 °F"."""
+def _syrup(gallons: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    """Return an amount of syrup in one unit, quarts under a gallon: "1.3 gal", "2.8 qt"."""
+    if metric or gallons >= 1:
+        return _volume(round(gallons, 1), None, metric)
+    return figure(gallons * 4, 1), "qt", ""
+
+
+def _temperature(temp_f: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    value, sign = ((temp_f - 32) / 1.8, "°C") if metric else (temp_f, "°F")
+    return figure(value, 1 if places is None else places), sign, ""
+
+
+def _length(inches: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    value, sign = (inches * _CM_PER_IN, "cm") if metric else (inches, "in")
+    return figure(value, 1 if places is None else places), sign, ""
+
+
+def _bit(inches: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    """Return a drill bit's size as it is stamped: "5/16 in"."""
+    sixteenths = inches * 16
+    if abs(sixteenths - round(sixteenths)) < 0.01:
+        return f"{round(sixteenths)}/16", "in", ""
+    return figure(inches, 3), "in", ""
+
+
+def _height(feet: float, places: int | None, metric: bool) -> tuple[str, str, str]:
     if metric:
-        return f"{figure((temp_f - 32) / 1.8, 1)} °C"
-    return f"{figure(temp_f, 1)} °F"
+        return figure(feet * 12 * _CM_PER_IN, 0), "cm", ""
+    return figure(feet, 1 if places is None else places), "ft", ""
 
 
-def length(inches: float, metric: bool = False) -> str:
-    """Return a length such as "18 in"."""
-    return f"{figure(inches * _CM_PER_IN, 1)} cm" if metric else f"{figure(inches, 1)} in"
+def _cords(amount: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    return figure(amount), "cord" if amount == 1 else "cords", " of wood"
 
 
-def height(feet: float, metric: bool = False) -> str:
-    """Return a height such as "3 ft"."""
-    return f"{figure(feet * 12 * _CM_PER_IN, 0)} cm" if metric else f"{figure(feet, 1)} ft"
+_AMOUNTS: Mapping[str, Callable[[float, int | None, bool], tuple[str, str, str]]] = {
+    "gal": _volume, "syrup gal": _syrup, "in": _length, "bit in": _bit, "ft": _height,
+    "°F": _temperature, "cord": _cords,
+}  # fmt: skip
+#: Units that are the same for everybody: their decimals, their sign, and what it is an amount of.
+_PLAIN: Mapping[str, tuple[int, str, str]] = {
+    "% sugar": (1, "%", " sugar"), "Brix": (2, "Brix", ""), "%": (2, "%", ""),
+    "sq ft": (1, "square feet", ""), "inHg": (2, "inHg", ""),
+}  # fmt: skip
 
 
-def calendar_day(day: date) -> str:
-    """Return a day as it is said, such as "Friday, March 5"."""
-    return f"{day:%A}, {day:%B} {day.day}"
+def calendar_day(day: date, say: Callable[[int], str] = str) -> str:
+    """Return a day such as "Friday, March 5"; ``say`` gives its number."""
+    return f"{day:%A}, {day:%B} {say(day.day)}"
 
 
 def ago(then: datetime, now: datetime) -> str:
@@ -205,21 +214,9 @@ def age(seconds: float) -> str:
     return f"{figure(round(hours / 24 * 2) / 2, 1)} days"
 
 
-def counted(count: int, one: str, many: str | None = None) -> str:
-    """Return "1 tap" or "3 taps"."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def cords(amount: float) -> str:
-    """Return an amount of wood such as "1 cord of wood" or "0.33 cords of wood"."""
-    return f"{figure(amount, 2)} cord{'' if amount == 1 else 's'} of wood"
-
-
-def syrup(gallons: float, metric: bool = False) -> str:
-    """Return an amount of syrup in one unit, quarts under a gallon: "1.3 gal", "2.8 qt"."""
-    if metric or gallons >= 1:
-        return volume(round(gallons, 1), metric)
-    return f"{figure(gallons * 4, 1)} qt"
+def counted(count: int, one: str, many: str | None = None) -> tuple[str, str]:
+    """Return how many, and of what: "1 tap", "3 taps"."""
+    return str(count), one if count == 1 else f"{one}s" if many is None else many
 
 
 def clock(at: datetime) -> str:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import singledispatch
 from typing import TYPE_CHECKING
 
 from fieldvoice import segments as s
 from fieldvoice.nlg import wording as w
+from fieldvoice.rules.boiling import hours_in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable
 
     from fieldvoice.meaning import Names
 
@@ -31,31 +33,51 @@ class Style:
 
 
 PLAIN = Style()
+Words = Callable[[s.Segment, Style], str]
 
 
 def written(told: Iterable[s.Sentence], style: Style = PLAIN) -> str:
     """Return sentences as one text; those told of the same thing, one after the other, are one."""
-    return " ".join(sentence(one, style) for one in joined_by_head(told))
+    return " ".join(filter(None, (sentence(one, style) for one in joined_by_head(told))))
 
 
-def sentence(one: s.Sentence, style: Style = PLAIN) -> str:
-    """Return one sentence, with its capital letter and its stop."""
-    text = (
-        told_text(one.parts, style) if isinstance(one.parts, s.Told) else phrase(one.parts, style)
-    )
-    return w.start(text) if text[-1:] in tuple(".?!") else w.start(text) + one.stop
+def sentence(one: s.Sentence, style: Style = PLAIN, words: Words | None = None) -> str:
+    """Return one sentence with its capital letter and its stop; empty where it has no words.
+
+    ``words`` gives the words of one segment, left out: as they are written.
+    """
+    in_words = words or segment
+    if isinstance(one.parts, s.Told):
+        text = told_text(one.parts, style, in_words)
+    else:
+        text = phrase(one.parts, style, in_words)
+    if not text or text[-1] in ".?!":
+        return w.start(text)
+    return w.start(text) + one.stop
 
 
-def phrase(parts: s.Parts, style: Style = PLAIN) -> str:
-    """Return parts in a row, a space between them."""
-    return " ".join(text for part in parts if (text := segment(part, style)))
+def phrase(parts: s.Parts, style: Style = PLAIN, words: Words | None = None) -> str:
+    """Return parts in a row, a space before each that does not begin with a stop."""
+    told = ""
+    for part in parts:
+        text = (words or segment)(part, style)
+        told += text if not told or text.startswith(_CLOSE_ON) else f" {text}"
+    return told
 
 
-def told_text(told: s.Told, style: Style = PLAIN) -> str:
+#: What stands right behind the word before it.
+_CLOSE_ON = (",", ";", ":", ".", "?", "!", "'s")
+
+
+def told_text(told: s.Told, style: Style = PLAIN, words: Words | None = None) -> str:
     """Return "tree 9: 2.5 gal, clear" without a capital letter or a stop."""
-    head = phrase(told.head, style)
-    rest = ", ".join(phrase(one, style) for one in told.details)
-    return f"{head}: {rest}" if head and rest else head or rest
+    head = phrase(told.head, style, words)
+    rest = ", ".join(phrase(one, style, words) for one in told.details)
+    if not (head and rest):
+        return head or rest
+    if isinstance(told.details[0][0], s.RuleText):
+        rest = rest[:1].lower() + rest[1:]
+    return f"{head}: {rest}"
 
 
 def joined_by_head(told: Iterable[s.Sentence]) -> list[s.Sentence]:
@@ -92,7 +114,12 @@ def _(part: s.Text, style: Style) -> str:
 
 @segment.register
 def _(part: s.RuleText, style: Style) -> str:
-    return part.text
+    return phrase(part.told, style) if part.told else part.text
+
+
+@segment.register
+def _(part: s.Lot, style: Style) -> str:
+    return part.code
 
 
 @segment.register
@@ -102,9 +129,14 @@ def _(part: s.Example, style: Style) -> str:
 
 @segment.register
 def _(part: s.TreeRef, style: Style) -> str:
-    if len(part.trees) == 1 and isinstance(part.trees[0], int) and style.names is not None:
-        return style.names.of_tree(part.trees[0]) or w.tree_name(part.trees[0])
-    return w.tree_names(part.trees)
+    return name_of(part, style) or w.tree_names(part.trees)
+
+
+def name_of(part: s.TreeRef, style: Style) -> str | None:
+    """Return the name that one tree was given; a list keeps its numbers, which are walked by."""
+    if style.names is None or len(part.trees) != 1:
+        return None
+    return style.names.of_tree(part.trees[0])
 
 
 @segment.register
@@ -115,7 +147,8 @@ def _(part: s.VesselRef, style: Style) -> str:
 
 @segment.register
 def _(part: s.Quantity, style: Style) -> str:
-    return _UNITS[part.unit](part, style.metric)
+    figures, sign, what = w.measured(part, style.metric)
+    return f"{figures} {sign}{what}"
 
 
 @segment.register
@@ -140,36 +173,21 @@ def _(part: s.Species, style: Style) -> str:
 
 @segment.register
 def _(part: s.When, style: Style) -> str:
+    if part.form == "clock":
+        return w.clock(part.at)
     return {"past": w.time_past, "coming": w.when, "ago": w.ago}[part.form](part.at, part.now)
 
 
 @segment.register
+def _(part: s.Day, style: Style) -> str:
+    return w.calendar_day(part.day)
+
+
+@segment.register
 def _(part: s.Span, style: Style) -> str:
-    return w.age(part.seconds)
+    return w.age(part.seconds) if part.form == "age" else hours_in_words(part.seconds / 3600)
 
 
 @segment.register
 def _(part: s.Count, style: Style) -> str:
-    return w.counted(part.count, part.one, part.many)
-
-
-def _figure(places: int, unit: str) -> Callable[[s.Quantity, bool], str]:
-    def told(part: s.Quantity, metric: bool) -> str:
-        return f"{w.figure(part.value, places if part.places is None else part.places)}{unit}"
-
-    return told
-
-
-_UNITS: Mapping[s.Unit, Callable[[s.Quantity, bool], str]] = {
-    "gal": lambda part, metric: w.volume(part.value, metric),
-    "syrup gal": lambda part, metric: w.syrup(part.value, metric),
-    "in": lambda part, metric: w.length(part.value, metric),
-    "ft": lambda part, metric: w.height(part.value, metric),
-    "°F": lambda part, metric: w.temperature(part.value, metric),
-    "cord": lambda part, metric: w.cords(part.value),
-    "% sugar": _figure(1, " % sugar"),
-    "Brix": _figure(2, " Brix"),
-    "%": _figure(2, " %"),
-    "sq ft": _figure(1, " square feet"),
-    "inHg": _figure(2, " inHg"),
-}
+    return " ".join(w.counted(part.count, part.one, part.many)).rstrip()

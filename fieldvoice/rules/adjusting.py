@@ -9,7 +9,6 @@ from fieldvoice.rules import sources
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.measures import measured_out, plain
-from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, weight_lb_per_gal
 
@@ -136,17 +135,6 @@ def sap_needed(
         "Brix, since all the sugar stays.",
     )
     return SapNeeded(sap_gal, ratio, (finding,))
-
-
-def container_sap(
-    size: str, sap_brix: float, *, jurisdiction_name: str = DEFAULT_JURISDICTION
-) -> SapNeeded:
-    """Return the sap for one container of ``size``, such as "pint".
-
-    Raises:
-        RangeError: for an unknown size, or as for ``sap_needed``.
-    """
-    return sap_needed(container_gal(size), sap_brix, jurisdiction_name=jurisdiction_name)
 
 
 def few(gallons: float) -> str:

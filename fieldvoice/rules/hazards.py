@@ -94,6 +94,6 @@ CAUTIONS: Mapping[str, tuple[Finding, ...]] = {
 }
 
 
-def cautions(act: str, phase: str | None = None) -> tuple[Finding, ...]:
-    """Return the cautions for an act (and a boil's phase); none for work that needs none."""
-    return CAUTIONS.get(f"{act} {phase}" if phase else act, ())
+def cautions(work: str) -> tuple[Finding, ...]:
+    """Return the cautions for a kind of work; none for work that needs none."""
+    return CAUTIONS.get(work, ())

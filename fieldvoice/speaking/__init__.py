@@ -1,7 +1,7 @@
 """Replies to speech: words as they are said, voices, sound files."""
 
-from fieldvoice.speaking.numbers import say_number
-from fieldvoice.speaking.spoken import speakable
+from fieldvoice.nlg.numbers import say_number
+from fieldvoice.nlg.verbalise import speakable
 from fieldvoice.speaking.voices import (
     VOICES,
     HibariVoice,

@@ -68,7 +68,7 @@ class Mouth:
         return self._pace
 
     def say(self, text: str) -> None:
-        """Say ``text``, written as in ``Reply.text``."""
+        """Say ``text``, as in ``Reply.spoken``; what is written for the eye is said as well."""
         if self._voice is not None:
             for sentence in _SENTENCE.split(text.strip()):
                 if sentence:

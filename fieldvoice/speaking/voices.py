@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.errors import VoiceError
+from fieldvoice.nlg.verbalise import speakable
 from fieldvoice.speaking.lighter import lighten
-from fieldvoice.speaking.spoken import speakable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -10,6 +10,7 @@ from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
 from fieldvoice.meaning import meaning_from
 from fieldvoice.meaning.acts import Inspect
+from fieldvoice.meaning.names import VesselName
 from fieldvoice.understanding.dates import time_said
 
 if TYPE_CHECKING:
@@ -171,7 +172,8 @@ def _text(words: list[str]) -> str:
 
 def _vessel(frame: _Frame) -> str:
     kind = " ".join(str(frame.fields[key]) for key in ("kind", "of") if key in frame.fields)
-    return kind if frame.number is None else f"{kind} {_number('tree', frame.number)}"
+    number = None if frame.number is None else int(_number("tree", frame.number))
+    return str(VesselName(kind, number))
 
 
 def _trees(fields: dict[str, Any]) -> list[int]:

@@ -54,14 +54,16 @@ def dated(meaning: Meaning, now: datetime) -> Meaning:
     if isinstance(meaning, Act) and meaning.at is not None:
         act: Meaning = meaning.replace(at=moment_of(meaning.at, now).isoformat())
         return act
-    if isinstance(meaning, Ask) and meaning.since is not None:
-        ask: Meaning = meaning.replace(since=date_of(meaning.since, now.date()).isoformat())
-        return ask
-    if isinstance(meaning, Ask) and (meaning.until is not None or meaning.until_h is not None):
-        until = until_of(meaning.until, meaning.until_h, now)
-        dated_until: Meaning = meaning.replace(until=until, until_h=None)
-        return dated_until
-    return meaning
+    return _asked_at(meaning, now) if isinstance(meaning, Ask) else meaning
+
+
+def _asked_at(ask: Ask, now: datetime) -> Meaning:
+    said = ask.json_fields()
+    if "since" in said:
+        said["since"] = date_of(said["since"], now.date()).isoformat()
+    if "until" in said or "until_h" in said:
+        said["until"] = until_of(said.get("until"), said.pop("until_h", None), now)
+    return type(ask).model_validate(said)
 
 
 def until_of(day: str | None, hour: float | None, now: datetime) -> str:

@@ -9,7 +9,8 @@ import pytest
 from fieldvoice.book import Book, Utterance
 from fieldvoice.errors import BookError
 from fieldvoice.heard import Alternative, AudioSpan, Heard, Word, typed
-from fieldvoice.meaning import Ask, Command, meaning_from
+from fieldvoice.meaning import Command, meaning_from
+from fieldvoice.meaning.asks.trees import TapLimit
 
 NINE = datetime(2026, 3, 14, 9, tzinfo=timezone(timedelta(hours=-4)))
 CLOUDY = {"act": "inspect", "tree": 12, "sap": "cloudy"}
@@ -34,10 +35,12 @@ def test_every_field_of_an_utterance_comes_back(book, take):
         source="memo",
         heard=MEMO,
         outcome="asked",
-        meanings=[act, Ask(ask="tap_limit", tree=12), Command(do="undo")],
+        meanings=[act, TapLimit(tree=12), Command(do="undo")],
         reply="Twelve or twenty?",
         pending={"slot": "tree", "act": CLOUDY},
         focus={"tree": 12},
+        by="sam",
+        conversation="north round",
     )
     assert book.utterance(taken.utterance_id) == Utterance(
         id="u1",
@@ -55,6 +58,8 @@ def test_every_field_of_an_utterance_comes_back(book, take):
         pending={"slot": "tree", "act": CLOUDY},
         focus={"tree": 12},
         words=MEMO.words,
+        by="sam",
+        conversation="north round",
     )
     assert book.last_utterance().heard == MEMO
 

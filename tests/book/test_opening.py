@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from fieldvoice.book import Book, opening, schema
+from fieldvoice.book.version import SCHEMA_VERSION
 from fieldvoice.errors import BookError
 
 CLOUDY = {"act": "inspect", "tree": 12, "sap": "cloudy"}
@@ -42,7 +43,7 @@ class TestSettings:
         applied = book._connection.execute("SELECT name FROM _sqlite_migrations").fetchall()
         version = book._connection.execute("PRAGMA user_version").fetchone()[0]
         assert version == len(applied) == len(schema.migrations._migrations)
-        assert version == opening.SCHEMA_VERSION
+        assert version == SCHEMA_VERSION
 
     def test_a_missing_folder_is_made(self, tmp_path):
         """The user's own book lies in a folder that is not there the first time."""
@@ -120,7 +121,7 @@ class TestRefusals:
         """It is neither opened nor copied for a dry run, and not changed."""
         Book.open(book_path).close()
         with closing(sqlite3.connect(book_path)) as connection:
-            connection.execute(f"PRAGMA user_version = {opening.SCHEMA_VERSION + 1}")
+            connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION + 1}")
         before = book_path.read_bytes()
         assert "newer fieldvoice" in refused(book_path)
         with pytest.raises(BookError, match="newer fieldvoice"):
@@ -216,7 +217,7 @@ class TestPermissions:
 
 
 #: The schema of books written today, as the program has it before a test raises it.
-TODAY = opening.SCHEMA_VERSION
+TODAY = SCHEMA_VERSION
 
 
 class TestMigration:
@@ -228,8 +229,8 @@ class TestMigration:
         further = schema.Migrations("fieldvoice.book")
         further._migrations = list(schema.migrations._migrations)
         monkeypatch.setattr(schema, "migrations", further)
-        monkeypatch.setattr(schema, "SCHEMA_VERSION", opening.SCHEMA_VERSION + 1)
-        monkeypatch.setattr(opening, "SCHEMA_VERSION", opening.SCHEMA_VERSION + 1)
+        monkeypatch.setattr(schema, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
+        monkeypatch.setattr(opening, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
         return further
 
     def test_a_copy_is_kept_and_the_book_goes_on(self, book_path, later, take):

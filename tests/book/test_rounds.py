@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldvoice.book.rounds import PAUSE, Round, rounds_of, walk_of
+from fieldvoice.book.rounds import PAUSE, Round, Rounds, walk_of
 from fieldvoice.meaning import Act, meaning_from
 
 START = datetime(2027, 3, 5, 9, tzinfo=UTC)
@@ -20,7 +20,7 @@ def look(*trees: int) -> list[dict[str, Any]]:
 
 def rounds(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> tuple[Round, ...]:
     """Return the rounds in notes made a minute apart; a timedelta is a pause."""
-    at, notes = START, []
+    at, walking = START, Rounds()
     for part in parts:
         if isinstance(part, timedelta):
             at += part
@@ -28,9 +28,9 @@ def rounds(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> tuple[R
         for fields in part if isinstance(part, list) else [part]:
             act = meaning_from(fields)
             assert isinstance(act, Act)
-            notes.append((at, act))
+            walking.take(at, act)
             at += timedelta(minutes=1)
-    return rounds_of(notes)
+    return walking.rounds()
 
 
 #: Notes, and the trees of each round in them.

@@ -17,7 +17,6 @@ from fieldvoice.cli.played import read_script
 from fieldvoice.conversation import Conversation
 from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
-from fieldvoice.speaking.spoken import speakable
 from fieldvoice.understanding import Understander
 from tests.conversation.script import as_heard, read, scripts, settings
 from tests.understanding.tables import utterances
@@ -43,7 +42,7 @@ def told(where: str, reply: Reply) -> dict[str, Any]:
         "outcome": answer["outcome"],
         "meanings": answer["meanings"],
         "reply": answer["reply"],
-        "spoken": speakable(reply.text),
+        "spoken": reply.spoken,
     }
 
 

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation import Settings
-from fieldvoice.conversation.answers import ANSWERS
-from fieldvoice.meaning import ASKS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -16,7 +14,10 @@ if TYPE_CHECKING:
     from tests.conversation.conftest import Talk
 
 IGNORANT = [
-    ("how many taps can tree seven take", "I don't know tree 7's diameter; tell me that."),
+    (
+        "how many taps can tree seven take",
+        "How big is tree 7?",
+    ),
     ("what should i boil today", "no sap in store"),
     ("how old is the sap in tank two", "no sap in tank 2"),
     ("how full is tank two", "Tank 2 isn't in the book."),
@@ -104,11 +105,6 @@ def test_a_value_no_rule_covers_is_told_with_the_range(talk: Talk) -> None:
     reply = talk.say("how many taps can a two hundred inch tree take")
     assert reply.outcome == "answered"
     assert "from 1 to 100 inches" in reply.text
-
-
-def test_every_question_is_answered_by_somebody() -> None:
-    """No question of the machine interface is left out."""
-    assert set(ANSWERS) == set(ASKS)
 
 
 def test_what_spoils_first_is_boiled_first(talk: Talk) -> None:

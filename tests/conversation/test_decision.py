@@ -21,8 +21,11 @@ from fieldvoice.conversation.decision import (
 )
 from fieldvoice.heard import Heard, Word, typed
 from fieldvoice.meaning import Meaning, meaning_from
+from fieldvoice.nlg.written import written
+from fieldvoice.segments import VesselRef, parts, prompt
 from fieldvoice.understanding import Reading
 
+ODD = prompt("did you say 99")
 NOTE = (meaning_from({"act": "inspect", "tree": 13, "fill": 0.5}),)
 TWIN = (meaning_from({"act": "inspect", "tree": 30, "fill": 0.5}),)
 REMARK = (meaning_from({"act": "remark", "text": "the gate is open"}),)
@@ -43,7 +46,7 @@ def spoken(fit: float | None = 0.0, confidence: float = 0.9) -> Heard:
 def candidate(
     meanings: tuple[Meaning, ...], cost: float = 0.0, price: float = 0.0, words: str = "words"
 ) -> Candidate:
-    return Candidate(meanings, cost, price, label="It", words=(words,))
+    return Candidate(meanings, cost, price, label=parts("it"), words=(words,))
 
 
 LITTLE = 0.01
@@ -90,7 +93,7 @@ def test_the_next_reading_puts_the_first_in_doubt_when_it_is_near(
 ) -> None:
     """How near depends on whether it is the same words read otherwise, or other words."""
     for further, wanted in ((-0.001, AskBack), (0.001, Save)):
-        near = Candidate(TWIN, 0.2 + margin + further, label="It", words=words)
+        near = Candidate(TWIN, 0.2 + margin + further, label=parts("it"), words=words)
         assert isinstance(decide([candidate(NOTE, 0.2), near], spoken()), wanted)
 
 
@@ -256,9 +259,7 @@ def test_nothing_read_is_kept() -> None:
 
 def test_a_missing_slot_is_asked_before_an_unlikely_value() -> None:
     """One question at a time, and first the one without which there is no note."""
-    lacking = Candidate(
-        NOTE, 0.0, gap=Gap("tree", 0, "Which tree?"), doubt=Doubt("Did you say 99?", 0)
-    )
+    lacking = Candidate(NOTE, 0.0, gap=Gap("tree", 0, "Which tree?"), doubt=Doubt((ODD,)))
     decided = decide([lacking], TYPED)
     assert isinstance(decided, AskBack)
     assert (decided.question.kind, decided.question.slot) == ("slot", "tree")
@@ -266,7 +267,7 @@ def test_a_missing_slot_is_asked_before_an_unlikely_value() -> None:
 
 def test_an_unlikely_value_is_asked_with_its_slot() -> None:
     """The answer may be yes, no, or the value itself."""
-    odd = Candidate(NOTE, 0.0, doubt=Doubt("Did you say 99?", 0, slot="fill"))
+    odd = Candidate(NOTE, 0.0, doubt=Doubt((ODD,), 0, slot="fill"))
     decided = decide([odd], TYPED)
     assert isinstance(decided, AskBack)
     assert decided.question.kind == "yes_no"
@@ -295,16 +296,17 @@ def test_readings_too_unlike_for_a_short_choice_are_asked_by_yes_or_no(
     decided = decide([candidate(NOTE), candidate(other, 0.1, words="other")], spoken())
     assert isinstance(decided, AskBack)
     assert decided.question.kind == "yes_no"
-    assert decided.question.text == "It: yes or no?"
+    assert written(decided.question.asks) == "It: yes or no?"
     assert decided.question.options == (NOTE,)
     assert not decided.question.settles, "an unlikely value would still be asked about"
 
 
 def test_several_things_to_be_thrown_away_are_one_question() -> None:
     """A yes is an answer to all of them, so all have to be named."""
-    one, other = (Doubt(f"Dump tank {n}: yes or no?", n - 1) for n in (1, 2))
-    assert as_one([one, other]).text == "Dump tank 1, and dump tank 2: yes or no?"
-    odd = Doubt("Did you say 99?", 1, slot="fill")
+    one, other = (Doubt((), n - 1, does=parts("dump", VesselRef(f"tank {n}"))) for n in (1, 2))
+    asks = as_one([one, other]).asks
+    assert written(asks) == "Dump tank 1, and dump tank 2: yes or no?"
+    odd = Doubt((ODD,), 1, slot="fill")
     assert as_one([odd, one]) == odd
 
 

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
 
-from fieldvoice.conversation import Settings
+from fieldvoice.book import Book
+from fieldvoice.conversation import Conversation, Settings
 from fieldvoice.conversation.decision import FIT_FLOOR
-from fieldvoice.conversation.readback import readback
-from fieldvoice.heard import Heard, Word
+from fieldvoice.conversation.readback import told as told_of
+from fieldvoice.heard import Heard, Word, typed
 from fieldvoice.meaning import ACTS, Act, meaning_from
+from fieldvoice.nlg.written import Style, written
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
+    from fieldvoice.understanding import Understander
     from tests.conversation.conftest import Talk
 
 SPOKEN = [
@@ -87,7 +91,7 @@ def test_readback(fields: dict[str, Any], told: str) -> None:
     """Each note in as few words as possible."""
     act = meaning_from(fields)
     assert isinstance(act, Act)
-    assert readback(act) == told
+    assert written((told_of(act),)) == told
 
 
 def test_every_act_has_its_readback() -> None:
@@ -107,7 +111,7 @@ def test_a_metric_household_hears_metric(fields: dict[str, Any], told: str) -> N
     """1 US gallon is 3.785411784 litres, 1 inch 2.54 cm (exact definitions)."""
     act = meaning_from(fields)
     assert isinstance(act, Act)
-    assert readback(act, metric=True) == told
+    assert written((told_of(act),), Style(metric=True)) == told
 
 
 def test_a_metric_book_still_stores_gallons(talk_with: Callable[..., Talk]) -> None:
@@ -235,3 +239,15 @@ def test_a_dictated_remark_is_saved_and_its_sound_tells_the_words(talk: Talk) ->
 def test_a_remark_whose_beginning_is_unsure_is_kept_for_review(talk: Talk) -> None:
     assert talk.hear(dictated("make a note the slowest eight is down", 0.5)).outcome == "kept"
     assert talk.notes == []
+
+
+def test_the_book_keeps_who_talked_and_in_which_conversation(understander: Understander) -> None:
+    """Where both are known; nobody has to say them."""
+    with Book.in_memory_copy() as book:
+        clock = datetime(2027, 3, 10, 10, tzinfo=UTC)
+        Conversation(book, understander, clock=lambda: clock, by="sam", name="north round").hear(
+            typed("tree twelve is full")
+        )
+        last = book.last_utterance()
+        assert last is not None
+        assert (last.by, last.conversation) == ("sam", "north round")

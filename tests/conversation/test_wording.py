@@ -1,78 +1,17 @@
-"""Names, amounts and times as they stand in replies."""
+"""Days that are named, and readings that come to the same."""
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
 from fieldvoice.conversation.same import simplest
 from fieldvoice.meaning import meaning_from
-from fieldvoice.nlg import wording as w
 from fieldvoice.understanding.dates import date_of
 
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))
 FRIDAY = NOW.date()
-
-NUMBERS = [
-    ([3], "3"),
-    ([3, 7], "3 and 7"),
-    ([3, 7, 9], "3, 7 and 9"),
-    ([10, 11], "10 and 11"),
-    ([10, 11, 12], "10 to 12"),
-    ([1, 10, 11, 12, 20], "1, 10 to 12 and 20"),
-]
-
-
-@pytest.mark.parametrize(("numbers", "told"), NUMBERS)
-def test_number_lists(numbers: list[int], told: str) -> None:
-    """Runs of three and more are ranges."""
-    assert w.number_list(numbers) == told
-
-
-def test_named_trees_stand_by_their_names() -> None:
-    """A list of names and numbers names each."""
-    assert w.tree_names(["old king", 7]) == "tree 7 and old king"
-
-
-# 1 US gallon = 3.785411784 litres = 4 quarts (exact definitions).
-VOLUMES = [
-    (2.5, False, "2.5 gal"),
-    (0.25, False, "1 qt"),
-    (0.75, False, "3 qt"),
-    (0.5, False, "0.5 gal"),
-    (52.834, False, "52.8 gal"),
-    (1.0, True, "3.8 L"),
-    (10.0, True, "38 L"),
-]
-
-
-@pytest.mark.parametrize(("gallons", "metric", "told"), VOLUMES)
-def test_volumes(gallons: float, metric: bool, told: str) -> None:
-    """No more figures than the amount deserves."""
-    assert w.volume(gallons, metric) == told
-
-
-AGO = [
-    (timedelta(seconds=30), "just now"),
-    (timedelta(minutes=20), "20 minutes ago"),
-    (timedelta(hours=1), "an hour ago"),
-    (timedelta(hours=5), "5 hours ago"),
-    (timedelta(hours=14), "yesterday"),
-    (timedelta(days=2), "2 days ago"),
-]
-
-
-@pytest.mark.parametrize(("passed", "told"), AGO)
-def test_ago(passed: timedelta, told: str) -> None:
-    """Days are counted by the calendar: last evening was yesterday."""
-    assert w.ago(NOW - passed, NOW) == told
-
-
-def test_ago_counts_days_where_the_listener_is() -> None:
-    """A time written with another offset is the same moment."""
-    assert w.ago((NOW - timedelta(hours=14)).astimezone(UTC), NOW) == "yesterday"
-
 
 DATES = [
     ("today", FRIDAY),

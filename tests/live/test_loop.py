@@ -19,6 +19,7 @@ from fieldvoice.hearing.ear import Attended
 from fieldvoice.hearing.microphone import Found, Lost
 from fieldvoice.live import Release, Tick, Touch, take_pending
 from fieldvoice.live.address import WAITS_FOR_ANSWER_S, WAITS_S
+from fieldvoice.segments import fact
 from tests.live.conftest import BEGAN, SAYS_S, Bench, CallsInOrder, WordsInOrder, speech
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def test_a_note_is_recorded_saved_sounded_and_read_back(bench: Callable[..., Ben
     live = bench("open", NOTE).hear(0.5, speech(), 2)
     assert live.acts == [{"act": "inspect", "tree": 12, "fill": 0.5}]
     assert live.mouth.sounds == ["got_it"]
-    assert live.mouth.said == ["Tree 12: half full."]
+    assert live.mouth.said == ["Tree twelve: half full."]
     (taken,) = live.book.utterances()
     assert taken.source == "live"
     assert taken.audio is not None
@@ -188,7 +189,7 @@ def test_it_lets_people_finish_before_it_speaks(
     assert live.outcomes == ["saved"]
     assert live.mouth.said == []
     live.hear(SAYS_S * 2 + 2)
-    assert live.mouth.said == ["Tree 12: half full.", "Tree 9: clear."]
+    assert live.mouth.said == ["Tree twelve: half full.", "Tree nine: clear."]
 
 
 def test_words_are_read_in_the_pause_once_and_nothing_is_written_then(
@@ -216,8 +217,8 @@ def test_quiet_leaves_the_sounds_and_the_answers(bench: Callable[..., Bench]) ->
     for seed in range(5):
         live.hear(speech(seed=seed), SAYS_S * 2 + 2)
     assert live.mouth.sounds[:2] == ["got_it", "got_it"]
-    assert "Tree 12: half full." not in live.mouth.said
-    assert live.mouth.said[-1].startswith("Tree 9: clear.")
+    assert "Tree twelve: half full." not in live.mouth.said
+    assert live.mouth.said[-1].startswith("Tree nine: clear.")
     assert "louder 1" in live.mouth.changes
 
 
@@ -343,12 +344,12 @@ def test_what_is_due_is_said_unasked_and_once(
     """It waits until nobody speaks."""
     live = bench("word", f"hello {NOTE}")
     from_s = BEGAN + timedelta(seconds=3)
-    reminder = Reminder("pan low", from_s, "Check the pan.")
+    reminder = Reminder("pan low", from_s, fact("Check the pan"))
     monkeypatch.setattr(Conversation, "due", lambda _, now: (reminder,) if now >= from_s else ())
     live.hear(2.5, speech(2.0))
     assert live.mouth.said == []
     live.hear(60)
-    assert live.mouth.said == ["Tree 12: half full.", "Check the pan."]
+    assert live.mouth.said == ["Tree twelve: half full.", "Check the pan."]
     assert live.mouth.sounds == ["got_it", "careful"]
     assert live.screen.asides == ["Check the pan."]
 

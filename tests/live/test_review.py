@@ -15,6 +15,8 @@ from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
 from fieldvoice.hearing.ear import NearEar
 from fieldvoice.live import Address, Gate, LiveLoop, ReviewTalk, SaidAt, Tape
 from fieldvoice.live.review import HOW
+from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlg.written import written
 from fieldvoice.speaking import Sound
 from fieldvoice.understanding import Understander
 from tests.live.conftest import Bench, CallsInOrder, FakeMouth, Scripted, WordsInOrder, speech
@@ -100,11 +102,11 @@ def review(tmp_path: Path, book: Book) -> Callable[..., Review]:
 def test_each_is_told_and_said_anew(review: Callable[..., Review]) -> None:
     talk = review((NOISE, FULL), "tree nine is full", "throw it away")
     first, sound = talk.review.opening()
-    assert first == f"2 to review. {HOW} An hour ago. I heard: {NOISE}."
+    assert written(first) == f"2 to review. {written((HOW,))} An hour ago. I heard: {NOISE}."
     assert sound is None
     talk.say(2)
     assert talk.mouth.said == [
-        f"Tree 9: full. An hour ago. I heard: {FULL}.",
+        f"Tree nine: full. An hour ago. I heard: {FULL}.",
         "Dropped. That was the last. Nothing waits.",
     ]
     assert talk.acts == [{"act": "inspect", "tree": 9, "fill": 1.0}]
@@ -125,9 +127,9 @@ def test_its_sound_is_played_and_then_it_listens(
     (kept,) = talk.book.kept()
     assert kept.audio is not None
     talk.sounds[kept.audio.file] = KEPT_SOUND
-    text, sound = talk.review.opening()
+    told, sound = talk.review.opening()
     assert sound is KEPT_SOUND
-    assert "I heard" not in text
+    assert "I heard" not in written(told)
     talk.say(1)
     assert talk.mouth.said == ["An hour ago.", "played 1 s"]
     assert talk.mouth.sounds == ["got_it", "listening"]
@@ -142,8 +144,8 @@ def test_a_question_of_its_own_is_answered_by_voice(review: Callable[..., Review
 
 def test_the_answer_to_what_was_asked_then_is_enough(review: Callable[..., Review]) -> None:
     talk = review(("half full clear", "tank two is at thirty six degrees"), "twelve")
-    text, _ = talk.review.opening()
-    assert text.endswith("I heard: half full clear. I asked: Which tree?")
+    told, _ = talk.review.opening()
+    assert written(told).endswith("I heard: half full clear. I asked: Which tree?")
     talk.say(1)
     assert talk.acts[-1] == {"act": "inspect", "tree": 12, "fill": 0.5, "sap": "clear"}
     assert talk.waiting == []
@@ -152,13 +154,13 @@ def test_the_answer_to_what_was_asked_then_is_enough(review: Callable[..., Revie
 @pytest.mark.parametrize(
     ("said", "told"),
     [
-        ("skip", "Left for later. That was the last. 1 still waits."),
-        ("stop", "Stopped. 1 still waits."),
+        ("skip", "Left for later. That was the last. One still waits."),
+        ("stop", "Stopped. One still waits."),
         ("say it again", f"An hour ago. I heard: {FULL}."),
         ("my cousin likes the radio", 'Not understood. Say it another way, or "skip".'),
         ("tree nine", 'Not understood. Say it another way, or "skip".'),
         ("no", "Say what it was."),
-        ("help", HOW),
+        ("help", spoken((HOW,))),
         ("louder", "Louder."),
         ("no make that tree ten", 'Say "scratch that", and then the note.'),
         ("scratch that", "Nothing to take back in this review."),
@@ -175,7 +177,7 @@ def test_what_settles_nothing_leaves_it_waiting(
 
 def test_a_no_to_its_own_question_leaves_it_waiting(review: Callable[..., Review]) -> None:
     talk = review((FULL,), "dump tank two", "no", "tree nine is full").say(3)
-    assert talk.mouth.said[:2] == ["Dump tank 2: yes or no?", "Then say what it was."]
+    assert talk.mouth.said[:2] == ["Dump tank two: yes or no?", "Then say what it was."]
     assert talk.acts == [{"act": "inspect", "tree": 9, "fill": 1.0}]
 
 
@@ -207,7 +209,7 @@ class Unfit(WordsInOrder):
 @pytest.mark.parametrize(
     ("said", "told", "waits"),
     [
-        (("skip this one",), "Left for later. That was the last. 1 still waits.", True),
+        (("skip this one",), "Left for later. That was the last. One still waits.", True),
         (("keep it as a remark",), f"Noted: {FULL}. That was the last. Nothing waits.", False),
         (("throw it away",), "Throw it away: yes or no?", True),
         (("throw it away", "no"), "Then say what it was.", True),
@@ -228,7 +230,7 @@ def test_short_commands_that_fit_badly_are_taken_where_they_do_no_harm(
 
 def test_taking_back_goes_back_to_it(review: Callable[..., Review]) -> None:
     talk = review((FULL, NOISE), "tree nine is full", "scratch that", "tree ten is full").say(3)
-    assert talk.mouth.said[1] == f"Took back: Tree 9: full. An hour ago. I heard: {FULL}."
+    assert talk.mouth.said[1] == f"Took back: Tree nine: full. An hour ago. I heard: {FULL}."
     assert talk.acts == [{"act": "inspect", "tree": 10, "fill": 1.0}]
     assert talk.waiting == [NOISE]
 

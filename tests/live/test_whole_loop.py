@@ -105,7 +105,7 @@ def test_the_attention_word_and_a_note(
 ) -> None:
     live = bench("word").hear(0.5, say(f"{DEFAULT_WORD}, {NOTE}"), 3)
     assert live.acts == [HALF_FULL]
-    assert live.mouth.said == ["Tree 12: half full."]
+    assert live.mouth.said == ["Tree twelve: half full."]
     assert any("tree" in words for words in live.screen.words), "words are shown as they are said"
 
 

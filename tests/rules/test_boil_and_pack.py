@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import CAUTIONS
-from fieldvoice.rules.adjusting import container_sap, sap_needed, thick_share, to_density
+from fieldvoice.rules.adjusting import sap_needed, thick_share, to_density
 from fieldvoice.rules.advice import advice, topics
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.cleaning import cleaning
@@ -108,7 +108,7 @@ def test_two_syrups():
 @pytest.mark.outside("sap-needed", by="University of New Hampshire Extension: 43 to 1 at 2 %")
 def test_sap_needed():
     assert sap_needed(1, 2.0).ratio == pytest.approx(43, abs=0.5)
-    assert container_sap("pint", 2.0).sap_gal == pytest.approx(43.4 / 8, abs=0.01)
+    assert sap_needed(1 / 8, 2.0).sap_gal == pytest.approx(43.4 / 8, abs=0.01)
 
 
 # --- past syrup ----------------------------------------------------------------------------------

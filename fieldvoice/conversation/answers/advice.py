@@ -5,8 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, reasons
-from fieldvoice.conversation.answers.answered import Answered, from_findings
-from fieldvoice.nlg import wording as w
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.meaning.asks.boiling import DrawCheck
+from fieldvoice.meaning.asks.sap import IceSugar, Mix, SapKeeps, SapNeeded
+from fieldvoice.meaning.asks.season import Advice, Cleaning, Why
+from fieldvoice.meaning.asks.syrup import (
+    AdjustDensity,
+    JarsFilled,
+    OffFlavour,
+    ProductTarget,
+    Weight,
+)
+from fieldvoice.meaning.asks.trees import SpeciesAdvice
 from fieldvoice.rules.adjusting import sap_needed, to_density
 from fieldvoice.rules.advice import advice
 from fieldvoice.rules.cleaning import cleaning
@@ -20,12 +30,10 @@ from fieldvoice.rules.species import species_advice
 from fieldvoice.rules.storage import sap_limit, storage_age
 from fieldvoice.rules.sugar import blend
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
+from fieldvoice.segments import Count, Example, Quantity, Span, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
 
 #: So far back one looks for what "why?" is about.
 _LOOK_BACK = 8
@@ -33,58 +41,64 @@ _LOOK_BACK = 8
 _USUAL_ICE = 1 / 3
 
 
-def _why(ask: Ask, moment: Moment) -> Answered:
+@answers(Why)
+def _why(ask: Why, moment: Moment) -> Answered:
     meant = reasons.utterance_in_question(moment.book.utterances(_LOOK_BACK))
     if meant is None:
-        return Answered("Nothing has been said yet.")
+        return answer("Nothing has been said yet")
     found = reasons.reasons(meant)
     if not found:
-        return Answered(reasons.WITHOUT_A_RULE[meant.outcome])
-    return Answered(reasons.in_sentences(found), found)
+        return answer(reasons.WITHOUT_A_RULE[meant.outcome])
+    return answer(reasons.in_sentences(found), findings=found)
 
 
-def _advice(ask: Ask, moment: Moment) -> Answered:
+@answers(Advice)
+def _advice(ask: Advice, moment: Moment) -> Answered:
     if ask.topic == "lot code":
         today = moment.now.timetuple()
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
     if ask.topic == "units":
-        return Answered(_units(moment.settings.metric))
+        return answer(_units(moment.settings.metric))
     if ask.topic == "new batch":
-        return Answered(_NEW_BATCH)
+        return answer(*_NEW_BATCH)
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
     return from_findings(found, more=0)
 
 
 #: Nobody said that the fire is lit, so that no boil is noted.
-_NEW_BATCH = 'Is the fire lit? Then say "started boiling", and the tank.'
+_NEW_BATCH = ("Is the fire lit? Then say", Example("started boiling"), ", and the tank")
 
 
 def _units(metric: bool) -> str:
     """Return what answers are told in, and how that is changed; notes may be in any unit."""
     now, other = ("litres and Celsius", "us") if metric else ("gallons and Fahrenheit", "metric")
-    return f"Answers are in {now}. To change that, type: fieldvoice settings set units {other}."
+    return f"Answers are in {now}. To change that, type: fieldvoice settings set units {other}"
 
 
-def _species_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(SpeciesAdvice)
+def _species_advice(ask: SpeciesAdvice, moment: Moment) -> Answered:
     if ask.species is None:
-        return Answered("Which maple: sugar, black, red, silver, Norway or box elder?")
+        return answer("Which maple: sugar, black, red, silver, Norway or box elder?")
     return from_findings(species_advice(ask.species).findings)
 
 
-def _cleaning(ask: Ask, moment: Moment) -> Answered:
+@answers(Cleaning)
+def _cleaning(ask: Cleaning, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
     return from_findings(cleaning(ask.volume_gal, jurisdiction_name=place).findings)
 
 
-def _ice_sugar(ask: Ask, moment: Moment) -> Answered:
+@answers(IceSugar)
+def _ice_sugar(ask: IceSugar, moment: Moment) -> Answered:
     brix = ask.brix or _brix_in_hand(moment)[0]
     share = ask.ice_share or _USUAL_ICE
     found = ice_out(brix, share, min(brix, TYPICAL_ICE_BRIX))
-    left = f"What's left is about {found.brix:.1f} %."
-    return from_findings(found.findings, after=left)
+    left = Quantity(found.brix, "%", 1)
+    return from_findings(found.findings, after=parts("What's left is about", left))
 
 
-def _sap_keeps(ask: Ask, moment: Moment) -> Answered:
+@answers(SapKeeps)
+def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
     if ask.temp_f is None:
         return from_findings(advice("keeping sap"), more=0)
     aged = storage_age(
@@ -93,33 +107,32 @@ def _sap_keeps(ask: Ask, moment: Moment) -> Answered:
     if ask.days is not None:
         return from_findings(aged.findings, more=0)
     limit = sap_limit(moment.settings.sap_limit)
-    return Answered(
-        f"Boil it within {w.age(aged.hours_left * 3600)}. That goes by {limit.told}.",
-        aged.findings,
-    )
+    within = fact("Boil it within", Span(aged.hours_left * 3600))
+    return Answered((within, fact("That goes by", limit.told)), aged.findings)
 
 
-def _mix(ask: Ask, moment: Moment) -> Answered:
+@answers(Mix)
+def _mix(ask: Mix, moment: Moment) -> Answered:
     parts = ((ask.volume_gal, ask.brix), (ask.other_gal, ask.other_brix))
     known_parts = [(gal, brix) for gal, brix in parts if gal is not None and brix is not None]
     if len(known_parts) < len(parts):
-        return Answered("Tell me both: how many gallons at what percent, and the other.")
+        return answer("Tell me both: how many gallons at what percent, and the other")
     mixed = blend(known_parts)
-    total = w.volume(mixed.volume_gal, moment.settings.metric)
-    return from_findings(mixed.findings, before=f"{total}:")
+    return from_findings(mixed.findings, about=Quantity(mixed.volume_gal, "gal"))
 
 
-def _sap_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(SapNeeded)
+def _sap_needed(ask: SapNeeded, moment: Moment) -> Answered:
     brix, assumed = (ask.brix, False) if ask.brix is not None else _brix_in_hand(moment)
     place = moment.settings.jurisdiction
-    after = f"That takes {w.figure(brix, 1)} % sugar." if assumed else ""
+    after = parts("That takes", Quantity(brix, "% sugar")) if assumed else None
     syrup_gal = ask.volume_gal
     if syrup_gal is None and ask.size is not None:
         syrup_gal = container_gal(ask.size)
     if syrup_gal is None:
         needed = sap_needed(1, brix, jurisdiction_name=place)
-        ratio = f"About {needed.ratio:.0f} to one."
-        return Answered(f"{ratio} {after}".strip(), needed.findings)
+        ratio = fact("About", Count(round(needed.ratio), "to one", "to one"))
+        return Answered((ratio, fact(after)), needed.findings)
     return from_findings(sap_needed(syrup_gal, brix, jurisdiction_name=place).findings, after=after)
 
 
@@ -132,13 +145,14 @@ def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
     return (sum(tested) / len(tested), False) if tested else (known.USUAL_BRIX, True)
 
 
-def _draw_check(ask: Ask, moment: Moment) -> Answered:
+@answers(DrawCheck)
+def _draw_check(ask: DrawCheck, moment: Moment) -> Answered:
     if ask.temp_f is None:
-        return Answered("Tell me the temperature in the pan.")
+        return answer("Tell me the temperature in the pan")
     water_f, taken = _water_boils(ask.water_boils_f, moment)
     checked = draw_check(ask.temp_f, water_f, jurisdiction_name=moment.settings.jurisdiction)
-    after = f"I took water's boil as {w.temperature(round(water_f), moment.settings.metric)}."
-    return from_findings(checked.findings, after=after if taken else "")
+    after = parts("I took water's boil as", Quantity(round(water_f), "°F")) if taken else None
+    return from_findings(checked.findings, after=after)
 
 
 def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
@@ -148,46 +162,41 @@ def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
     return water_boils_f(pressure_at_inhg(moment.settings.elevation_ft or 0.0)), True
 
 
-def _adjust_density(ask: Ask, moment: Moment) -> Answered:
+@answers(AdjustDensity)
+def _adjust_density(ask: AdjustDensity, moment: Moment) -> Answered:
     if ask.brix is None:
-        return Answered("Tell me how many gallons and what Brix.")
+        return answer("Tell me how many gallons and what Brix")
     place = moment.settings.jurisdiction
     adjusted = to_density(ask.volume_gal or 1.0, ask.brix, jurisdiction_name=place)
-    return from_findings(
-        adjusted.findings, after="That is for a gallon." if ask.volume_gal is None else ""
-    )
+    after = "That is for a gallon" if ask.volume_gal is None else None
+    return from_findings(adjusted.findings, after=after)
 
 
-def _product_target(ask: Ask, moment: Moment) -> Answered:
+@answers(ProductTarget)
+def _product_target(ask: ProductTarget, moment: Moment) -> Answered:
     water_f, _ = _water_boils(None, moment)
     unsure = moment.settings.elevation_ft is None
     found = product_target(ask.product or "", water_f)
-    after = "That is at sea level; boil water first and shift it." if unsure else ""
+    after = "That is at sea level; boil water first and shift it" if unsure else None
     return from_findings(found.findings, after=after)
 
 
-def _jars_filled(ask: Ask, moment: Moment) -> Answered:
+@answers(JarsFilled)
+def _jars_filled(ask: JarsFilled, moment: Moment) -> Answered:
     if ask.volume_gal is None or ask.size is None:
-        return Answered("Tell me the gallons of syrup, and the size.")
+        return answer("Tell me the gallons of syrup, and the size")
     filled = containers_from(ask.volume_gal, ask.size)
     return from_findings(filled.findings)
 
 
-def _weight(ask: Ask, moment: Moment) -> Answered:
+@answers(Weight)
+def _weight(ask: Weight, moment: Moment) -> Answered:
     volume_gal = ask.volume_gal
     if volume_gal is None:
         volume_gal = container_gal(ask.size or "gallon")
     return from_findings(weight_of(volume_gal).findings)
 
 
-def _off_flavour(ask: Ask, moment: Moment) -> Answered:
+@answers(OffFlavour)
+def _off_flavour(ask: OffFlavour, moment: Moment) -> Answered:
     return from_findings(off_flavour(ask.taste or "").findings)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
-    "ice_sugar": _ice_sugar, "sap_keeps": _sap_keeps, "mix": _mix, "sap_needed": _sap_needed,
-    "draw_check": _draw_check, "adjust_density": _adjust_density,
-    "product_target": _product_target, "jars_filled": _jars_filled, "weight": _weight,
-    "off_flavour": _off_flavour,
-}  # fmt: skip

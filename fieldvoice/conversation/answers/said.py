@@ -5,44 +5,47 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.focus import named_in
-from fieldvoice.conversation.readback import readback
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.asks.season import Said
+from fieldvoice.segments import Count, Sentence, Text, Told, TreeRef, VesselRef, When, fact, parts
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
     from typing import Any
 
     from fieldvoice.book import Entry
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, Names
+    from fieldvoice.meaning import Names
+    from fieldvoice.segments import Parts
 
 #: The most notes told at once: more cannot be followed by ear (a design choice).
 _MOST_TOLD = 5
 _OF_A_THING = 3
 
 
-def _said(ask: Ask, moment: Moment) -> Answered:
+@answers(Said)
+def _said(ask: Said, moment: Moment) -> Answered:
     notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
-        return Answered(f"Nothing is in the book about {_thing(ask)}.")
+        return answer("Nothing is in the book about", _thing(ask))
     live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
     if not live:
-        return Answered(f"All taken back. {_note(notes[-1], ask, moment)}, taken back.")
-    wanted = ask.count or (_OF_A_THING if _is_of_a_thing(ask) or ask.since else 1)
+        last = Sentence("fact", Told((), (*_note(notes[-1], (), moment), parts("taken back"))))
+        return Answered((fact("All taken back"), last))
+    of_a_thing = _is_of_a_thing(ask)
+    head = _thing(ask) if of_a_thing else ()
+    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since else 1)
     told = live[: min(wanted, _MOST_TOLD)]
-    sentences = [f"{_note(one, ask, moment)}{_changed(one, notes, ask, moment)}." for one in told]
-    if _is_of_a_thing(ask):
-        sentences[0] = sentences[0][:1].lower() + sentences[0][1:]
-    head = f"{w.start(_thing(ask))}: " if _is_of_a_thing(ask) else ""
+    sentences = [Told((), (*_note(one, head, moment), *_changed(one, notes, head))) for one in told]
+    sentences[0] = Told(head, sentences[0].details)
     more = len(live) - len(told)
-    rest = f" And {w.counted(more, 'note')} before." if _is_of_a_thing(ask) and more else ""
-    return Answered(head + " ".join(sentences) + rest)
+    rest = fact("And", Count(more, "note"), "before") if of_a_thing and more else fact()
+    return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
-def _candidates(ask: Ask, moment: Moment) -> list[Entry]:
+def _candidates(ask: Said, moment: Moment) -> list[Entry]:
     """Return the notes to look through: those about the thing, or of the time, or the newest."""
     if _is_of_a_thing(ask):
         return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
@@ -52,14 +55,14 @@ def _candidates(ask: Ask, moment: Moment) -> list[Entry]:
     return moment.book.entries(include_void=True)
 
 
-def _is_of_a_thing(ask: Ask) -> bool:
+def _is_of_a_thing(ask: Said) -> bool:
     return ask.tree is not None or ask.vessel is not None
 
 
-def _thing(ask: Ask) -> str:
+def _thing(ask: Said) -> Parts:
     if ask.tree is not None:
-        return w.tree_name(ask.tree)
-    return ask.vessel or "that"
+        return (TreeRef((ask.tree,)),)
+    return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
 
 
 def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
@@ -70,7 +73,7 @@ def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
     return meant.get("vessel") == named.get("vessel")
 
 
-def _asked(entry: Entry, ask: Ask, moment: Moment) -> bool:
+def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
@@ -78,23 +81,23 @@ def _asked(entry: Entry, ask: Ask, moment: Moment) -> bool:
     return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
 
 
-def _note(entry: Entry, ask: Ask, moment: Moment) -> str:
-    return f"{_told(entry, ask, moment)}, {w.ago(entry.at, moment.now)}"
+def _note(entry: Entry, head: Parts, moment: Moment) -> tuple[Parts, ...]:
+    return (*_told(entry, head), (When(entry.at, moment.now, "ago"),))
 
 
-def _told(entry: Entry, ask: Ask, moment: Moment) -> str:
-    whole = readback(entry.act, moment.settings.metric).rstrip(".")
-    head, colon, rest = whole.partition(": ")
-    return w.start(rest) if colon and _is_of_a_thing(ask) and head.lower() == _thing(ask) else whole
+def _told(entry: Entry, head: Parts) -> tuple[Parts, ...]:
+    """Return what a note says, without what it is about where that is ``head`` already."""
+    told = entry.act.told()
+    if told.head == head and told.details:
+        return told.details
+    first, *more = told.details or ((),)
+    return (parts(told.head, ":" if told.head and first else None, first), *more)
 
 
-def _changed(entry: Entry, notes: list[Entry], ask: Ask, moment: Moment) -> str:
-    """Return ", changed from 2 gal" for a note that put another in its place."""
+def _changed(entry: Entry, notes: list[Entry], head: Parts) -> tuple[Parts, ...]:
+    """Return "changed from 2 gal" for a note that put another in its place."""
     before = [one for one in notes if one.voided_by == entry.utterance_id]
     if not before:
-        return ""
-    was = _told(before[-1], ask, moment)
-    return f", changed from {was[:1].lower()}{was[1:]}"
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {"said": _said}
+        return ()
+    first, *more = _told(before[-1], head)
+    return (parts("changed from", first), *more)

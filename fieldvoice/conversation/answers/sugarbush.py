@@ -5,16 +5,25 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, trees_in_words
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.asks.trees import (
+    BestTrees,
+    MissedTrees,
+    SlowTrees,
+    SweetestTrees,
+    TreeCount,
+    TreesSeen,
+)
+from fieldvoice.segments import Condition, Count, Level, Quantity, TreeRef, listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, TreeId
+    from fieldvoice.meaning import TreeId
+    from fieldvoice.segments import Parts
 
 #: A tree is slow when it gives less than this share of the usual tree (a design choice).
 SLOW_SHARE = 0.5
@@ -26,79 +35,83 @@ _BEST_NAMED = 3
 _AS_FULL = 0.12
 
 
-def _missed_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(MissedTrees)
+def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
     if not round_trees(moment.season):
-        return Answered("No trees are in the book yet.")
+        return answer("No trees are in the book yet")
     missed = missed_trees(moment.season, moment.now)
     walked = round_of_today(moment.season, moment.now)
     if walked is None:
-        return Answered("No round today yet.")
+        return answer("No round today yet")
     if not missed:
-        return Answered("None; every tree was seen.")
+        return answer("None; every tree was seen")
     still = "left" if walked.is_open(moment.now) else "missed"
-    return Answered(f"{len(missed)} {still}: {trees_in_words(missed)}.")
+    return answer(Count(len(missed), still, still), ":", trees_in_words(missed))
 
 
-def _slow_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(SlowTrees)
+def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
     yields = _yields(moment)
     if len(yields) < _ENOUGH_TREES:
-        return Answered("I can't tell yet: fewer than three trees have sap in the book.")
+        return answer("I can't tell yet: fewer than three trees have sap in the book")
     usual = median(yields.values())
     slow = sorted(
         (tree for tree, gal in yields.items() if gal < SLOW_SHARE * usual), key=yields.__getitem__
     )
-    shown = w.volume(round(usual, 2), moment.settings.metric)
+    half = parts("half of the usual", Quantity(round(usual, 2), "gal"), "a tap")
     if not slow:
-        return Answered(f"None gives less than half of the usual {shown} a tap.")
-    return Answered(f"{w.start(w.tree_names(slow))}: under half of the usual {shown} a tap.")
+        return answer("None gives less than", half)
+    return answer(TreeRef(tuple(slow)), ": under", half)
 
 
-def _best_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(BestTrees)
+def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
     given = {
         tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
     }
     if not given:
-        return Answered("The book has no sap by tree this season.")
-    metric = moment.settings.metric
-    most = _ranked(given, lambda tree, gal: f"{w.volume(round(gal, 1), metric)} from {tree}")
-    return Answered(f"Most sap: {most}.")
+        return answer("The book has no sap by tree this season")
+    most = _ranked(given, lambda gal: parts(Quantity(round(gal, 1), "gal"), "from"))
+    return answer("Most sap:", most)
 
 
-def _sweetest_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(SweetestTrees)
+def _sweetest_trees(ask: SweetestTrees, moment: Moment) -> Answered:
     tested = {tree.id: tree.brix for tree in moment.season.trees.values() if tree.brix is not None}
     if not tested:
-        return Answered("No tree's sap has been tested this season.")
-    sweetest = _ranked(tested, lambda tree, brix: f"{w.figure(brix, 1)} % at {tree}")
-    return Answered(f"Sweetest: {sweetest}.")
+        return answer("No tree's sap has been tested this season")
+    return answer("Sweetest:", _ranked(tested, lambda brix: parts(Quantity(brix, "%", 1), "at")))
 
 
-def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[str, float], str]) -> str:
+def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[float], Parts]) -> Parts:
     """Return the trees of the largest amounts, the first of them first."""
     best = sorted(amounts, key=amounts.__getitem__, reverse=True)[:_BEST_NAMED]
-    return ", ".join(shown(w.tree_name(tree), amounts[tree]) for tree in best)
+    return listed((parts(shown(amounts[tree]), TreeRef((tree,))) for tree in best), ",")
 
 
-def _tree_count(ask: Ask, moment: Moment) -> Answered:
+@answers(TreeCount)
+def _tree_count(ask: TreeCount, moment: Moment) -> Answered:
     trees = moment.season.trees.values()
     if not trees:
-        return Answered("No trees are in the book yet.")
+        return answer("No trees are in the book yet")
     tapped = [tree for tree in trees if tree.taps_in]
-    taps = w.counted(sum(tree.taps_in for tree in tapped), "tap")
-    has = f"{len(tapped)} tapped, with {taps} in" if tapped else "none tapped"
-    return Answered(f"{w.start(w.counted(len(trees), 'tree'))} in the book, {has}.")
+    taps = Count(sum(tree.taps_in for tree in tapped), "tap")
+    has = parts(Count(len(tapped), "tapped, with", "tapped, with"), taps, "in")
+    return answer(Count(len(trees), "tree"), "in the book,", has if tapped else "none tapped")
 
 
-def _trees_seen(ask: Ask, moment: Moment) -> Answered:
+@answers(TreesSeen)
+def _trees_seen(ask: TreesSeen, moment: Moment) -> Answered:
     """Tell which buckets were like that when they were last looked at, and not emptied since."""
     found = tuple(
         tree.id
         for tree in moment.season.trees.values()
         if (ask.sap is None or tree.sap == ask.sap) and _is_as_full(tree, ask.fill)
     )
-    like = w.sap_words(ask.sap) if ask.sap else w.fill_words(ask.fill or 0.0)
+    like = Condition(ask.sap) if ask.sap else Level(ask.fill or 0.0)
     if not found:
-        return Answered(f"No tree in the book is {like}, as last seen.")
-    return Answered(f"{w.start(like)}, as last seen: {trees_in_words(found)}.")
+        return answer("No tree in the book is", like, ", as last seen")
+    return answer(like, ", as last seen:", trees_in_words(found))
 
 
 def _is_as_full(tree: TreeState, fill: float | None) -> bool:
@@ -120,9 +133,3 @@ def _yields(moment: Moment) -> dict[TreeId, float]:
         for tree in moment.season.trees.values()
         if tree.last_emptied is not None and not tree.pulled
     }
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "missed_trees": _missed_trees, "slow_trees": _slow_trees, "best_trees": _best_trees,
-    "sweetest_trees": _sweetest_trees, "tree_count": _tree_count, "trees_seen": _trees_seen,
-}  # fmt: skip

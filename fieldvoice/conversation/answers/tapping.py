@@ -6,22 +6,22 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.answers.sugarbush import usual_share
+from fieldvoice.conversation.answers.trees import size_of
 from fieldvoice.errors import RangeError
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.asks.season import BudOutlook, TimeToStop
+from fieldvoice.meaning.asks.trees import Diameter, GearNeeded, Growth, TappingZone, WhenToPull
 from fieldvoice.rules.pulling import pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
 from fieldvoice.rules.supplies import supplies
 from fieldvoice.rules.tapping_zone import tapping_zone
 from fieldvoice.rules.taps import tap_limit
+from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.rules.finding import Finding
 
 #: Days before today that show the run's course.
@@ -30,70 +30,75 @@ _DAYS_BACK = 7
 _USUAL_RING_IN = 0.06
 
 
-def _diameter(ask: Ask, moment: Moment) -> Answered:
+@answers(Diameter)
+def _diameter(ask: Diameter, moment: Moment) -> Answered:
     if ask.diameter_in is None:
-        return Answered("Tell me how many inches around it is.")
+        return answer("Tell me how many inches around it is")
     limit = tap_limit(ask.diameter_in, schedule=moment.settings.schedule)
-    across = w.length(round(ask.diameter_in, 1), moment.settings.metric)
-    taps = "no tap yet" if limit.taps == 0 else w.counted(limit.taps, "tap")
-    return Answered(f"{across} across: {taps}.", limit.findings)
+    taps = "no tap yet" if limit.taps == 0 else Count(limit.taps, "tap")
+    return answer(Quantity(ask.diameter_in, "in", 1), "across:", taps, findings=limit.findings)
 
 
-def _gear_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(GearNeeded)
+def _gear_needed(ask: GearNeeded, moment: Moment) -> Answered:
     hang = moment.settings.buckets_hang
     if ask.count is not None:
         return from_findings(supplies(ask.count, buckets_on_ground=not hang).findings)
     limits = [known.limit_of(tree, moment.settings) for tree in moment.season.trees.values()]
     measured = [limit.taps for limit in limits if limit is not None]
     if not measured:
-        return Answered("I know no trunks yet. Measure them, or tell me how many taps.")
+        return answer("I know no trunks yet. Measure them, or tell me how many taps")
     taps = sum(measured)
-    trees = w.counted(sum(count > 0 for count in measured), "tree")
+    trees = Count(sum(count > 0 for count in measured), "tree")
     needed = supplies(taps, buckets_on_ground=not hang)
-    return from_findings(needed.findings, before=f"For {w.counted(taps, 'tap')} in {trees}:")
+    return from_findings(needed.findings, about=parts("For", Count(taps, "tap"), "in", trees))
 
 
-def _growth(ask: Ask, moment: Moment) -> Answered:
-    tree, name = _tree(ask, moment)
+@answers(Growth)
+def _growth(ask: Growth, moment: Moment) -> Answered:
+    tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
-        return Answered(f"{name} was never measured.")
+        return answer(it, "was never measured")
     grown = known.growth_of(tree)
     if grown is None:
-        return Answered(f"I can't tell yet: measure {name} twice, three years apart.")
-    gain = f"{w.figure(grown.diameter_in_per_year, 2)} in a year."
-    return from_findings(grown.findings, before=f"{name} gains {gain}")
+        return answer("I can't tell yet: measure", it, "twice, three years apart")
+    gain = Quantity(grown.diameter_in_per_year, "in", 2)
+    return from_findings(grown.findings, before=fact(it, "gains", gain, "yearly"))
 
 
-def _tapping_zone(ask: Ask, moment: Moment) -> Answered:
-    tree, name = _tree(ask, moment)
+@answers(TappingZone)
+def _tapping_zone(ask: TappingZone, moment: Moment) -> Answered:
+    tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
-        return Answered(f"I don't know {name}'s diameter; tell me that.")
+        return Answered(size_of(it.trees[0]))
     limit = known.limit_of(tree, moment.settings)
     taps = ask.count or tree.taps_in or (limit.taps if limit else 0) or 1
     grown = known.growth_of(tree)
     ring_in = grown.ring_in if grown else _USUAL_RING_IN
     found = tapping_zone(tree.diameter_in, taps, max(ring_in, 0.005))
-    after = "" if grown else "That takes usual growth; measure it again in three years."
-    return from_findings(found.findings, before=f"{w.start(name)}:", after=after)
+    after = None if grown else "That takes usual growth; measure it again in three years"
+    return from_findings(found.findings, about=it, after=after)
 
 
-def _when_to_pull(ask: Ask, moment: Moment) -> Answered:
+@answers(WhenToPull)
+def _when_to_pull(ask: WhenToPull, moment: Moment) -> Answered:
     if ask.tree is None:
         advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
         return from_findings(advised.findings)
-    tree, name = _tree(ask, moment)
+    tree, it = _tree(ask, moment)
     if tree is None or tree.taps_in <= 0:
-        return Answered(f"{w.start(name)} has no spile in it, as far as the book goes.")
+        return answer(it, "has no spile in it, as far as the book goes")
     advised = pull_advice(
         weeks_open=known.weeks_open(tree, moment.now),
         share_of_neighbours=usual_share(tree.id, moment),
         buds_swelling=tree.sap == "buddy",
         damaged=tree.condition in ("damaged", "dying"),
     )
-    return from_findings(advised.findings, before=f"{w.start(name)}:")
+    return from_findings(advised.findings, about=it)
 
 
-def _time_to_stop(ask: Ask, moment: Moment) -> Answered:
+@answers(TimeToStop)
+def _time_to_stop(ask: TimeToStop, moment: Moment) -> Answered:
     today = moment.now.date()
     recent = known.days(moment.season, after=today - timedelta(days=_DAYS_BACK), until=today)
     coming = known.days(moment.season, after=today)
@@ -118,15 +123,16 @@ def _of_the_model(moment: Moment) -> tuple[Finding, ...]:
         return ()
 
 
-def _bud_outlook(ask: Ask, moment: Moment) -> Answered:
+@answers(BudOutlook)
+def _bud_outlook(ask: BudOutlook, moment: Moment) -> Answered:
     days = known.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
     if not days:
-        return Answered("I have no weather of this year; tell me the lows and highs.")
+        return answer("I have no weather of this year; tell me the lows and highs")
     elapsed = moment.now.timetuple().tm_yday
     found = bud_outlook(days, ask.species or "red maple")
-    short = "" if len(days) >= elapsed else f"I know {len(days)} of {elapsed} days."
-    name = w.start(ask.species or "red maple")
-    return from_findings(found.findings, before=f"{name}:", after=short)
+    whole = Count(elapsed, "day")
+    short = parts("I know", Count(len(days), "of", "of"), whole) if len(days) < elapsed else None
+    return from_findings(found.findings, about=ask.species or "red maple", after=short)
 
 
 def _new_year_eve(moment: Moment) -> date:
@@ -139,13 +145,8 @@ def _longest_open(moment: Moment) -> float | None:
     return max((one for one in weeks if one is not None), default=None)
 
 
-def _tree(ask: Ask, moment: Moment) -> tuple[TreeState | None, str]:
+def _tree(
+    ask: Growth | TappingZone | WhenToPull, moment: Moment
+) -> tuple[TreeState | None, TreeRef]:
     assert ask.tree is not None
-    return moment.season.trees.get(ask.tree), w.tree_name(ask.tree)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "diameter": _diameter, "gear_needed": _gear_needed, "growth": _growth,
-    "tapping_zone": _tapping_zone, "when_to_pull": _when_to_pull, "time_to_stop": _time_to_stop,
-    "bud_outlook": _bud_outlook,
-}  # fmt: skip
+    return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))

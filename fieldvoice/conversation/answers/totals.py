@@ -6,47 +6,47 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered
-from fieldvoice.conversation.answers.pantry import containers
-from fieldvoice.nlg import wording as w
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
+from fieldvoice.conversation.answers.pantry import sorts
+from fieldvoice.meaning.asks.sap import SapTotal
+from fieldvoice.meaning.asks.season import SeasonSummary
+from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
+    from fieldvoice.segments import Parts
 
 
-def _sap_total(ask: Ask, moment: Moment) -> Answered:
+@answers(SapTotal)
+def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)
     gathered = _gathered(moment, since, today)
     season = _gathered(moment, date.min, today)
     if not season:
-        return Answered(_poured(moment, since, today) or "No sap is in the book yet.")
+        return answer(_poured(moment, since, today) or "No sap is in the book yet")
     if since == today:
         if not gathered:
-            return Answered(f"None today; {_volume(season, moment)} in all.")
-        return Answered(f"{_volume(gathered, moment)} today.")
+            return answer("None today;", _about(season), "in all")
+        return answer(_about(gathered), "today")
     if since == today - timedelta(days=1):
         of_today = _gathered(moment, today, today)
-        return Answered(
-            f"{_volume(gathered - of_today, moment)} yesterday, {_volume(of_today, moment)} today."
-        )
+        before = _about(gathered - of_today)
+        return answer(before, "yesterday,", _about(of_today), "today")
     if gathered == season:
-        return Answered(f"{_volume(season, moment)} this season.")
-    return Answered(f"{_volume(gathered, moment)} since {_day(since)}.")
+        return answer(_about(season), "this season")
+    return answer(_about(gathered), f"since {_day(since)}")
 
 
-def _poured(moment: Moment, since: date, until: date) -> str:
+def _poured(moment: Moment, since: date, until: date) -> Parts:
     """Return what went into vessels, where no gathering is noted at all; empty if nothing did."""
     poured: dict[str, float] = {}
     for at, act in moment.season.stores:
         if act.vessel and since <= at.astimezone(moment.now.tzinfo).date() <= until:
             poured[act.vessel] = poured.get(act.vessel, 0.0) + (act.volume_gal or 0.0)
-    told = w.joined(f"{_volume(gallons, moment)} into {name}" for name, gallons in poured.items())
-    return f"{told}; no gathering is noted." if told else ""
+    told = listed(parts(_about(gal), "into", VesselRef(name)) for name, gal in poured.items())
+    return parts(told, "; no gathering is noted") if told else ()
 
 
 def _gathered(moment: Moment, since: date, until: date) -> float:
@@ -56,53 +56,47 @@ def _gathered(moment: Moment, since: date, until: date) -> float:
     )
 
 
-def _volume(gallons: float, moment: Moment) -> str:
-    return w.volume(round(gallons, 2), moment.settings.metric)
+def _about(gallons: float) -> Quantity:
+    return Quantity(round(gallons, 2), "gal")
 
 
 def _day(day: date) -> str:
     return f"{day.day} {day:%B}"
 
 
-def _season_summary(ask: Ask, moment: Moment) -> Answered:
+@answers(SeasonSummary)
+def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
     season = moment.season
     sap = _gathered(moment, date.min, date.max)
     emptied = [tree for tree in season.trees.values() if tree.gathered_gal]
     drawn = sum(act.syrup_gal or 0.0 for _, act in season.draws)
-    parts = [
-        f"{_volume(sap, moment)} of sap{_from_trees(len(emptied))}" if sap else "",
-        w.counted(len(season.boilings), "boil") if season.boilings else "",
-        f"{_volume(drawn, moment)} of syrup" if drawn else "",
+    told = (
+        parts(_about(sap), "of sap", _from_trees(len(emptied))) if sap else None,
+        Count(len(season.boilings), "boil") if season.boilings else None,
+        parts(_about(drawn), "of syrup") if drawn else None,
         _made_from(season.account.boiled_gal or sap, drawn),
-    ]
-    told = ", ".join(part for part in parts if part)
-    if not told:
-        return Answered("Nothing gathered or boiled is in the book yet.")
+    )
+    if not any(told):
+        return answer("Nothing gathered or boiled is in the book yet")
     packed = _packed(moment)
-    return Answered(f"{w.start(told)}.{f' Packed: {packed}.' if packed else ''}")
+    whole = fact(listed(filter(None, told), ","))
+    return Answered((whole, fact("Packed:", packed) if packed else fact()))
 
 
-def _from_trees(count: int) -> str:
-    return f" from {w.counted(count, 'tree')}" if count else ""
+def _from_trees(count: int) -> Parts:
+    return parts("from", Count(count, "tree")) if count else ()
 
 
-def _packed(moment: Moment) -> str:
+def _packed(moment: Moment) -> Parts:
     """Return what was packed this season, gone since or not, by size and colour."""
     packed: Counter[tuple[str, str]] = Counter()
     for _, act in moment.season.packs:
         packed[act.size or "container", act.colour or ""] += act.count or 0
-    return w.joined(
-        " ".join(part for part in (containers(count, size), colour) if part)
-        for (size, colour), count in packed.items()
-    )
+    return sorts(packed)
 
 
-def _made_from(sap_gal: float, syrup_gal: float) -> str:
+def _made_from(sap_gal: float, syrup_gal: float) -> Parts:
     if not sap_gal or not syrup_gal:
-        return ""
-    return f"{sap_gal / syrup_gal:.0f} of sap to one of syrup"
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_total": _sap_total, "season_summary": _season_summary,
-}  # fmt: skip
+        return ()
+    to_one = "of sap to one of syrup"
+    return parts(Count(round(sap_gal / syrup_gal), to_one, to_one))

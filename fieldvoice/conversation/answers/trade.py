@@ -6,9 +6,13 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, sayable
-from fieldvoice.conversation.answers.answered import Answered, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.conversation.turn import rule_text
 from fieldvoice.conversation.water_today import draw_off_today, measured_today
-from fieldvoice.nlg import wording as w
+from fieldvoice.meaning.asks.boiling import DrawOff
+from fieldvoice.meaning.asks.sap import SapAdvice
+from fieldvoice.meaning.asks.season import ContainerAdvice, FlowOutlook, TimeToTap, WhatCanISay
+from fieldvoice.meaning.asks.syrup import DensityCheck, Grade
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
@@ -16,12 +20,10 @@ from fieldvoice.rules.hydrometer import density_check, hot_line_brix
 from fieldvoice.rules.jurisdictions import jurisdiction
 from fieldvoice.rules.sap import sap_advice
 from fieldvoice.rules.weather import Day, flow_outlook, time_to_tap
+from fieldvoice.segments import Quantity, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
 
 #: How many days before the one asked about are looked at for the run's course.
 _DAYS_BACK = 7
@@ -33,10 +35,11 @@ _SAP_AT_MOST_BRIX = 20.0
 _BOIL_LASTS = timedelta(hours=3)
 
 
-def _sap_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(SapAdvice)
+def _sap_advice(ask: SapAdvice, moment: Moment) -> Answered:
     sap = ask.sap or _sap_in_hand(moment)
     if sap is None:
-        return Answered("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen.")
+        return answer("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen")
     where = "vessel" if moment.focus.vessel is not None else "bucket"
     return from_findings(sap_advice(sap, where=where).findings)  # type: ignore[arg-type]
 
@@ -49,36 +52,38 @@ def _sap_in_hand(moment: Moment) -> str | None:
     return None
 
 
-def _draw_off(ask: Ask, moment: Moment) -> Answered:
+@answers(DrawOff)
+def _draw_off(ask: DrawOff, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
     given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
     elevation_ft = ask.elevation_ft
-    after = ""
+    after = None
     if given == (None, None, None) and measured_today(moment) is not None:
         return from_findings(draw_off_today(moment).findings)
     if given == (None, None, None):
         elevation_ft = moment.settings.elevation_ft
         if elevation_ft is None:
             elevation_ft = 0.0
-            rise = w.figure(jurisdiction(place).rise_f, 1)
-            after = f"That is sea level; elsewhere {rise} degrees above where water boils."
+            rise = f"{jurisdiction(place).rise_f:g} degrees"
+            after = parts("That is sea level; elsewhere", rise, "above where water boils")
     found = draw_off(
         water_boils=ask.water_boils_f,
         pressure_inhg=ask.pressure_inhg,
         elevation_ft=elevation_ft,
         jurisdiction_name=place,
     )
-    then = next((one.text for one in found.findings if one.rule == "draw-hydrometer"), "")
-    return from_findings(found.findings, after=after or then)
+    then = [one for one in found.findings if one.rule == "draw-hydrometer"][:1]
+    after = after or parts(*map(rule_text, then))
+    return from_findings(found.findings, after=after)
 
 
-def _density_check(ask: Ask, moment: Moment) -> Answered:
+@answers(DensityCheck)
+def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
     if ask.reading_brix is None or ask.temp_f is None:
         line = hot_line_brix(211, jurisdiction(moment.settings.jurisdiction).minimum_brix)
-        return Answered(
-            "Tell me the hydrometer's reading and the syrup's temperature. "
-            f"At 211 °F it should read {line:.0f} Brix."
-        )
+        ask_for = fact("Tell me the hydrometer's reading and the syrup's temperature")
+        should = fact("At", Quantity(211, "°F"), "it should read", Quantity(line, "Brix", 0))
+        return Answered((ask_for, should))
     instruments = moment.settings
     if ask.reading_brix <= _SAP_AT_MOST_BRIX:
         return from_findings(known.sugar_read(ask.reading_brix, ask.temp_f, instruments))
@@ -92,26 +97,30 @@ def _density_check(ask: Ask, moment: Moment) -> Answered:
     return from_findings(checked.findings)
 
 
-def _grade(ask: Ask, moment: Moment) -> Answered:
+@answers(Grade)
+def _grade(ask: Grade, moment: Moment) -> Answered:
     if ask.transmittance is None:
-        return Answered(
+        return answer(
             "Tell me the light it lets through: golden from 75 %, amber from 50, dark from 25, "
-            "very dark below."
+            "very dark below"
         )
     return from_findings(grade(ask.transmittance).findings)
 
 
-def _container_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(ContainerAdvice)
+def _container_advice(ask: ContainerAdvice, moment: Moment) -> Answered:
     advice = container_advice(ask.material, item=ask.item, rust=ask.rust)
-    return from_findings(advice.findings, after=advice.question or "")
+    return from_findings(advice.findings, after=advice.question)
 
 
-def _time_to_tap(ask: Ask, moment: Moment) -> Answered:
+@answers(TimeToTap)
+def _time_to_tap(ask: TimeToTap, moment: Moment) -> Answered:
     coming = known.days(moment.season, after=moment.now.date() - timedelta(days=1))
     return from_findings(time_to_tap(coming).findings)
 
 
-def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
+@answers(FlowOutlook)
+def _flow_outlook(ask: FlowOutlook, moment: Moment) -> Answered:
     if ask.low_f is not None and ask.high_f is not None:
         return from_findings(flow_outlook([Day(ask.low_f, ask.high_f)]).findings)
     today = moment.now.date()
@@ -121,26 +130,20 @@ def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
     usable = known.days(moment.season, after=today - timedelta(days=_DAYS_BACK + 1))
     complete = [day.day for day in weather if day.low_f is not None and day.high_f is not None]
     if not usable or not complete or complete[-1] < today:
-        return Answered("I have no weather for today; tell me the low and the high.")
+        return answer("I have no weather for today; tell me the low and the high")
     ahead = (complete[-1] - today).days
-    when = {0: "Today:", 1: "Tomorrow:"}.get(ahead, f"On {complete[-1]:%A}:")
-    return from_findings(flow_outlook(usable).findings, before=when)
+    when = {0: "today", 1: "tomorrow"}.get(ahead, f"on {complete[-1]:%A}")
+    return from_findings(flow_outlook(usable).findings, about=when)
 
 
-def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
+@answers(WhatCanISay)
+def _what_can_i_say(ask: WhatCanISay, moment: Moment) -> Answered:
     return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
 def _at_the_pan(moment: Moment) -> bool:
     """Whether the last note was about the boil or the syrup, and not long ago."""
     last = next(iter(moment.book.newest_entries(1)), None)
-    if last is None or last.act.act not in ("boil", "draw", "pack"):
+    if last is None or not last.act.spec.at_the_pan:
         return False
     return moment.now - last.at < _BOIL_LASTS
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_advice": _sap_advice, "draw_off": _draw_off, "density_check": _density_check,
-    "grade": _grade, "container_advice": _container_advice, "time_to_tap": _time_to_tap,
-    "flow_outlook": _flow_outlook, "what_can_i_say": _what_can_i_say,
-}  # fmt: skip

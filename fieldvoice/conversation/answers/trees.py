@@ -5,86 +5,106 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, from_findings
-from fieldvoice.nlg import wording as w
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.conversation.turn import by_rule
+from fieldvoice.meaning.asks.trees import HoleAdvice, LastVisit, TapLimit, TreeHistory
+from fieldvoice.nlg.numbers import paired
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
+from fieldvoice.segments import (
+    Condition,
+    Count,
+    Example,
+    Level,
+    Quantity,
+    Species,
+    TreeRef,
+    When,
+    fact,
+    listed,
+    parts,
+    prompt,
+    told_of,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
+    from fieldvoice.meaning import TreeId
+    from fieldvoice.segments import Parts, Sentence
 
 
-def _tap_limit(ask: Ask, moment: Moment) -> Answered:
+@answers(TapLimit)
+def _tap_limit(ask: TapLimit, moment: Moment) -> Answered:
     if ask.diameter_in is not None:
         limit = tap_limit(
             ask.diameter_in, species=ask.species, schedule=moment.settings.schedule
         )  # fmt: skip
         return from_findings(limit.findings)
     assert ask.tree is not None
-    tree = moment.season.trees.get(ask.tree)
-    name = w.start(w.tree_name(ask.tree))
+    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     known_limit = known.limit_of(tree, moment.settings) if tree else None
     if tree is None or known_limit is None:
         condition = tree.condition if tree else None
-        ill = f" It was noted as {condition}." if condition not in (None, "sound") else ""
-        return Answered(f"I don't know {w.tree_name(ask.tree)}'s diameter; tell me that.{ill}")
+        ill = fact("It was noted as", condition) if condition not in (None, "sound") else fact()
+        return Answered((*size_of(ask.tree), ill))
     over = check_taps(tree.taps_in, known_limit).findings if tree.taps_in else ()
-    told = from_findings((*known_limit.findings, *over), before=f"{name}:")
-    has = f" It has {tree.taps_in} now." if tree.taps_in and not over else ""
-    return Answered(told.text + has, told.findings)
+    has = parts("It has", Count(tree.taps_in, "now", "now")) if tree.taps_in and not over else None
+    return from_findings((*known_limit.findings, *over), about=it, after=has)
 
 
-def _last_visit(ask: Ask, moment: Moment) -> Answered:
+def size_of(tree: TreeId) -> tuple[Sentence, ...]:
+    """Return the question how big a tree is, with the words that tell it."""
+    named = f"tree {paired(tree)}" if isinstance(tree, int) else tree
+    example = Example(f"{named} is eighteen inches across")
+    return prompt("How big is", TreeRef((tree,))), fact("Say", example)
+
+
+@answers(LastVisit)
+def _last_visit(ask: LastVisit, moment: Moment) -> Answered:
     assert ask.tree is not None
-    tree = moment.season.trees.get(ask.tree)
-    name = w.start(w.tree_name(ask.tree))
+    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None or tree.last_seen is None:
-        return Answered(f"{name} isn't in the book.")
-    seen = f"last seen {w.ago(tree.last_seen, moment.now)}{_as_left(tree)}"
+        return answer(it, "isn't in the book")
+    seen = parts("; last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
     if tree.last_emptied is None:
-        return Answered(f"{name} was never emptied, as far as the book goes; {seen}.")
-    emptied = f"{name} was emptied {w.ago(tree.last_emptied, moment.now)}"
+        return answer(it, "was never emptied, as far as the book goes", seen)
     later = tree.last_seen > tree.last_emptied
-    return Answered(f"{emptied}; {seen}." if later else f"{emptied}.")
+    emptied = When(tree.last_emptied, moment.now, "ago")
+    return answer(it, "was emptied", emptied, seen if later else None)
 
 
-def _as_left(tree: TreeState) -> str:
-    parts = [
-        "" if tree.fill is None else w.fill_words(tree.fill),
-        w.sap_words(tree.sap) if tree.sap else "",
-    ]
-    told = " and ".join(part for part in parts if part)
-    return f", {told}" if told else ""
+def _as_left(tree: TreeState, before: str) -> Parts:
+    """Return how full a bucket was and its sap, when it was last seen."""
+    fill = () if tree.fill is None else (Level(tree.fill),)
+    sap = (Condition(tree.sap),) if tree.sap else ()
+    return parts(before, listed((*fill, *sap))) if fill or sap else ()
 
 
-def _tree_history(ask: Ask, moment: Moment) -> Answered:
+@answers(TreeHistory)
+def _tree_history(ask: TreeHistory, moment: Moment) -> Answered:
     assert ask.tree is not None
-    tree = moment.season.trees.get(ask.tree)
-    name = w.start(w.tree_name(ask.tree))
+    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None:
-        return Answered(f"{name} isn't in the book.")
-    metric = moment.settings.metric
-    species = w.species_name(tree.species or "")
-    facts = [
-        "" if tree.diameter_in is None else f"{w.length(tree.diameter_in, metric)} across",
-        species,
-        tree.condition or "",
-        "spiles pulled" if tree.pulled else w.counted(tree.taps_in, "tap") if tree.taps_in else "",
-        f"{w.volume(tree.gathered_gal, metric)} so far" if tree.gathered_gal else "",
-        "" if tree.brix is None else f"{w.figure(tree.brix, 1)} % sugar",
-    ]
-    told = ", ".join(fact for fact in facts if fact) or "nothing measured"
-    seen = ""
-    if tree.last_seen is not None:
-        seen = f" Last seen {w.ago(tree.last_seen, moment.now)}{_as_left(tree)}."
-    return Answered(f"{name}: {told}.{seen}")
+        return answer(it, "isn't in the book")
+    across, sweet, gave = tree.diameter_in, tree.brix, tree.gathered_gal
+    facts = (
+        None if across is None else parts(Quantity(across, "in"), "across"),
+        Species(tree.species) if tree.species else None,
+        tree.condition,
+        "spiles pulled" if tree.pulled else Count(tree.taps_in, "tap") if tree.taps_in else None,
+        parts(Quantity(gave, "gal"), "so far") if gave else None,
+        None if sweet is None else Quantity(sweet, "% sugar"),
+    )
+    told = told_of(it, *(facts if any(facts) else ("nothing measured",)))
+    if tree.last_seen is None:
+        return Answered((told,))
+    seen = fact("Last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
+    return Answered((told, seen))
 
 
-def _hole_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(HoleAdvice)
+def _hole_advice(ask: HoleAdvice, moment: Moment) -> Answered:
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
     advice = hole_advice(
         tree.diameter_in if tree else None, known.old_holes(tree), this_year=moment.now.year
@@ -92,13 +112,8 @@ def _hole_advice(ask: Ask, moment: Moment) -> Answered:
     limit = known.limit_of(tree, moment.settings) if tree else None
     if tree is not None and limit is not None and tree.taps_in >= limit.taps:
         # No place is right for a hole that should not be drilled.
-        has = f" It has {w.counted(tree.taps_in, 'tap')}." if tree.taps_in else ""
-        return Answered(f"No more holes there. {limit.findings[0].text}{has}", limit.findings)
-    before = "" if ask.tree is None else f"{w.start(w.tree_name(ask.tree))}:"
-    return from_findings(advice.findings, before=before)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "tap_limit": _tap_limit, "last_visit": _last_visit, "tree_history": _tree_history,
-    "hole_advice": _hole_advice,
-}  # fmt: skip
+        has = fact("It has", Count(tree.taps_in, "tap")) if tree.taps_in else fact()
+        told = (fact("No more holes there"), by_rule(limit.findings[0]), has)
+        return Answered(told, limit.findings)
+    about = None if ask.tree is None else TreeRef((ask.tree,))
+    return from_findings(advice.findings, about=about)

@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldvoice.speaking.numbers import as_fraction, fraction_words, say_number
+from fieldvoice.nlg.numbers import as_fraction, fraction_words, say_number
 
 if TYPE_CHECKING:
-    from fieldvoice.speaking.numbers import Style
+    from fieldvoice.nlg.numbers import Style
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ _UNITS: tuple[tuple[Unit, str], ...] = (
     (Unit("centimetre", "centimetres"), "cm centimetres centimetre"),
     (Unit("millimetre", "millimetres"), "mm"),
     (Unit("metre", "metres"), "m metres metre"),
-    (Unit("square foot", "square feet"), "ft² ft2"),
+    (Unit("square foot", "square feet"), "ft² ft2 square_feet"),
     (Unit("pound", "pounds"), "lb. lb lbs pounds pound"),
     (Unit("ounce", "ounces"), "oz. oz ounces ounce"),
     (Unit("cord", "cords"), "cords cord"),
@@ -57,7 +57,9 @@ _UNITS: tuple[tuple[Unit, str], ...] = (
     (Unit("Baumé", "Baumé", "point"), "°Bé Baumé"),
 )
 
-_BY_SIGN: dict[str, Unit] = {sign: unit for unit, signs in _UNITS for sign in signs.split()}
+_BY_SIGN: dict[str, Unit] = {
+    sign.replace("_", " "): unit for unit, signs in _UNITS for sign in signs.split()
+}
 
 #: "3 in a row", "1 in 20", "two in tank 2": here "in" is no inch.
 _NO_INCH = r"in(?=\s+(?:\d|(?:an?|the|all|total|tank|tote|barrel|your|this|that|each|one|it's)\b))"

@@ -1,17 +1,17 @@
-"""From a reply as it is written to a reply as it is said.
+"""From sentences as they are written to sentences as they are said.
 
-``Reply.text`` is written for the eye: "Tree 105: 2.5 gal at 36 °F; hurry." A voice should say
-"Tree one oh five: two and a half gallons at thirty six degrees. Hurry." All figures, units and
-signs become words here, and no voice has to know the trade's. What is words already is not
-changed, so that doing it twice does no harm.
+The rules' own sentences and what people wrote come without parts, and are written for the eye:
+"Tree 105: 2.5 gal at 36 °F; hurry." A voice should say "Tree one oh five: two and a half gallons
+at thirty six degrees. Hurry." All figures, units and signs become words here, and no voice has to
+know the trade's. What is words already is not changed, so that doing it twice does no harm.
 """
 
 from __future__ import annotations
 
 import re
 
-from fieldvoice.speaking.numbers import FIGURES, cardinal, ordinal, paired, say_number
-from fieldvoice.speaking.units import BEFORE_THING, UNIT, quantity, unit_of
+from fieldvoice.nlg.numbers import FIGURES, cardinal, ordinal, paired, say_number
+from fieldvoice.nlg.units import BEFORE_THING, UNIT, quantity, unit_of
 
 _VULGAR = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3",
@@ -57,8 +57,13 @@ def speakable(text: str) -> str:
     their point ("two point two percent"). A date loses its year. A semicolon or a dash ends the
     sentence, for short sentences are easier to follow. The answer has no digits.
     """
+    return tidy(verbalise(text))
+
+
+def verbalise(text: str) -> str:
+    """Return a part of a sentence as for ``speakable``, its stops and capital letters left."""
     text = _plain_signs(text)
-    text = _LOT.sub(_say_lot, text)
+    text = _LOT.sub(lambda found: say_code(found[0]), text)
     text = _DATE.sub(_say_date, text)
     text = _CLOCK.sub(_say_clock, text)
     text = _TREES.sub(_say_trees, text)
@@ -67,8 +72,7 @@ def speakable(text: str) -> str:
     text = _RANGE.sub(_say_range, text)
     text = _QUANTITY.sub(_say_quantity, text)
     text = _NUMBERS.sub(_say_numbers, text)
-    text = _ANY_DIGITS.sub(lambda found: f" {_digit_by_digit(found[0])} ", text)
-    return _tidy(text)
+    return _ANY_DIGITS.sub(lambda found: f" {_digit_by_digit(found[0])} ", text)
 
 
 def _plain_signs(text: str) -> str:
@@ -79,9 +83,9 @@ def _plain_signs(text: str) -> str:
     return re.sub(r"#\s?(?=\d)", "number ", text)
 
 
-def _say_lot(found: re.Match[str]) -> str:
+def say_code(code: str) -> str:
     """Return a lot's code digit by digit, as it is read off a label."""
-    return f"{_digit_by_digit(found[1])}, {_digit_by_digit(found[2])}"
+    return ", ".join(_digit_by_digit(digits) for digits in code.split("-"))
 
 
 def _say_date(found: re.Match[str]) -> str:
@@ -142,7 +146,8 @@ def _digit_by_digit(digits: str) -> str:
     return " ".join(cardinal(int(digit)) for digit in digits)
 
 
-def _tidy(text: str) -> str:
+def tidy(text: str) -> str:
+    """Return words with the stops and spaces that a voice needs, each sentence with a capital."""
     text = re.sub(r"\s*;\s*|\s+[—–]\s+", ". ", text)
     text = re.sub(r"\s*\(\s*", ", ", text)
     text = re.sub(r"\s*\)(?=\s+\w)", ",", text).replace(")", "")

@@ -1,0 +1,171 @@
+"""Questions about the season, the gear, and the notes themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from fieldvoice.meaning import vocabulary as v
+from fieldvoice.meaning.ask import Ask
+from fieldvoice.meaning.slot import AskSpec, Slot
+from fieldvoice.segments import Text
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def rusty(rust: bool) -> Parts:
+    """Return "rusty" or "not rusty"."""
+    return (Text("rusty" if rust else "not rusty"),)
+
+
+def buds(_: bool) -> Parts:
+    """Return "buds"."""
+    return (Text("buds"),)
+
+
+class TimeToTap(Ask):
+    """Whether it is time to tap."""
+
+    ask: Literal["time_to_tap"] = "time_to_tap"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.time_to_tap",
+        about="when to tap",
+        examples=("Is it time to tap?",),
+    )
+
+
+class FlowOutlook(Ask):
+    """Whether sap will run, by the weather noted or told."""
+
+    ask: Literal["flow_outlook"] = "flow_outlook"
+    low_f: Annotated[v.Temp, v.TEMP.but(rule="advice.low_tonight")] = None
+    high_f: Annotated[v.Temp, v.TEMP.but(rule="advice.high_then")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.flow_outlook",
+        about="whether sap will run",
+        examples=(
+            "Will it run tomorrow?",
+            "Will it run, twenty four tonight and forty two?",
+        ),
+    )
+
+
+class TimeToStop(Ask):
+    """When the season is over."""
+
+    ask: Literal["time_to_stop"] = "time_to_stop"
+    buds: Annotated[bool | None, Slot("advice.buds_out", shown=buds)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.time_to_stop",
+        about="when to stop",
+        examples=("When do we stop?",),
+    )
+
+
+class BudOutlook(Ask):
+    """How near the buds are."""
+
+    ask: Literal["bud_outlook"] = "bud_outlook"
+    species: Annotated[v.Kind, v.KIND.but(rule="advice.of_species")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.bud_outlook",
+        about="when the buds come",
+        examples=("How close are the buds?",),
+    )
+
+
+class SeasonSummary(Ask):
+    """What the season came to so far."""
+
+    ask: Literal["season_summary"] = "season_summary"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.season_summary",
+        about="the season so far",
+        examples=("How is the season going?",),
+    )
+
+
+class ContainerAdvice(Ask):
+    """Whether a container is fit for sap."""
+
+    ask: Literal["container_advice"] = "container_advice"
+    item: v.Gear = None
+    material: v.Material = None
+    rust: Annotated[bool | None, Slot("asks.a_container", shown=rusty)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.container_advice",
+        about="what gear is fit for food",
+        examples=("Can I use an old galvanized bucket?",),
+    )
+
+
+class Cleaning(Ask):
+    """How gear is washed."""
+
+    ask: Literal["cleaning"] = "cleaning"
+    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.of_water")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.cleaning",
+        about="washing gear",
+        examples=("How much bleach in five gallons of water?",),
+    )
+
+
+class WhatCanISay(Ask):
+    """What can be said."""
+
+    ask: Literal["what_can_i_say"] = "what_can_i_say"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.what_can_i_say",
+        about="what can be said",
+        examples=("What can I say?",),
+    )
+
+
+class Why(Ask):
+    """What the last answer goes by."""
+
+    ask: Literal["why"] = "why"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.why",
+        about="why",
+        examples=("Why?",),
+    )
+
+
+class Advice(Ask):
+    """A piece of advice in passing, by its topic."""
+
+    ask: Literal["advice"] = "advice"
+    topic: Annotated[str | None, Slot("advice.topic")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.advice",
+        about="",
+        examples=("How hot do we filter?",),
+    )
+
+
+class Said(Ask):
+    """What was said of a tree or vessel, or last."""
+
+    ask: Literal["said"] = "said"
+    tree: Annotated[v.Tree, v.TREE.but(rule="things.a_tree")] = None
+    vessel: v.KnownVessel = None
+    count: Annotated[int | None, Slot("talk.notes_back", whole=True)] = None
+    since: Annotated[v.Since, v.SINCE.but(rule="times.since")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="talk.said",
+        about="what was said",
+        examples=("What did I say about tree nine?",),
+    )
