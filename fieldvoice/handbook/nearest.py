@@ -1,15 +1,16 @@
-"""Finds the cards that somebody means, by how near the words are to a card's own askings.
+"""Finds the cards that somebody means, by how near the words are to what is asked on each card.
 
-Each word, and each pair of words that follow each other, weighs by how few cards are asked with it.
-A word counts also as those that it looks like (another ending, typed in a hurry), by their runs of
-letters. A card's score joins its nearest askings with all that is asked and said on it, so that
-neither one odd asking nor a long card decides alone.
+A text is taken as its words, as each two that follow each other, and as the runs of letters inside
+the words, so that another ending or a word typed in a hurry still counts. Each of these weighs by
+how few cards are asked with it, and what is asked over and over on a card weighs little more than
+what is asked once. The score is the cosine between the asking and all askings of a card.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,36 +19,32 @@ import numpy as np
 from fieldvoice.handbook.card import Card, words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
 #: Cards that score this near to the best are named beside it.
-MARGIN = 0.03
+MARGIN = 0.02
 
-#: Below this nobody knows what is meant. Scores go from 0 to about 1.
-FLOOR = 0.3
+#: Below this nobody knows what is meant. Scores go from 0 to 1.
+FLOOR = 0.12
 
-#: From this likeness on (0 to 1) two words may be the same one.
-_ALIKE = 0.55
+#: How much two words that follow each other count beside a word.
+_PAIR = 0.5
 
-#: A likeness that is not the word itself counts so much.
-_LOOKS_LIKE = 0.8
+#: Words this long and longer are also taken as their runs of so many letters.
+_LONG, _RUNS = 3, (3, 4)
 
-#: How much a pair of words counts beside a single word of the same rarity.
-_PAIR = 0.6
+#: How often a word of title, answer and reason counts beside one in an asking.
+_TITLE, _SAY, _WHY = 1.0, 0.5, 0.25
 
-#: How much the nearest asking, and the next ones, weigh; the rest is the whole card's.
-_NEAREST = (0.45, 0.15, 0.1)
-_WHOLE = 1 - sum(_NEAREST)
-
-#: How often a word in title and answer counts beside one in an asking.
-_TITLE, _SAY = 2, 0.5
+#: How much counts what is said often on a card, and what few cards have: powers, 1 for in full.
+_OFTEN, _RARE = 0.4, 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A card and how near it is, from 0 to about 1."""
+    """A card and how near it is: 1 for one of its own askings, 0 for nothing in common."""
 
     card: Card
     score: float
@@ -58,36 +55,25 @@ class Finder:
 
     def __init__(self, cards: Sequence[Card]) -> None:
         self._cards = tuple(cards)
-        asked = [
-            (at, Counter(_terms(text))) for at, card in enumerate(cards) for text in card.asked
-        ]
-        self._of = np.array([at for at, _ in asked], dtype=np.intp)
-        self._weights = _weights(asked, len(cards))
-        self._askings = _Index((counted for _, counted in asked), self._weights)
-        self._whole = _Index(map(_all_said, cards), self._weights)
-        self._lookalikes = _Lookalikes(word for word in self._weights if " " not in word)
-        # A word that no card knows weighs as much as one that one card in a few knows.
-        self._unknown = float(np.median(list(self._weights.values()))) if asked else 1.0
+        self._asked = {
+            " ".join(words(text)): at for at, card in enumerate(cards) for text in card.asked
+        }
+        self._columns, self._rare, self._matrix = _weighed([_all_said(card) for card in cards])
 
     def find(self, text: str) -> tuple[Found, ...]:
-        """Return the cards that share something with ``text``, the nearest first."""
-        said = _terms(text)
-        meant = self._meant(said)
-        if not meant:
+        """Return the cards that have something in common with ``text``, the nearest first."""
+        said = _marks(Counter(_terms(text)))
+        known = [mark for mark in said if mark in self._columns]
+        if not known:
             return ()
-        length = self._length(said)
-        scores = _WHOLE * self._whole.dot(meant)
-        near = self._askings.dot(meant)
-        for share in _NEAREST:
-            top = np.zeros(len(self._cards))
-            np.maximum.at(top, self._of, near)
-            scores += share * top
-            near = np.where(near >= top[self._of], 0.0, near)
-        scores /= length
+        columns = [self._columns[mark] for mark in known]
+        weights = np.array([said[mark] for mark in known]) * self._rare[columns]
+        scores = weights @ self._matrix[columns] / np.linalg.norm(weights)
+        own = self._asked.get(" ".join(words(text)))
+        if own is not None:
+            scores[own] = 1.0
         order = np.argsort(-scores, kind="stable")
-        return tuple(
-            Found(self._cards[at], round(float(scores[at]), 4)) for at in order if scores[at] > 0
-        )
+        return tuple(Found(self._cards[at], float(scores[at])) for at in order if scores[at] > 0)
 
     def named(self, text: str) -> tuple[Found, ...]:
         """Return the card that is meant and those as near; none when all are below the floor."""
@@ -96,78 +82,6 @@ class Finder:
             return ()
         return tuple(one for one in found if one.score >= found[0].score - MARGIN)
 
-    def _meant(self, said: Iterable[str]) -> dict[str, float]:
-        """Return the known terms that ``said`` may stand for, with what they weigh."""
-        meant: dict[str, float] = {}
-        for term in said:
-            if term in self._weights:
-                meant[term] = self._weights[term]
-            if " " in term:
-                continue
-            for other, likeness in self._lookalikes.of(term):
-                weight = _LOOKS_LIKE * likeness * self._weights[other]
-                meant[other] = max(meant.get(other, 0.0), weight)
-        return meant
-
-    def _length(self, said: Iterable[str]) -> float:
-        weights = [
-            self._weights.get(term, 0.0 if " " in term else self._unknown) for term in set(said)
-        ]
-        return max(float(np.linalg.norm(weights)), 1e-9)
-
-
-class _Index:
-    """Texts as weighed terms of length one, by term."""
-
-    def __init__(self, texts: Iterable[Mapping[str, float]], weights: Mapping[str, float]) -> None:
-        at: dict[str, list[int]] = defaultdict(list)
-        of: dict[str, list[float]] = defaultdict(list)
-        self._count = 0
-        for counted in texts:
-            weighed = {t: n * weights[t] for t, n in counted.items() if t in weights}
-            length = sum(weight * weight for weight in weighed.values()) ** 0.5
-            for term, weight in weighed.items():
-                at[term].append(self._count)
-                of[term].append(weight / length)
-            self._count += 1
-        self._at = {term: np.array(places, dtype=np.intp) for term, places in at.items()}
-        self._of = {term: np.array(values) for term, values in of.items()}
-
-    def dot(self, meant: Mapping[str, float]) -> NDArray[np.float64]:
-        """Return for each text how far it points in the direction of ``meant``."""
-        sums = np.zeros(self._count)
-        for term, weight in meant.items():
-            if term in self._at:
-                sums[self._at[term]] += weight * self._of[term]
-        return sums
-
-
-class _Lookalikes:
-    """The known words that a word looks like, by the runs of three letters that both have."""
-
-    def __init__(self, known: Iterable[str]) -> None:
-        self._known = tuple(known)
-        self._sizes = np.array([len(_runs(word)) for word in self._known])
-        at: dict[str, list[int]] = defaultdict(list)
-        for place, word in enumerate(self._known):
-            for run in _runs(word):
-                at[run].append(place)
-        self._at = {run: np.array(places, dtype=np.intp) for run, places in at.items()}
-
-    def of(self, word: str) -> Iterator[tuple[str, float]]:
-        """Yield other words with their likeness to ``word``, from 0 to 1."""
-        if len(word) < 4:
-            return
-        runs = _runs(word)
-        shared = np.zeros(len(self._known))
-        for run in runs:
-            if run in self._at:
-                shared[self._at[run]] += 1
-        likeness = 2 * shared / (self._sizes + len(runs))
-        for place in np.flatnonzero(likeness >= _ALIKE):
-            if self._known[place] != word:
-                yield self._known[place], float(likeness[place])
-
 
 def _terms(text: str) -> list[str]:
     """Return the words of a text, and each two that follow each other."""
@@ -175,28 +89,59 @@ def _terms(text: str) -> list[str]:
     return [*said, *(f"{first} {second}" for first, second in pairwise(["^", *said]))]
 
 
-def _runs(word: str) -> set[str]:
-    """Return the runs of three letters of a word, its beginning and end marked."""
-    marked = f"^{word}$"
-    return {marked[at : at + 3] for at in range(len(marked) - 2)}
+def _marks(counted: Mapping[str, float]) -> dict[str, float]:
+    """Return words, pairs of words and runs of letters with their counts."""
+    marks: dict[str, float] = defaultdict(float)
+    for term, times in counted.items():
+        if " " in term:
+            marks[term] += _PAIR * times
+            continue
+        marks[term] += times
+        runs = _runs(term)
+        for run in runs:
+            marks[run] += times / len(runs) ** 0.5
+    return marks
 
 
-def _weights(asked: Sequence[tuple[int, Mapping[str, int]]], cards: int) -> dict[str, float]:
-    """Return each term's weight: the fewer cards are asked with it, the more."""
-    asked_with = Counter(term for term, _ in {(t, at) for at, counted in asked for t in counted})
-    return {
-        term: float(np.log(1 + cards / count)) * (_PAIR if " " in term else 1.0)
-        for term, count in asked_with.items()
-    }
+@cache
+def _runs(word: str) -> tuple[str, ...]:
+    """Return the runs of letters of a long word, its beginning and its end marked."""
+    if len(word) < _LONG:
+        return ()
+    marked = f"<{word}>"
+    return tuple(
+        f"{marked[at : at + long]}…" for long in _RUNS for at in range(len(marked) - long + 1)
+    )
 
 
 def _all_said(card: Card) -> dict[str, float]:
-    """Return the terms of a whole card; what is said often counts, but less each time."""
-    counted: Counter[str] = Counter()
-    for text in card.asked:
-        counted.update(set(_terms(text)))
-    sums: dict[str, float] = dict(counted)
-    for text, times in ((card.title, _TITLE), (card.say, _SAY)):
-        for term in set(_terms(text)):
-            sums[term] = sums.get(term, 0.0) + times
-    return {term: times**0.5 for term, times in sums.items()}
+    """Return the terms of a whole card with how often they count."""
+    counted: dict[str, float] = defaultdict(float)
+    parts: Iterable[tuple[str, float]] = (
+        *((text, 1.0) for text in card.asked),
+        (card.title, _TITLE), (card.say, _SAY), (card.why, _WHY),
+    )  # fmt: skip
+    for text, times in parts:
+        for term in _terms(text) if times == 1.0 else words(text):
+            counted[term] += times
+    return _marks(counted)
+
+
+def _weighed(
+    cards: Sequence[Mapping[str, float]],
+) -> tuple[dict[str, int], NDArray[np.float32], NDArray[np.float32]]:
+    """Return each mark's place, its rarity, and a row a mark of what it weighs on each card."""
+    of = Counter(mark for marks in cards for mark in marks)
+    # A pair of words that stands on one card alone says no more than its words.
+    columns = {
+        mark: place
+        for place, mark in enumerate(m for m, count in of.items() if count > 1 or " " not in m)
+    }
+    rare = np.array([np.log(1 + len(cards) / of[mark]) for mark in columns], np.float32) ** _RARE
+    matrix = np.zeros((len(columns), len(cards)), np.float32)
+    for at, marks in enumerate(cards):
+        known = {columns[mark]: times for mark, times in marks.items() if mark in columns}
+        matrix[list(known), at] = np.array(list(known.values())) ** _OFTEN
+    matrix *= rare[:, None]
+    matrix /= np.maximum(np.linalg.norm(matrix, axis=0), 1e-9)
+    return columns, rare, matrix
