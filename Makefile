@@ -9,7 +9,7 @@ help:
 	@echo "make demo    set up, then hear the demo session and answer it"
 	@echo "make test    set up, then run the tests"
 	@echo "make check   style, types, import directions, and the tests with branch coverage"
-	@echo "make docs    docs/rules.md and its charts, written from the rules"
+	@echo "make docs    docs/rules.md and docs/handbook.md, written from the rules and the cards"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
 
 # A stamp for each set of packages, so that a second run starts at once.
@@ -47,7 +47,8 @@ cover: $(VENV)/ready-dev
 
 docs: $(VENV)/ready-dev
 	@$(BIN)/python -m docs.rules_page
-	@echo "Written: docs/rules.md and its charts"
+	@$(BIN)/python -m docs.handbook_page
+	@echo "Written: docs/rules.md and its charts, docs/handbook.md"
 
 bench: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.hearing $(SPEECH)
