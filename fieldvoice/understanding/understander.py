@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
+    from fieldvoice.understanding.second_reader import SecondReader, SecondReading
 
 #: Longer texts are not notes; they are kept, not searched.
 LONGEST = 60
@@ -72,7 +74,8 @@ class Understander:
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
-    ("spilled"), which is then hardly a slip for another ("filled").
+    ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the grammar
+    does not foresee.
     """
 
     def __init__(
@@ -80,10 +83,12 @@ class Understander:
         grammar: Grammar,
         phones: Callable[[str], tuple[str, ...] | None] | None = None,
         is_english: Callable[[str], bool] | None = None,
+        second: SecondReader | None = None,
     ) -> None:
         self._grammar = grammar
         self._phones = phones
         self._is_english = is_english
+        self._second = second
         self._names = NAMELESS
         self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
 
@@ -113,6 +118,21 @@ class Understander:
                     found[key] = replace(reading, cost=cost)
         ranked = sorted(found.values(), key=lambda reading: reading.cost)
         return tuple(ranked[:READINGS])
+
+    def second(self, heard: Heard, names: GivenNames = NAMELESS) -> SecondReading | None:
+        """Return what the second reader makes of ``heard``; None where there is none.
+
+        A net that cannot be used is told once, and the exact reading works on without it.
+        """
+        if self._second is None:
+            return None
+        self._learn(names)
+        try:
+            return self._second.read(heard.text, self.networks)
+        except (OSError, ValueError, ImportError) as fault:
+            self._second = None
+            warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)
+            return None
 
     def next_words(self, text: str, names: GivenNames = NAMELESS) -> list[str]:
         """Return the words with which the sentence begun by ``text`` can go on, in order."""

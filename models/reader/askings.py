@@ -1,0 +1,34 @@
+"""The vectors of the handbook's askings: ``python -m models.reader.askings FOLDER``, with the net in FOLDER.
+
+Written there as ``askings.npz``, 8 bits a number, so that nobody waits for them.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from fieldvoice.grammar import load_grammar
+from fieldvoice.handbook.loader import handbook_folder, load
+from fieldvoice.understanding.card_finder import SCALE, digest
+from fieldvoice.understanding.reader_net import ReaderNet
+from fieldvoice.understanding.tokens import words_of
+
+
+def main(folder: Path) -> None:
+    """Write the vectors."""
+    net, vocabulary = ReaderNet(folder), load_grammar().words
+    digests, vectors = [], []
+    for card in load(handbook_folder()).cards:
+        for asking in card.asked:
+            words = words_of(asking, vocabulary, breaks=True) or (asking,)
+            digests.append(digest(asking))
+            vectors.append(np.rint(net.guess(words).vector * SCALE).astype(np.int8))
+    np.savez_compressed(folder / "askings.npz", digests=np.array(digests), vectors=np.array(vectors))
+    print(len(digests), "askings")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
