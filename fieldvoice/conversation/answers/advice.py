@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, reasons
 from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.meaning.asks.boiling import DrawCheck
 from fieldvoice.meaning.asks.sap import IceSugar, Mix, SapKeeps, SapNeeded
 from fieldvoice.meaning.asks.season import Advice, Cleaning, Why
@@ -61,6 +62,9 @@ def _advice(ask: Advice, moment: Moment) -> Answered:
         return answer(_units(moment.settings.metric))
     if ask.topic == "new batch":
         return answer(*_NEW_BATCH)
+    card = shipped().card(ask.topic or "")
+    if card is not None:
+        return from_findings((card.finding(moment.settings.numbers),))
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
     return from_findings(found, more=0)
 
