@@ -33,6 +33,7 @@ from fieldvoice.conversation.naming import label, labels_apart
 from fieldvoice.conversation.pending import (
     Question,
     Settled,
+    Unchosen,
     Withdrawn,
     answer,
     open_question,
@@ -181,7 +182,7 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         heard = typed(said) if isinstance(said, str) else said
-        moment = self._moment(source, Focus())
+        moment = replace(self._moment(source, Focus()), said_at=kept.at)
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -274,6 +275,8 @@ class Conversation:
         answered, said = answers[0], near[0].meanings
         if isinstance(answered, Withdrawn):
             return Turn("done", "Left out.", said, resolves=question.asked_by, focus=moment.focus)
+        if isinstance(answered, Unchosen):
+            return _which(moment, question)
         meant = weigh(answered.meanings, moment)
         rivals = [
             other
@@ -334,7 +337,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
         price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=decision.as_one(doubts) if doubts else None,
-        label=label(full, moment.settings.metric),
+        label=label(full, moment.settings.metric, moment.now),
     )
 
 
@@ -397,11 +400,19 @@ def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
 
 
 def _named_apart(question: Question, metric: bool) -> Question:
-    if question.kind != "choice":
+    if question.kind != "choice" or question.slot is not None:
         return question
     one, other = question.options
     labels = labels_apart(one, other, metric)
     return replace(question, text=decision.either(labels), labels=labels)
+
+
+def _which(moment: Moment, question: Question) -> Turn:
+    """Return the turn that asks again which of two was meant: a yes does not tell."""
+    one, other = question.labels
+    text = f"Which: {one[:1].lower()}{one[1:]} or {other}?"
+    again = replace(question, text=text, asked_at=None)
+    return Turn("asked", text, question.options[0], question=again, focus=moment.focus)
 
 
 def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:

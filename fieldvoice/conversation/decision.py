@@ -10,9 +10,11 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fieldvoice.conversation.fields import changed, number_into
 from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
+from fieldvoice.meaning.commands import WHICH_NOTE
 from fieldvoice.rules.plausible import sound_alike
 
 if TYPE_CHECKING:
@@ -105,12 +107,14 @@ class Gap:
 class Doubt:
     """A value that is unlikely, or an act that throws something away.
 
-    ``text`` is answered with yes or no; a new value for ``slot`` answers it too.
+    ``text`` is answered with yes or no; a new value for ``slot`` answers it too. Where it names two
+    ``values`` only one of them is an answer: a yes would say nothing.
     """
 
     text: str
     index: int
     slot: str | None = None
+    values: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,7 +247,7 @@ def decide_meant(
     if candidate.gap is not None:
         return AskBack(missing_slot(candidate, candidate.gap))
     if candidate.doubt is not None and not settled:
-        return AskBack(yes_or_no(candidate, candidate.doubt.text, candidate.doubt))
+        return AskBack(_about_value(candidate, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
         return Save(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
@@ -291,6 +295,38 @@ def yes_or_no(candidate: Candidate, text: str, doubt: Doubt | None = None) -> Qu
         index=doubt.index if doubt else 0,
         settles=doubt is not None,
     )
+
+
+def _about_value(candidate: Candidate, doubt: Doubt) -> Question:
+    """Return the question about an unlikely value, or which of two that sound alike was meant."""
+    options = _with_each(candidate.meanings, doubt)
+    if len(options) < 2:
+        return yes_or_no(candidate, doubt.text, doubt)
+    return Question(
+        "choice",
+        doubt.text,
+        options,
+        labels=tuple(f"{value:g}" for value in doubt.values),
+        slot=doubt.slot,
+        index=doubt.index,
+        settles=True,
+    )
+
+
+def _with_each(meanings: tuple[Meaning, ...], doubt: Doubt) -> tuple[tuple[Meaning, ...], ...]:
+    """Return the meanings with each of the values in doubt."""
+    meant = meanings[doubt.index]
+    options = []
+    for value in doubt.values:
+        fields = number_into(doubt.slot or "", value, meant)
+        if isinstance(meant, Command):  # what was to be put right is told anew, under its own name
+            which = {key: one for key, one in meant.fields.items() if key in WHICH_NOTE}
+            new: Meaning | None = Command(do=meant.do, fields={**which, **fields})
+        else:
+            new = changed(meant, fields)
+        if new is not None:
+            options.append((*meanings[: doubt.index], new, *meanings[doubt.index + 1 :]))
+    return tuple(options)
 
 
 def as_one(doubts: Sequence[Doubt]) -> Doubt:

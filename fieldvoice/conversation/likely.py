@@ -85,10 +85,15 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
     for name, value in act.json_fields().items():
         if isinstance(value, bool) or not isinstance(value, int | float):
             continue
-        findings = _unlikely(act, name, value, moment).findings
-        if findings:
-            return Doubt(findings[0].text, index, slot=name)
+        judged = _unlikely(act, name, value, moment)
+        if judged.findings:
+            return Doubt(judged.findings[0].text, index, slot=name, values=_both(judged, value))
     return None if moment.source == "typed" else _misheard(act, index, moment)
+
+
+def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
+    """Return the two numbers between which one has to choose; none where just one is in doubt."""
+    return () if judged.twin is None else (judged.twin, value)
 
 
 def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:

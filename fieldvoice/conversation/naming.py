@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
-from fieldvoice.conversation.readback import readback
+from fieldvoice.conversation.readback import readback, time_told
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
 
@@ -40,9 +41,12 @@ _SUBJECTS = {
 }  # fmt: skip
 
 
-def label(meanings: tuple[Meaning, ...], metric: bool = False) -> str:
-    """Return a reading in a few words, without a full stop, capital letter first."""
-    told = ", and ".join(_label_one(meaning, metric) for meaning in meanings)
+def label(meanings: tuple[Meaning, ...], metric: bool = False, now: datetime | None = None) -> str:
+    """Return a reading in a few words, without a full stop, capital letter first.
+
+    Notes are named with their time, as it is told at ``now``.
+    """
+    told = ", and ".join(_label_one(meaning, metric, now) for meaning in meanings)
     return w.start(told)
 
 
@@ -96,15 +100,16 @@ _TOLD: Mapping[str, Callable[[Any, bool], str]] = {
     "reading_brix": lambda brix, _: f"{w.figure(brix)} Brix",
     "transmittance": lambda share, _: f"{w.figure(share)} %",
     "side": lambda side, _: f"{side} side",
+    "at": lambda at, _: f"{datetime.fromisoformat(at):%-I:%M %p}".lower(),
 }
 
 
-def _label_one(meaning: Meaning, metric: bool) -> str:
+def _label_one(meaning: Meaning, metric: bool, now: datetime | None) -> str:
     if isinstance(meaning, Act):
-        moved = _label_amount(meaning, metric)
+        moved = _label_amount(meaning, metric, now)
         if moved is not None:
             return moved
-        told = readback(meaning, metric).rstrip(".").replace(": ", ", ")
+        told = readback(meaning, metric, now).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
         return f"a question about {', '.join(_about(meaning, metric))}"
@@ -121,7 +126,7 @@ def _about(ask: Ask, metric: bool) -> list[str]:
     return [subject, *named] if subject else named
 
 
-def _label_amount(act: Act, metric: bool) -> str | None:
+def _label_amount(act: Act, metric: bool, now: datetime | None) -> str | None:
     """Return an amount at a vessel so that what was done with it is plain; None for other notes.
 
     Read back, one amount poured in, gathered and found there differ in a word or in none.
@@ -130,7 +135,8 @@ def _label_amount(act: Act, metric: bool) -> str | None:
     if fields.keys() - {"act", "at"} != {"vessel", "volume_gal"} or act.act not in _AMOUNTS:
         return None
     amount = w.volume(fields["volume_gal"], metric)
-    return _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
+    told = _AMOUNTS[act.act].format(amount=amount, vessel=fields["vessel"])
+    return told if now is None or act.at is None else f"{told} {time_told(act.at, now)}"
 
 
 _AMOUNTS = {

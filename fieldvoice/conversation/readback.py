@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
@@ -25,14 +25,33 @@ def subject(act: Act) -> str:
     return str(fields.get("site") or fields.get("vessel") or "")
 
 
-def readback(act: Act, metric: bool = False) -> str:
-    """Return one note as one short sentence."""
+def readback(act: Act, metric: bool = False, now: datetime | None = None) -> str:
+    """Return one note as one short sentence, with the time that it has as told at ``now``.
+
+    Without ``now`` its time is left out: it stands beside the note, or nobody said it.
+    """
     telling = TELL_LEDGER.get(act.act) or _TELL[type(act)]
     head, details = telling(act, metric)
     told = ", ".join(detail for detail in details if detail)
+    time = "" if now is None or act.at is None else time_told(act.at, now)
     if not told:
-        return f"{w.start(head)}."
+        return f"{w.start(head)}{f' {time}' if time else ''}."
+    told = f"{told}, {time}" if time else told
     return f"{w.start(head)}: {told}." if head else f"{w.start(told)}."
+
+
+def time_told(at: str, now: datetime) -> str:
+    """Return when something was, an ISO time: "at 7:00 am", "yesterday", "Monday at 4:00 pm".
+
+    A past day of which no hour was said is stored as its noon.
+    """
+    then = datetime.fromisoformat(at).astimezone(now.tzinfo)
+    clock = f"{then.hour % 12 or 12}:{then:%M} {'am' if then.hour < 12 else 'pm'}"
+    days = (now.date() - then.date()).days
+    if days == 0:
+        return f"at {clock}"
+    day = "yesterday" if days == 1 else f"{then:%A}" if days < 7 else w.calendar_day(then.date())
+    return day if (then.hour, then.minute) == (12, 0) else f"{day} at {clock}"
 
 
 def with_its_sound(remark: Act) -> str:
@@ -40,17 +59,27 @@ def with_its_sound(remark: Act) -> str:
     return f"{readback(remark.replace(text=None)).rstrip('.')}, with its sound."
 
 
-def readbacks(acts: Iterable[Act], metric: bool = False) -> list[str]:
+def readbacks(acts: Iterable[Act], metric: bool = False, now: datetime | None = None) -> list[str]:
     """Return notes as sentences, those about the same thing in one: "Tree 14: full, cloudy."."""
     told: list[str] = []
+    before: Act | None = None
     for act in acts:
-        sentence = readback(act, metric)
+        sentence = readback(act, metric, now)
         head, colon, rest = sentence.partition(": ")
         if told and colon and told[-1].startswith(f"{head}: "):
+            if before is not None and before.at == act.at:  # the time is told once, at the end
+                told[-1] = _without_time(told[-1], act, now)
             told[-1] = f"{told[-1].rstrip('.')}, {rest}"
         else:
             told.append(sentence)
+        before = act
     return told
+
+
+def _without_time(sentence: str, act: Act, now: datetime | None) -> str:
+    if now is None or act.at is None:
+        return sentence
+    return sentence.removesuffix(f", {time_told(act.at, now)}.")
 
 
 def _looks(act: acts.Inspect | acts.Gather | acts.Store | acts.Reading) -> list[str]:

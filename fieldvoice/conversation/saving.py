@@ -30,7 +30,7 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     kept = [act for act in acts if not went_out(act, acts)]
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    told = readbacks(acts, moment.settings.metric)
+    told = readbacks(_as_said(acts, moment), moment.settings.metric, moment.now)
     told += [aftermath(act, moment) for act in acts]
     told += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
@@ -40,6 +40,12 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     told.extend(one.text for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
     text = " ".join(part for part in told if part)
     return Turn("saved", text, acts, findings, notes=acts, focus=focus)
+
+
+def _as_said(acts: tuple[Act, ...], moment: Moment) -> list[Act]:
+    """Return notes without the time that they only have from what is under review."""
+    given = moment.said_at.isoformat() if moment.said_at else None
+    return [act.replace(at=None) if act.at == given else act for act in acts]
 
 
 def _had_the_name(act: Name, moment: Moment) -> str:

@@ -10,7 +10,7 @@ from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
 from fieldvoice.meaning import meaning_from
 from fieldvoice.meaning.acts import Inspect
-from fieldvoice.understanding.dates import time_said
+from fieldvoice.understanding.dates import joined_times, time_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -121,8 +121,8 @@ def _with_its_number(fields: dict[str, Any]) -> dict[str, Any]:
 
 def _set(frame: _Frame, key: str, value: Any) -> None:
     """Set a field; two values for one ("north and east sides") are one too many."""
-    if key == "at":  # "around ten last night": the later one is the surer
-        frame.fields[key] = value
+    if key == "at" and key in frame.fields:
+        frame.fields[key] = joined_times(frame.fields[key], value)
     elif frame.fields.setdefault(key, value) != value:
         raise NoMeaningError(f"{key} is both {frame.fields[key]} and {value}")
 

@@ -15,6 +15,7 @@ from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
+from fieldvoice.understanding.dates import times_in
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
@@ -154,7 +155,7 @@ class Understander:
         for way in search(self._networks, _TOP, sentence):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
-                yield self._doubted(reading, sentence, by_sound)
+                yield from _each_time(self._doubted(reading, sentence, by_sound))
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
         skip = self._skip_prices(words, by_sound)
@@ -573,6 +574,19 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
     )
+
+
+def _each_time(reading: Reading) -> Iterator[Reading]:
+    """Yield ``reading`` with each of the times said, where two in one note differ."""
+    for at, meaning in enumerate(reading.meanings):
+        times = times_in(meaning.at or "") if isinstance(meaning, Act) else []
+        if len(times) > 1:
+            for time in times:
+                meanings = list(reading.meanings)
+                meanings[at] = meaning.replace(at=time)
+                yield replace(reading, meanings=tuple(meanings))
+            return
+    yield reading
 
 
 def _marks(steps: list[tuple[tuple[Mark, ...], int, object]]) -> Iterator[Mark | str]:
