@@ -28,7 +28,7 @@ ASKS: dict[str, frozenset[str]] = {
     "draw_off": frozenset({"elevation_ft", "water_boils_f", "pressure_inhg"}),
     "density_check": frozenset({"reading_brix", "temp_f"}),
     "grade": frozenset({"transmittance"}),
-    "container_advice": frozenset({"item", "material", "rust"}),
+    "container_advice": frozenset({"item", "material", "rust", "heated"}),
     "time_to_tap": frozenset(),
     "flow_outlook": frozenset({"low_f", "high_f"}),
     "stock": frozenset(),
@@ -96,6 +96,7 @@ class Ask(Frozen):
     item: str | None = None
     material: str | None = None
     rust: bool | None = None
+    heated: bool | None = None
     count: int | None = None
     topic: str | None = None
     size: Size | None = None

@@ -27,6 +27,9 @@ _WHOLE = frozenset(
 _PLACES = {"diameter_in": 2, "length_in": 2, "temp_f": 1, "low_f": 1, "high_f": 1, "height_ft": 2}
 _OTHER_PLACES = 4
 
+#: Of a bucket it has to be said that it is to be boiled in, of these not.
+_FOR_BOILING = ("pan", "finishing pan", "pot", "kettle", "evaporator")
+
 #: The longest run of trees one breath may name.
 _LONGEST_RANGE = 200
 
@@ -190,4 +193,6 @@ def _meaning(fields: dict[str, Any]) -> Meaning:
     if fields.pop("mention", False):
         return meaning_from({"mention": fields})
     fields.pop("instead_of", None)
+    if fields.get("item") in _FOR_BOILING:
+        fields.pop("heated", None)
     return meaning_from(fields)
