@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
@@ -19,7 +19,9 @@ Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 class Reply:
     """What came of one utterance. ``text`` is what is said aloud.
 
-    ``pending`` is the question left open by it, as the journal keeps it.
+    ``pending`` is the question left open by it, as the journal keeps it; ``nearest`` gives
+    the readings that it was put to the choice of, each with words that say the like: for programs,
+    and looked up only for them.
     """
 
     heard: Heard
@@ -30,6 +32,7 @@ class Reply:
     findings: tuple[Finding, ...] = ()
     records: tuple[str, ...] = ()
     pending: Mapping[str, Any] | None = None
+    nearest: Callable[[], tuple[dict[str, Any], ...]] = tuple
 
     def as_json(self) -> dict[str, Any]:
         """Return the machine interface's object for one answer."""
@@ -51,6 +54,8 @@ class Reply:
             ],
             "records": list(self.records),
         }
+        if nearest := self.nearest():
+            answer["nearest"] = list(nearest)
         if self.heard.audio is not None:
             audio = self.heard.audio
             answer["audio"] = {

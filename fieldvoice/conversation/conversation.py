@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.conversation import decision
@@ -21,6 +22,7 @@ from fieldvoice.conversation.decision import (
     Save,
 )
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.greetings import greeted
 from fieldvoice.conversation.likely import (
     LACKING,
     UNKNOWN_TREE,
@@ -42,7 +44,9 @@ from fieldvoice.conversation.readback import with_its_sound
 from fieldvoice.conversation.reminders import Reminder, due
 from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
+from fieldvoice.conversation.sayable import examples
 from fieldvoice.conversation.settings import Settings
+from fieldvoice.conversation.topics import echoed
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.conversation.wording import called
 from fieldvoice.grammar.given_names import GivenNames
@@ -131,7 +135,7 @@ class Conversation:
         """
         moment = self._moment(source, audio=heard.audio)
         readings, turn = self._considered(moment, heard)
-        if turn.outcome == "kept":
+        if turn.outcome == "kept" or not turn.meanings:  # a greeting was for somebody else
             return None
         return self._write(moment, heard, readings, turn)
 
@@ -195,7 +199,7 @@ class Conversation:
         if turn is None:
             candidates = [weigh_reading(reading, moment) for reading in readings]
             candidates += _sounding_alike(candidates, moment)
-            decided = decision.decide(candidates, heard, self._margins)
+            decided = self._decided(moment, candidates, heard)
             turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
         if turn.outcome in ("asked", "kept"):
             return _reply(heard, readings, turn, (), moment.now)
@@ -259,10 +263,17 @@ class Conversation:
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
         opening = self._understander.opening(heard.text)
-        turn = _carried_out(
-            moment, decision.decide(candidates, heard, self._margins, opening=opening)
-        )
+        turn = _carried_out(moment, self._decided(moment, candidates, heard, opening))
+        back = greeted(heard.text) if turn.outcome == "kept" else None
+        if back is not None:
+            turn = Turn("done", back, focus=moment.focus)
         return _with_open(question, turn) if question is not None else turn
+
+    def _decided(
+        self, moment: Moment, candidates: Sequence[Candidate], heard: Heard, opening: int = 0
+    ) -> decision.Decision:
+        same_answer = partial(_answered_alike, moment)
+        return decision.decide(candidates, heard, self._margins, opening, same_answer)
 
     def _answered(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question
@@ -322,7 +333,7 @@ def names_in_use(season: Season, settings: Settings) -> GivenNames:
 def weigh_reading(reading: Reading, moment: Moment) -> Candidate:
     """Return a reading weighed, with the words that it goes by."""
     weighed = weigh(reading.meanings, moment, reading.cost)
-    return replace(weighed, words=decision.words_of(reading))
+    return replace(weighed, words=decision.words_of(reading), nouns=reading.nouns)
 
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
@@ -389,12 +400,15 @@ def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
             return Turn("kept", "Not understood; kept for review.", focus=moment.focus)
         case AskBack(question):
             question = _named_apart(question, moment.settings.metric)
-            return Turn(
-                "asked", question.text, question.options[0], question=question, focus=moment.focus
-            )
+            said = question.options[-1 if question.kind == "choice" and question.settles else 0]
+            return Turn("asked", question.text, said, question=question, focus=moment.focus)
         case Save(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, text=with_its_sound(turn.notes[0]))
+        case Answer(candidate, echo=True):
+            turn = _one_by_one(moment, candidate.meanings)
+            asks = [meaning for meaning in candidate.meanings if isinstance(meaning, Ask)]
+            return replace(turn, text=echoed(asks, turn.text, moment.settings.metric))
         case Do(candidate) | Save(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
 
@@ -404,7 +418,26 @@ def _named_apart(question: Question, metric: bool) -> Question:
         return question
     one, other = question.options
     labels = labels_apart(one, other, metric)
-    return replace(question, text=decision.either(labels), labels=labels)
+    text = decision.either(labels)
+    if _kinds(one) != _kinds(other):
+        told = [f"{name[:1].lower()}{name[1:]}" for name in labels]
+        text = f"Did you mean {told[0]}, or {told[1]}?"
+    return replace(question, text=text, labels=labels)
+
+
+def _kinds(meanings: Meanings) -> list[str]:
+    return [meaning.ask for meaning in meanings if isinstance(meaning, Ask)]
+
+
+def _answered_alike(moment: Moment, one: Candidate, other: Candidate) -> bool:
+    """Whether two readings of nothing but whole questions are given the same answer."""
+    if one.gap is not None or other.gap is not None:
+        return False
+    answers = [
+        [answer_to(meaning, moment).text for meaning in each.meanings if isinstance(meaning, Ask)]
+        for each in (one, other)
+    ]
+    return answers[0] == answers[1]
 
 
 def _which(moment: Moment, question: Question) -> Turn:
@@ -506,6 +539,26 @@ def _reply(
         findings=turn.findings,
         records=records,
         pending=turn.question.as_json(now) if turn.question else None,
+        nearest=partial(_nearest, turn.question if turn.outcome == "asked" else None),
+    )
+
+
+def _nearest(question: Question | None) -> tuple[dict[str, Any], ...]:
+    """Return the readings put to a choice, each with words that say the like."""
+    if question is None or question.kind != "choice" or question.settles:
+        return ()
+    known = {name: words for kind in examples().values() for name, words in kind.items()}
+    one, other = question.options
+    apart = [
+        next((m for m in mine if m not in yours), None)
+        for mine, yours in ((one, other), (other, one))
+    ]
+    told = [meaning.json_fields() for meaning in apart if meaning is not None]
+    kinds = [str(fields.get("act") or fields.get("ask") or fields.get("do")) for fields in told]
+    return tuple(
+        {"meaning": fields, "example": known[kind]}
+        for fields, kind in zip(told, kinds, strict=True)
+        if kind in known
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import wording as w
 from fieldvoice.conversation.readback import readback, time_told
+from fieldvoice.conversation.topics import topic
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
 
@@ -24,20 +25,6 @@ _COMMANDS = {
     "throw_away": "throw it away", "as_remark": "keep it as a remark", "stop": "stop the review",
     "louder": "louder", "softer": "softer", "slower": "slower", "faster": "faster",
     "listen": "another way of calling me", "wait_longer": "wait longer", "wait_less": "wait less",
-}  # fmt: skip
-
-
-#: The subjects of questions that their names do not tell; of passing advice the topic is enough.
-_SUBJECTS = {
-    "advice": "", "boil_plan": "what to boil", "can_wait": "whether it can wait",
-    "least_batch": "the least to boil", "mix_check": "pouring together",
-    "plan_rest": "the rest of the day",
-    "recall": "where it went", "said": "what was said", "sap_advice": "what to do with sap",
-    "sap_keeps": "how long sap keeps", "sap_total": "how much sap came in",
-    "slow_trees": "which trees are slow", "best_trees": "which trees are best",
-    "sweetest_trees": "which trees are sweetest", "missed_trees": "which trees were missed",
-    "tree_count": "how many trees there are", "trees_seen": "which trees were seen so",
-    "vessel_level": "how full it is", "what_can_i_say": "what can be said", "why": "why",
 }  # fmt: skip
 
 
@@ -112,18 +99,10 @@ def _label_one(meaning: Meaning, metric: bool, now: datetime | None) -> str:
         told = readback(meaning, metric, now).rstrip(".").replace(": ", ", ")
         return told[:1].lower() + told[1:]
     if isinstance(meaning, Ask):
-        return f"a question about {', '.join(_about(meaning, metric))}"
+        return topic(meaning, metric)
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)
-
-
-def _about(ask: Ask, metric: bool) -> list[str]:
-    """Return what a question is about: its subject in plain words, and what it names."""
-    fields = {key: value for key, value in ask.json_fields().items() if key != "ask"}
-    named = [_value_named({key: one}, metric) or str(one) for key, one in fields.items()]
-    subject = _SUBJECTS.get(ask.ask, ask.ask.replace("_", " "))
-    return [subject, *named] if subject else named
 
 
 def _label_amount(act: Act, metric: bool, now: datetime | None) -> str | None:

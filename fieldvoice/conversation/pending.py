@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 from fieldvoice.conversation.fields import carries, changed, number_into
-from fieldvoice.meaning import Act, Command, Meaning, Mention, meaning_from
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, meaning_from
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -130,7 +130,15 @@ def answer(question: Question, meanings: Sequence[Meaning]) -> Answered | None:
         return _named(question, said.mention)
     if isinstance(said, Act):
         return _noted(question, said)
-    return None
+    return _asked(question, said)
+
+
+def _asked(question: Question, said: Ask) -> Answered | None:
+    """Return the question itself where it was in doubt which one was meant."""
+    in_doubt = question.kind == "choice" and any(
+        isinstance(one, Ask) for option in question.options for one in option
+    )
+    return Settled((said,)) if in_doubt else None
 
 
 def _commanded(question: Question, said: Command) -> Answered | None:

@@ -245,7 +245,19 @@ class Understander:
         doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
         mended = reading.supplied or (by_sound and reading.repaired)
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
-        return replace(reading, cost=reading.cost + doubt) if doubt else reading
+        nouns = tuple(self._nouns_of(reading, words))
+        return replace(reading, cost=reading.cost + doubt, nouns=nouns)
+
+    def _nouns_of(self, reading: Reading, words: tuple[str, ...]) -> Iterator[str]:
+        """Yield the nouns passed over or supplied; what follows an article unknown is one too."""
+        nouns, articles = self._small.nouns, self._small.articles
+        yield from (word for word in (*reading.supplied, *reading.skipped) if word in nouns)
+        for before, word in pairwise(words):
+            if before in articles and word in reading.skipped and self._is_unknown(word):
+                yield word
+
+    def _is_unknown(self, word: str) -> bool:
+        return self._skip_price(word) == prices.SKIP_UNKNOWN
 
     def _says_more_than_a_name(self, reading: Reading) -> bool:
         """Whether what was passed over belonged to a note: "sap in tree twelve" names no tree."""
