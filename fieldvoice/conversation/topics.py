@@ -71,10 +71,10 @@ def echoed(asks: Iterable[Ask], answer: str, metric: bool = False) -> str:
 
 
 def _going_on(text: str) -> str:
-    """Return a sentence as it stands after a colon; "I" keeps its capital."""
+    """Return a sentence as it stands after a colon; "I" and names of days keep their capitals."""
     first = text.split(" ", 1)[0]
-    is_own = first.startswith(("I'", "US")) or first == "I" or not first[1:].islower()
-    return text if is_own else f"{text[:1].lower()}{text[1:]}"
+    is_own = first.startswith("I'") or first == "I" or first.strip(",.:").endswith("day")
+    return text if is_own or first[1:] != first[1:].lower() else f"{text[:1].lower()}{text[1:]}"
 
 
 def _day_or_hour(said: str, _: bool) -> str:
