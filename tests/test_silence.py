@@ -10,11 +10,17 @@ import os
 import shutil
 import subprocess
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
+
+#: Looked for and not loaded: here it would not be silenced.
+needs_runtime = pytest.mark.skipif(
+    find_spec("onnxruntime") is None, reason="no voice that runs on it is installed"
+)
 
 #: Opens and runs a network as the noise cleaner does, and prints the sockets that were made.
 OPENS_A_NETWORK = """
@@ -45,18 +51,18 @@ def _run(home: Path, *before: str) -> subprocess.CompletedProcess[str]:
     )
 
 
+@needs_runtime
 def test_a_network_opens_no_socket_and_leaves_nothing_behind(tmp_path: Path) -> None:
     """The runtime's store of events and its device's id would lie in the home."""
-    pytest.importorskip("onnxruntime", reason="no voice is installed")
     done = _run(tmp_path)
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip() == "sockets: []"
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
 
 
+@needs_runtime
 def test_the_system_sees_no_socket_of_the_internet(tmp_path: Path) -> None:
     """What is compiled does not pass the interpreter's ear; the system sees it."""
-    pytest.importorskip("onnxruntime", reason="no voice is installed")
     strace = shutil.which("strace")
     if strace is None:
         pytest.skip("no strace")
