@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated, Literal
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
@@ -13,7 +13,24 @@ from fieldvoice.meaning.base import Sap as _Sap
 from fieldvoice.meaning.base import Side as _Side
 from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.slot import Slot
-from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef
+from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef, When
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def exactly(at: str) -> Parts:
+    """Return an hour of the clock to the minute."""
+    time = datetime.fromisoformat(at)
+    return (When(time, time, "exact"),)
+
+
+def until(day_or_hour: str) -> Parts:
+    """Return "until Sunday", or the hour where one was said: "until 6:00 pm"."""
+    time = datetime.fromisoformat(day_or_hour)
+    is_hour = "T" in day_or_hour
+    return (Text("until"), When(time, time, "clock") if is_hour else Text(f"{time:%A}"))
+
 
 TREE = Slot(
     "things.tree_or_bucket", ask="Which tree?", whole=True, shown=lambda tree: (TreeRef((tree,)),)
@@ -36,7 +53,7 @@ GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
 
-At = Annotated[str | None, Slot("times.when")]
+At = Annotated[str | None, Slot("times.when", shown=exactly)]
 Tree = Annotated[TreeId | None, TREE]
 Trees = Annotated[tuple[TreeId, ...] | None, TREES]
 Which = Annotated[
@@ -61,7 +78,7 @@ Hot = Annotated[float | None, HOT]
 Length = Annotated[float | None, LENGTH]
 Kind = Annotated[str | None, KIND]
 Since = Annotated[str | None, SINCE]
-Until = Annotated[str | None, Slot("ledger.day_name")]
+Until = Annotated[str | None, Slot("ledger.day_name", shown=until)]
 UntilHour = Annotated[float | None, Slot("ledger.clock")]
 Gear = Annotated[str | None, GEAR]
 Material = Annotated[str | None, Slot("things.material")]

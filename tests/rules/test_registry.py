@@ -11,6 +11,7 @@ import pytest
 
 import fieldvoice.rules
 from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
+from fieldvoice.rules.advice import advice
 from fieldvoice.rules.finding import Finding
 
 FOLDER = Path(fieldvoice.rules.__file__).parent
@@ -126,6 +127,18 @@ def test_the_caution_that_matters_most_comes_first(act, phase, first):
 @pytest.mark.parametrize(("act", "phase"), [("weather", None), ("boil", "stop")])
 def test_work_that_needs_no_caution(act, phase):
     assert cautions(act, phase) == ()
+
+
+@pytest.mark.outside("burn-aid", by="St John Ambulance Cymru: cool it for at least 20 minutes")
+@pytest.mark.outside("fire-aid", by="fire departments: out, 911, no water on burning fat")
+def test_first_aid_stands_in_the_answer():
+    """Nobody asks why with a burnt hand."""
+    burn = " ".join(one.text for one in advice("burns"))
+    assert re.search(r"running water for twenty minutes", burn)
+    assert "911" in burn
+    (fire,) = advice("fire")
+    assert re.search(r"out and call 911.*no water", fire.text)
+    assert {one.level for one in (*advice("burns"), fire)} == {"stop"}
 
 
 @pytest.mark.outside("caution-lift", by="NBS Circular C440: 8.387 lb a gallon")

@@ -52,7 +52,8 @@ def _advice(ask: Ask, moment: Moment) -> Answered:
     if ask.topic == "new batch":
         return answer(*_NEW_BATCH)
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
-    return from_findings(found, more=0)
+    in_need = found[0].level == "stop"  # first aid is told whole
+    return from_findings(found, more=1 if in_need else 0)
 
 
 #: Nobody said that the fire is lit, so that no boil is noted.

@@ -103,7 +103,7 @@ def _grade(ask: Ask, moment: Moment) -> Answered:
 
 
 def _container_advice(ask: Ask, moment: Moment) -> Answered:
-    advice = container_advice(ask.material, item=ask.item, rust=ask.rust)
+    advice = container_advice(ask.material, item=ask.item, rust=ask.rust, heated=ask.heated)
     return from_findings(advice.findings, after=advice.question)
 
 
