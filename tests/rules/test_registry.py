@@ -109,24 +109,24 @@ def test_cautions_are_short_and_registered(work):
     by="CDC on carbon monoxide; burn associations; Maine bulletin 7038; common practice",
 )
 @pytest.mark.parametrize(
-    ("act", "phase", "first"),
+    ("work", "first"),
     [
-        ("boil", "start", "caution-fumes"),
-        ("draw", None, "caution-burn"),
-        ("pack", None, "caution-burn"),
-        ("tap", None, "caution-drill"),
-        ("gather", None, "caution-lift"),
-        ("clean", None, "caution-bleach"),
-        ("fell", None, "caution-saw"),
+        ("boil start", "caution-fumes"),
+        ("draw", "caution-burn"),
+        ("pack", "caution-burn"),
+        ("tap", "caution-drill"),
+        ("gather", "caution-lift"),
+        ("clean", "caution-bleach"),
+        ("fell", "caution-saw"),
     ],
 )
-def test_the_caution_that_matters_most_comes_first(act, phase, first):
-    assert cautions(act, phase)[0].rule == first
+def test_the_caution_that_matters_most_comes_first(work, first):
+    assert cautions(work)[0].rule == first
 
 
-@pytest.mark.parametrize(("act", "phase"), [("weather", None), ("boil", "stop")])
-def test_work_that_needs_no_caution(act, phase):
-    assert cautions(act, phase) == ()
+@pytest.mark.parametrize("work", ["weather", "boil stop", ""])
+def test_work_that_needs_no_caution(work):
+    assert cautions(work) == ()
 
 
 @pytest.mark.outside("burn-aid", by="St John Ambulance Cymru: cool it for at least 20 minutes")
