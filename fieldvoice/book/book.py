@@ -107,12 +107,15 @@ class Book:
         focus: Mapping[str, Any] | None = None,
         resolves: str | None = None,
         findings: Sequence[Mapping[str, Any]] = (),
+        by: str | None = None,
+        conversation: str | None = None,
     ) -> Taken:
         """Write one utterance with its notes, and void older entries: all of it or nothing.
 
         ``at`` is when it was said, with its offset. ``voids`` are ids of entries taken back (they
         stay visible in the history), ``resolves`` the id of the kept or asked utterance settled,
-        ``findings`` what the rules had to say. On return everything is on the disk.
+        ``findings`` what the rules had to say; ``by`` and ``conversation`` are who said it and in
+        which talk, where known. On return everything is on the disk.
 
         Raises:
             BookError: the book cannot be written; an id is not in it; an entry was taken back
@@ -130,6 +133,8 @@ class Book:
             focus=focus or {},
             resolves=resolves,
             findings=findings,
+            by=by,
+            conversation=conversation,
         )
         entries = [entry_row(act, at) for act in notes]
         voided = [(name, number_of("e", name)) for name in dict.fromkeys(voids)]

@@ -27,7 +27,8 @@ class Utterance:
     ``at`` carries its offset. ``pending`` is the question left open after this utterance, if any;
     ``focus`` what was being talked about: ``{"tree": 12}``, ``{"vessel": "tank 2"}`` or ``{}``.
     ``resolves`` is the id of the kept or asked utterance that this one settled. ``findings`` are
-    what the rules said of it, as plain fields.
+    what the rules said of it, as plain fields. ``by`` is who said it and ``conversation`` the name
+    of the talk that it belongs to, where they are known.
     """
 
     id: str
@@ -47,6 +48,8 @@ class Utterance:
     resolves: str | None = None
     words: tuple[Word, ...] = ()
     findings: tuple[dict[str, Any], ...] = ()
+    by: str | None = None
+    conversation: str | None = None
 
     @property
     def heard(self) -> Heard:
@@ -143,6 +146,8 @@ def utterance_row(
     focus: Mapping[str, Any],
     resolves: str | None,
     findings: Sequence[Mapping[str, Any]],
+    by: str | None,
+    conversation: str | None,
 ) -> dict[str, Any]:
     """Return the columns of a new journal row."""
     audio = heard.audio
@@ -166,6 +171,8 @@ def utterance_row(
         "focus": _json(dict(focus)),
         "resolves": None if resolves is None else number_of("u", resolves),
         "findings": _json([dict(finding) for finding in findings]),
+        "said_by": by,
+        "conversation": conversation,
     }
 
 
@@ -198,6 +205,8 @@ def utterance_from(row: sqlite3.Row) -> Utterance:
         resolves=None if row["resolves"] is None else name_of("u", row["resolves"]),
         words=tuple(Word(*word) for word in json.loads(row["words"])),
         findings=tuple(json.loads(row["findings"])),
+        by=row["said_by"],
+        conversation=row["conversation"],
     )
 
 

@@ -145,6 +145,13 @@ def m003_snapshots_and_the_ways_to_notes(db: Database) -> None:
     db.executescript(_SNAPSHOTS)
 
 
+@migrations()
+def m004_who_said_it_and_where(db: Database) -> None:
+    """Keep who said each utterance and in which conversation, where that is known."""
+    db.execute("ALTER TABLE utterances ADD COLUMN said_by TEXT")
+    db.execute("ALTER TABLE utterances ADD COLUMN conversation TEXT")
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Bring the book up to ``SCHEMA_VERSION``; the caller's transaction holds it all or nothing."""
     migrations.apply(Database(connection, strict=True, execute_plugins=False))

@@ -90,7 +90,11 @@ class Reader(Protocol):
 
 
 class Conversation:
-    """The talk with one book. All memory is in the book, so that any process can go on with it."""
+    """The talk with one book. All memory is in the book, so that any process can go on with it.
+
+    ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
+    both with what is said.
+    """
 
     def __init__(
         self,
@@ -100,12 +104,15 @@ class Conversation:
         *,
         clock: Callable[[], datetime],
         margins: Margins = MARGINS,
+        by: str | None = None,
+        name: str | None = None,
     ) -> None:
         self._book = book
         self._understander = understander
         self._settings = settings or Settings()
         self._clock = clock
         self._margins = margins
+        self._by, self._name = by, name
 
     def hear(self, heard: Heard, *, source: Source = "typed") -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
@@ -320,6 +327,8 @@ class Conversation:
             focus=turn.focus.as_json(),
             resolves=turn.resolves,
             findings=reasons.kept(turn.findings, turn.told),
+            by=self._by,
+            conversation=self._name,
         )
         return _reply(heard, readings, turn, taken.records, moment)
 

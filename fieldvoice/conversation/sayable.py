@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.meaning import ACTS, ASKS, COMMANDS
+from fieldvoice.segments import Example, Sentence, fact, listed, parts
 
 if TYPE_CHECKING:
     from fieldvoice.conversation.focus import Focus
@@ -19,8 +20,8 @@ def examples() -> dict[str, dict[str, str]]:
     }
 
 
-def for_the_moment(focus: Focus, at_the_pan: bool) -> str:
-    """Return what can be said with this in hand: two notes, a question and a command.
+def for_the_moment(focus: Focus, at_the_pan: bool) -> tuple[Sentence, ...]:
+    """Return what can be said with this in hand: notes, a question and commands.
 
     ``at_the_pan`` tells that the last notes were about the boil or the syrup. What is in hand need
     not be named, so it is left out of the notes.
@@ -28,16 +29,27 @@ def for_the_moment(focus: Focus, at_the_pan: bool) -> str:
     known = {name: example for kind in examples().values() for name, example in kind.items()}
     if focus:
         known |= {name: act.spec.here for name, act in ACTS.items() if act.spec.here}
-    head, names = _PLACES[_place(focus, at_the_pan)]
-    return " ".join([head, *(known[name] for name in names)])
+    tell, notes, question = _PLACES[_place(focus, at_the_pan)]
+    said = {name: Example(_as_said(known[name])) for name in (*notes, question, "next", "undo")}
+    return (
+        fact(f"{tell}:", listed((said[name] for name in notes), ", or")),
+        Sentence("fact", parts("ask:", said[question]), ""),
+        fact("Go on:", said["next"]) if focus.tree is not None else fact(),
+        fact("Take back:", said["undo"]),
+    )
 
 
-#: What is most said where, and how the list begins.
-_PLACES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "tree": ("At a tree:", ("inspect", "gather", "tap_limit", "next", "undo")),
-    "vessel": ("At a tank:", ("reading", "store", "sweetness", "sap_age", "undo")),
-    "pan": ("At the pan:", ("draw", "pack", "draw_off", "undo")),
-    "nowhere": ("A note:", ("inspect", "store", "boil_plan", "undo")),
+def _as_said(example: str) -> str:
+    """Return an example as it stands inside a sentence."""
+    return example[:1].lower() + example[1:].removesuffix(".")
+
+
+#: How the list begins, and the notes and the question that are most said there.
+_PLACES: dict[str, tuple[str, tuple[str, ...], str]] = {
+    "tree": ("At a tree, tell me", ("inspect", "gather"), "tap_limit"),
+    "vessel": ("At a tank, tell me", ("reading", "store", "sweetness"), "sap_age"),
+    "pan": ("At the pan, tell me", ("draw", "pack"), "draw_off"),
+    "nowhere": ("Tell me what you see", ("inspect", "store"), "boil_plan"),
 }
 
 

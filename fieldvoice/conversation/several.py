@@ -31,6 +31,10 @@ def spelled_out(
         meaning = _as_seen(meaning, before, season, hand)
     if isinstance(meaning, Reading | Sweetness) and before and isinstance(before[-1], Gather):
         meaning = _after_gathering(meaning, before[-1])
+    if isinstance(meaning, Gather) and meaning.which == "all" and not meaning.but:
+        # So many gallons from all the trees are a total; without an amount each was emptied.
+        whole = meaning.volume_gal is not None
+        meaning = meaning.replace(which=None, all=True) if whole else meaning
     if isinstance(meaning, OfTrees) and meaning.which is not None:
         trees = _pointed_at(meaning, before, season, now)
         meaning = meaning.replace(trees=trees, which=None, but=None) if trees else meaning

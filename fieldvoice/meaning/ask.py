@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from fieldvoice.meaning.base import Frozen
 from fieldvoice.meaning.slot import AskSpec, slots_of
@@ -38,8 +38,3 @@ class Ask(Frozen):
         return tuple(
             slot.told(value) or (Text(str(value)),) for slot, value in said if value is not None
         )
-
-    if TYPE_CHECKING:
-
-        def __getattr__(self, name: str) -> Any:
-            """Let whoever answers several questions read a slot that only some of them have."""

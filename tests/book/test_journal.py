@@ -39,6 +39,8 @@ def test_every_field_of_an_utterance_comes_back(book, take):
         reply="Twelve or twenty?",
         pending={"slot": "tree", "act": CLOUDY},
         focus={"tree": 12},
+        by="sam",
+        conversation="north round",
     )
     assert book.utterance(taken.utterance_id) == Utterance(
         id="u1",
@@ -56,6 +58,8 @@ def test_every_field_of_an_utterance_comes_back(book, take):
         pending={"slot": "tree", "act": CLOUDY},
         focus={"tree": 12},
         words=MEMO.words,
+        by="sam",
+        conversation="north round",
     )
     assert book.last_utterance().heard == MEMO
 

@@ -105,6 +105,14 @@ class TestTree:
         tree = season(inspect(fill=1.0, sap="cloudy"), emptying).trees[12]
         assert (tree.fill, tree.sap, tree.last_emptied) == (0.0, None, hour(1))
 
+    def test_a_total_over_the_yard_is_no_trees(self):
+        """Forty gallons in all: the day's sum has them, and no tree is credited or emptied."""
+        whole = {"act": "gather", "all": True, "volume_gal": 40.0}
+        told = season(inspect(fill=1.0), gather(2.0, tree=9), whole)
+        assert sum(told.gathered_by_day.values()) == 42.0
+        assert told.trees[12].fill == 1.0
+        assert {tree.id: tree.gathered_gal for tree in told.trees.values()} == {12: 0.0, 9: 2.0}
+
     def test_a_look_that_names_one_thing_leaves_the_other(self):
         """The condition seen in the morning holds when only the level is said at noon."""
         tree = season(inspect(fill=0.25, sap="hazy"), inspect(fill=0.75)).trees[12]

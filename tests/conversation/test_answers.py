@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation import Settings
-from fieldvoice.conversation.answers import ANSWERS
-from fieldvoice.meaning import ASKS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,11 +105,6 @@ def test_a_value_no_rule_covers_is_told_with_the_range(talk: Talk) -> None:
     reply = talk.say("how many taps can a two hundred inch tree take")
     assert reply.outcome == "answered"
     assert "from 1 to 100 inches" in reply.text
-
-
-def test_every_question_is_answered_by_somebody() -> None:
-    """No question of the machine interface is left out."""
-    assert set(ANSWERS) == set(ASKS)
 
 
 def test_what_spoils_first_is_boiled_first(talk: Talk) -> None:

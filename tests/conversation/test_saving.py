@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
 
-from fieldvoice.conversation import Settings
+from fieldvoice.book import Book
+from fieldvoice.conversation import Conversation, Settings
 from fieldvoice.conversation.decision import FIT_FLOOR
 from fieldvoice.conversation.readback import told as told_of
-from fieldvoice.heard import Heard, Word
+from fieldvoice.heard import Heard, Word, typed
 from fieldvoice.meaning import ACTS, Act, meaning_from
 from fieldvoice.nlg.written import Style, written
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
+    from fieldvoice.understanding import Understander
     from tests.conversation.conftest import Talk
 
 SPOKEN = [
@@ -236,3 +239,15 @@ def test_a_dictated_remark_is_saved_and_its_sound_tells_the_words(talk: Talk) ->
 def test_a_remark_whose_beginning_is_unsure_is_kept_for_review(talk: Talk) -> None:
     assert talk.hear(dictated("make a note the slowest eight is down", 0.5)).outcome == "kept"
     assert talk.notes == []
+
+
+def test_the_book_keeps_who_talked_and_in_which_conversation(understander: Understander) -> None:
+    """Where both are known; nobody has to say them."""
+    with Book.in_memory_copy() as book:
+        clock = datetime(2027, 3, 10, 10, tzinfo=UTC)
+        Conversation(book, understander, clock=lambda: clock, by="sam", name="north round").hear(
+            typed("tree twelve is full")
+        )
+        last = book.last_utterance()
+        assert last is not None
+        assert (last.by, last.conversation) == ("sam", "north round")

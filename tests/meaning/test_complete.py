@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from fieldvoice.book.fold import folds
-from fieldvoice.conversation.answers import ANSWERS
+from fieldvoice.conversation.answers import answers
 from fieldvoice.conversation.checks import checks
 from fieldvoice.conversation.movements import doubts, effects
 from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.marks import CLOSE, OPEN, SET
 from fieldvoice.heard import typed
 from fieldvoice.meaning import ACTS, ASKS, COMMANDS, Act, Ask, meaning_from
 from fieldvoice.meaning.contract import frames
@@ -21,6 +23,7 @@ from fieldvoice.nlg.written import Style, told_text
 from fieldvoice.rules.hazards import CAUTIONS
 from fieldvoice.rules.plausible import FIELDS
 from fieldvoice.understanding import Understander
+from fieldvoice.understanding.compose import compose
 
 if TYPE_CHECKING:
     from fieldvoice.meaning.registry import Registry
@@ -31,6 +34,9 @@ STORED = Path(__file__).parent / "stored_notes.jsonl"
 
 #: The kinds of meaning that have slots.
 KINDS: list[type[Act] | type[Ask]] = [*ACTS.values(), *ASKS.values()]
+#: Keys in tags that make a slot of another name; and what closes a meaning.
+ALSO = {"site": ["row"], "since": ["since_days"], "item": ["gear_number"]}
+CLOSED = (CLOSE, "meaning+", None)
 #: Slots that no rule of the grammar reads by itself: derived, or told by the wording as a whole.
 WITHOUT_RULE = {"same", "remark", "new", "lot"}
 
@@ -46,6 +52,26 @@ def test_each_field_is_a_slot_that_a_rule_of_the_grammar_reads(
         assert not slot.rule or slot.rule in GRAMMAR.networks, f"no <{slot.rule}>"
         assert not slot.likely or slot.likely in FIELDS
         assert not slot.stands_for or slot.stands_for in slots
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
+def test_the_rule_of_a_slot_gives_its_value(kind: type[Act] | type[Ask]) -> None:
+    """Words drawn from the rule alone, put into a note of the kind, fill the slot."""
+    sort = ("act", "ask")[issubclass(kind, Ask)]
+    frame = (SET, sort, kind.model_fields[sort].default)
+    for name, slot in slots_of(kind).items():
+        if not slot.rule or kind.__name__ == "Name":
+            continue  # A name needs words that no rule can draw.
+        found = []
+        for sample in GRAMMAR.samples(40, seed=1, top=slot.rule):
+            steps = list(sample.marks)
+            keys = {step[1].rstrip("+") for step in steps if isinstance(step, tuple)}
+            if not keys & {name, *ALSO.get(name, ())}:
+                steps = [(OPEN, name, None), *steps, (CLOSE, name, None)]
+            with suppress(ValueError):
+                found += compose([(OPEN, "meaning+", None), frame, *steps, CLOSED])
+        values = [getattr(meaning, name, None) for meaning in found]
+        assert any(value is not None for value in values), f"{kind.__name__}.{name}: {slot.rule}"
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
@@ -93,7 +119,7 @@ def test_what_a_note_promises_is_registered(registry: Registry[Any], promise: st
 
 
 def test_every_question_has_an_answer() -> None:
-    assert set(ANSWERS) == set(ASKS)
+    assert answers.kinds == set(ASKS.values())
 
 
 #: A value for each slot that is stored, by its name.

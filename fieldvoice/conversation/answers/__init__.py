@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers import (
+from fieldvoice.conversation.answers import (  # noqa: F401 - each registers its answers
     advice,
     pantry,
     plan,
@@ -16,22 +16,14 @@ from fieldvoice.conversation.answers import (
     trees,
     vessels,
 )
-from fieldvoice.conversation.answers.answered import Answered, answer
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.errors import RangeError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
     from fieldvoice.meaning import Ask
 
-__all__ = ["ANSWERS", "Answered", "answer_to"]
-
-#: Who answers which question.
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    **trees.ANSWERS, **sugarbush.ANSWERS, **vessels.ANSWERS, **totals.ANSWERS, **trade.ANSWERS,
-    **tapping.ANSWERS, **advice.ANSWERS, **said.ANSWERS, **plan.ANSWERS, **pantry.ANSWERS,
-}  # fmt: skip
+__all__ = ["Answered", "answer_to", "answers"]
 
 
 def answer_to(ask: Ask, moment: Moment) -> Answered:
@@ -40,7 +32,9 @@ def answer_to(ask: Ask, moment: Moment) -> Answered:
     Where the facts are missing it says which; where a value is outside what the rule covers it
     says the range. Nothing is guessed.
     """
+    answering = answers.of(ask)
+    assert answering is not None, f"nobody answers {ask.ask}"
     try:
-        return ANSWERS[ask.ask](ask, moment)
+        return answering(ask, moment)
     except RangeError as fault:
         return answer(str(fault))

@@ -5,7 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, reasons
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.meaning.asks.boiling import DrawCheck
+from fieldvoice.meaning.asks.sap import IceSugar, Mix, SapKeeps, SapNeeded
+from fieldvoice.meaning.asks.season import Advice, Cleaning, Why
+from fieldvoice.meaning.asks.syrup import (
+    AdjustDensity,
+    JarsFilled,
+    OffFlavour,
+    ProductTarget,
+    Weight,
+)
+from fieldvoice.meaning.asks.trees import SpeciesAdvice
 from fieldvoice.rules.adjusting import sap_needed, to_density
 from fieldvoice.rules.advice import advice
 from fieldvoice.rules.cleaning import cleaning
@@ -22,10 +33,7 @@ from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 from fieldvoice.segments import Count, Example, Quantity, Span, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
 
 #: So far back one looks for what "why?" is about.
 _LOOK_BACK = 8
@@ -33,7 +41,8 @@ _LOOK_BACK = 8
 _USUAL_ICE = 1 / 3
 
 
-def _why(ask: Ask, moment: Moment) -> Answered:
+@answers(Why)
+def _why(ask: Why, moment: Moment) -> Answered:
     meant = reasons.utterance_in_question(moment.book.utterances(_LOOK_BACK))
     if meant is None:
         return answer("Nothing has been said yet")
@@ -43,7 +52,8 @@ def _why(ask: Ask, moment: Moment) -> Answered:
     return answer(reasons.in_sentences(found), findings=found)
 
 
-def _advice(ask: Ask, moment: Moment) -> Answered:
+@answers(Advice)
+def _advice(ask: Advice, moment: Moment) -> Answered:
     if ask.topic == "lot code":
         today = moment.now.timetuple()
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
@@ -66,18 +76,21 @@ def _units(metric: bool) -> str:
     return f"Answers are in {now}. To change that, type: fieldvoice settings set units {other}"
 
 
-def _species_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(SpeciesAdvice)
+def _species_advice(ask: SpeciesAdvice, moment: Moment) -> Answered:
     if ask.species is None:
         return answer("Which maple: sugar, black, red, silver, Norway or box elder?")
     return from_findings(species_advice(ask.species).findings)
 
 
-def _cleaning(ask: Ask, moment: Moment) -> Answered:
+@answers(Cleaning)
+def _cleaning(ask: Cleaning, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
     return from_findings(cleaning(ask.volume_gal, jurisdiction_name=place).findings)
 
 
-def _ice_sugar(ask: Ask, moment: Moment) -> Answered:
+@answers(IceSugar)
+def _ice_sugar(ask: IceSugar, moment: Moment) -> Answered:
     brix = ask.brix or _brix_in_hand(moment)[0]
     share = ask.ice_share or _USUAL_ICE
     found = ice_out(brix, share, min(brix, TYPICAL_ICE_BRIX))
@@ -85,7 +98,8 @@ def _ice_sugar(ask: Ask, moment: Moment) -> Answered:
     return from_findings(found.findings, after=parts("What's left is about", left))
 
 
-def _sap_keeps(ask: Ask, moment: Moment) -> Answered:
+@answers(SapKeeps)
+def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
     if ask.temp_f is None:
         return from_findings(advice("keeping sap"), more=0)
     aged = storage_age(
@@ -98,7 +112,8 @@ def _sap_keeps(ask: Ask, moment: Moment) -> Answered:
     return Answered((within, fact("That goes by", limit.told)), aged.findings)
 
 
-def _mix(ask: Ask, moment: Moment) -> Answered:
+@answers(Mix)
+def _mix(ask: Mix, moment: Moment) -> Answered:
     parts = ((ask.volume_gal, ask.brix), (ask.other_gal, ask.other_brix))
     known_parts = [(gal, brix) for gal, brix in parts if gal is not None and brix is not None]
     if len(known_parts) < len(parts):
@@ -107,7 +122,8 @@ def _mix(ask: Ask, moment: Moment) -> Answered:
     return from_findings(mixed.findings, about=Quantity(mixed.volume_gal, "gal"))
 
 
-def _sap_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(SapNeeded)
+def _sap_needed(ask: SapNeeded, moment: Moment) -> Answered:
     brix, assumed = (ask.brix, False) if ask.brix is not None else _brix_in_hand(moment)
     place = moment.settings.jurisdiction
     after = parts("That takes", Quantity(brix, "% sugar")) if assumed else None
@@ -130,7 +146,8 @@ def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
     return (sum(tested) / len(tested), False) if tested else (known.USUAL_BRIX, True)
 
 
-def _draw_check(ask: Ask, moment: Moment) -> Answered:
+@answers(DrawCheck)
+def _draw_check(ask: DrawCheck, moment: Moment) -> Answered:
     if ask.temp_f is None:
         return answer("Tell me the temperature in the pan")
     water_f, taken = _water_boils(ask.water_boils_f, moment)
@@ -146,7 +163,8 @@ def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
     return water_boils_f(pressure_at_inhg(moment.settings.elevation_ft or 0.0)), True
 
 
-def _adjust_density(ask: Ask, moment: Moment) -> Answered:
+@answers(AdjustDensity)
+def _adjust_density(ask: AdjustDensity, moment: Moment) -> Answered:
     if ask.brix is None:
         return answer("Tell me how many gallons and what Brix")
     place = moment.settings.jurisdiction
@@ -155,7 +173,8 @@ def _adjust_density(ask: Ask, moment: Moment) -> Answered:
     return from_findings(adjusted.findings, after=after)
 
 
-def _product_target(ask: Ask, moment: Moment) -> Answered:
+@answers(ProductTarget)
+def _product_target(ask: ProductTarget, moment: Moment) -> Answered:
     water_f, _ = _water_boils(None, moment)
     unsure = moment.settings.elevation_ft is None
     found = product_target(ask.product or "", water_f)
@@ -163,28 +182,22 @@ def _product_target(ask: Ask, moment: Moment) -> Answered:
     return from_findings(found.findings, after=after)
 
 
-def _jars_filled(ask: Ask, moment: Moment) -> Answered:
+@answers(JarsFilled)
+def _jars_filled(ask: JarsFilled, moment: Moment) -> Answered:
     if ask.volume_gal is None or ask.size is None:
         return answer("Tell me the gallons of syrup, and the size")
     filled = containers_from(ask.volume_gal, ask.size)
     return from_findings(filled.findings)
 
 
-def _weight(ask: Ask, moment: Moment) -> Answered:
+@answers(Weight)
+def _weight(ask: Weight, moment: Moment) -> Answered:
     volume_gal = ask.volume_gal
     if volume_gal is None:
         volume_gal = container_gal(ask.size or "gallon")
     return from_findings(weight_of(volume_gal).findings)
 
 
-def _off_flavour(ask: Ask, moment: Moment) -> Answered:
+@answers(OffFlavour)
+def _off_flavour(ask: OffFlavour, moment: Moment) -> Answered:
     return from_findings(off_flavour(ask.taste or "").findings)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "why": _why, "advice": _advice, "species_advice": _species_advice, "cleaning": _cleaning,
-    "ice_sugar": _ice_sugar, "sap_keeps": _sap_keeps, "mix": _mix, "sap_needed": _sap_needed,
-    "draw_check": _draw_check, "adjust_density": _adjust_density,
-    "product_target": _product_target, "jars_filled": _jars_filled, "weight": _weight,
-    "off_flavour": _off_flavour,
-}  # fmt: skip

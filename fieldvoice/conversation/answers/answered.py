@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fieldvoice.conversation.turn import by_rule, rule_text
+from fieldvoice.meaning.registry import Registry
 from fieldvoice.rules.rule import warnings
 from fieldvoice.segments import Sentence, Told, fact, parts
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.conversation.turn import Moment
     from fieldvoice.rules.finding import Finding
     from fieldvoice.segments import Piece
 
@@ -20,6 +24,10 @@ class Answered:
 
     told: tuple[Sentence, ...]
     findings: tuple[Finding, ...] = ()
+
+
+#: Who answers which question.
+answers: Registry[Callable[[Any, Moment], Answered]] = Registry()
 
 
 def answer(*pieces: Piece, findings: tuple[Finding, ...] = ()) -> Answered:

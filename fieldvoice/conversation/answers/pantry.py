@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered, answer
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.errors import RangeError
 from fieldvoice.meaning.acts.pantry import containers
+from fieldvoice.meaning.asks.boiling import BoilReport
+from fieldvoice.meaning.asks.sap import SapBalance
+from fieldvoice.meaning.asks.syrup import Recall, Stock
 from fieldvoice.rules.boiling import BOIL_TIME
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.sugar import syrup_estimate
@@ -25,12 +28,11 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date
 
     from fieldvoice.book import BoilState, StockLot
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.segments import Parts, Piece, Sentence
 
 #: Lots named one by one in an answer; of more only the number is said.
@@ -39,7 +41,8 @@ _MOST_LOTS = 4
 MILK = ("butter", "cream", "milk")
 
 
-def stock(ask: Ask, moment: Moment) -> Answered:
+@answers(Stock)
+def stock(ask: Stock, moment: Moment) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
     left: Counter[tuple[str, str]] = Counter()
     for lot in moment.season.pantry:
@@ -72,7 +75,8 @@ def content(count: int, size: str) -> float:
         return 0.0
 
 
-def _recall(ask: Ask, moment: Moment) -> Answered:
+@answers(Recall)
+def _recall(ask: Recall, moment: Moment) -> Answered:
     """Return the lots that may have sap of a tree or vessel, or what knocked the foam down."""
     lots = [lot for lot in moment.season.pantry if _may_hold(lot, ask)]
     if not lots:
@@ -84,7 +88,7 @@ def _recall(ask: Ask, moment: Moment) -> Answered:
     return Answered((fact(listed(map(_lot, lots), ";", ";")), _gone(lots)))
 
 
-def _with(ask: Ask) -> Parts:
+def _with(ask: Recall) -> Parts:
     if ask.vessel is not None:
         return parts("with sap from", VesselRef(ask.vessel))
     if ask.tree is not None:
@@ -92,7 +96,7 @@ def _with(ask: Ask) -> Parts:
     return parts("with", ask.agent) if ask.agent else ()
 
 
-def _may_hold(lot: StockLot, ask: Ask) -> bool:
+def _may_hold(lot: StockLot, ask: Recall) -> bool:
     return (
         (ask.vessel is None or ask.vessel in lot.vessels)
         and (ask.tree is None or ask.tree in lot.trees)
@@ -129,7 +133,8 @@ def _days(first: date | None, last: date | None) -> str:
     return f"{first.day} {first:%B} to {last.day} {last:%B}"
 
 
-def _boil_report(ask: Ask, moment: Moment) -> Answered:
+@answers(BoilReport)
+def _boil_report(ask: BoilReport, moment: Moment) -> Answered:
     """Return the last boil as it was expected and as it went."""
     if not moment.season.boilings:
         return answer("No boil is in the book yet")
@@ -165,7 +170,8 @@ def _water_told(boil: BoilState) -> str:
     return "" if rate is None else f"That is {rate:.1f} gal of water an hour."
 
 
-def _sap_balance(ask: Ask, moment: Moment) -> Answered:
+@answers(SapBalance)
+def _sap_balance(ask: SapBalance, moment: Moment) -> Answered:
     """Return where the season's sap went."""
     account = moment.season.account
     came = account.gathered_gal + account.poured_gal
@@ -189,8 +195,3 @@ def _sap_balance(ask: Ask, moment: Moment) -> Answered:
 
 def _about(gallons: float) -> Quantity:
     return Quantity(round(gallons, 1), "gal")
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "stock": stock, "recall": _recall, "boil_report": _boil_report, "sap_balance": _sap_balance,
-}  # fmt: skip

@@ -7,12 +7,15 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.answers.vessels import NO_SAP, unknown_level
 from fieldvoice.conversation.boil_day import FROM_HOUR, BoilDay, boil_day, in_store, likely_brix
 from fieldvoice.conversation.turn import by_rule, rule_text
 from fieldvoice.conversation.water_today import draw_off_today
 from fieldvoice.meaning.acts.pantry import containers
+from fieldvoice.meaning.asks import boiling as ask_of
+from fieldvoice.meaning.asks.sap import MixCheck
+from fieldvoice.meaning.asks.syrup import JarsNeeded
 from fieldvoice.nlg.written import sentence
 from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from
@@ -34,11 +37,10 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
 
     from fieldvoice.book import VesselState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.rules.finding import Finding
     from fieldvoice.rules.plan import BoilPlan
     from fieldvoice.segments import Parts, Piece
@@ -52,7 +54,8 @@ _RUN_GAL_A_TAP = 1.5
 _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
 
 
-def _boil_plan(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.BoilPlan)
+def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
     if not day.stored:
         return answer(_EMPTY)
@@ -212,7 +215,8 @@ def _reason(step: Step, moment: Moment) -> Sentence:
     return fact(VesselRef(step.name), "is", listed(filter(None, facts), ","))
 
 
-def _plan_rest(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.PlanRest)
+def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = day.plan
     if not day.stored:
@@ -239,7 +243,8 @@ def _turns(day: BoilDay) -> Sentence:
     return fact(listed((turns[0], *(parts("then", turn) for turn in turns[1:])), ","))
 
 
-def _can_wait(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.CanWait)
+def _can_wait(ask: ask_of.CanWait, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     if lacking := _no_sap(ask, day):
         return lacking
@@ -265,7 +270,7 @@ def _can_wait(ask: Ask, moment: Moment) -> Answered:
     return Answered((no, _keeps_till(of_it)), plan.findings)
 
 
-def _no_sap(ask: Ask, day: BoilDay) -> Answered | None:
+def _no_sap(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> Answered | None:
     """Return the answer where there is no sap, or none in the vessel that was asked about."""
     if not day.stored:
         return answer(_EMPTY)
@@ -290,7 +295,8 @@ def _only(name: str | None, moment: Moment, day: BoilDay) -> BoilDay:
     return replace(day, stored=stored, plan=plan)
 
 
-def _start_by(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.StartBy)
+def _start_by(ask: ask_of.StartBy, moment: Moment) -> Answered:
     whole = boil_day(moment.season, moment.settings, moment.now)
     if lacking := _no_sap(ask, whole):
         return lacking
@@ -310,7 +316,8 @@ def _start_by(ask: Ask, moment: Moment) -> Answered:
     return Answered(_as_heard((told, _reason(plan.boiled[0], moment))), plan.findings)
 
 
-def _fuel_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.FuelNeeded)
+def _fuel_needed(ask: ask_of.FuelNeeded, moment: Moment) -> Answered:
     """Return the fuel for what is named, else for all that is in store; by own boils if noted."""
     fuel = ask.fuel or moment.settings.fuel
     place = moment.settings.jurisdiction
@@ -337,7 +344,8 @@ def _own_fuel(moment: Moment) -> float | None:
     return sum(boil.cords or 0.0 for boil in noted) / sum(boil.sap_gal for boil in noted)
 
 
-def _jars_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(JarsNeeded)
+def _jars_needed(ask: JarsNeeded, moment: Moment) -> Answered:
     meant = _meant(ask, moment)
     if not isinstance(meant, Sap):
         return answer(meant)
@@ -353,7 +361,8 @@ def _jars_needed(ask: Ask, moment: Moment) -> Answered:
     return answer(_jars(syrup_gal), ":", of_syrup, findings=pints.findings)
 
 
-def _least_batch(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.LeastBatch)
+def _least_batch(ask: ask_of.LeastBatch, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     least = least_batch_gal(day.rate.ft2)
     held = sum(one.volume_gal or 0.0 for one in day.stored)
@@ -364,7 +373,8 @@ def _least_batch(ask: Ask, moment: Moment) -> Answered:
     return Answered(_as_heard((*told, _pan_told(day))), day.plan.findings)
 
 
-def _mix_check(ask: Ask, moment: Moment) -> Answered:
+@answers(MixCheck)
+def _mix_check(ask: MixCheck, moment: Moment) -> Answered:
     """Say before it is poured what a mixture would be: tainted, how sweet, how old."""
     from_, into = VesselRef(ask.vessel or ""), VesselRef(ask.into or "")
     source = moment.season.vessels.get(from_.name)
@@ -412,7 +422,8 @@ def _no_room(source: VesselState, target: VesselState | None) -> Sentence:
     return fact("There's room for", Quantity(round(max(0.0, room), 1), "gal"), "only")
 
 
-def _pan_rate(ask: Ask, moment: Moment) -> Answered:
+@answers(ask_of.PanRate)
+def _pan_rate(ask: ask_of.PanRate, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     return Answered((_pan_told(day),))
 
@@ -436,7 +447,7 @@ class Sap:
     called: Parts
 
 
-def _meant(ask: Ask, moment: Moment) -> Sap | Parts:
+def _meant(ask: ask_of.FuelNeeded | JarsNeeded, moment: Moment) -> Sap | Parts:
     """Return the sap asked about, today's plan where nothing is named; else what is not known."""
     if ask.volume_gal is not None:
         return Sap(ask.volume_gal, known.USUAL_BRIX, parts(Quantity(ask.volume_gal, "gal")))
@@ -465,8 +476,8 @@ def _jars(syrup_gal: float) -> Parts:
     return parts(Count(pints, "pint"), parts("or", Count(quarts, "quart")) if quarts else None)
 
 
-def _until(ask: Ask, now: datetime) -> datetime | None:
-    hours: float | None = getattr(ask, "hours", None)
+def _until(ask: ask_of.BoilPlan | ask_of.CanWait, now: datetime) -> datetime | None:
+    hours = ask.hours if isinstance(ask, ask_of.BoilPlan) else None
     if hours is not None:
         return now + timedelta(hours=max(0.0, hours))
     if ask.until is None:
@@ -493,10 +504,3 @@ def _as_heard(told: Iterable[Sentence]) -> tuple[Sentence, ...]:
             break
         kept.append(one)
     return tuple(kept)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "boil_plan": _boil_plan, "plan_rest": _plan_rest, "can_wait": _can_wait,
-    "start_by": _start_by, "fuel_needed": _fuel_needed, "jars_needed": _jars_needed,
-    "least_batch": _least_batch, "mix_check": _mix_check, "pan_rate": _pan_rate,
-}  # fmt: skip

@@ -5,18 +5,19 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered, answer
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.focus import named_in
+from fieldvoice.meaning.asks.season import Said
 from fieldvoice.segments import Count, Sentence, Text, Told, TreeRef, VesselRef, When, fact, parts
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
     from typing import Any
 
     from fieldvoice.book import Entry
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, Names
+    from fieldvoice.meaning import Names
     from fieldvoice.segments import Parts
 
 #: The most notes told at once: more cannot be followed by ear (a design choice).
@@ -24,7 +25,8 @@ _MOST_TOLD = 5
 _OF_A_THING = 3
 
 
-def _said(ask: Ask, moment: Moment) -> Answered:
+@answers(Said)
+def _said(ask: Said, moment: Moment) -> Answered:
     notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
         return answer("Nothing is in the book about", _thing(ask))
@@ -43,7 +45,7 @@ def _said(ask: Ask, moment: Moment) -> Answered:
     return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
-def _candidates(ask: Ask, moment: Moment) -> list[Entry]:
+def _candidates(ask: Said, moment: Moment) -> list[Entry]:
     """Return the notes to look through: those about the thing, or of the time, or the newest."""
     if _is_of_a_thing(ask):
         return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
@@ -53,11 +55,11 @@ def _candidates(ask: Ask, moment: Moment) -> list[Entry]:
     return moment.book.entries(include_void=True)
 
 
-def _is_of_a_thing(ask: Ask) -> bool:
+def _is_of_a_thing(ask: Said) -> bool:
     return ask.tree is not None or ask.vessel is not None
 
 
-def _thing(ask: Ask) -> Parts:
+def _thing(ask: Said) -> Parts:
     if ask.tree is not None:
         return (TreeRef((ask.tree,)),)
     return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
@@ -71,7 +73,7 @@ def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
     return meant.get("vessel") == named.get("vessel")
 
 
-def _asked(entry: Entry, ask: Ask, moment: Moment) -> bool:
+def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
@@ -99,6 +101,3 @@ def _changed(entry: Entry, notes: list[Entry], head: Parts) -> tuple[Parts, ...]
         return ()
     first, *more = _told(before[-1], head)
     return (parts("changed from", first), *more)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {"said": _said}

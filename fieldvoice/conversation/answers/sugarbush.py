@@ -5,8 +5,16 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered, answer
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.walk import missed_trees, round_of_today, round_trees, trees_in_words
+from fieldvoice.meaning.asks.trees import (
+    BestTrees,
+    MissedTrees,
+    SlowTrees,
+    SweetestTrees,
+    TreeCount,
+    TreesSeen,
+)
 from fieldvoice.segments import Condition, Count, Level, Quantity, TreeRef, listed, parts
 
 if TYPE_CHECKING:
@@ -14,7 +22,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, TreeId
+    from fieldvoice.meaning import TreeId
     from fieldvoice.segments import Parts
 
 #: A tree is slow when it gives less than this share of the usual tree (a design choice).
@@ -27,7 +35,8 @@ _BEST_NAMED = 3
 _AS_FULL = 0.12
 
 
-def _missed_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(MissedTrees)
+def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
     if not round_trees(moment.season):
         return answer("No trees are in the book yet")
     missed = missed_trees(moment.season, moment.now)
@@ -40,7 +49,8 @@ def _missed_trees(ask: Ask, moment: Moment) -> Answered:
     return answer(Count(len(missed), still, still), ":", trees_in_words(missed))
 
 
-def _slow_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(SlowTrees)
+def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
     yields = _yields(moment)
     if len(yields) < _ENOUGH_TREES:
         return answer("I can't tell yet: fewer than three trees have sap in the book")
@@ -54,7 +64,8 @@ def _slow_trees(ask: Ask, moment: Moment) -> Answered:
     return answer(TreeRef(tuple(slow)), ": under", half)
 
 
-def _best_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(BestTrees)
+def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
     given = {
         tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
     }
@@ -64,7 +75,8 @@ def _best_trees(ask: Ask, moment: Moment) -> Answered:
     return answer("Most sap:", most)
 
 
-def _sweetest_trees(ask: Ask, moment: Moment) -> Answered:
+@answers(SweetestTrees)
+def _sweetest_trees(ask: SweetestTrees, moment: Moment) -> Answered:
     tested = {tree.id: tree.brix for tree in moment.season.trees.values() if tree.brix is not None}
     if not tested:
         return answer("No tree's sap has been tested this season")
@@ -77,7 +89,8 @@ def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[float], Parts]) ->
     return listed((parts(shown(amounts[tree]), TreeRef((tree,))) for tree in best), ",")
 
 
-def _tree_count(ask: Ask, moment: Moment) -> Answered:
+@answers(TreeCount)
+def _tree_count(ask: TreeCount, moment: Moment) -> Answered:
     trees = moment.season.trees.values()
     if not trees:
         return answer("No trees are in the book yet")
@@ -87,7 +100,8 @@ def _tree_count(ask: Ask, moment: Moment) -> Answered:
     return answer(Count(len(trees), "tree"), "in the book,", has if tapped else "none tapped")
 
 
-def _trees_seen(ask: Ask, moment: Moment) -> Answered:
+@answers(TreesSeen)
+def _trees_seen(ask: TreesSeen, moment: Moment) -> Answered:
     """Tell which buckets were like that when they were last looked at, and not emptied since."""
     found = tuple(
         tree.id
@@ -119,9 +133,3 @@ def _yields(moment: Moment) -> dict[TreeId, float]:
         for tree in moment.season.trees.values()
         if tree.last_emptied is not None and not tree.pulled
     }
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "missed_trees": _missed_trees, "slow_trees": _slow_trees, "best_trees": _best_trees,
-    "sweetest_trees": _sweetest_trees, "tree_count": _tree_count, "trees_seen": _trees_seen,
-}  # fmt: skip

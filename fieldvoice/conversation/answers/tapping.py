@@ -6,10 +6,12 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.answers.sugarbush import usual_share
 from fieldvoice.conversation.answers.trees import size_of
 from fieldvoice.errors import RangeError
+from fieldvoice.meaning.asks.season import BudOutlook, TimeToStop
+from fieldvoice.meaning.asks.trees import Diameter, GearNeeded, Growth, TappingZone, WhenToPull
 from fieldvoice.rules.pulling import pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
 from fieldvoice.rules.supplies import supplies
@@ -18,11 +20,8 @@ from fieldvoice.rules.taps import tap_limit
 from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.rules.finding import Finding
 
 #: Days before today that show the run's course.
@@ -31,7 +30,8 @@ _DAYS_BACK = 7
 _USUAL_RING_IN = 0.06
 
 
-def _diameter(ask: Ask, moment: Moment) -> Answered:
+@answers(Diameter)
+def _diameter(ask: Diameter, moment: Moment) -> Answered:
     if ask.diameter_in is None:
         return answer("Tell me how many inches around it is")
     limit = tap_limit(ask.diameter_in, schedule=moment.settings.schedule)
@@ -39,7 +39,8 @@ def _diameter(ask: Ask, moment: Moment) -> Answered:
     return answer(Quantity(ask.diameter_in, "in", 1), "across:", taps, findings=limit.findings)
 
 
-def _gear_needed(ask: Ask, moment: Moment) -> Answered:
+@answers(GearNeeded)
+def _gear_needed(ask: GearNeeded, moment: Moment) -> Answered:
     hang = moment.settings.buckets_hang
     if ask.count is not None:
         return from_findings(supplies(ask.count, buckets_on_ground=not hang).findings)
@@ -53,7 +54,8 @@ def _gear_needed(ask: Ask, moment: Moment) -> Answered:
     return from_findings(needed.findings, about=parts("For", Count(taps, "tap"), "in", trees))
 
 
-def _growth(ask: Ask, moment: Moment) -> Answered:
+@answers(Growth)
+def _growth(ask: Growth, moment: Moment) -> Answered:
     tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
         return answer(it, "was never measured")
@@ -64,7 +66,8 @@ def _growth(ask: Ask, moment: Moment) -> Answered:
     return from_findings(grown.findings, before=fact(it, "gains", gain, "yearly"))
 
 
-def _tapping_zone(ask: Ask, moment: Moment) -> Answered:
+@answers(TappingZone)
+def _tapping_zone(ask: TappingZone, moment: Moment) -> Answered:
     tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
         return Answered(size_of(it.trees[0]))
@@ -77,7 +80,8 @@ def _tapping_zone(ask: Ask, moment: Moment) -> Answered:
     return from_findings(found.findings, about=it, after=after)
 
 
-def _when_to_pull(ask: Ask, moment: Moment) -> Answered:
+@answers(WhenToPull)
+def _when_to_pull(ask: WhenToPull, moment: Moment) -> Answered:
     if ask.tree is None:
         advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
         return from_findings(advised.findings)
@@ -93,7 +97,8 @@ def _when_to_pull(ask: Ask, moment: Moment) -> Answered:
     return from_findings(advised.findings, about=it)
 
 
-def _time_to_stop(ask: Ask, moment: Moment) -> Answered:
+@answers(TimeToStop)
+def _time_to_stop(ask: TimeToStop, moment: Moment) -> Answered:
     today = moment.now.date()
     recent = known.days(moment.season, after=today - timedelta(days=_DAYS_BACK), until=today)
     coming = known.days(moment.season, after=today)
@@ -118,7 +123,8 @@ def _of_the_model(moment: Moment) -> tuple[Finding, ...]:
         return ()
 
 
-def _bud_outlook(ask: Ask, moment: Moment) -> Answered:
+@answers(BudOutlook)
+def _bud_outlook(ask: BudOutlook, moment: Moment) -> Answered:
     days = known.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
     if not days:
         return answer("I have no weather of this year; tell me the lows and highs")
@@ -139,13 +145,8 @@ def _longest_open(moment: Moment) -> float | None:
     return max((one for one in weeks if one is not None), default=None)
 
 
-def _tree(ask: Ask, moment: Moment) -> tuple[TreeState | None, TreeRef]:
+def _tree(
+    ask: Growth | TappingZone | WhenToPull, moment: Moment
+) -> tuple[TreeState | None, TreeRef]:
     assert ask.tree is not None
     return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "diameter": _diameter, "gear_needed": _gear_needed, "growth": _growth,
-    "tapping_zone": _tapping_zone, "when_to_pull": _when_to_pull, "time_to_stop": _time_to_stop,
-    "bud_outlook": _bud_outlook,
-}  # fmt: skip

@@ -6,20 +6,20 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.answers.answered import Answered, answer
+from fieldvoice.conversation.answers.answered import Answered, answer, answers
 from fieldvoice.conversation.answers.pantry import sorts
+from fieldvoice.meaning.asks.sap import SapTotal
+from fieldvoice.meaning.asks.season import SeasonSummary
 from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
 from fieldvoice.understanding.dates import date_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.segments import Parts
 
 
-def _sap_total(ask: Ask, moment: Moment) -> Answered:
+@answers(SapTotal)
+def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)
     gathered = _gathered(moment, since, today)
@@ -64,7 +64,8 @@ def _day(day: date) -> str:
     return f"{day.day} {day:%B}"
 
 
-def _season_summary(ask: Ask, moment: Moment) -> Answered:
+@answers(SeasonSummary)
+def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
     season = moment.season
     sap = _gathered(moment, date.min, date.max)
     emptied = [tree for tree in season.trees.values() if tree.gathered_gal]
@@ -99,8 +100,3 @@ def _made_from(sap_gal: float, syrup_gal: float) -> Parts:
         return ()
     to_one = "of sap to one of syrup"
     return parts(Count(round(sap_gal / syrup_gal), to_one, to_one))
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_total": _sap_total, "season_summary": _season_summary,
-}  # fmt: skip

@@ -6,9 +6,13 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, sayable
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.turn import rule_text
 from fieldvoice.conversation.water_today import draw_off_today, measured_today
+from fieldvoice.meaning.asks.boiling import DrawOff
+from fieldvoice.meaning.asks.sap import SapAdvice
+from fieldvoice.meaning.asks.season import ContainerAdvice, FlowOutlook, TimeToTap, WhatCanISay
+from fieldvoice.meaning.asks.syrup import DensityCheck, Grade
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
@@ -19,10 +23,7 @@ from fieldvoice.rules.weather import Day, flow_outlook, time_to_tap
 from fieldvoice.segments import Quantity, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
 
 #: How many days before the one asked about are looked at for the run's course.
 _DAYS_BACK = 7
@@ -34,7 +35,8 @@ _SAP_AT_MOST_BRIX = 20.0
 _BOIL_LASTS = timedelta(hours=3)
 
 
-def _sap_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(SapAdvice)
+def _sap_advice(ask: SapAdvice, moment: Moment) -> Answered:
     sap = ask.sap or _sap_in_hand(moment)
     if sap is None:
         return answer("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen")
@@ -50,7 +52,8 @@ def _sap_in_hand(moment: Moment) -> str | None:
     return None
 
 
-def _draw_off(ask: Ask, moment: Moment) -> Answered:
+@answers(DrawOff)
+def _draw_off(ask: DrawOff, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
     given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
     elevation_ft = ask.elevation_ft
@@ -74,7 +77,8 @@ def _draw_off(ask: Ask, moment: Moment) -> Answered:
     return from_findings(found.findings, after=after)
 
 
-def _density_check(ask: Ask, moment: Moment) -> Answered:
+@answers(DensityCheck)
+def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
     if ask.reading_brix is None or ask.temp_f is None:
         line = hot_line_brix(211, jurisdiction(moment.settings.jurisdiction).minimum_brix)
         ask_for = fact("Tell me the hydrometer's reading and the syrup's temperature")
@@ -93,7 +97,8 @@ def _density_check(ask: Ask, moment: Moment) -> Answered:
     return from_findings(checked.findings)
 
 
-def _grade(ask: Ask, moment: Moment) -> Answered:
+@answers(Grade)
+def _grade(ask: Grade, moment: Moment) -> Answered:
     if ask.transmittance is None:
         return answer(
             "Tell me the light it lets through: golden from 75 %, amber from 50, dark from 25, "
@@ -102,17 +107,20 @@ def _grade(ask: Ask, moment: Moment) -> Answered:
     return from_findings(grade(ask.transmittance).findings)
 
 
-def _container_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(ContainerAdvice)
+def _container_advice(ask: ContainerAdvice, moment: Moment) -> Answered:
     advice = container_advice(ask.material, item=ask.item, rust=ask.rust, heated=ask.heated)
     return from_findings(advice.findings, after=advice.question)
 
 
-def _time_to_tap(ask: Ask, moment: Moment) -> Answered:
+@answers(TimeToTap)
+def _time_to_tap(ask: TimeToTap, moment: Moment) -> Answered:
     coming = known.days(moment.season, after=moment.now.date() - timedelta(days=1))
     return from_findings(time_to_tap(coming).findings)
 
 
-def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
+@answers(FlowOutlook)
+def _flow_outlook(ask: FlowOutlook, moment: Moment) -> Answered:
     if ask.low_f is not None and ask.high_f is not None:
         return from_findings(flow_outlook([Day(ask.low_f, ask.high_f)]).findings)
     today = moment.now.date()
@@ -128,8 +136,9 @@ def _flow_outlook(ask: Ask, moment: Moment) -> Answered:
     return from_findings(flow_outlook(usable).findings, about=when)
 
 
-def _what_can_i_say(ask: Ask, moment: Moment) -> Answered:
-    return answer(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
+@answers(WhatCanISay)
+def _what_can_i_say(ask: WhatCanISay, moment: Moment) -> Answered:
+    return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
 def _at_the_pan(moment: Moment) -> bool:
@@ -138,10 +147,3 @@ def _at_the_pan(moment: Moment) -> bool:
     if last is None or not last.act.spec.at_the_pan:
         return False
     return moment.now - last.at < _BOIL_LASTS
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_advice": _sap_advice, "draw_off": _draw_off, "density_check": _density_check,
-    "grade": _grade, "container_advice": _container_advice, "time_to_tap": _time_to_tap,
-    "flow_outlook": _flow_outlook, "what_can_i_say": _what_can_i_say,
-}  # fmt: skip

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.turn import by_rule
+from fieldvoice.meaning.asks.trees import HoleAdvice, LastVisit, TapLimit, TreeHistory
 from fieldvoice.nlg.numbers import paired
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.taps import check_taps, tap_limit
@@ -27,15 +28,14 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.book import TreeState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask, TreeId
+    from fieldvoice.meaning import TreeId
     from fieldvoice.segments import Parts, Sentence
 
 
-def _tap_limit(ask: Ask, moment: Moment) -> Answered:
+@answers(TapLimit)
+def _tap_limit(ask: TapLimit, moment: Moment) -> Answered:
     if ask.diameter_in is not None:
         limit = tap_limit(
             ask.diameter_in, species=ask.species, schedule=moment.settings.schedule
@@ -60,7 +60,8 @@ def size_of(tree: TreeId) -> tuple[Sentence, ...]:
     return prompt("How big is", TreeRef((tree,))), fact("Say", example)
 
 
-def _last_visit(ask: Ask, moment: Moment) -> Answered:
+@answers(LastVisit)
+def _last_visit(ask: LastVisit, moment: Moment) -> Answered:
     assert ask.tree is not None
     tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None or tree.last_seen is None:
@@ -80,7 +81,8 @@ def _as_left(tree: TreeState, before: str) -> Parts:
     return parts(before, listed((*fill, *sap))) if fill or sap else ()
 
 
-def _tree_history(ask: Ask, moment: Moment) -> Answered:
+@answers(TreeHistory)
+def _tree_history(ask: TreeHistory, moment: Moment) -> Answered:
     assert ask.tree is not None
     tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None:
@@ -101,7 +103,8 @@ def _tree_history(ask: Ask, moment: Moment) -> Answered:
     return Answered((told, seen))
 
 
-def _hole_advice(ask: Ask, moment: Moment) -> Answered:
+@answers(HoleAdvice)
+def _hole_advice(ask: HoleAdvice, moment: Moment) -> Answered:
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
     advice = hole_advice(
         tree.diameter_in if tree else None, known.old_holes(tree), this_year=moment.now.year
@@ -114,9 +117,3 @@ def _hole_advice(ask: Ask, moment: Moment) -> Answered:
         return Answered(told, limit.findings)
     about = None if ask.tree is None else TreeRef((ask.tree,))
     return from_findings(advice.findings, about=about)
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "tap_limit": _tap_limit, "last_visit": _last_visit, "tree_history": _tree_history,
-    "hole_advice": _hole_advice,
-}  # fmt: skip

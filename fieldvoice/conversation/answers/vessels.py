@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known
-from fieldvoice.conversation.answers.answered import Answered, answer, from_findings
+from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.conversation.boil_day import pan_rate
+from fieldvoice.meaning.asks.boiling import BoilTime, SyrupEstimate
+from fieldvoice.meaning.asks.sap import SapAge, VesselLevel
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
@@ -23,17 +25,15 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.book import VesselState
     from fieldvoice.conversation.turn import Moment
-    from fieldvoice.meaning import Ask
     from fieldvoice.segments import Parts, Sentence
 
 NO_SAP = "The book has no sap in store"
 
 
-def _sap_age(ask: Ask, moment: Moment) -> Answered:
+@answers(SapAge)
+def _sap_age(ask: SapAge, moment: Moment) -> Answered:
     if ask.vessel is None:
         return _all_ages(moment)
     vessel, it = moment.season.vessels.get(ask.vessel), VesselRef(ask.vessel)
@@ -62,7 +62,8 @@ def _all_ages(moment: Moment) -> Answered:
     return from_findings(aged[0][1].findings, before=fact(told))
 
 
-def _vessel_level(ask: Ask, moment: Moment) -> Answered:
+@answers(VesselLevel)
+def _vessel_level(ask: VesselLevel, moment: Moment) -> Answered:
     if ask.vessel is not None:
         return Answered((_level(ask.vessel, moment),))
     held = known.vessels_with_sap(moment.season)
@@ -94,7 +95,8 @@ def _room(vessel: VesselState) -> Parts:
     return parts("room for", Quantity(max(0.0, capacity - vessel.volume_gal), "gal"))
 
 
-def _boil_time(ask: Ask, moment: Moment) -> Answered:
+@answers(BoilTime)
+def _boil_time(ask: BoilTime, moment: Moment) -> Answered:
     volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
     if volume_gal is None:
         return answer(missing)
@@ -115,7 +117,8 @@ def _boil_time(ask: Ask, moment: Moment) -> Answered:
     return from_findings(timed.findings, after=after)
 
 
-def _syrup_estimate(ask: Ask, moment: Moment) -> Answered:
+@answers(SyrupEstimate)
+def _syrup_estimate(ask: SyrupEstimate, moment: Moment) -> Answered:
     volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
     if volume_gal is None:
         return answer(missing)
@@ -125,14 +128,16 @@ def _syrup_estimate(ask: Ask, moment: Moment) -> Answered:
     return from_findings(made.findings, after=after)
 
 
-def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, Parts]:
+def _sap_meant(
+    ask: BoilTime | SyrupEstimate, moment: Moment
+) -> tuple[float | None, float, bool, Parts]:
     """Return gallons and Brix of the sap asked about, whether Brix was taken, and what is missing.
 
     Without a volume or a vessel, all the sap in store is meant.
     """
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel else None
     brix, assumed = known.sugar_of(vessel)
-    said_brix: float | None = getattr(ask, "brix", None)
+    said_brix = ask.brix if isinstance(ask, SyrupEstimate) else None
     if said_brix is not None:
         brix, assumed = said_brix, False
     if ask.volume_gal is not None:
@@ -154,9 +159,3 @@ def _sap_meant(ask: Ask, moment: Moment) -> tuple[float | None, float, bool, Par
 def unknown_level(vessel: str) -> Parts:
     """Return that nobody told how much is in a vessel."""
     return parts("I don't know how much is in", VesselRef(vessel), "; tell me that")
-
-
-ANSWERS: dict[str, Callable[[Ask, Moment], Answered]] = {
-    "sap_age": _sap_age, "vessel_level": _vessel_level,
-    "boil_time": _boil_time, "syrup_estimate": _syrup_estimate,
-}  # fmt: skip

@@ -7,10 +7,16 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, quantity, words
 from fieldvoice.meaning.slot import ActSpec, Slot
-from fieldvoice.segments import Count, Told, details
+from fieldvoice.segments import Count, Text, Told, details
 
 if TYPE_CHECKING:
     from fieldvoice.segments import Parts
+
+
+def dollars(price: float) -> Parts:
+    """Return "12 dollars" or "12.50 dollars"."""
+    whole = float(price).is_integer()
+    return (Count(round(price), "dollar") if whole else Text(f"{price:.2f} dollars"),)
 
 
 class Pack(Act):
@@ -41,13 +47,15 @@ class Pack(Act):
 
 
 class StockOut(Act):
-    """Containers of syrup that left the pantry, and why."""
+    """Containers of syrup that left the pantry, and why; ``price`` (dollars) is for all."""
 
     act: Literal["stock_out"] = "stock_out"
     count: Annotated[int | None, Slot("ledger.jars", ask="How many?", whole=True)] = None
     size: v.Size = None
     colour: v.Colour = None
     lot: Annotated[str | None, Slot()] = None
+    to: Annotated[str | None, Slot("ledger.gone_to")] = None
+    price: Annotated[float | None, Slot("ledger.for_price", shown=dollars)] = None
     why: Annotated[Literal["sold", "given", "eaten", "spoiled"] | None, Slot("ledger.gone_why")] = (
         None
     )
@@ -61,11 +69,12 @@ class StockOut(Act):
     )
 
     def told(self) -> Told:
-        """Return "sold: 6 pints, amber, of lot 27-064"."""
+        """Return "sold: 6 pints, amber, of lot 27-064, to the neighbor, for 12 dollars"."""
         whys = {"given": "given away", "spoiled": "lost", None: "gone"}
         jars, lot = containers(self.count, self.size), words(self.lot, "of lot")
-        head = whys.get(self.why, self.why)
-        return Told(words(head), details(jars, words(self.colour), lot))
+        to, head = words(self.to, "to the"), words(whys.get(self.why, self.why))
+        price = () if self.price is None else (Text("for"), *dollars(self.price))
+        return Told(head, details(jars, words(self.colour), lot, to, price))
 
 
 def containers(count: int | None, size: str | None) -> Parts:

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from fieldvoice.meaning import vocabulary as v
 from fieldvoice.meaning.act import Act, OfTrees, looks, quantity, vessel, words
 from fieldvoice.meaning.slot import ActSpec, Slot
 from fieldvoice.segments import Share, Text, Told, details
 
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
 
 class Gather(OfTrees):
-    """Sap collected from a tree, several, or a site, perhaps into a vessel."""
+    """Sap collected from a tree, several, or a site, perhaps into a vessel.
+
+    ``all`` is a total over the yard: it is nobody's, and never shared out over the trees.
+    """
 
     act: Literal["gather"] = "gather"
     site: v.Site = None
+    all: Annotated[Literal[True] | None, Slot("notes.all_of_it")] = None
     volume_gal: v.Volume = None
     fill: v.Fill = None
     sap: v.Sap = None
@@ -24,7 +31,7 @@ class Gather(OfTrees):
         rule="notes.gather",
         examples=("Two and a half gallons from tree nine, into tank one.",),
         here="Two and a half gallons.",
-        subject=("tree", "trees", "site"),
+        subject=("tree", "trees", "site", "all"),
         needs=(("volume_gal", "fill"),),
         bare=(("tree", "volume_gal"),),
         keeps=("vessel",),
@@ -40,7 +47,12 @@ class Gather(OfTrees):
         fill, sap = looks(self.fill, self.sap)
         was = (Text("was"), *fill) if fill else ()
         amount = quantity(self.volume_gal, "gal") or words("emptied")
-        return Told(self.subject(), details(amount, was, sap, vessel(self.vessel, "into")))
+        into = vessel(self.vessel, "into")
+        return Told(self.subject(), details(amount, was, sap, into))
+
+    def subject(self) -> Parts:
+        """Return what the sap is from; else the vessel that it went into."""
+        return words("the whole yard") if self.all else super().subject()
 
     def question(self) -> Told:
         """Return "12 gal gathered into tank 1" where nothing else was said: a level reads alike."""
