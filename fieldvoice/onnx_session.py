@@ -22,6 +22,9 @@ def on_one_core(file: Path | str, *, keeps_memory: bool) -> Any:
     """
     import onnxruntime
 
+    # The variable set in ``fieldvoice`` is not heeded on Windows, nor after the runtime was loaded.
+    if hasattr(onnxruntime, "disable_telemetry_events"):
+        onnxruntime.disable_telemetry_events()
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     options.enable_cpu_mem_arena = options.enable_mem_pattern = keeps_memory

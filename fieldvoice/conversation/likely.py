@@ -66,10 +66,16 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Doubt | None:
         value = getattr(act, name)
         if isinstance(value, bool) or not isinstance(value, int | float):
             continue
-        findings = _unlikely(act, name, value, moment).findings
-        if findings:
-            return Doubt((by_rule(findings[0]),), index, slot=name)
+        judged = _unlikely(act, name, value, moment)
+        if judged.findings:
+            told = (by_rule(judged.findings[0]),)
+            return Doubt(told, index, slot=name, values=_both(judged, value))
     return None if moment.source == "typed" else _misheard(act, index, moment)
+
+
+def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
+    """Return the two numbers between which one has to choose; none where just one is in doubt."""
+    return () if judged.twin is None else (judged.twin, value)
 
 
 def _misheard(act: Act, index: int, moment: Moment) -> Doubt | None:

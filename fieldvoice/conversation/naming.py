@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.conversation.readback import timed
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.commands import WHICH_NOTE
 from fieldvoice.meaning.slot import slots_of
@@ -11,17 +12,34 @@ from fieldvoice.meaning.vocabulary import NAMED
 from fieldvoice.segments import listed, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
+    from datetime import datetime
     from typing import Any
 
+    from fieldvoice.conversation.pending import Question
     from fieldvoice.meaning import Meaning
     from fieldvoice.segments import Parts
 
 
-def label(meanings: tuple[Meaning, ...]) -> Parts:
-    """Return a reading in a few words."""
-    first, *more = map(_label_one, meanings)
+def label(meanings: tuple[Meaning, ...], now: datetime | None = None) -> Parts:
+    """Return a reading in a few words; notes with their time, as it is told at ``now``."""
+    first, *more = (_label_one(meaning, now) for meaning in meanings)
     return parts(first, *(parts(", and", other) for other in more))
+
+
+def options_named(question: Question) -> tuple[Parts, Parts]:
+    """Return how the two options of a choice are named: by the values alone, if these are asked."""
+    if question.slot is None:
+        one, other = question.options
+        return labels_apart(one, other)
+    values = (option[question.index].json_fields()[question.slot] for option in question.options)
+    first, second = (parts(f"{value:g}") for value in values)
+    return first, second
+
+
+def subjects(asks: Iterable[Ask]) -> Parts:
+    """Return what questions are about, with what they name: "how full it is, tank 2"."""
+    return listed(listed(ask.echo().details, ",") for ask in asks)
 
 
 def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:
@@ -56,11 +74,11 @@ def value_named(field: Mapping[str, Any], kind: type[Meaning] | None = None) -> 
     return slot.told(value) if slot is not None else ()
 
 
-def _label_one(meaning: Meaning) -> Parts:
+def _label_one(meaning: Meaning, now: datetime | None) -> Parts:
     if isinstance(meaning, Act):
-        return listed(meaning.question().details, ",")
+        return listed(timed(meaning.question(), meaning, now).details, ",")
     if isinstance(meaning, Ask):
-        return parts("a question about", listed(meaning.echo().details, ","))
+        return subjects((meaning,))
     if isinstance(meaning, Command):
         return _label_command(meaning)
     return _label_mention(meaning)

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 from fieldvoice.conversation.fields import carries, changed, number_into
-from fieldvoice.meaning import Act, Command, Meaning, Mention, meaning_from
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, meaning_from
 from fieldvoice.nlg.written import written
 from fieldvoice.segments import Sentence, Text
 
@@ -111,7 +111,12 @@ class Withdrawn:
     """The speaker said no: nothing is to be saved."""
 
 
-Answered = Settled | Withdrawn
+@dataclass(frozen=True, slots=True)
+class Unchosen:
+    """The speaker said yes to one thing or another: it is asked again which."""
+
+
+Answered = Settled | Withdrawn | Unchosen
 
 
 def answer(question: Question, meanings: Sequence[Meaning]) -> Answered | None:
@@ -125,12 +130,22 @@ def answer(question: Question, meanings: Sequence[Meaning]) -> Answered | None:
         return _named(question, said.mention)
     if isinstance(said, Act):
         return _noted(question, said)
-    return None
+    return _asked(question, said)
+
+
+def _asked(question: Question, said: Ask) -> Answered | None:
+    """Return the question itself where it was in doubt which one was meant."""
+    in_doubt = question.kind == "choice" and any(
+        isinstance(one, Ask) for option in question.options for one in option
+    )
+    return Settled((said,)) if in_doubt else None
 
 
 def _commanded(question: Question, said: Command) -> Answered | None:
     if said.do == "confirm" and question.kind == "yes_no":
         return Settled(question.options[0], sure=True)
+    if said.do == "confirm" and question.kind == "choice":
+        return Unchosen()
     if said.do in ("undo", "deny"):
         return Withdrawn()
     if said.do == "correct" and said.fields:
@@ -165,7 +180,7 @@ def _named(question: Question, named: Mapping[str, Any]) -> Answered | None:
     if question.kind == "choice":
         chosen = _picked(question, named) or _chosen(question, named)
         if chosen is not None:
-            return Settled(chosen)
+            return Settled(chosen, sure=question.settles)
         if any(isinstance(one, Command) for option in question.options for one in option):
             return None  # which of two values is right; another one would be neither
     if question.kind == "yes_no" and not question.settles:
@@ -202,7 +217,14 @@ def _chosen(question: Question, named: Mapping[str, Any]) -> Meanings | None:
 
 def _holds(option: Meanings, key: str, value: object, differing: set[str]) -> bool:
     keys = differing if key == "number" else {key}
+    if keys == {"at"} and key == "number":
+        return any(_hour_of(one.json_fields().get("at")) == value for one in option)
     return any(one.json_fields().get(name) == value for one in option for name in keys)
+
+
+def _hour_of(at: str | None) -> int | None:
+    """Return the hour of the twelve that a time begins: seven, of 7:00 and of 19:00."""
+    return None if at is None else (datetime.fromisoformat(at).hour % 12 or 12)
 
 
 def _noted(question: Question, said: Act) -> Answered | None:

@@ -32,7 +32,7 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     kept = [act for act in acts if not went_out(act, acts)]
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    read_back = [told(act) for act in acts]
+    read_back = [told(act, moment.now) for act in _as_said(acts, moment)]
     read_back += [aftermath(act, moment) for act in acts]
     read_back += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
@@ -42,6 +42,12 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     worst = (one for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
     read_back.extend(map(by_rule, worst))
     return Turn("saved", tuple(read_back), acts, findings, notes=acts, focus=focus)
+
+
+def _as_said(acts: tuple[Act, ...], moment: Moment) -> list[Act]:
+    """Return notes without the time that they only have from what is under review."""
+    given = moment.said_at.isoformat() if moment.said_at else None
+    return [act.replace(at=None) if act.at == given else act for act in acts]
 
 
 def _had_the_name(act: Name, moment: Moment) -> Sentence:

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What is known when an utterance comes in: time, source, book, season, focus, choices."""
+    """What is known when an utterance comes in: time, source, book, season, focus, choices.
+
+    ``said_at`` is the time of the words under review, which notes without one of their own get.
+    """
 
     now: datetime
     source: Source
@@ -31,6 +34,7 @@ class Moment:
     settings: Settings
     focus: Focus
     last: Utterance | None
+    said_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,10 +13,16 @@ from fieldvoice.meaning.base import Sap as _Sap
 from fieldvoice.meaning.base import Side as _Side
 from fieldvoice.meaning.base import TreeId
 from fieldvoice.meaning.slot import Slot
-from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef
+from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef, When
 
 if TYPE_CHECKING:
     from fieldvoice.segments import Parts
+
+
+def exactly(at: str) -> Parts:
+    """Return an hour of the clock to the minute."""
+    time = datetime.fromisoformat(at)
+    return (When(time, time, "exact"),)
 
 
 def _day_or_hour(before: str, said: str) -> Parts:
@@ -50,7 +56,7 @@ GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
 
-At = Annotated[str | None, Slot("times.when")]
+At = Annotated[str | None, Slot("times.when", shown=exactly)]
 Tree = Annotated[TreeId | None, TREE]
 Trees = Annotated[tuple[TreeId, ...] | None, TREES]
 Which = Annotated[

@@ -26,6 +26,8 @@ _MONTHS = (
 ).split()
 
 _O_CLOCK = " o'clock"
+#: The emergency call of the United States and Canada; it is dialled, and so it is said by digits.
+_EMERGENCY = re.compile(r"(?<=\bcall )911\b")
 
 _SIGNED = rf"(?<![\w.])-?{FIGURES}"
 _TO = r"(?:\s*[-–]\s*|\s+(?:to|or|and)\s+)"
@@ -63,6 +65,7 @@ def speakable(text: str) -> str:
 def verbalise(text: str) -> str:
     """Return a part of a sentence as for ``speakable``, its stops and capital letters left."""
     text = _plain_signs(text)
+    text = _EMERGENCY.sub(lambda found: _digit_by_digit(found[0]), text)
     text = _LOT.sub(lambda found: say_code(found[0]), text)
     text = _DATE.sub(_say_date, text)
     text = _CLOCK.sub(_say_clock, text)

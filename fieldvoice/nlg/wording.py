@@ -189,6 +189,13 @@ def calendar_day(day: date, say: Callable[[int], str] = str) -> str:
     return f"{day:%A}, {day:%B} {say(day.day)}"
 
 
+def going_on(text: str) -> str:
+    """Return a sentence as it stands after a colon; "I" and names of days keep their capitals."""
+    first = text.split(" ", 1)[0]
+    is_own = first.startswith("I'") or first == "I" or first.strip(",.:").endswith("day")
+    return text if is_own or first[1:] != first[1:].lower() else f"{text[:1].lower()}{text[1:]}"
+
+
 def ago(then: datetime, now: datetime) -> str:
     """Return how long ago in the words of somebody without a calendar."""
     seconds = (now - then).total_seconds()
@@ -238,6 +245,21 @@ def time_past(at: datetime, now: datetime) -> str:
     if days == 0:
         return hour
     return f"yesterday {hour}" if days == 1 else f"{local:%B} {local.day} {hour}"
+
+
+def time_said(at: datetime, now: datetime) -> str:
+    """Return a time that was said: "at 7:00 am", "yesterday", "Monday at 4:00 pm".
+
+    A past day of which no hour was said is stored as its noon.
+    """
+    local = at.astimezone(now.tzinfo)
+    days = (now.date() - local.date()).days
+    hour = f"at {exact_clock(local)}"
+    if days == 0:
+        return hour
+    day = f"{local:%A}" if days < 7 else calendar_day(local.date())
+    day = "yesterday" if days == 1 else day
+    return day if (local.hour, local.minute) == (12, 0) else f"{day} {hour}"
 
 
 def exact_clock(at: datetime) -> str:

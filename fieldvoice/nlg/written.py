@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import singledispatch
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from fieldvoice.rules.boiling import hours_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import datetime
 
     from fieldvoice.meaning import Names
 
@@ -51,6 +52,8 @@ def sentence(one: s.Sentence, style: Style = PLAIN, words: Words | None = None) 
         text = told_text(one.parts, style, in_words)
     else:
         text = phrase(one.parts, style, in_words)
+    if one.about and text:
+        text = f"About {phrase(one.about, style, in_words)}: {w.going_on(text)}"
     if not text or text[-1] in ".?!":
         return w.start(text)
     return w.start(text) + one.stop
@@ -98,7 +101,10 @@ def _both(before: s.Parts | s.Told, after: s.Parts | s.Told) -> s.Told | None:
         return None
     if not before.head or before.head != after.head or not (before.details and after.details):
         return None
-    return s.Told(before.head, before.details + after.details)
+    told = before.details
+    if told[-1] == after.details[-1] and isinstance(told[-1][-1], s.When):
+        told = told[:-1]  # the time of both is told once, at the end
+    return s.Told(before.head, told + after.details)
 
 
 @singledispatch
@@ -173,9 +179,13 @@ def _(part: s.Species, style: Style) -> str:
 
 @segment.register
 def _(part: s.When, style: Style) -> str:
-    if part.form == "clock":
-        return w.clock(part.at)
-    return {"past": w.time_past, "coming": w.when, "ago": w.ago}[part.form](part.at, part.now)
+    return _TIMES[part.form](part.at, part.now)
+
+
+_TIMES: Mapping[str, Callable[[datetime, datetime], str]] = {
+    "past": w.time_past, "coming": w.when, "ago": w.ago, "said": w.time_said,
+    "clock": lambda at, _: w.clock(at), "exact": lambda at, _: w.exact_clock(at),
+}  # fmt: skip
 
 
 @segment.register

@@ -191,7 +191,8 @@ _SAID: Mapping[str, tuple[Rule, str, str]] = {
 }
 
 _TOPICS: Mapping[str, Callable[[str], tuple[Finding, ...]]] = {
-    "burns": _warned(hazards.CAUTION_BURN),
+    "burns": lambda _: hazards.BURN_NOW,
+    "fire": lambda _: (hazards.FIRE_NOW,),
     "cleaning": lambda place: cleaning(jurisdiction_name=place).findings,
     "felling": _warned(hazards.CAUTION_SAW),
     "filling": lambda _: filling(),

@@ -44,6 +44,9 @@ CONTAINER_NOT_FOOD = Rule(
     "container-not-food", ("stop",), "Metals and wood that are not fit for food",
     sources.ONTARIO_FOOD_GRADE,
 )  # fmt: skip
+CONTAINER_HEATED = Rule(
+    "container-heated", ("care", "stop"), "What is never boiled in", sources.ONTARIO_FOOD_GRADE,
+)  # fmt: skip
 CONTAINER_RUST = Rule(
     "container-rust", ("care",), "Rust in a vessel", COMMON_PRACTICE, "common practice",
 )  # fmt: skip
@@ -105,7 +108,7 @@ _KINDS: tuple[_Kind, ...] = (
     ),
     _Kind(
         "stainless", ("stainless",), CONTAINER_FIT, "note",
-        "Stainless is right for sap and syrup.",
+        "Stainless is right for sap and syrup. Old, with soldered seams? Test it for lead first.",
         "Stainless of the 200, 300 and 400 series is food grade; soldered pans of before 1995 "
         "may still carry lead.",
     ),
@@ -144,6 +147,13 @@ _KINDS: tuple[_Kind, ...] = (
     ),
 )  # fmt: skip
 
+#: What is boiled in, whatever else is said of it.
+_BOILED_IN = ("pan", "pot", "kettle", "tub", "evaporator")
+_HEATED_WHY = (
+    "Ontario lists galvanized as not food grade, and food-grade plastic as not for pans. Heat "
+    "and souring sap dissolve zinc, and the seams of old galvanized gear are often lead solder."
+)
+
 _VERDICTS: Mapping[Level, Verdict] = {"note": "use", "care": "ask", "stop": "do not use"}
 _ORDER: tuple[Level, ...] = ("note", "care", "stop")
 
@@ -156,14 +166,20 @@ def container_advice(
     rust: bool | None = None,
     solder: bool | None = None,
     made_year: int | None = None,
+    heated: bool | None = None,
 ) -> ContainerAdvice:
     """Say whether a container may hold sap or syrup; the first finding is the answer.
 
-    ``material`` and ``item`` are words as they were said; either may tell the material. The most
+    ``material`` and ``item`` are words as they were said; either may tell the material, or that it
+    is soldered. ``heated`` tells that it is to be boiled in, which a pan always is. The most
     serious finding decides the verdict.
     """
     kind = _kind(material) or _kind(item)
-    findings = [_of_material(kind, food_grade, made_year)]
+    solder = solder or any("solder" in _plain(words) for words in (material, item))
+    of_solder_alone = solder and kind is None and food_grade is None
+    findings = [] if of_solder_alone else [_of_material(kind, food_grade, made_year)]
+    if kind is not None and (heated or _is_boiled_in(item)):
+        findings += _heated(kind)
     if solder and (kind is None or kind.name not in ("lead", "brass")):
         findings.append(_solder(made_year))
     if rust:
@@ -178,8 +194,31 @@ def container_advice(
     )
 
 
+def _plain(words: str | None) -> str:
+    """Return words in small letters, without what is said to be free of lead, rust or solder."""
+    return re.sub(r"\b(lead|rust|solder)[- ]free( solder(ed)?)?\b", "", (words or "").lower())
+
+
+def _is_boiled_in(item: str | None) -> bool:
+    return any(word in _plain(item).split() for word in _BOILED_IN)
+
+
+def _heated(kind: _Kind) -> list[Finding]:
+    """Return what is said against boiling in a material; nothing for what may be boiled in."""
+    if kind.name == "galvanized":
+        text = "Never boil in galvanized: zinc and maybe lead go into the syrup."
+    elif kind.name == "plastic":
+        text = "Never boil in plastic: no food mark makes it fit for that heat."
+    elif kind.name == "aluminium":
+        text = "For boiling take stainless; bare aluminium is sure only for short holding."
+        return [CONTAINER_HEATED.finding("care", text, "Nothing published was found on it.")]
+    else:
+        return []
+    return [CONTAINER_HEATED.finding("stop", text, _HEATED_WHY)]
+
+
 def _kind(words: str | None) -> _Kind | None:
-    said = re.sub(r"\b(lead|rust|solder)[- ]free\b", "", (words or "").lower())
+    said = _plain(words)
     for kind in _KINDS:
         if any(re.search(rf"\b{word}", said) for word in kind.words):
             return kind
@@ -230,7 +269,7 @@ def _solder(made_year: int | None) -> Finding:
     if made_year is not None and made_year > LAST_LEAD_SOLDER_YEAR:
         text = "Its solder should be lead-free; test it once to be sure."
         return CONTAINER_SOLDER.finding("care", text, f"Made in {made_year}. {TEST_KIT}")
-    text = "Don't use it until a test shows no lead in the solder."
+    text = "Soldered seams may be lead: don't use it until a test says no."
     why = f"Soldered gear of before 1995 is suspect, stainless too. {TEST_KIT} {LEAD_LIMITS}"
     return CONTAINER_SOLDER.finding("stop", text, why)
 

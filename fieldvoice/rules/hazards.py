@@ -18,6 +18,10 @@ def _caution(name: str, what: str, source: str = COMMON_PRACTICE) -> Rule:
 
 
 CAUTION_FUMES = _caution("fumes", "Carbon monoxide from fires and burners", sources.CDC_CO)
+FIRE_AID = Rule(
+    "fire-aid", ("stop",), "A pan, stack or building on fire", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+BURN_AID = Rule("burn-aid", ("stop",), "First aid for a burn or scald", sources.BURN_AID)
 CAUTION_FOAM = _caution("foam", "Pans that boil over or run low")
 CAUTION_BURN = _caution("burn", "Hot syrup sticks and burns")
 CAUTION_BUTTER = _caution("butter", "Butter against foam is milk, an allergen")
@@ -83,6 +87,29 @@ _SAW = CAUTION_SAW.finding(
     "care",
     "Felling is for people trained to do it; never saw alone.",
     "Helmet, eye, ear and leg protection and sound boots. This assistant gives no steps for it.",
+)
+
+#: What is to be done now, when it has happened: an answer to a cry, before any other.
+FIRE_NOW = FIRE_AID.finding(
+    "stop",
+    "Get everyone out and call 911. Fuel off if you can; no water, no sap.",
+    "Sugar that burns is like fat: water bursts into steam and throws it about. A pan: gas off or "
+    "the firebox air shut, a lid on if you can, and leave it covered till cold; never carry it. A "
+    "stack: door and air shut, no water in it, and watch the roof.",
+)
+BURN_NOW = (
+    BURN_AID.finding(
+        "stop",
+        "Cool it under cool running water for twenty minutes; rings off. No ice or butter.",
+        "Syrup sticks and goes on burning. Do not pull off what sticks; cooled, cover it with "
+        "cling film or a clean cloth that does not stick, and keep the person warm.",
+    ),
+    BURN_AID.finding(
+        "stop",
+        "Bigger than your palm, or on face or hands: call 911.",
+        "White or charred skin, feet and genitals, and a small child's burn are for the emergency "
+        "call too.",
+    ),
 )
 
 #: Cautions for each kind of work, the one that matters most first.

@@ -24,12 +24,13 @@ class _Range:
     high: float
     asked: str
     unit: str
+    either: str = ""
 
 
 #: Likely ranges of a field. Outside them the value is asked back, never refused.
 _LIKELY: Mapping[str, _Range] = {
-    "diameter_in": _Range(4, 48, "{} inches across", " in"),
-    "girth_in": _Range(12, 151, "{} inches around", " in"),
+    "diameter_in": _Range(4, 48, "{} inches across", " in", either="{} inches"),
+    "girth_in": _Range(12, 151, "{} inches around", " in", either="{} inches"),
     "sap_brix": _Range(0.5, 6, "{} Brix in the sap", " Brix"),
     "syrup_brix": _Range(58, 72, "{} Brix in the syrup", " Brix"),
     "sap_temp_f": _Range(28, 70, "sap at {} °F", " °F"),
@@ -67,9 +68,14 @@ OVERFULL = Rule(
 
 @dataclass(frozen=True, slots=True)
 class Plausibility:
-    """Questions that the values raise; ``likely`` when there are none."""
+    """Questions that the values raise; ``likely`` when there are none.
+
+    ``twin`` is the likely number that sounds like the first value asked about, which the question
+    offers beside it.
+    """
 
     findings: tuple[Finding, ...]
+    twin: float | None = None
 
     @property
     def likely(self) -> bool:
@@ -90,16 +96,17 @@ def unlikely(
     strange = set(values) - FIELDS
     if strange:
         raise TypeError(f"no likely range for {', '.join(sorted(strange))}")
-    findings = [
-        _ask(_LIKELY[field], value)
+    odd = [
+        (_LIKELY[field], value)
         for field, value in values.items()
         if value is not None and not _LIKELY[field].low <= value <= _LIKELY[field].high
     ]
+    findings = [_ask(likely, value) for likely, value in odd]
     if holds_gal is not None and volume_gal is not None and volume_gal > holds_gal * 1.02:
         text = f"{volume_gal:g} gal? It holds {holds_gal:g}."
         why = f"{volume_gal:g} gal is more than the {holds_gal:g} gal that it holds."
         findings.append(OVERFULL.finding("care", text, why))
-    return Plausibility(tuple(findings))
+    return Plausibility(tuple(findings), _likely_twin(*odd[0]) if odd else None)
 
 
 def sound_alike(value: float) -> float | None:
@@ -107,10 +114,16 @@ def sound_alike(value: float) -> float | None:
     return _TWINS.get(value)
 
 
-def _ask(likely: _Range, value: float) -> Finding:
+def _likely_twin(likely: _Range, value: float) -> float | None:
     twin = sound_alike(value)
-    both = twin is not None and likely.low <= twin <= likely.high
-    said = f"{twin:g} or {value:g}" if both else f"{value:g}"
-    text = f"Did you say {likely.asked.format(said)}?"
+    return twin if twin is not None and likely.low <= twin <= likely.high else None
+
+
+def _ask(likely: _Range, value: float) -> Finding:
+    twin = _likely_twin(likely, value)
+    text = f"Did you say {likely.asked.format(f'{value:g}')}?"
+    if twin is not None:
+        one = (likely.either or likely.asked).format(f"{twin:g}")
+        text = f"{one[:1].upper()}{one[1:]}, or {value:g}?"
     why = f"{value:g}{likely.unit} is outside the usual {likely.low:g} to {likely.high:g}."
     return UNLIKELY.finding("care", text, why)

@@ -157,6 +157,9 @@ MAINE_117 = "Code of Maine Rules, chapter 117, maple definitions"
 IMSI_LEAD = "International Maple Syrup Institute, good manufacturing practices to avoid lead, 2015"
 ISOPROPYL = "Maple Research index, Do not use isopropyl alcohol as a maple sanitizer in the US"
 CDC_CO = "US Centers for Disease Control and Prevention, carbon monoxide page, undated"
+BURN_AID = (
+    "St John Ambulance Cymru, Burns; and North Bristol NHS Trust, First aid for burns, both undated"
+)
 ICE_TESTS = "Mass balance; ice sugar from community tests (0 to 1 %)"
 
 # --- what can hurt, and the passing questions of the handbook ----------------------------------
@@ -297,6 +300,7 @@ SPOKEN: Mapping[str, str] = {
     OSU_FUEL: "Ohio State Extension on fuel",
     ONTARIO_MOULD_2014: "Ontario's Ministry of Agriculture, 2014",
     CDC_CO: "the Centers for Disease Control",
+    BURN_AID: "two first aid leaflets on burns",
     ICE_TESTS: "a sugar balance, and sugarmakers' own tests of ice",
     PERKINS_ZONE: "Tim Perkins of Vermont, worked out here",
     SPOUT_SEATING: "the University of Vermont on seating spouts",

@@ -11,7 +11,7 @@ from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
 from fieldvoice.meaning import meaning_from
 from fieldvoice.meaning.acts import Inspect
 from fieldvoice.meaning.names import VesselName
-from fieldvoice.understanding.dates import time_said
+from fieldvoice.understanding.dates import joined_times, time_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -27,6 +27,9 @@ _WHOLE = frozenset(
 #: Decimals kept of each measure: enough for what the instrument can tell.
 _PLACES = {"diameter_in": 2, "length_in": 2, "temp_f": 1, "low_f": 1, "high_f": 1, "height_ft": 2}
 _OTHER_PLACES = 4
+
+#: Of a bucket it has to be said that it is to be boiled in, of these not.
+_FOR_BOILING = ("pan", "finishing pan", "pot", "kettle", "evaporator")
 
 #: The longest run of trees one breath may name.
 _LONGEST_RANGE = 200
@@ -139,8 +142,8 @@ def _with_its_number(fields: dict[str, Any]) -> dict[str, Any]:
 
 def _set(frame: _Frame, key: str, value: Any) -> None:
     """Set a field; two values for one ("north and east sides") are one too many."""
-    if key == "at":  # "around ten last night": the later one is the surer
-        frame.fields[key] = value
+    if key == "at" and key in frame.fields:
+        frame.fields[key] = joined_times(frame.fields[key], value)
     elif frame.fields.setdefault(key, value) != value:
         raise NoMeaningError(f"{key} is both {frame.fields[key]} and {value}")
 
@@ -209,4 +212,6 @@ def _meaning(fields: dict[str, Any]) -> Meaning:
     if fields.pop("mention", False):
         return meaning_from({"mention": fields})
     fields.pop("instead_of", None)
+    if fields.get("item") in _FOR_BOILING:
+        fields.pop("heated", None)
     return meaning_from(fields)

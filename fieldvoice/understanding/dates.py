@@ -30,6 +30,8 @@ _WORKING = range(6, 23)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
+#: Between two times said in one breath that differ.
+_OR = " or "
 
 
 def time_said(fields: Mapping[str, Any]) -> str:
@@ -44,6 +46,39 @@ def time_said(fields: Mapping[str, Any]) -> str:
     if "hour" in fields:
         words.append(f"{fields['hour']}:{fields.get('minute', 0):02}")
     return " ".join(words)
+
+
+def joined_times(one: str, other: str) -> str:
+    """Return what two times said in one breath mean together: "at seven", "this morning".
+
+    Times that differ stay both, for the speaker to choose from: "at seven", "at eight".
+    """
+    first, second = _parts_of(one), _parts_of(other)
+    ways = ({**second, **first}, {**first, **second})
+    told = [" ".join(way[kind] for kind in ("day", "part", "hour") if kind in way) for way in ways]
+    return _OR.join(dict.fromkeys(told))
+
+
+def times_in(said: str) -> list[str]:
+    """Return the times between which one has to choose: one, unless two were said that differ."""
+    return said.split(_OR)
+
+
+def _parts_of(said: str) -> dict[str, str]:
+    """Return the day, the part of the day and the hour in a time as said."""
+    parts: dict[str, str] = {}
+    ago = _AGO.search(said)
+    if ago is not None:
+        parts["hour" if ago[2] == "hour" else "day"] = ago[0]
+    clock = _CLOCK.search(said)
+    if clock is not None:
+        parts["hour"] = clock[0]
+    for word in said.split():
+        if word in (*_WEEKDAYS, "yesterday"):
+            parts["day"] = word
+        elif word in _HOURS:
+            parts["part"] = word
+    return parts
 
 
 def dated(meaning: Meaning, now: datetime) -> Meaning:

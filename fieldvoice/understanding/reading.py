@@ -16,7 +16,8 @@ class Reading:
     ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding
     word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
     ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
-    words put in.
+    words put in. ``nouns`` are those of the words left out or put in that name a thing, so that it
+    may be that thing which was spoken of: "bucket on tree three is cracked".
     """
 
     meanings: tuple[Meaning, ...]
@@ -25,3 +26,4 @@ class Reading:
     skipped: tuple[str, ...] = ()
     repaired: tuple[tuple[str, str], ...] = ()
     supplied: tuple[str, ...] = ()
+    nouns: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
 from fieldvoice.understanding.compose import compose
+from fieldvoice.understanding.dates import times_in
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
@@ -172,7 +173,7 @@ class Understander:
         for way in search(self.networks, _TOP, sentence):
             reading = _reading(way, text, way.cost + price)
             if reading is not None:
-                yield self._doubted(reading, sentence, by_sound)
+                yield from _each_time(self._doubted(reading, sentence, by_sound))
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
         skip = self._skip_prices(words, by_sound)
@@ -262,7 +263,19 @@ class Understander:
         doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
         mended = reading.supplied or (by_sound and reading.repaired)
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
-        return replace(reading, cost=reading.cost + doubt) if doubt else reading
+        nouns = tuple(self._nouns_of(reading, words))
+        return replace(reading, cost=reading.cost + doubt, nouns=nouns)
+
+    def _nouns_of(self, reading: Reading, words: tuple[str, ...]) -> Iterator[str]:
+        """Yield the nouns passed over or supplied; what follows an article unknown is one too."""
+        nouns, articles = self._small.nouns, self._small.articles
+        yield from (word for word in (*reading.supplied, *reading.skipped) if word in nouns)
+        for before, word in pairwise(words):
+            if before in articles and word in reading.skipped and self._is_unknown(word):
+                yield word
+
+    def _is_unknown(self, word: str) -> bool:
+        return self._skip_price(word) == prices.SKIP_UNKNOWN
 
     def _says_more_than_a_name(self, reading: Reading) -> bool:
         """Whether what was passed over belonged to a note: "sap in tree twelve" names no tree."""
@@ -591,6 +604,19 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
     )
+
+
+def _each_time(reading: Reading) -> Iterator[Reading]:
+    """Yield ``reading`` with each of the times said, where two in one note differ."""
+    for at, meaning in enumerate(reading.meanings):
+        times = times_in(meaning.at or "") if isinstance(meaning, Act) else []
+        if len(times) > 1:
+            for time in times:
+                meanings = list(reading.meanings)
+                meanings[at] = meaning.replace(at=time)
+                yield replace(reading, meanings=tuple(meanings))
+            return
+    yield reading
 
 
 def _names_nothing(meaning: Meaning) -> bool:

@@ -99,8 +99,8 @@ def misses(line: Said, talk: Conversation, book: Book) -> Iterator[str]:
     before = {entry.id: entry for entry in book.entries()}
     reply = talk.hear(as_heard(line), source="live" if line.hearings else "typed")
     after = {entry.id: entry for entry in book.entries()}
-    new = [_plain(after[one].act.json_fields()) for one in after if one not in before]
-    gone = [_plain(before[one].act.json_fields()) for one in before if one not in after]
+    new = [after[one].act.json_fields() for one in after if one not in before]
+    gone = [before[one].act.json_fields() for one in before if one not in after]
     wanted: dict[str, list[WantedMeaning]] = {"saves": [], "voids": []}
     for verb, rest in line.wants:
         if verb in wanted:
@@ -114,21 +114,25 @@ def misses(line: Said, talk: Conversation, book: Book) -> Iterator[str]:
         yield f"outcome {reply.outcome}"
 
 
-def _plain(fields: dict[str, Any]) -> dict[str, Any]:
-    """Return an act's fields without the time that a correction gives it."""
-    return {key: value for key, value in fields.items() if key != "at"}
-
-
 def _matched(verb: str, wanted: list[WantedMeaning], found: list[dict[str, Any]]) -> Iterator[str]:
     left = list(found)
     for want in wanted:
-        fitting = next((fields for fields in left if want.accepts(fields)), None)
+        fitting = next((fields for fields in left if _fits(want, fields)), None)
         if fitting is None:
             yield f"{verb} nothing like {want.example()}, but {found}"
         else:
             left.remove(fitting)
     for fields in left:
         yield f"{verb} {fields} unasked"
+
+
+def _fits(want: WantedMeaning, fields: dict[str, Any]) -> bool:
+    """Whether a note is the wanted one; its time counts where the script names one.
+
+    A note put right has one that nobody said.
+    """
+    timeless = {key: value for key, value in fields.items() if key != "at"}
+    return want.accepts(fields) or want.accepts(timeless)
 
 
 def _outcome(name: str, reply: Reply) -> Iterator[str]:

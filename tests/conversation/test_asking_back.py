@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -394,3 +395,27 @@ def test_the_question_before_two_tanks_are_dumped_names_both(talk: Talk) -> None
     assert talk.say("dump tank one and tank two").text == "Dump tank 1, and dump tank 2: yes or no?"
     talk.say("yes")
     assert [note["vessel"] for note in talk.notes] == ["tank 1", "tank 2"]
+
+
+def test_two_questions_that_are_near_are_named_with_words_for_each(talk: Talk) -> None:
+    """For programs the readings stand beside the question, each with a way to say the like."""
+    either = replace(
+        heard("how long does sap keep"),
+        alternatives=(Alternative("what should I boil today", 0.0),),
+    )
+    reply = talk.hear(either, source="live")
+    assert reply.outcome == "asked"
+    nearest = reply.as_json()["nearest"]
+    assert {one["meaning"]["ask"] for one in nearest} == {"advice", "boil_plan"}
+    for one in nearest:
+        assert talk.say(one["example"]).meanings[0].json_fields()["ask"] == one["meaning"]["ask"]
+
+
+def test_nothing_stands_beside_a_question_about_one_reading(talk: Talk) -> None:
+    assert "nearest" not in talk.say("dump tank two").as_json()
+
+
+def test_a_greeting_overheard_is_not_answered(talk: Talk) -> None:
+    """It was for somebody else."""
+    assert talk.conversation.overhear(heard("good morning"), source="live") is None
+    assert talk.say("good morning").text == "Hello."

@@ -19,9 +19,10 @@ from fieldvoice.conversation.decision import (
     believable,
     decide,
 )
+from fieldvoice.conversation.naming import options_named
 from fieldvoice.heard import Heard, Word, typed
 from fieldvoice.meaning import Meaning, meaning_from
-from fieldvoice.nlg.written import written
+from fieldvoice.nlg.written import phrase, written
 from fieldvoice.segments import VesselRef, parts, prompt
 from fieldvoice.understanding import Reading
 
@@ -59,7 +60,8 @@ ONE_READING = [
     pytest.param(NOTE, decision.COST_TO_ASK + LITTLE, Keep, id="a note too far off to ask"),
     pytest.param(QUESTION, 0.0, Answer, id="a question"),
     pytest.param(QUESTION, decision.COST_TO_ANSWER, Answer, id="a question at its own ceiling"),
-    pytest.param(QUESTION, decision.COST_TO_ANSWER + LITTLE, AskBack, id="a question over it"),
+    pytest.param(QUESTION, decision.COST_TO_ASK, Answer, id="a question over it"),
+    pytest.param(QUESTION, decision.COST_TO_ASK + LITTLE, Keep, id="a question too far off"),
     pytest.param(UNDO, 0.0, Do, id="a command"),
     pytest.param(UNDO, decision.COST_TO_SAVE + LITTLE, AskBack, id="a command in doubt"),
     pytest.param(TREE, 0.0, Do, id="a tree named alone comes in hand"),
@@ -280,6 +282,63 @@ def test_two_near_readings_become_one_question_of_both() -> None:
     decided = decide([candidate(NOTE), candidate(TWIN, words="other")], spoken())
     assert isinstance(decided, AskBack)
     assert decided.question.options == (NOTE, TWIN)
+
+
+def test_a_question_taken_freely_is_answered_with_an_echo() -> None:
+    """It is never put back as a question about itself."""
+    for cost, echo in ((decision.COST_TO_ANSWER, False), (decision.COST_TO_ASK, True)):
+        decided = decide([candidate(QUESTION, cost)], TYPED)
+        assert decided == Answer(candidate(QUESTION, cost), echo=echo)
+    faint = decide([candidate(QUESTION)], spoken(fit=decision.FIT_TO_SAVE - 1e-5))
+    assert faint == Answer(candidate(QUESTION), echo=True)
+
+
+def test_two_near_questions_are_named_unless_they_are_answered_alike() -> None:
+    other = (meaning_from({"ask": "tree_history", "tree": 7}),)
+    near = [candidate(QUESTION), candidate(other, 0.1, words="other")]
+    decided = decide(near, spoken())
+    assert isinstance(decided, AskBack)
+    assert decided.question.options == (QUESTION, other)
+    alike = decide(near, spoken(), same_answer=lambda one, two: True)
+    assert alike == Answer(near[0])
+
+
+@pytest.mark.parametrize(
+    ("meanings", "wanted"),
+    [(NOTE, AskBack), (UNDO, AskBack), (QUESTION, Answer), (TREE, Do)],
+    ids=["a note", "a command that changes one", "a question", "a name"],
+)
+def test_a_noun_passed_over_or_supplied_is_read_back(
+    meanings: tuple[Meaning, ...], wanted: type
+) -> None:
+    """ "The bucket at tree six is dead" is no dying tree: it may be of another thing."""
+    of_a_bucket = Candidate(meanings, 0.3, label=parts("it"), words=("words",), nouns=("bucket",))
+    decided = decide([of_a_bucket], TYPED)
+    assert isinstance(decided, wanted)
+    if isinstance(decided, AskBack):
+        assert written(decided.question.asks) == "It: yes or no?"
+
+
+def test_what_is_missing_beside_a_noun_supplied_is_asked_with_the_read_back() -> None:
+    """One question, not two."""
+    gap = Gap("volume_gal", 0, "How many gallons?")
+    of_nine = Candidate(NOTE, 0.3, gap=gap, label=parts("tree 9"), nouns=("bucket",))
+    decided = decide([of_nine], TYPED)
+    assert isinstance(decided, AskBack)
+    assert decided.question.kind == "slot"
+    assert written(decided.question.asks) == "Tree 9. How many gallons?"
+
+
+def test_of_two_values_one_is_chosen() -> None:
+    """A yes to one thing or another would say nothing."""
+    wide = (meaning_from({"act": "measure", "tree": 5, "diameter_in": 60}),)
+    doubt = Doubt((prompt("16 inches, or 60"),), slot="diameter_in", values=(16.0, 60.0))
+    decided = decide([Candidate(wide, 0.0, doubt=doubt)], TYPED)
+    assert isinstance(decided, AskBack)
+    assert decided.question.kind == "choice"
+    assert tuple(map(phrase, options_named(decided.question))) == ("16", "60")
+    told = [option[0].json_fields()["diameter_in"] for option in decided.question.options]
+    assert told == [16.0, 60.0]
 
 
 OUT_OF_KIND = [

@@ -193,7 +193,7 @@ def test_without_an_inventory_no_tree_is_new(talk: Talk) -> None:
 UNLIKELY = [
     "collected fifty gallons from tree nine",
     "tree nine tests twenty two percent",
-    "tree thirty is ninety inches across",
+    "tree thirty is fifty five inches across",
     "tank two is at one hundred and forty degrees",
     "drew off three quarts at two hundred and ninety",
 ]

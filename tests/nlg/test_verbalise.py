@@ -104,6 +104,7 @@ Keep it out of the tank.                    => Keep it out of the tank.
 The back row is half-full.                  => The back row is half-full.
 ice & sap ~ 2 gal                           => Ice and sap about two gallons
 lot a1b2                                    => Lot a one b two
+or on face or hands: call 911.               => Or on face or hands: call nine one one.
 """
 
 

@@ -16,6 +16,7 @@ from fieldvoice.rules.containers import container_advice
     "container-plastic",
     "container-not-food",
     "container-rust",
+    "container-heated",
     "container-history",
     by="Ontario's lists: food grade, not food grade, lead sources; practice on plastic",
 )
@@ -56,6 +57,21 @@ from fieldvoice.rules.containers import container_advice
         ({"item": "paint bucket"}, "do not use", "container-history"),
         ({"material": "stainless", "rust": True}, "ask", "container-rust"),
         ({"material": "stainless", "food_grade": False}, "do not use", "container-not-food"),
+        # Ontario: galvanized is not food grade, and food-grade plastic is not for pans.
+        ({"item": "pan", "material": "galvanized"}, "do not use", "container-heated"),
+        (
+            {"item": "bucket", "material": "galvanized", "heated": True},
+            "do not use",
+            "container-heated",
+        ),
+        ({"item": "pot", "material": "plastic"}, "do not use", "container-heated"),
+        ({"material": "copper", "heated": True}, "do not use", "container-not-food"),
+        ({"item": "pan", "material": "aluminum"}, "ask", "container-heated"),
+        ({"item": "pan", "material": "stainless"}, "use", "container-fit"),
+        # Ontario and the Canadian agency: solder of before 1995 or of unknown age, stainless too.
+        ({"item": "pan", "material": "soldered"}, "do not use", "container-solder"),
+        ({"item": "soldered bucket", "rust": True}, "do not use", "container-solder"),
+        ({"item": "pan", "material": "lead-free soldered stainless"}, "use", "container-fit"),
         # Nothing known.
         ({}, "ask", "container-unknown"),
         ({"item": "barrel"}, "ask", "container-unknown"),

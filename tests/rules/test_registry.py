@@ -11,6 +11,7 @@ import pytest
 
 import fieldvoice.rules
 from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
+from fieldvoice.rules.advice import advice
 from fieldvoice.rules.finding import Finding
 
 FOLDER = Path(fieldvoice.rules.__file__).parent
@@ -108,24 +109,36 @@ def test_cautions_are_short_and_registered(work):
     by="CDC on carbon monoxide; burn associations; Maine bulletin 7038; common practice",
 )
 @pytest.mark.parametrize(
-    ("act", "phase", "first"),
+    ("work", "first"),
     [
-        ("boil", "start", "caution-fumes"),
-        ("draw", None, "caution-burn"),
-        ("pack", None, "caution-burn"),
-        ("tap", None, "caution-drill"),
-        ("gather", None, "caution-lift"),
-        ("clean", None, "caution-bleach"),
-        ("fell", None, "caution-saw"),
+        ("boil start", "caution-fumes"),
+        ("draw", "caution-burn"),
+        ("pack", "caution-burn"),
+        ("tap", "caution-drill"),
+        ("gather", "caution-lift"),
+        ("clean", "caution-bleach"),
+        ("fell", "caution-saw"),
     ],
 )
-def test_the_caution_that_matters_most_comes_first(act, phase, first):
-    assert cautions(act, phase)[0].rule == first
+def test_the_caution_that_matters_most_comes_first(work, first):
+    assert cautions(work)[0].rule == first
 
 
-@pytest.mark.parametrize(("act", "phase"), [("weather", None), ("boil", "stop")])
-def test_work_that_needs_no_caution(act, phase):
-    assert cautions(act, phase) == ()
+@pytest.mark.parametrize("work", ["weather", "boil stop", ""])
+def test_work_that_needs_no_caution(work):
+    assert cautions(work) == ()
+
+
+@pytest.mark.outside("burn-aid", by="St John Ambulance Cymru: cool it for at least 20 minutes")
+@pytest.mark.outside("fire-aid", by="fire departments: out, 911, no water on burning fat")
+def test_first_aid_stands_in_the_answer():
+    """Nobody asks why with a burnt hand."""
+    burn = " ".join(one.text for one in advice("burns"))
+    assert re.search(r"running water for twenty minutes", burn)
+    assert "911" in burn
+    (fire,) = advice("fire")
+    assert re.search(r"out and call 911.*no water", fire.text)
+    assert {one.level for one in (*advice("burns"), fire)} == {"stop"}
 
 
 @pytest.mark.outside("caution-lift", by="NBS Circular C440: 8.387 lb a gallon")

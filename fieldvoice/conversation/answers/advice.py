@@ -66,7 +66,8 @@ def _advice(ask: Advice, moment: Moment) -> Answered:
     if card is not None:
         return from_findings((card.finding(moment.settings.numbers),))
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
-    return from_findings(found, more=0)
+    in_need = found[0].level == "stop"  # first aid is told whole
+    return from_findings(found, more=1 if in_need else 0)
 
 
 #: Nobody said that the fire is lit, so that no boil is noted.

@@ -109,7 +109,7 @@ def _grade(ask: Grade, moment: Moment) -> Answered:
 
 @answers(ContainerAdvice)
 def _container_advice(ask: ContainerAdvice, moment: Moment) -> Answered:
-    advice = container_advice(ask.material, item=ask.item, rust=ask.rust)
+    advice = container_advice(ask.material, item=ask.item, rust=ask.rust, heated=ask.heated)
     return from_findings(advice.findings, after=advice.question)
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts
 
 
-def hours(count: float) -> Parts:
+def so_many_hours(count: float) -> Parts:
     """Return "2.5 hours"."""
     return (Text(f"{count:g} hours"),)
 
@@ -29,7 +29,7 @@ class BoilPlan(Ask):
     ask: Literal["boil_plan"] = "boil_plan"
     until: v.Until = None
     until_h: v.UntilHour = None
-    hours: Annotated[float | None, Slot("ledger.for_hours", shown=hours)] = None
+    hours: Annotated[float | None, Slot("ledger.for_hours", shown=so_many_hours)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.boil_plan",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts
 
 
-def days(count: float) -> Parts:
+def so_many_days(count: float) -> Parts:
     """Return "3 days"."""
     return (Count(round(count), "day"),)
 
@@ -81,7 +81,7 @@ class SapKeeps(Ask):
     """How long sap keeps, by days and temperature."""
 
     ask: Literal["sap_keeps"] = "sap_keeps"
-    days: Annotated[float | None, Slot("advice.for_days", shown=days)] = None
+    days: Annotated[float | None, Slot("advice.for_days", shown=so_many_days)] = None
     temp_f: Annotated[v.Temp, v.TEMP.but(rule="advice.how_warm")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(

@@ -18,9 +18,30 @@ def rusty(rust: bool) -> Parts:
     return (Text("rusty" if rust else "not rusty"),)
 
 
-def buds(_: bool) -> Parts:
+def to_boil_in(heated: bool) -> Parts:
+    """Return "to boil in" or "not to boil in"."""
+    return (Text("to boil in" if heated else "not to boil in"),)
+
+
+def buds_out(_: bool) -> Parts:
     """Return "buds"."""
     return (Text("buds"),)
+
+
+#: The subjects of advice whose topic alone is too short to tell.
+_TOPICS = {
+    "keeping sap": "how long sap keeps", "shelf life": "how long syrup keeps",
+    "opened": "syrup once it is opened", "seating": "driving the spile", "rain": "rain in the sap",
+    "healing": "how holes heal", "selling": "selling syrup", "label": "what goes on the label",
+    "scorching": "a pan that runs low", "foam": "a pan that foams over", "mould": "mold on syrup",
+    "filling": "filling jars", "thermometer": "a thermometer that is off",
+    "lifting": "what a full pail weighs", "felling": "cutting trees",
+}  # fmt: skip
+
+
+def subject_of(topic: str) -> Parts:
+    """Return what advice is about in plain words."""
+    return (Text(_TOPICS.get(topic, topic)),)
 
 
 class TimeToTap(Ask):
@@ -56,7 +77,7 @@ class TimeToStop(Ask):
     """When the season is over."""
 
     ask: Literal["time_to_stop"] = "time_to_stop"
-    buds: Annotated[bool | None, Slot("advice.buds_out", shown=buds)] = None
+    buds: Annotated[bool | None, Slot("advice.buds_out", shown=buds_out)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="advice.time_to_stop",
@@ -97,6 +118,7 @@ class ContainerAdvice(Ask):
     item: v.Gear = None
     material: v.Material = None
     rust: Annotated[bool | None, Slot("asks.a_container", shown=rusty)] = None
+    heated: Annotated[bool | None, Slot("asks.container_words", shown=to_boil_in)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.container_advice",
@@ -146,7 +168,7 @@ class Advice(Ask):
     """A piece of advice in passing, by its topic."""
 
     ask: Literal["advice"] = "advice"
-    topic: Annotated[str | None, Slot("advice.topic")] = None
+    topic: Annotated[str | None, Slot("advice.topic", shown=subject_of)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="advice.advice",

@@ -1,0 +1,25 @@
+"""Greetings and thanks: answered in a word, and no more than that."""
+
+from __future__ import annotations
+
+import re
+
+#: What is said first and last, and what is said back: a whole utterance is one, or it is none.
+_GREETINGS = (
+    "hi", "hello", "hey", "hi there", "hello there", "hey there", "howdy", "good morning",
+    "morning", "good afternoon", "good evening", "good day",
+)  # fmt: skip
+_THANKS = ("thanks", "thank you", "thanks a lot", "thank you very much", "many thanks", "cheers")
+_FAREWELLS = ("bye", "goodbye", "good bye", "good night", "see you", "see you later", "so long")
+
+_REPLIES = {
+    **dict.fromkeys(_GREETINGS, "Hello."),
+    **dict.fromkeys(_THANKS, "You're welcome."),
+    **dict.fromkeys(_FAREWELLS, "Goodbye."),
+}
+
+
+def greeted(text: str) -> str | None:
+    """Return what is said back to a greeting; None for words that are none."""
+    words = re.findall(r"[a-z']+|[^\sa-z',.!?]+", text.lower())
+    return _REPLIES.get(" ".join(words))
