@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 #: The file of the signs, in the folder of the cards.
 SIGNS = "emergencies.toml"
 
-#: Words this long may be written or heard with one slip.
+#: Shorter words have no slips: too many other words are near.
 _LONG = 5
 
 #: Up to so many other words may stand between two words of a sign.
@@ -59,16 +59,35 @@ def _shipped() -> Emergencies:
 
 
 @dataclass(frozen=True, slots=True)
+class _Part:
+    """Words in their order. ``begins``: of each, how it may begin; all must be in a saying."""
+
+    pattern: re.Pattern[str]
+    begins: tuple[frozenset[str], ...]
+
+    def found(self, said: str, words: frozenset[str]) -> bool:
+        return self.possible(words) and self.pattern.search(said) is not None
+
+    def possible(self, words: frozenset[str]) -> bool:
+        """Tell quickly whether the words are there at all: what nearly every saying lacks."""
+        for begin in self.begins:
+            if begin.isdisjoint(words):
+                return False
+        return True
+
+
+@dataclass(frozen=True, slots=True)
 class _Sign:
     """Parts that must all be there, and parts of which none may be."""
 
-    needed: tuple[re.Pattern[str], ...]
-    barred: tuple[re.Pattern[str], ...]
+    needed: tuple[_Part, ...]
+    barred: tuple[_Part, ...]
 
-    def met(self, said: str) -> bool:
-        return all(part.search(said) for part in self.needed) and not any(
-            part.search(said) for part in self.barred
-        )
+    def met(self, said: str, words: frozenset[str]) -> bool:
+        for part in self.needed:
+            if not part.found(said, words):
+                return False
+        return not any(part.found(said, words) for part in self.barred)
 
 
 class Emergencies:
@@ -90,49 +109,64 @@ class Emergencies:
             _plain(asked): card for card in urgent.values() for asked in card.asked
         }  # fmt: skip
         texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in cards)
-        self._known = {*_plain(texts).split(), *_LETTERS.findall(str(written))}
-        self._watched = sorted(
-            {word for word in _LETTERS.findall(str(written)) if len(word) >= _LONG}
-        )
+        spelled = written["spelled"]
+        signs = _LETTERS.findall(str([written["words"], written["signs"], spelled["right"]]))
+        self._known = {*_plain(texts).split(), *signs}
+        self._watched = spelled["words"].split(", ")
+        self._respelled: dict[str, str] = {}
 
     def _read(self, written: Mapping[str, Any], urgent: Mapping[str, Card]) -> None:
         words: Mapping[str, str] = written["words"]
-        self._figures = _patterns(written["figures"], words)
-        self._stories = _patterns(written["stories"], words)
+        self._figures = _parts(written["figures"], words)
+        self._stories = _parts(written["stories"], words)
         self._now = _part("<now>", words)
         self._signs = [
-            (urgent[sign["card"]], [_sign(line, {**words, **sign.get("words", {})}) for line in sign["lines"]])
-            for sign in written["signs"]
+            (urgent[table["card"]], sign)
+            for table in written["signs"]
+            for sign in _signs(table, words)
         ]
+        self._by_word: dict[str, list[int]] = {}
+        for at, (_, sign) in enumerate(self._signs):
+            for word in min((part.begins[0] for part in sign.needed), key=len):
+                self._by_word.setdefault(word, []).append(at)
 
     def find(self, text: str) -> Card | None:
         """Return the first card with a sign in ``text``, struck figures and stories apart."""
         said = self._spelled(_plain(text))
+        words = frozenset(said.split())
         left = said
         for figure in self._figures:
-            left = figure.sub(_STRUCK, left)
+            if figure.possible(words):
+                left = figure.pattern.sub(_STRUCK, left)
         if not left.strip(" *"):
             return None
         if said.strip() in self._asked:
             return self._asked[said.strip()]
-        if any(told.search(said) for told in self._stories) and not self._now.search(said):
+        if self._is_story(said, words):
             return None
-        for card, signs in self._signs:
-            if any(sign.met(left) for sign in signs):
-                return card
-        return None
+        met = (at for at in self._likely(words) if self._signs[at][1].met(left, words))
+        first = next(met, None)
+        return None if first is None else self._signs[first][0]
+
+    def _likely(self, words: frozenset[str]) -> list[int]:
+        """Return the places of the signs of which the rarest word is said, in their order."""
+        return sorted({at for word in words for at in self._by_word.get(word, ())})
+
+    def _is_story(self, said: str, words: frozenset[str]) -> bool:
+        told = any(story.found(said, words) for story in self._stories)
+        return told and not self._now.found(said, words)
 
     def _spelled(self, text: str) -> str:
-        return f" {' '.join(self._respelled(word) for word in text.split())} "
+        return f" {' '.join(self._rightly(word) for word in text.split())} "
 
-    def _respelled(self, word: str) -> str:
-        """Return the word of a sign that this is with one slip; a word that is known stays."""
+    def _rightly(self, word: str) -> str:
+        """Return the word of a sign that this is with a slip; a word that is known stays."""
         if len(word) < _LONG or word in self._known:
             return word
-        near = (
-            watched for watched in self._watched if OSA.distance(word, watched, score_cutoff=1) <= 1
-        )
-        return next(near, word)
+        if word not in self._respelled:
+            near = (one for one in self._watched if OSA.distance(word, one) <= 1 + (len(one) > 8))
+            self._respelled[word] = next(near, word)
+        return self._respelled[word]
 
 
 def _plain(text: str) -> str:
@@ -140,9 +174,14 @@ def _plain(text: str) -> str:
     return " ".join(words_of(text)).replace("'", "")
 
 
-def _patterns(table: Mapping[str, Any], words: Mapping[str, str]) -> list[re.Pattern[str]]:
+def _parts(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Part]:
     known = {**words, **table.get("words", {})}
     return [_part(line, known) for line in table["lines"]]
+
+
+def _signs(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Sign]:
+    known = {**words, **table.get("words", {})}
+    return [_sign(line, known) for line in table["lines"]]
 
 
 def _sign(line: str, words: Mapping[str, str]) -> _Sign:
@@ -155,29 +194,28 @@ def _sign(line: str, words: Mapping[str, str]) -> _Sign:
     return _Sign(tuple(needed), tuple(barred))
 
 
-def _part(written: str, words: Mapping[str, str]) -> re.Pattern[str]:
-    """Return the pattern of words in their order; the text begins and ends with a space."""
-    made, touch = "", True
+def _part(written: str, words: Mapping[str, str]) -> _Part:
+    """Return words in their order as a pattern for a text that begins and ends with a space."""
+    made, touch, begins = "", True, []
     for token in written.split():
         if token == "+":
             touch = True
         elif token == "^":
             made, touch = "^", True
         elif token == "$":
-            made += r"(?= $)"
+            made += "(?= $)"
         else:
-            made += (" " if touch else _BETWEEN) + f"(?:{_choice(token, words)})"
+            choice = _choice(token, words)
+            made += (" " if touch else _BETWEEN) + f"(?:{'|'.join(choice)})"
+            begins.append(frozenset(one.split()[0] for one in choice))
             touch = False
-    return re.compile(made + r"(?= )")
+    return _Part(re.compile(made + "(?= )"), tuple(sorted(begins, key=len)))
 
 
-def _choice(token: str, words: Mapping[str, str]) -> str:
-    """Return a word, or the words that go by a name, as alternatives."""
+def _choice(token: str, words: Mapping[str, str]) -> list[str]:
+    """Return a word, or all the words that go by a name."""
     named = _NAMED.fullmatch(token)
     if named is None:
-        return re.escape(token)
+        return [token]
     listed = (one.strip() for one in words[named[1]].split(","))
-    return "|".join(
-        _choice(one, words) if _NAMED.fullmatch(one) else re.escape(one.replace(" +", ""))
-        for one in listed
-    )
+    return [choice for one in listed for choice in _choice(one, words)]
