@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldvoice.handbook import handbook_folder, load
+from fieldvoice.handbook import handbook_folder, load, with_numbers
 
 if TYPE_CHECKING:
     from fieldvoice.handbook import Card
@@ -44,7 +44,7 @@ def _anchor(heading: str) -> str:
 def _told(card: Card) -> str:
     sources = "; ".join(card.sources)
     return (
-        f"### {card.title}\n\n**{card.say}**\n\n{card.why}\n\n"
+        f"### {card.title}\n\n**{with_numbers(card.say)}**\n\n{with_numbers(card.why)}\n\n"
         f"`{card.id}`, {card.level}. Source: {sources}. Asked like: “{card.asked[0]}”"
     )
 

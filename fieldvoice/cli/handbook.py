@@ -72,9 +72,11 @@ def _list(book: Handbook) -> None:
 
 
 def _show(card: Card) -> None:
+    from fieldvoice.handbook import with_numbers
+
     click.echo(click.style(card.title, bold=True) + f"  ({card.id}, {card.level})")
-    _indented((card.say,))
-    _indented((card.why, *card.sources), dim=True)
+    _indented((with_numbers(card.say),))
+    _indented((with_numbers(card.why), *card.sources), dim=True)
     click.echo()
 
 
@@ -85,8 +87,11 @@ def _indented(texts: Iterable[str], *, dim: bool = False) -> None:
 
 
 def _fields(card: Card) -> dict[str, object]:
+    from fieldvoice.handbook import with_numbers
+
     return {
         "card": card.id, "subject": card.subject, "title": card.title, "level": card.level,
-        "say": card.say, "why": card.why, "sources": list(card.sources), "topic": card.topic,
+        "say": with_numbers(card.say), "why": with_numbers(card.why),
+        "sources": list(card.sources), "topic": card.topic,
         "rule": card.rule,
     }  # fmt: skip

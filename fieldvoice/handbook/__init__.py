@@ -3,10 +3,12 @@
 Pure but for reading the folder once: no clock, no book.
 """
 
-from fieldvoice.handbook.card import Card, CardLevel
+from fieldvoice.handbook.card import Card, CardLevel, Numbers, with_numbers
+from fieldvoice.handbook.emergency import emergency
 from fieldvoice.handbook.loader import Fault, Handbook, handbook_folder, load
 from fieldvoice.handbook.nearest import Finder, Found
 
 __all__ = [
-    "Card", "CardLevel", "Fault", "Finder", "Found", "Handbook", "handbook_folder", "load",
+    "Card", "CardLevel", "Fault", "Finder", "Found", "Handbook", "Numbers", "emergency",
+    "handbook_folder", "load", "with_numbers",
 ]  # fmt: skip

@@ -14,13 +14,30 @@ LEVELS: tuple[CardLevel, ...] = get_args(CardLevel)
 MOST_WORDS = 25
 
 _WORD = re.compile(r"[a-z0-9]+(?:'[a-z]+)?")
+_NUMBER = re.compile(r"\{(\w*)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """The telephone numbers that cards tell, as they are said; those of the USA at first.
+
+    911 is also Canada's; its poison line is 1-844-764-7669 (from memory).
+    """
+
+    emergency: str = "911"
+    poison: str = "1-800-222-1222"
+
+
+#: The numbers where no household has set others.
+USUAL_NUMBERS = Numbers()
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
     """What is told about one thing, why, by whom, and the ways in which people ask for it.
 
-    ``say`` is spoken, the danger first; ``sources`` are written out. ``topic`` is the passing
+    ``say`` is spoken, the danger first; ``sources`` are written out. Both ``say`` and ``why`` may
+    hold ``{emergency}`` and ``{poison}`` in place of a telephone number: see ``with_numbers``. ``topic`` is the passing
     question of the grammar that leads here too; ``rule`` names the rule or question that works out
     a number when the asking gives one.
     """
@@ -35,6 +52,20 @@ class Card:
     asked: tuple[str, ...]
     topic: str | None = None
     rule: str | None = None
+
+
+def with_numbers(text: str, numbers: Numbers = USUAL_NUMBERS) -> str:
+    """Return what a card tells with the telephone numbers put in."""
+    return _NUMBER.sub(lambda found: str(getattr(numbers, found[1])), text)
+
+
+def unknown_number(text: str) -> str | None:
+    """Return what stands in braces and is no telephone number, or a brace left alone."""
+    for name in _NUMBER.findall(text):
+        if name not in Numbers.__slots__:
+            return f"{{{name}}}"
+    rest = _NUMBER.sub("", text)
+    return next((brace for brace in "{}" if brace in rest), None)
 
 
 def words(text: str) -> list[str]:

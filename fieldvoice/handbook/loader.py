@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import HandbookError
-from fieldvoice.handbook.card import LEVELS, MOST_WORDS, Card, words
+from fieldvoice.handbook.card import LEVELS, MOST_WORDS, Card, unknown_number, words
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE
 
@@ -193,6 +193,9 @@ def _checked(subject: str, one: _Written) -> Card:
     if len(told["say"].split()) > MOST_WORDS:
         count, line = len(told["say"].split()), one.fields["say"][0]
         raise _FaultyCardError(line, f"what is said has {count} words, at most {MOST_WORDS}")
+    for name in ("say", "why"):
+        if wrong := unknown_number(told[name]):
+            raise _FaultyCardError(one.fields[name][0], f"no telephone number is called {wrong}")
     return Card(
         one.id, subject, told["title"], level, told["say"], told["why"],
         tuple(_sources(told["source"], one.fields["source"][0])),

@@ -253,6 +253,16 @@ PMRC_DEPTH = "University of Vermont Proctor Maple Research Center, on tap depth,
 ASEPTIC_SAP = (
     "Morselli, M. F. and Whalen, M. L., Canadian Journal of Forest Research, 1991 (abstract)"
 )
+CLOTHES_FIRE = "Toronto housing's page on clothing catching fire, and two fire departments', undated"
+HANDS_ONLY_CPR = "The Buffalo News, March 2018, after the American Heart Association, on hands-only CPR"
+CHOKING = "A health news service, undated, after the American Red Cross, on choking"
+HEART_AND_STROKE = (
+    "Two hospitals' pages, undated, after the American Heart Association and the American Stroke "
+    "Association"
+)
+SWALLOWED_POISON = "Missouri Poison Center and Oregon Poison Center, on swallowed poison, undated"
+EYE_INJURY = "Mayo Clinic, March 2018, and two hospitals' pages, on eye injuries"
+ELECTRIC_SHOCK = "An electric utility's page, and a hospital's, on electric shock, undated"
 
 #: How each source is named aloud, where few words must do.
 SPOKEN: Mapping[str, str] = {
@@ -362,6 +372,13 @@ SPOKEN: Mapping[str, str] = {
     WOOD_MEASURED: "two newspapers' counts of wood",
     PMRC_DEPTH: "Vermont's maple research center, on depth",
     ASEPTIC_SAP: "a Vermont study of clean tapping, 1991",
+    CLOTHES_FIRE: "fire departments, on clothes on fire",
+    HANDS_ONLY_CPR: "the Heart Association, on pushing on the chest",
+    CHOKING: "the Red Cross, on choking",
+    HEART_AND_STROKE: "the heart and stroke associations",
+    SWALLOWED_POISON: "two poison centers",
+    EYE_INJURY: "a clinic's first aid for eyes",
+    ELECTRIC_SHOCK: "an electric utility, on shocks",
     "common practice": "common practice among sugarmakers",
 }
 

@@ -1,0 +1,221 @@
+"""Knows an emergency from a few words, however they are put, before anything else is tried.
+
+Its signs are plain text, ``handbook/emergencies.toml``, which tells its own form. A saying is looked
+through in three steps: what only sounds like harm is struck out, a story of another time ends the
+search, and the first card with a sign in what is left is the answer. Nothing is weighed: why a
+saying led to a card can be read in one line of the file.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from rapidfuzz.distance import OSA
+
+from fieldvoice.errors import HandbookError
+from fieldvoice.handbook.card import Card
+from fieldvoice.handbook.card import words as words_of
+from fieldvoice.handbook.loader import handbook_folder, load
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from pathlib import Path
+
+#: The file of the signs, in the folder of the cards.
+SIGNS = "emergencies.toml"
+
+#: Shorter words have no slips: too many other words are near.
+_LONG = 5
+
+#: Up to so many other words may stand between two words of a sign.
+_BETWEEN = r"(?: \S+){0,2} "
+
+#: What stands for a struck figure of speech; wider than any gap.
+_STRUCK = " * * * "
+
+_NAMED = re.compile(r"<(\w+)>")
+_LETTERS = re.compile(r"[a-z]+")
+
+
+def emergency(words: str) -> Card | None:
+    """Return the card of the emergency that is told in ``words``; None where there is none.
+
+    Reads the handbook on the first call.
+
+    Raises:
+        HandbookError: the handbook or its signs cannot be read.
+    """
+    return _shipped().find(words)
+
+
+@cache
+def _shipped() -> Emergencies:
+    folder = handbook_folder()
+    return Emergencies(load(folder).cards, folder / SIGNS)
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Words in their order. ``begins``: of each, how it may begin; all must be in a saying."""
+
+    pattern: re.Pattern[str]
+    begins: tuple[frozenset[str], ...]
+
+    def found(self, said: str, words: frozenset[str]) -> bool:
+        return self.possible(words) and self.pattern.search(said) is not None
+
+    def possible(self, words: frozenset[str]) -> bool:
+        """Tell quickly whether the words are there at all: what nearly every saying lacks."""
+        for begin in self.begins:
+            if begin.isdisjoint(words):
+                return False
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    """Parts that must all be there, and parts of which none may be."""
+
+    needed: tuple[_Part, ...]
+    barred: tuple[_Part, ...]
+
+    def met(self, said: str, words: frozenset[str]) -> bool:
+        for part in self.needed:
+            if not part.found(said, words):
+                return False
+        return not any(part.found(said, words) for part in self.barred)
+
+
+class Emergencies:
+    """The emergency cards and their signs; made once, in some hundredths of a second."""
+
+    def __init__(self, cards: Iterable[Card], file: Path) -> None:
+        """Read the signs in ``file``.
+
+        Raises:
+            HandbookError: it is no TOML, or names a word or a card that is not there.
+        """
+        urgent = {card.id: card for card in cards if card.level == "emergency"}
+        try:
+            written = tomllib.loads(file.read_text(encoding="utf-8"))
+            self._read(written, urgent)
+        except (OSError, ValueError, KeyError, TypeError, re.error) as fault:
+            raise HandbookError(f"{file}: {fault}") from fault
+        self._asked = {
+            _plain(asked): card for card in urgent.values() for asked in card.asked
+        }  # fmt: skip
+        texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in cards)
+        spelled = written["spelled"]
+        signs = _LETTERS.findall(str([written["words"], written["signs"], spelled["right"]]))
+        self._known = {*_plain(texts).split(), *signs}
+        self._watched = spelled["words"].split(", ")
+        self._respelled: dict[str, str] = {}
+
+    def _read(self, written: Mapping[str, Any], urgent: Mapping[str, Card]) -> None:
+        words: Mapping[str, str] = written["words"]
+        self._figures = _parts(written["figures"], words)
+        self._stories = _parts(written["stories"], words)
+        self._now = _part("<now>", words)
+        self._signs = [
+            (urgent[table["card"]], sign)
+            for table in written["signs"]
+            for sign in _signs(table, words)
+        ]
+        self._by_word: dict[str, list[int]] = {}
+        for at, (_, sign) in enumerate(self._signs):
+            for word in min((part.begins[0] for part in sign.needed), key=len):
+                self._by_word.setdefault(word, []).append(at)
+
+    def find(self, text: str) -> Card | None:
+        """Return the first card with a sign in ``text``, struck figures and stories apart."""
+        said = self._spelled(_plain(text))
+        words = frozenset(said.split())
+        left = said
+        for figure in self._figures:
+            if figure.possible(words):
+                left = figure.pattern.sub(_STRUCK, left)
+        if not left.strip(" *"):
+            return None
+        if said.strip() in self._asked:
+            return self._asked[said.strip()]
+        if self._is_story(said, words):
+            return None
+        met = (at for at in self._likely(words) if self._signs[at][1].met(left, words))
+        first = next(met, None)
+        return None if first is None else self._signs[first][0]
+
+    def _likely(self, words: frozenset[str]) -> list[int]:
+        """Return the places of the signs of which the rarest word is said, in their order."""
+        return sorted({at for word in words for at in self._by_word.get(word, ())})
+
+    def _is_story(self, said: str, words: frozenset[str]) -> bool:
+        told = any(story.found(said, words) for story in self._stories)
+        return told and not self._now.found(said, words)
+
+    def _spelled(self, text: str) -> str:
+        return f" {' '.join(self._rightly(word) for word in text.split())} "
+
+    def _rightly(self, word: str) -> str:
+        """Return the word of a sign that this is with a slip; a word that is known stays."""
+        if len(word) < _LONG or word in self._known:
+            return word
+        if word not in self._respelled:
+            near = (one for one in self._watched if OSA.distance(word, one) <= 1 + (len(one) > 8))
+            self._respelled[word] = next(near, word)
+        return self._respelled[word]
+
+
+def _plain(text: str) -> str:
+    """Return the words of a text in small letters, with nothing where an apostrophe was."""
+    return " ".join(words_of(text)).replace("'", "")
+
+
+def _parts(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Part]:
+    known = {**words, **table.get("words", {})}
+    return [_part(line, known) for line in table["lines"]]
+
+
+def _signs(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Sign]:
+    known = {**words, **table.get("words", {})}
+    return [_sign(line, known) for line in table["lines"]]
+
+
+def _sign(line: str, words: Mapping[str, str]) -> _Sign:
+    needed, barred = [], []
+    for part in line.replace("!", "&!").split("&"):
+        if part.startswith("!"):
+            barred.append(_part(part[1:], words))
+        elif part.strip():
+            needed.append(_part(part, words))
+    return _Sign(tuple(needed), tuple(barred))
+
+
+def _part(written: str, words: Mapping[str, str]) -> _Part:
+    """Return words in their order as a pattern for a text that begins and ends with a space."""
+    made, touch, begins = "", True, []
+    for token in written.split():
+        if token == "+":
+            touch = True
+        elif token == "^":
+            made, touch = "^", True
+        elif token == "$":
+            made += "(?= $)"
+        else:
+            choice = _choice(token, words)
+            made += (" " if touch else _BETWEEN) + f"(?:{'|'.join(choice)})"
+            begins.append(frozenset(one.split()[0] for one in choice))
+            touch = False
+    return _Part(re.compile(made + "(?= )"), tuple(sorted(begins, key=len)))
+
+
+def _choice(token: str, words: Mapping[str, str]) -> list[str]:
+    """Return a word, or all the words that go by a name."""
+    named = _NAMED.fullmatch(token)
+    if named is None:
+        return [token]
+    listed = (one.strip() for one in words[named[1]].split(","))
+    return [choice for one in listed for choice in _choice(one, words)]
