@@ -10,7 +10,7 @@ from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import rules_told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
@@ -24,9 +24,8 @@ Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 class Reply:
     """What came of one utterance. ``told`` is what is said to it, in the manner of ``style``.
 
-    ``pending`` is the question left open by it, as the journal keeps it; ``nearest`` gives
-    the readings that it was put to the choice of, each with words that say the like: for programs,
-    and looked up only for them.
+    ``pending`` is the question left open by it, as the journal keeps it; ``nearest`` are the things
+    that are near what was said, or that were put to the choice, each with words that say the like.
     """
 
     heard: Heard
@@ -38,7 +37,7 @@ class Reply:
     records: tuple[str, ...] = ()
     pending: Mapping[str, Any] | None = None
     style: Style = PLAIN
-    nearest: Callable[[], tuple[dict[str, Any], ...]] = tuple
+    nearest: tuple[dict[str, Any], ...] = ()
 
     @property
     def text(self) -> str:
@@ -74,8 +73,8 @@ class Reply:
             ],
             "records": list(self.records),
         }
-        if nearest := self.nearest():
-            answer["nearest"] = list(nearest)
+        if self.nearest:
+            answer["nearest"] = list(self.nearest)
         if self.heard.audio is not None:
             audio = self.heard.audio
             answer["audio"] = {

@@ -79,12 +79,15 @@ def conversation(
     from fieldvoice.book import Book
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.conversation import Conversation
+    from fieldvoice.handbook.loader import shipped
     from fieldvoice.understanding import Understander
+    from fieldvoice.understanding.second_reader import SecondReader
 
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()
-    understander = Understander(grammar, phones(grammar) if phones else None, is_english)
+    second = SecondReader(grammar.words, lambda: shipped().cards)
+    understander = Understander(grammar, phones(grammar) if phones else None, is_english, second)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
         talk = Conversation(opened, understander, settings, clock=clock)
         yield Desk(clock, talk, opened, grammar, understander)

@@ -40,29 +40,33 @@ from fieldvoice.conversation.pending import (
     answer,
     open_question,
 )
+from fieldvoice.conversation.proposals import example_of, examples_of, with_second
 from fieldvoice.conversation.readback import with_its_sound
 from fieldvoice.conversation.reminders import Reminder, due
 from fieldvoice.conversation.same import simplest
 from fieldvoice.conversation.saving import save
-from fieldvoice.conversation.sayable import examples
 from fieldvoice.conversation.settings import Settings
-from fieldvoice.conversation.turn import Moment, Turn
+from fieldvoice.conversation.turn import Moment, Turn, by_rule
 from fieldvoice.grammar.given_names import GivenNames
+from fieldvoice.handbook.card import finding_of
+from fieldvoice.handbook.emergency import emergency
 from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, plain_name
+from fieldvoice.meaning import Act, Ask, Command, Meaning, Mention, meaning_from, plain_name
 from fieldvoice.meaning.acts import Name
 from fieldvoice.nlg.written import Style, written
 from fieldvoice.reply import Reply
-from fieldvoice.segments import fact, prompt
+from fieldvoice.segments import Example, fact, listed, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
     from fieldvoice.book import Book, Season, Source, Utterance
+    from fieldvoice.handbook.card import Card
     from fieldvoice.heard import AudioSpan, Heard
     from fieldvoice.segments import Sentence
     from fieldvoice.understanding.reading import Reading
+    from fieldvoice.understanding.second_reader import SecondReading
 
 Meanings = tuple[Meaning, ...]
 
@@ -82,6 +86,10 @@ class Reader(Protocol):
         self, heard: Heard, *, expecting: str | None = None, names: GivenNames = ...
     ) -> Sequence[Reading]:
         """Return the readings of what was heard, cheapest first."""
+        ...
+
+    def second(self, heard: Heard, names: GivenNames = ...) -> SecondReading | None:
+        """Return what the second reader makes of what was heard; None where there is none."""
         ...
 
     def opening(self, text: str) -> int:
@@ -254,6 +262,9 @@ class Conversation:
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
     def _considered(self, moment: Moment, heard: Heard) -> tuple[Sequence[Reading], Turn]:
+        hurt = emergency(heard.text)
+        if hurt is not None:
+            return (), _first_of_all(hurt, moment)
         question = open_question(moment.last, moment.now, moment.source)
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
@@ -270,11 +281,28 @@ class Conversation:
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
         opening = self._understander.opening(heard.text)
-        turn = _carried_out(moment, self._decided(moment, candidates, heard, opening))
+        decided = self._decided(moment, candidates, heard, opening)
+        second = self._second(moment, heard, decided)
+        turn = _carried_out(moment, with_second(decided, second, partial(weigh, moment=moment)))
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
+        elif turn.outcome == "kept":
+            turn = _kept(turn, second)
         return _with_open(question, turn) if question is not None else turn
+
+    def _second(
+        self, moment: Moment, heard: Heard, decided: decision.Decision
+    ) -> SecondReading | None:
+        """Return what the second reader makes of words that the grammar does not have, or doubts.
+
+        What does not sound like speech of the grammar is not read at all.
+        """
+        is_asked_whole = isinstance(decided, AskBack) and decided.question.is_about_words
+        if not (isinstance(decided, Keep) or is_asked_whole) or not decision.may_be_read(heard):
+            return None
+        names = names_in_use(moment.season, self._settings)
+        return self._understander.second(heard, names)
 
     def _decided(
         self, moment: Moment, candidates: Sequence[Candidate], heard: Heard, opening: int = 0
@@ -423,6 +451,23 @@ def _carried_out(moment: Moment, decided: decision.Decision) -> Turn:
             return _one_by_one(moment, candidate.meanings)
 
 
+def _first_of_all(card: Card, moment: Moment) -> Turn:
+    """Return the answer to an emergency: nothing is saved, and nothing else is said."""
+    finding = finding_of(card, moment.settings.numbers)
+    asked = (meaning_from({"ask": "advice", "topic": card.id}),)
+    return Turn("answered", (by_rule(finding),), asked, (finding,), focus=moment.focus)
+
+
+def _kept(turn: Turn, second: SecondReading | None) -> Turn:
+    """Return a turn of words that are kept, with the nearest things that are known."""
+    near = tuple(examples_of(second))
+    told = [fact("I didn't get that; your words are kept")]
+    if near:
+        named = listed([(Example(words),) for _, words in near], "or")
+        told.append(fact("What I know is like", named))
+    return replace(turn, told=tuple(told), nearest=near)
+
+
 def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence, ...]:
     """Return an answer to words that were taken freely: first what it is about."""
     about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
@@ -556,26 +601,27 @@ def _reply(
         records=records,
         pending=turn.question.as_json(moment.now, style) if turn.question else None,
         style=style,
-        nearest=partial(_nearest, turn.question if turn.outcome == "asked" else None),
+        nearest=_nearest(turn),
     )
 
 
-def _nearest(question: Question | None) -> tuple[dict[str, Any], ...]:
-    """Return the readings put to a choice, each with words that say the like."""
+def _nearest(turn: Turn) -> tuple[dict[str, Any], ...]:
+    """Return the things that are near what was said, each with words that say the like."""
+    near = turn.nearest or _options(turn.question)
+    return tuple({"meaning": one.json_fields(), "example": words} for one, words in near)
+
+
+def _options(question: Question | None) -> tuple[tuple[Meaning, str], ...]:
+    """Return the two readings that are put to a choice, where they are of different kinds."""
     if question is None or question.kind != "choice" or question.settles:
         return ()
-    known = {name: words for kind in examples().values() for name, words in kind.items()}
     one, other = question.options
-    apart = [
+    apart = (
         next((m for m in mine if m not in yours), None)
         for mine, yours in ((one, other), (other, one))
-    ]
-    told = [meaning.json_fields() for meaning in apart if meaning is not None]
-    kinds = [str(fields.get("act") or fields.get("ask") or fields.get("do")) for fields in told]
+    )
     return tuple(
-        {"meaning": fields, "example": known[kind]}
-        for fields, kind in zip(told, kinds, strict=True)
-        if kind in known
+        (meaning, example_of(meaning)) for meaning in apart if isinstance(meaning, Act | Ask)
     )
 
 

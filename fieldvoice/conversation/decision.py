@@ -397,6 +397,14 @@ def missing_slot(candidate: Candidate, gap: Gap, before: tuple[Sentence, ...] = 
     return Question("slot", asks, (candidate.meanings,), slot=gap.slot, index=gap.index)
 
 
+def may_be_read(heard: Heard) -> bool:
+    """Whether words may go to the second reader: typed, or sounding like speech of the grammar.
+
+    A closed vocabulary makes words of any chatter; those fit the sound badly.
+    """
+    return heard.is_typed or heard.fit is None or heard.fit >= FIT_TO_SAVE
+
+
 def _fits_badly(heard: Heard) -> bool:
     """Whether the sound was hardly speech of this grammar; typed words have none."""
     return not heard.is_typed and heard.fit is not None and heard.fit < FIT_FLOOR

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.readback import timed
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.meaning import Act, Ask, Command, Mention
+from fieldvoice.meaning.asks.season import Advice
 from fieldvoice.meaning.commands import WHICH_NOTE
 from fieldvoice.meaning.slot import slots_of
 from fieldvoice.meaning.vocabulary import NAMED
@@ -39,7 +41,15 @@ def options_named(question: Question) -> tuple[Parts, Parts]:
 
 def subjects(asks: Iterable[Ask]) -> Parts:
     """Return what questions are about, with what they name: "how full it is, tank 2"."""
-    return listed(listed(ask.echo().details, ",") for ask in asks)
+    return listed(subject_of(ask) for ask in asks)
+
+
+def subject_of(ask: Ask) -> Parts:
+    """Return what one question is about; of a card of the handbook its title."""
+    card = shipped().card(ask.topic or "") if isinstance(ask, Advice) else None
+    if card is not None:
+        return parts(f"{card.title[:1].lower()}{card.title[1:]}")
+    return listed(ask.echo().details, ",")
 
 
 def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:

@@ -56,6 +56,11 @@ class Question:
             return next(iter(differing), None)
         return "yes_no" if self.kind == "yes_no" else self.slot
 
+    @property
+    def is_about_words(self) -> bool:
+        """Whether the words as a whole are in doubt, and not a value or a slot in them."""
+        return self.kind != "slot" and not self.settles and self.slot is None
+
     def as_json(self, now: datetime, style: Style) -> dict[str, Any]:
         """Return what the journal keeps; ``style`` is how the question was told."""
         return {

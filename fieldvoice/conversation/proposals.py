@@ -20,7 +20,9 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.decision import Answer, AskBack, Candidate, Keep, Save, missing_slot
 from fieldvoice.conversation.pending import Question
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.meaning import ACTS, ASKS, Act, Ask, Command, meaning_from
+from fieldvoice.meaning.asks.season import Advice
 from fieldvoice.segments import fact, prompt
 
 if TYPE_CHECKING:
@@ -131,13 +133,19 @@ def meaning_of(kind: str) -> Meaning | None:
     return None
 
 
+def example_of(meaning: Act | Ask) -> str:
+    """Return words that say a meaning of the same kind; of a card its first asking."""
+    if isinstance(meaning, Advice):
+        card = shipped().card(meaning.topic or "")
+        return card.asked[0] if card is not None else meaning.spec.examples[0]
+    return type(meaning).spec.examples[0]
+
+
 def examples_of(reading: SecondReading | None) -> list[tuple[Meaning, str]]:
     """Return the two nearest things that are known, each with words that say it."""
     found: list[tuple[Meaning, str]] = []
     for kind, _ in reading.nearest if reading is not None else ():
         meaning = meaning_of(kind)
-        if isinstance(meaning, Act | Ask) and kind.partition("=")[0] != "card":
-            found.append((meaning, type(meaning).spec.examples[0]))
+        if isinstance(meaning, Act | Ask):
+            found.append((meaning, example_of(meaning)))
     return found[:2]
-
-

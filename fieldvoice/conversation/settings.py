@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from fieldvoice.handbook.card import USUAL_NUMBERS, Numbers
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -20,7 +22,8 @@ class Settings:
     with. The hydrometers are known by the temperature (°F) printed on them and by how much too
     high they read (Brix). ``buckets_hang`` tells that they hang on the spiles. ``sap_limit`` names
     how long stored sap is given. ``capacities_gal`` gives what vessels hold. ``trees`` and
-    ``vessels`` are names in use beside numbers.
+    ``vessels`` are names in use beside numbers. ``emergency_number`` and ``poison_number`` are told
+    where somebody is hurt.
     """
 
     metric: bool = False
@@ -39,5 +42,12 @@ class Settings:
     sap_limit: str = "quality"
     pans_ft2: Mapping[str, float] = field(default_factory=dict)
     capacities_gal: Mapping[str, float] = field(default_factory=dict)
+    emergency_number: str = USUAL_NUMBERS.emergency
+    poison_number: str = USUAL_NUMBERS.poison
     trees: tuple[str, ...] = ()
     vessels: tuple[str, ...] = ()
+
+    @property
+    def numbers(self) -> Numbers:
+        """The telephone numbers that cards tell."""
+        return Numbers(self.emergency_number, self.poison_number)

@@ -54,6 +54,7 @@ class Turn:
     question: Question | None = None
     resolves: str | None = None
     focus: Focus = field(default_factory=Focus)
+    nearest: tuple[tuple[Meaning, str], ...] = ()
 
     def then(self, later: Self) -> Self:
         """Return this turn and a later one of the same breath as one."""

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from fieldvoice.rules.finding import COMMON_PRACTICE, Finding
+
 CardLevel = Literal["note", "care", "stop", "emergency"]
 
 LEVELS: tuple[CardLevel, ...] = get_args(CardLevel)
@@ -52,6 +54,19 @@ class Card:
     asked: tuple[str, ...]
     topic: str | None = None
     rule: str | None = None
+
+
+def finding_of(card: Card, numbers: Numbers) -> Finding:
+    """Return what a card tells as a rule's word: an emergency is a stop."""
+    is_practice = card.sources[0] == COMMON_PRACTICE
+    return Finding(
+        rule=f"card-{card.id}",
+        level="stop" if card.level == "emergency" else card.level,
+        text=with_numbers(card.say, numbers),
+        why=with_numbers(card.why, numbers),
+        source="; ".join(card.sources),
+        certainty="common practice" if is_practice else "published",
+    )
 
 
 def with_numbers(text: str, numbers: Numbers = USUAL_NUMBERS) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,12 +43,21 @@ class Fault:
         return f"{self.file}, line {self.line}: {self.reason}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Handbook:
     """The cards that may be used, by file and in their order there, and the faults of the rest."""
 
     cards: tuple[Card, ...]
     faults: tuple[Fault, ...]
+
+    def card(self, name: str) -> Card | None:
+        """Return the card of that name, or the one that takes over a topic of that name."""
+        return self._by_name.get(name)
+
+    @cached_property
+    def _by_name(self) -> dict[str, Card]:
+        topics = {card.topic: card for card in self.cards if card.topic is not None}
+        return topics | {card.id: card for card in self.cards}
 
     @property
     def subjects(self) -> dict[str, list[Card]]:
@@ -82,6 +92,16 @@ def handbook_folder() -> Path:
     package = Path(__file__).parent.parent
     installed = package / "_handbook"
     return installed if installed.is_dir() else package.parent / "handbook"
+
+
+@cache
+def shipped() -> Handbook:
+    """Return the handbook that comes with fieldvoice; its files are read once.
+
+    Raises:
+        HandbookError: it is not there.
+    """
+    return load(handbook_folder())
 
 
 def load(folder: Path) -> Handbook:

@@ -52,8 +52,12 @@ class Draft:
 
     def takes(self, bound: Bound) -> bool:
         """Whether one more piece belongs to this note: its field is free, and not past its subject."""
-        return bound.kind == self.kind and bound.field not in self.fields and not (
-            bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
+        return (
+            bound.kind == self.kind
+            and bound.field not in self.fields
+            and not (
+                bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
+            )
         )
 
 
@@ -128,7 +132,8 @@ def _roles(
         free = _unbound(words[end - 1], guess, end - 1)
         choices: list[tuple[float, Bound | None, int]] = [(best[end - 1][0] + free, None, end - 1)]
         choices += [
-            (best[one.start][0] + one.chance - A_PIECE, one, one.start) for one in starting.get(end, ())
+            (best[one.start][0] + one.chance - A_PIECE, one, one.start)
+            for one in starting.get(end, ())
         ]
         best.append(max(choices, key=lambda choice: choice[0]))
     bounds: list[Bound] = []
@@ -251,7 +256,12 @@ def _count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -
     if draft.kind not in ("pack", "stock_out") or "count" in draft.fields:
         return
     for bound in bounds:
-        if bound.field == "size" and words[max(bound.start - 1, 0)] in ("a", "an", "another", "last"):
+        if bound.field == "size" and words[max(bound.start - 1, 0)] in (
+            "a",
+            "an",
+            "another",
+            "last",
+        ):
             draft.fields["count"] = 1
 
 
@@ -293,8 +303,8 @@ def _with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
 
 
 def _fields_of(draft: Draft) -> Collection[str]:
-    model = ACTS.get(draft.kind)
-    return model.model_fields if model is not None else ASKS.get(draft.kind, ())
+    model = ACTS.get(draft.kind) or ASKS.get(draft.kind)
+    return model.model_fields if model is not None else ()
 
 
 def _plain(value: str) -> Any:

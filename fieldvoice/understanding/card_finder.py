@@ -52,7 +52,9 @@ class CardFinder:
         """Return cards by their names, the likeliest first, with a score of 0 to about 2."""
         import numpy as np
 
-        scores = {card.id: LEARNT * guess.labels.get(f"card={card.id}", 0.0) for card in self._cards}
+        scores = {
+            card.id: LEARNT * guess.labels.get(f"card={card.id}", 0.0) for card in self._cards
+        }
         for found in self._words.find(text):
             scores[found.card.id] += found.score
         vectors, owners = self._askings

@@ -78,8 +78,12 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
 
 _ONES = frozenset("one two three four five six seven eight nine".split())
 _TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
-_COUNTED = _ONES | _TENS | frozenset(
-    "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+_COUNTED = (
+    _ONES
+    | _TENS
+    | frozenset(
+        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+    )
 )
 
 

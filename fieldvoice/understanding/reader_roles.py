@@ -48,4 +48,6 @@ def subjects(kind: str) -> frozenset[str]:
 SHARED = frozenset({"sap", "smell", "which", "all", "fill", "same", "species", "material"})
 
 #: Fields that may be words which no rule knows: a name, what somebody said, to whom it went.
-FREE = frozenset({"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason"})
+FREE = frozenset(
+    {"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason"}
+)

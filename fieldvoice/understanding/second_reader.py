@@ -20,7 +20,7 @@ from fieldvoice.understanding.reader_net import ReaderNet
 from fieldvoice.understanding.tokens import words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Callable, Collection, Sequence
 
     from fieldvoice.handbook.card import Card
     from fieldvoice.meaning import Meaning
@@ -58,18 +58,21 @@ class SecondReading:
 
 
 class SecondReader:
-    """Reads with the net in ``folder``; ``cards`` are those of the handbook.
+    """Reads with the net in ``folder``; ``cards`` gives those of the handbook when one is asked for.
 
     Raises:
         OSError, ValueError: when used, for a net that is missing or damaged.
     """
 
     def __init__(
-        self, vocabulary: Collection[str], cards: tuple[Card, ...] = (), folder: Path = SHIPPED
+        self,
+        vocabulary: Collection[str],
+        cards: Callable[[], Sequence[Card]] = tuple,
+        folder: Path = SHIPPED,
     ) -> None:
         self._vocabulary = vocabulary
         self._net = ReaderNet(folder)
-        self._finder_cards = cards
+        self._cards = cards
         self._folder = folder
 
     def read(self, text: str, networks: Networks) -> SecondReading | None:
@@ -107,7 +110,7 @@ class SecondReader:
 
     @cached_property
     def _finder(self) -> CardFinder:
-        return CardFinder(self._finder_cards, self._net, self._split, self._folder / "askings.npz")
+        return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
 
 
 def _shares(guess: Guess) -> tuple[float, dict[str, float]]:

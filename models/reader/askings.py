@@ -26,7 +26,9 @@ def main(folder: Path) -> None:
             words = words_of(asking, vocabulary, breaks=True) or (asking,)
             digests.append(digest(asking))
             vectors.append(np.rint(net.guess(words).vector * SCALE).astype(np.int8))
-    np.savez_compressed(folder / "askings.npz", digests=np.array(digests), vectors=np.array(vectors))
+    np.savez_compressed(
+        folder / "askings.npz", digests=np.array(digests), vectors=np.array(vectors)
+    )
     print(len(digests), "askings")
 
 

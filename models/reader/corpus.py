@@ -58,8 +58,15 @@ def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
                 {**one.example(), "?": [field.name for field in one.fields if field.optional]}
                 for one in saying.readings[0]
             ]
-            yield "paraphrase" if path.parent.name == "paraphrases" else "saying", saying.words, meanings
-    for path in [ROOT / "tests/understanding/not_records.txt", *sorted((folder / "none").glob("*.txt"))]:
+            yield (
+                "paraphrase" if path.parent.name == "paraphrases" else "saying",
+                saying.words,
+                meanings,
+            )
+    for path in [
+        ROOT / "tests/understanding/not_records.txt",
+        *sorted((folder / "none").glob("*.txt")),
+    ]:
         for saying in tables.sayings(path, with_meanings=False):
             yield "none", saying.words, []
     for path in sorted((ROOT / "handbook").glob("*.md")):
@@ -195,9 +202,7 @@ def _same(value: Any, other: Any) -> bool:
     return bool(value == other)
 
 
-def _mark_times(
-    meanings: Sequence[Mapping[str, Any]], found: list[Span], roles: list[str]
-) -> None:
+def _mark_times(meanings: Sequence[Mapping[str, Any]], found: list[Span], roles: list[str]) -> None:
     """Mark when it was, where a note names a time that its line does not write down."""
     acts = [one["act"] for one in meanings if "act" in one]
     for span in sorted(found, key=len, reverse=True):

