@@ -250,8 +250,12 @@ PMRC_DEPTH = "University of Vermont Proctor Maple Research Center, on tap depth,
 ASEPTIC_SAP = (
     "Morselli, M. F. and Whalen, M. L., Canadian Journal of Forest Research, 1991 (abstract)"
 )
-CLOTHES_FIRE = "Toronto housing's page on clothing catching fire, and two fire departments', undated"
-HANDS_ONLY_CPR = "The Buffalo News, March 2018, after the American Heart Association, on hands-only CPR"
+CLOTHES_FIRE = (
+    "Toronto housing's page on clothing catching fire, and two fire departments', undated"
+)
+HANDS_ONLY_CPR = (
+    "The Buffalo News, March 2018, after the American Heart Association, on hands-only CPR"
+)
 CHOKING = "A health news service, undated, after the American Red Cross, on choking"
 HEART_AND_STROKE = (
     "Two hospitals' pages, undated, after the American Heart Association and the American Stroke "
