@@ -173,7 +173,7 @@ def lexemes(source: Source) -> Iterator[Lexeme]:
     """Yield the pieces of a file in order, spaces and comments included, then an ``end``.
 
     Raises:
-        PlacedGrammarError: for a sign that begins nothing, or a tag, quote or comment without its end.
+        PlacedGrammarError: for a sign that begins nothing; a tag, quote or comment without its end.
     """
     at = 0
     while at < len(source.text):
