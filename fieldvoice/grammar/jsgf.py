@@ -540,18 +540,19 @@ def _is_void(part: Expansion, void: frozenset[str]) -> bool:
 def _sayable(part: Expansion, void: frozenset[str]) -> Expansion:
     match part:
         case Sequence(parts):
-            return Sequence(tuple(_sayable(inner, void) for inner in parts))
-        case Alternatives(choices, weights):
-            kept = [
-                (_sayable(one, void), weight)
-                for one, weight in zip(choices, weights, strict=True)
-                if not _is_void(one, void)
-            ]
-            return Alternatives(tuple(one for one, _ in kept), tuple(weight for _, weight in kept))
-        case Repeat(inner, least, many):
-            return SILENCE if _is_void(inner, void) else Repeat(_sayable(inner, void), least, many)
-        case Tagged(inner, tags):
-            return Tagged(_sayable(inner, void), tags)
+            return replace(part, parts=tuple(_sayable(inner, void) for inner in parts))
+        case Alternatives(choices):
+            kept = [at for at, one in enumerate(choices) if not _is_void(one, void)]
+            return replace(
+                part,
+                choices=tuple(_sayable(choices[at], void) for at in kept),
+                weights=tuple(part.weights[at] for at in kept),
+                weighed=tuple(part.weighed[at] for at in kept) if part.weighed else (),
+            )
+        case Repeat(inner):
+            return SILENCE if _is_void(inner, void) else replace(part, part=_sayable(inner, void))
+        case Tagged(inner):
+            return replace(part, part=_sayable(inner, void))
         case _:
             return part
 

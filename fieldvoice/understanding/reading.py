@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ class Reading:
     ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding
     word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
     ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
-    words put in.
+    words put in; ``rules`` the rules of the grammar that it goes through, by full name.
     """
 
     meanings: tuple[Meaning, ...]
@@ -25,3 +25,4 @@ class Reading:
     skipped: tuple[str, ...] = ()
     repaired: tuple[tuple[str, str], ...] = ()
     supplied: tuple[str, ...] = ()
+    rules: tuple[str, ...] = field(default=(), compare=False, repr=False)
