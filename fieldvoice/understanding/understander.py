@@ -22,6 +22,7 @@ from fieldvoice.understanding.search import (
     ANY,
     NEAR,
     SAID,
+    SILENT,
     SKIPPED,
     SUPPLIED,
     Networks,
@@ -585,6 +586,9 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
+        rules=tuple(
+            payload for _, kind, payload in steps if kind == SILENT and isinstance(payload, str)
+        ),
     )
 
 
