@@ -3,12 +3,13 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check style types imports cover docs bench clean
+.PHONY: help demo test check style types imports grammar format cover docs bench clean
 
 help:
 	@echo "make demo    set up, then hear the demo session and answer it"
 	@echo "make test    set up, then run the tests"
-	@echo "make check   style, types, import directions, and the tests with branch coverage"
+	@echo "make check   style, types, import directions, the grammar, and the tests with branch coverage"
+	@echo "make format  code and grammars laid out as the checks want them"
 	@echo "make docs    docs/rules.md and docs/handbook.md, written from the rules and the cards"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
 
@@ -30,7 +31,7 @@ demo: $(VENV)/ready
 test: $(VENV)/ready-dev
 	@$(BIN)/python -m pytest
 
-check: style types imports cover
+check: style types imports grammar cover
 
 style: $(VENV)/ready-dev
 	@$(BIN)/ruff check .
@@ -41,6 +42,14 @@ types: $(VENV)/ready-dev
 
 imports: $(VENV)/ready-dev
 	@$(BIN)/lint-imports
+
+grammar: $(VENV)/ready-dev
+	@$(BIN)/python -m fieldvoice.grammar.lint grammars/
+	@$(BIN)/python -m fieldvoice.grammar.format --check grammars/
+
+format: $(VENV)/ready-dev
+	@$(BIN)/ruff format .
+	@$(BIN)/python -m fieldvoice.grammar.format grammars/
 
 cover: $(VENV)/ready-dev
 	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
