@@ -33,3 +33,7 @@ class VoiceError(FieldvoiceError):
 
 class RangeError(FieldvoiceError):
     """A value outside the range in which a rule holds; the text says the range."""
+
+
+class HandbookError(FieldvoiceError):
+    """The handbook of cards cannot be found or read."""

@@ -57,6 +57,11 @@ STRAINING = Rule(
 SCORCHING = Rule(
     "scorching", ("care",), "A pan that runs low or burns", COMMON_PRACTICE, "common practice",
 )  # fmt: skip
+FILTER_CARE = Rule(
+    "filter-care", ("note",), "How a filter is washed", COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+#: What a square foot of pan holds an inch deep: 144 in³, and 231 in³ are a gallon.
+_INCH_OF_SAP_GAL = 144 / 231
 RAIN = Rule("rain", ("note",), "Rain in the bucket", COMMON_PRACTICE, "common practice")
 SPECIES_MIX = Rule(
     "species-mix", ("note",), "Other kinds of tree in a sugarbush", sources.ONTARIO_2018,
@@ -159,10 +164,18 @@ _SAID: Mapping[str, tuple[Rule, str, str]] = {
     ),
     "scorching": (
         SCORCHING,
-        "Let the fire die and add sap slowly, clear of the steam; taste before you keep it.",
-        "A pan that runs low burns within minutes, and cold sap on hot metal bursts into steam. "
-        "Boiling on does not take out a burnt taste: keep that batch apart, and scrub the pan "
-        "before the next.",
+        "Dry or smoking: fire down, stand back, add nothing cold. Still wet: slow the fire and "
+        "flood it with sap now.",
+        f"An inch of sap is {_INCH_OF_SAP_GAL:.2f} gal a square foot, gone in "
+        f"{60 * _INCH_OF_SAP_GAL:.0f} minutes at a gallon an hour. On dry hot metal anything "
+        "cold bursts into steam and throws burning sugar. A burnt batch is thrown out; boil plain "
+        "water before the next.",
+    ),
+    "filter care": (
+        FILTER_CARE,
+        "Hot water only: no soap, no bleach, no wringing. Dry it fully.",
+        "Inside out, until it runs clear; no brush. Felt keeps soap, bleach and mold and gives "
+        "them to every batch. Damp it with hot water before use.",
     ),
     "rain": (
         RAIN,

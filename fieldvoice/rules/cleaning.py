@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.rules import sources
 from fieldvoice.rules.limits import within
-from fieldvoice.rules.measures import measured_out
+from fieldvoice.rules.measures import at_most
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
     from fieldvoice.rules.finding import Finding
 
-#: Parts of clean water to one of unscented household bleach (5.25 %).
-WATER_TO_BLEACH = 20.0
+#: Parts of clean water to one of unscented household bleach. 1:20 is printed for bleach of 5.25 %;
+#: most bottles now have 7.5 to 8.25 %, for which that is 1:31. This is half a cup to a gallon.
+WATER_TO_BLEACH = 32.0
 
 CLEANING = Rule(
     "cleaning", ("note",), "Bleach for gear: how strong, and rinsed how", sources.UMAINE_7038,
@@ -47,18 +49,21 @@ def cleaning(water_gal: float | None = None, *, jurisdiction_name: str = "us") -
     if water_gal is not None:
         within(water_gal, 0.1, 2000, "Water to wash with", "gallons")
         bleach_gal = water_gal / WATER_TO_BLEACH
-        measured = f"{measured_out(bleach_gal)} of bleach to {round(water_gal, 1):g} gal, no more. "
+        measured = (
+            f"{at_most(bleach_gal)} of bleach to {math.ceil(water_gal * 10) / 10:g} gal, no more. "
+        )
         measured = measured[:1].upper() + measured[1:]
     text = (
-        f"{measured}Then rinse well with hot water."
+        f"{measured}Never with vinegar or cleaner: poison gas. Then rinse well."
         if measured
-        else "Hot water and a brush; or bleach one to twenty, rinsed well."
+        else "Hot water and a brush; or half a cup of bleach a gallon, never with vinegar; rinse."
     )
     wash = CLEANING.finding(
         "note",
         text,
-        "One part of unscented household bleach (5.25 %) to 20 of clean water, then a thorough "
-        "rinse; never stronger, and never left standing in galvanized gear.",
+        "Printed is 1 to 20 for bleach of 5.25 %; most bottles now have 7.5 to 8.25 %, so half a "
+        "cup a gallon, 1 to 32. Plain, unscented, mixed fresh in cold water, flushed well; never "
+        "left in galvanized gear. Filters: hot water alone. Acid or ammonia with bleach is gas.",
     )
     never = CLEANING_NEVER.finding(
         "care",

@@ -27,16 +27,17 @@ CAUTION_BURN = _caution("burn", "Hot syrup sticks and burns")
 CAUTION_BUTTER = _caution("butter", "Butter against foam is milk, an allergen")
 CAUTION_LIFT = _caution("lift", "Full pails on ice and slopes")
 CAUTION_ICE = _caution("ice", "Ice, slopes and working alone", sources.ONTARIO_2015)
-CAUTION_DRILL = _caution("drill", "Eyes and footing when drilling")
+CAUTION_DRILL = _caution("drill", "Hands, footing and eyes when drilling", sources.OSU_TAPPING)
 CAUTION_SAW = _caution("saw", "Saws, splitting and felling")
 CAUTION_SALE = _caution("sale", "Rules for selling differ by place")
 CAUTION_BLEACH = _caution("bleach", "Bleach stays weak and is rinsed", sources.UMAINE_7038)
 
 _FUMES = CAUTION_FUMES.finding(
     "care",
-    "Fire and burners outdoors only, away from doors; never in a garage.",
-    "Wood, charcoal and propane give off carbon monoxide. Headache, dizziness or nausea: fresh "
-    "air at once, and call for help.",
+    "Outdoors, or a vented sugarhouse; never a garage. Keep a CO alarm.",
+    "Burners, charcoal and engines give off carbon monoxide, and open doors do not make a garage "
+    "fit. A sugarhouse needs a sound stack, an open steam vent and an air inlet. Headache, "
+    "dizziness or nausea: everybody out, and call 911 from outside.",
 )
 _FOAM = CAUTION_FOAM.finding(
     "care",
@@ -46,7 +47,7 @@ _FOAM = CAUTION_FOAM.finding(
 )
 _BURN = CAUTION_BURN.finding(
     "care",
-    "Mind your hands: syrup is 219 °F, and it sticks.",
+    "Gloves on, children back: boiling syrup sticks and burns.",
     "Cool a burn under running water for 20 minutes; a large one, or one on the face, needs help.",
 )
 _BUTTER = CAUTION_BUTTER.finding(
@@ -61,24 +62,26 @@ _LIFT = CAUTION_LIFT.finding(
 )
 _ICE = CAUTION_ICE.finding(
     "note",
-    "Mind the ice, and have somebody know where you are.",
+    "Mind the ice, and tell someone where you are.",
     "Frozen slopes and full pails are how people fall; keep a telephone with you.",
 )
 _DRILL = CAUTION_DRILL.finding(
     "note",
-    "Sure footing before you drill, and something over your eyes.",
-    "Bits catch and break, and chips fly.",
+    "Two hands on the drill, firm feet, eyes covered; never from a ladder.",
+    "Bits catch and twist the wrist, and chips fly. Both hands and firm footing are Ohio State's "
+    "advice; the ladder is common practice.",
 )
 _SALE = CAUTION_SALE.finding(
     "note",
-    "If you sell it, check with your state or provincial food agency.",
+    "If you sell, ask your state or provincial food agency first.",
     "Licence, label and inspection rules differ by place and by who buys. Labels usually need the "
     "name of the food, grade, volume, your name and address, and a lot code.",
 )
 _BLEACH = CAUTION_BLEACH.finding(
     "note",
-    "Bleach one part to twenty of water at most, and rinse well.",
-    "Unscented household bleach of 5.25 %; no perfumed soap, and never left in galvanized gear.",
+    "Never bleach with vinegar or cleaner; door open; rinse well.",
+    "With acid bleach gives off chlorine, with ammonia chloramine, both poison. Half a cup of "
+    "plain bleach to a gallon of cold water is enough; never left in galvanized, never on felt.",
 )
 _SAW = CAUTION_SAW.finding(
     "care",

@@ -26,7 +26,7 @@ OPENED = Rule(
     "opened", ("note",), "Opened syrup is kept cold", sources.ONTARIO_MOULD_2014,
 )  # fmt: skip
 MOULD = Rule(
-    "mould", ("care",), "Mould on syrup: both published views", sources.MOULD_VIEWS,
+    "mould", ("stop",), "Mould on syrup: it is thrown out", sources.UMAINE_MOULD_2014,
 )  # fmt: skip
 LABEL = Rule(
     "label", ("note",), "What a label usually has to say", COMMON_PRACTICE, "common practice",
@@ -88,18 +88,18 @@ def opened() -> Keeping:
 
 
 def mould(*, for_sale: bool | None = None) -> Keeping:
-    """Return what to do with mouldy syrup; both published views are told."""
+    """Return what to do with mouldy syrup: out with it, whatever older custom says."""
     text = (
-        "Throw it out; it can't be sold."
+        "Throw it out; it can't be sold. Check that batch's other jars."
         if for_sale
-        else "Throw it out to be sure; never sell it. Some skim it and boil it again."
+        else "Throw it out; boiling doesn't undo mold. Check that batch's other jars."
     )
     why = (
-        "Sources disagree: a cooks' reference says discard, since heat leaves mould's poisons; "
-        "growers skim, boil again and pack hot. It shows that the syrup was thin or was "
-        "sealed under 180 °F."
+        "Maine Extension calls skimming and boiling again risky; heat leaves mold's poisons. "
+        "Ontario counts mold as a matter of quality, and older pages told people to skim. It "
+        "shows that the syrup was thin or was sealed under 180 °F."
     )
-    return Keeping((MOULD.finding("care", text, why),))
+    return Keeping((MOULD.finding("stop", text, why),))
 
 
 def label(*, canada: bool = False) -> Keeping:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 _CUPS_A_GALLON = 16
 _PARTS = {1: "a quarter cup", 2: "half a cup", 3: "three quarters of a cup"}
 
@@ -21,6 +23,34 @@ def measured_out(gallons: float) -> str:
         quarts = round(gallons * 8) / 2
         return "a quart" if quarts == 1 else f"{quarts:g} quarts"
     return f"{gallons:.0f} gal" if gallons >= 10 else f"{gallons:.1f} gal"
+
+
+def at_most(gallons: float) -> str:
+    """Return the greatest measure at hand that is not more than a small volume.
+
+    For what must not be too much, as bleach: tablespoons, quarter cups, quarts and gallons.
+    """
+    cups = gallons * _CUPS_A_GALLON
+    if gallons >= 2:
+        return f"{_down(gallons, 0.1):g} gal"
+    if cups >= 4:
+        return _counted(_down(cups / 4, 0.5), "quart")
+    if cups >= 1:
+        return _counted(_down(cups, 0.5), "cup")
+    if cups >= 0.25:
+        return _PARTS[round(_down(cups, 0.25) * 4)]
+    if cups >= 1 / 16:
+        return _counted(_down(cups * 16, 1), "tablespoon")
+    return _counted(_down(cups * 48, 1), "teaspoon")
+
+
+def _down(value: float, step: float) -> float:
+    """Return the greatest multiple of ``step`` that is not above ``value``."""
+    return math.floor(value / step + 1e-9) * step
+
+
+def _counted(count: float, unit: str) -> str:
+    return f"a {unit}" if count == 1 else f"{count:g} {unit}s"
 
 
 def plain(value: float) -> str:

@@ -162,6 +162,98 @@ BURN_AID = (
 )
 ICE_TESTS = "Mass balance; ice sugar from community tests (0 to 1 %)"
 
+# --- what can hurt, and the passing questions of the handbook ----------------------------------
+ONTARIO_GUIDANCE = (
+    "Ontario Ministry of Agriculture, guidance to Ontario Regulation 119/11, 1.3, food grade "
+    "materials"
+)
+CFIA_MAPLE_MANUAL = (
+    "Canadian Food Inspection Agency, Maple products establishment inspection manual, 4.5.1"
+)
+ONTARIO_LEAD_TEST = (
+    "Ontario Maple Syrup Producers Association, food grade materials and testing equipment for "
+    "lead, undated"
+)
+FOOD_CODE = (
+    "US Food and Drug Administration, Food Code 4-101.15, as quoted by the Conference for Food "
+    "Protection, 2012"
+)
+LEAD_KITS_2007 = (
+    "US Consumer Product Safety Commission, 2007, on home lead kits, as re-told in trade press"
+)
+ST_JOHN_BURNS = "St John Ambulance Cymru, first aid for burns, undated"
+NHS_BURNS = "North Bristol NHS Trust, first aid for burns, undated"
+CO_CONNECTICUT = (
+    "Connecticut Department of Public Health, January 2015, and Tacoma-Pierce County Health "
+    "Department, preventing carbon monoxide poisoning"
+)
+BLEACH_STRENGTH = (
+    "Water Quality and Health Council, How to use high strength bleach; and National Resource "
+    "Center for Health and Safety in Child Care, 2013"
+)
+BLEACH_MIXING = (
+    "West Virginia Local Technical Assistance Program, Dangerous cleaning concoctions, undated"
+)
+UMAINE_MOULD_2014 = (
+    "University of Maine Extension, Microbial contamination in maple syrup, June 2014 (abstract)"
+)
+ONTARIO_PREMISES = "Ontario, Premises and food-grade material requirements, undated"
+FILTER_CARE = "Small producers' pages and a hobby book on the care of filters, undated"
+OSU_TAPPING = "Ohio State University Extension, A few thoughts on tapping (ten steps), undated"
+ONTARIO_TREE_HEALTH = "Ontario Maple Syrup Producers Association, Tapping 101: tree health, undated"
+WHEN_TO_TAP = "Northern Woodlands, How do you know when to tap, undated"
+WISCONSIN_FOOD_SAFETY = (
+    "University of Wisconsin Extension, Waupaca, Focus on food safety when making maple syrup, 2021"
+)
+HEILIGMANN_CANDY = (
+    "Heiligmann, R., Ohio State University Extension F-46-02, Maple candy and other confections, "
+    "as re-told on public pages"
+)
+ONTARIO_CONFECTIONS = "Ontario Maple Syrup Producers Association, Maple confections, undated"
+QUEBEC_SOFT_SUGAR = "Revenu Quebec, definition of soft maple sugar, undated"
+REFRACTOMETER_MAKERS = "Instructions of refractometer makers, undated"
+OSU_EVAPORATORS = "Ohio State University Extension, All things evaporators, parts III and IV, 2021"
+HYDROMETER_SHEETS = (
+    "Hydrometer sheets that reproduce the Vermont chart, and University of Vermont Extension, "
+    "film on hydrometers"
+)
+CHIMNEY_FIRES = "A fire department's page, and a leaflet, on chimney fires, undated"
+NFPA_PAN_FIRES = (
+    "Ashburn Fire and Rescue, 2020, after the US National Fire Protection Association, on pans "
+    "of burning fat"
+)
+SEVERE_BLEEDING = (
+    "City of Roseville, Minnesota, Severe bleeding, undated, and a hospital's first aid text"
+)
+UNH_YIELD = (
+    "University of New Hampshire Extension, sap of a tap in a season, as quoted on a public page"
+)
+WINTER_TWIGS = (
+    "Penn State Extension beginners' leaflet, as re-told, and a naturalist's page on twigs"
+)
+CHABOT_COLOR = (
+    "Chabot, B. and Childs, S., Cornell Maple Program, Guidelines for visual color grading; "
+    "University of Vermont Extension, film on maple color grades"
+)
+CORNELL_SMALL_RO = "Cornell Small Farms, Working with little reverse osmosis units, 2017"
+WILMOT_3_16 = "Wilmot, T., University of Vermont, The 3/16 phenomenon, trade press"
+SALE_RULES = (
+    "Wisconsin Extension and Department of Agriculture, 2021, and Maine, 01-001 C.M.R. chapter 347"
+)
+SAP_SHEET = "US Department of Agriculture, extension sheet on the handling of maple sap (abstract)"
+OSU_FOAM = (
+    "Ohio State University Extension, All things evaporators, part III, 2021, and Fighting foam, "
+    "2015"
+)
+BEGINNERS_LEAFLET = "Beginners' leaflet on making maple syrup, as re-told on a public page, undated"
+ROADSIDE_TREES = "Maine Forest Rangers, and City of Ann Arbor, 2018 and 2021, in local news"
+CFIA_PACKING = "Canadian Food Inspection Agency, Maple syrup packing and storage, archived"
+WOOD_MEASURED = "Erie Times-News, March 2013 (21 gallons a cord), and a local newspaper (15)"
+PMRC_DEPTH = "University of Vermont Proctor Maple Research Center, on tap depth, as quoted"
+ASEPTIC_SAP = (
+    "Morselli, M. F. and Whalen, M. L., Canadian Journal of Forest Research, 1991 (abstract)"
+)
+
 #: How each source is named aloud, where few words must do.
 SPOKEN: Mapping[str, str] = {
     PRODUCERS_MANUAL: "the North American producers' manual",
@@ -229,6 +321,47 @@ SPOKEN: Mapping[str, str] = {
     MAINE_117: "Maine's maple rules",
     IMSI_LEAD: "the International Maple Syrup Institute",
     ISOPROPYL: "the maple research index",
+    # The handbook.
+    ONTARIO_GUIDANCE: "Ontario's guidance on food grade materials",
+    CFIA_MAPLE_MANUAL: "Canada's inspection manual for maple",
+    ONTARIO_LEAD_TEST: "Ontario's maple producers, on lead",
+    FOOD_CODE: "the federal Food Code",
+    LEAD_KITS_2007: "the Consumer Product Safety Commission, 2007",
+    ST_JOHN_BURNS: "St John Ambulance",
+    NHS_BURNS: "a British hospital's first aid for burns",
+    CO_CONNECTICUT: "Connecticut's and Tacoma's health departments",
+    BLEACH_STRENGTH: "the Water Quality and Health Council",
+    BLEACH_MIXING: "a safety sheet from West Virginia",
+    UMAINE_MOULD_2014: "Maine Extension on mold, 2014",
+    ONTARIO_PREMISES: "Ontario's rules for premises",
+    FILTER_CARE: "small producers' pages on filters",
+    OSU_TAPPING: "Ohio State Extension's ten steps of tapping",
+    ONTARIO_TREE_HEALTH: "Ontario's maple producers, on tree health",
+    WHEN_TO_TAP: "the journal Northern Woodlands",
+    WISCONSIN_FOOD_SAFETY: "Wisconsin Extension, 2021",
+    HEILIGMANN_CANDY: "Heiligmann of Ohio State, on candy",
+    ONTARIO_CONFECTIONS: "Ontario's maple producers, on confections",
+    QUEBEC_SOFT_SUGAR: "Quebec's definition of soft sugar",
+    REFRACTOMETER_MAKERS: "refractometer makers' instructions",
+    OSU_EVAPORATORS: "Ohio State Extension on evaporators",
+    HYDROMETER_SHEETS: "hydrometer sheets, and a Vermont Extension film",
+    CHIMNEY_FIRES: "a fire department's page on chimney fires",
+    NFPA_PAN_FIRES: "the fire protection association, on pans of burning fat",
+    SEVERE_BLEEDING: "a city's first aid sheet on bleeding",
+    UNH_YIELD: "New Hampshire Extension",
+    WINTER_TWIGS: "a Penn State leaflet, and a naturalist's page",
+    CHABOT_COLOR: "Cornell's guide to color grading",
+    CORNELL_SMALL_RO: "Cornell Small Farms, 2017",
+    WILMOT_3_16: "Tim Wilmot of Vermont, on narrow tubing",
+    SALE_RULES: "Wisconsin's and Maine's rules",
+    SAP_SHEET: "a federal sheet on handling sap",
+    OSU_FOAM: "Ohio State Extension on foam",
+    BEGINNERS_LEAFLET: "a beginners' leaflet",
+    ROADSIDE_TREES: "Maine's forest rangers, and a city's notice",
+    CFIA_PACKING: "Canada's food inspectors, on packing",
+    WOOD_MEASURED: "two newspapers' counts of wood",
+    PMRC_DEPTH: "Vermont's maple research center, on depth",
+    ASEPTIC_SAP: "a Vermont study of clean tapping, 1991",
     "common practice": "common practice among sugarmakers",
 }
 

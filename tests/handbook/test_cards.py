@@ -1,0 +1,45 @@
+"""The cards that are shipped: without fault, asked in many ways, and tied to what there is."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from fieldvoice.handbook import handbook_folder, load
+from fieldvoice.meaning.asks import ASKS
+from fieldvoice.rules import RULES
+from fieldvoice.rules.advice import topics
+
+BOOK = load(handbook_folder())
+GRAMMARS = Path(__file__).parents[2] / "grammars"
+
+
+def test_no_card_has_a_fault():
+    assert [str(fault) for fault in BOOK.faults] == []
+
+
+def test_there_is_a_card_for_each_thing_that_people_ask():
+    assert len(BOOK.cards) >= 220
+    assert {card.id: len(card.asked) for card in BOOK.cards if len(card.asked) < 20} == {}
+
+
+@pytest.mark.parametrize("card", BOOK.cards, ids=lambda card: card.id)
+def test_nothing_is_ever_called_safe(card):
+    assert not re.search(r"\bsafe(ly)?\b", card.say.lower())
+
+
+def test_a_rule_that_a_card_names_is_there():
+    named = {card.rule for card in BOOK.cards if card.rule}
+    assert named - {*RULES, *ASKS} == set()
+
+
+def test_a_topic_that_a_card_names_is_one_of_the_grammar():
+    told = " ".join(file.read_text("utf-8") for file in GRAMMARS.glob("*.jsgf"))
+    known = set(re.findall(r"\{topic=([^}]+)\}", told))
+    assert {card.topic for card in BOOK.cards if card.topic} <= known | set(topics())
+
+
+def test_each_passing_topic_has_a_card():
+    assert set(topics()) - {card.topic for card in BOOK.cards} == set()

@@ -1,0 +1,94 @@
+"""Finding cards by what is asked: own askings, askings by other mouths, and words of nothing."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from fieldvoice.handbook import Finder, handbook_folder, load
+from fieldvoice.handbook.card import words
+from fieldvoice.handbook.nearest import FLOOR, MARGIN
+
+BOOK = load(handbook_folder())
+FINDER = Finder(BOOK.cards)
+HELD_OUT = [
+    (file.name, *line.split(" => "))
+    for file in sorted((Path(__file__).parent / "held_out").glob("*.txt"))
+    for line in file.read_text("utf-8").splitlines()
+    if " => " in line and not line.startswith("#")
+]
+
+
+def test_each_card_is_found_first_by_its_own_askings():
+    for card in BOOK.cards:
+        for asking in card.asked:
+            assert FINDER.find(asking)[0].card is card
+            assert FINDER.find(asking)[0].score == 1
+
+
+def test_held_out_askings_are_of_cards_that_are_there_and_stand_in_none():
+    ids = {card.id for card in BOOK.cards}
+    known = {" ".join(words(asking)) for card in BOOK.cards for asking in card.asked}
+    for file, asking, card in HELD_OUT:
+        assert card in ids, (file, asking)
+        assert " ".join(words(asking)) not in known, (file, asking)
+    counted = Counter(card for _, _, card in HELD_OUT)
+    assert {card: counted[card] for card in ids if counted[card] < 4} == {}
+
+
+def test_other_mouths_are_understood_as_often_as_is_claimed():
+    """Floors a little under what was measured; better cards and finders raise them."""
+    first = three = 0
+    for _, asking, card in HELD_OUT:
+        found = [one.card.id for one in FINDER.find(asking)[:3]]
+        first += found[:1] == [card]
+        three += card in found
+    assert first / len(HELD_OUT) >= FIRST
+    assert three / len(HELD_OUT) >= THREE
+
+
+#: Measured: 0.52 and 0.72 on 1,284 askings of 307 cards.
+FIRST, THREE = 0.51, 0.71
+
+
+def test_an_emergency_by_other_mouths_is_among_the_first_three():
+    level = {card.id: card.level for card in BOOK.cards}
+    cries = [(asking, card) for _, asking, card in HELD_OUT if level[card] == "emergency"]
+    found = [
+        any(one.card.level == "emergency" for one in FINDER.find(asking)[:3]) for asking, _ in cries
+    ]
+    assert len(cries) >= 40
+    assert sum(found) / len(found) >= 0.95
+
+
+def test_a_word_typed_in_a_hurry_still_counts():
+    assert FINDER.find("can i boil in a galvinized pan")[0].card.id == "boil-galvanized"
+
+
+@pytest.mark.parametrize("text", ["", "?!", "zzqx"])
+def test_nothing_in_common_finds_nothing(text):
+    assert FINDER.find(text) == ()
+    assert FINDER.named(text) == ()
+
+
+def test_far_away_words_name_no_card():
+    assert FINDER.named("quarterly stock exchange dividends") == ()
+
+
+def test_cards_too_near_to_tell_apart_are_both_named():
+    found = FINDER.find("foam")
+    named = FINDER.named("foam")
+    assert found[0].score >= FLOOR
+    assert named == tuple(one for one in found if one.score >= found[0].score - MARGIN)
+
+
+def test_finding_takes_under_twenty_milliseconds():
+    times = []
+    for _, asking, _ in HELD_OUT[:40]:
+        began = time.process_time()
+        FINDER.find(asking)
+        times.append(time.process_time() - began)
+    assert sorted(times)[len(times) // 2] < 0.02
