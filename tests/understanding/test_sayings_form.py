@@ -23,9 +23,6 @@ NO_MEANINGS = "none"
 
 FILES = sorted(SAYINGS.rglob("*.txt"))
 
-#: Fields that the machine interface has agreed on, whether or not a model has them yet.
-AGREED = {"gather": {"all"}, "stock_out": {"to", "price"}}
-
 KINDS: dict[str, Collection[str]] = {"act": ACTS, "ask": ASKS, "do": COMMANDS}
 
 #: Every act has at least so many sayings here: less would teach no reader to tell it from others.
@@ -47,13 +44,12 @@ def _fault(meaning: WantedMeaning) -> str | None:
     if meaning.name not in KINDS[meaning.sort]:
         return f"no {meaning.sort} {meaning.name}"
     model = ACTS.get(meaning.name) if meaning.sort == "act" else None
-    waiting = AGREED.get(meaning.name, set()) - model.model_fields.keys() if model else set()
-    plain = {name: value for name, value in meaning.example().items() if name not in waiting}
+    plain = meaning.example()
     try:
         for field in meaning.fields:
-            if model is not None and field.name not in model.model_fields.keys() | waiting:
+            if model is not None and field.name not in model.model_fields:
                 return f"{meaning.name} has no {field.name}"
-            for value in () if field.name in waiting else field.values:
+            for value in field.values:
                 meaning_from(plain if value == tables.ANYTHING else {**plain, field.name: value})
     except ValueError as error:
         return str(error)
