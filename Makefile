@@ -10,7 +10,7 @@ help:
 	@echo "make test    set up, then run the tests"
 	@echo "make check   style, types, import directions, the grammar, and the tests with branch coverage"
 	@echo "make format  code and grammars laid out as the checks want them"
-	@echo "make docs    docs/rules.md and docs/handbook.md, written from the rules and the cards"
+	@echo "make docs    docs/rules.md with its charts and docs/handbook.md, written from the rules and the cards"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
 
 # A stamp for each set of packages, so that a second run starts at once.
