@@ -67,8 +67,8 @@ PARTS: dict[str, frozenset[str]] = {
     "trees": frozenset({"item", "from", "upto", "but"}),
     "tree": frozenset({"name"}),
     "item": frozenset({"name"}),
-    "vessel": frozenset({"kind"}),
-    "into": frozenset({"kind"}),
+    "vessel": frozenset({"kind", "of"}),
+    "into": frozenset({"kind", "of"}),
 }
 
 

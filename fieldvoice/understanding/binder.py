@@ -178,10 +178,10 @@ def _roles(
     sureness = 0.0
     at = len(words)
     while at > 0:
-        _, bound, before = best[at]
-        if bound is not None:
-            bounds.append(bound)
-            sureness = min(sureness, bound.chance / (bound.end - bound.start))
+        _, chosen, before = best[at]
+        if chosen is not None:
+            bounds.append(chosen)
+            sureness = min(sureness, chosen.chance / (chosen.end - chosen.start))
         else:
             sureness = min(sureness, _unbound(words[at - 1], guess, at - 1))
         at = before
