@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import fieldvoice.rules
+from fieldvoice.meaning.acts import Boil, Weather
 from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
 from fieldvoice.rules.finding import Finding
 
@@ -108,24 +109,24 @@ def test_cautions_are_short_and_registered(work):
     by="CDC on carbon monoxide; burn associations; Maine bulletin 7038; common practice",
 )
 @pytest.mark.parametrize(
-    ("act", "phase", "first"),
+    ("work", "first"),
     [
-        ("boil", "start", "caution-fumes"),
-        ("draw", None, "caution-burn"),
-        ("pack", None, "caution-burn"),
-        ("tap", None, "caution-drill"),
-        ("gather", None, "caution-lift"),
-        ("clean", None, "caution-bleach"),
-        ("fell", None, "caution-saw"),
+        ("boil start", "caution-fumes"),
+        ("draw", "caution-burn"),
+        ("pack", "caution-burn"),
+        ("tap", "caution-drill"),
+        ("gather", "caution-lift"),
+        ("clean", "caution-bleach"),
+        ("fell", "caution-saw"),
     ],
 )
-def test_the_caution_that_matters_most_comes_first(act, phase, first):
-    assert cautions(act, phase)[0].rule == first
+def test_the_caution_that_matters_most_comes_first(work, first):
+    assert cautions(work)[0].rule == first
 
 
-@pytest.mark.parametrize(("act", "phase"), [("weather", None), ("boil", "stop")])
-def test_work_that_needs_no_caution(act, phase):
-    assert cautions(act, phase) == ()
+@pytest.mark.parametrize("note", [Weather(low_f=20), Boil(phase="stop"), Boil(volume_gal=5)])
+def test_work_that_needs_no_caution(note):
+    assert cautions(note.work()) == ()
 
 
 @pytest.mark.outside("caution-lift", by="NBS Circular C440: 8.387 lb a gallon")
