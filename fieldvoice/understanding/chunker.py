@@ -23,7 +23,7 @@ _GRAMMAR, _ENDING = "spans.", "_span"
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree", "number")."""
+    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree")."""
 
     sort: str
     start: int
@@ -35,7 +35,7 @@ class Span:
 
 
 def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
-    """Return every span of every sort, by where it begins; of the same words and sort the likeliest.
+    """Return every span of every sort by where it begins; of the same words the likeliest.
 
     A span never begins or ends between two words of a number.
     """
@@ -59,7 +59,7 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
 
 
 def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
-    """Whether a span begins or ends within a number: "thirty" of "thirty nine", "two" of "two point one"."""
+    """Whether a span begins or ends within a number: "thirty" of "thirty nine"."""
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 
@@ -82,7 +82,8 @@ _COUNTED = (
     _ONES
     | _TENS
     | frozenset(
-        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
+        "a".split()
     )
 )
 

@@ -86,7 +86,7 @@ class ReaderNet:
         for word in words:
             first.append(len(ids))
             ids.extend(self._pieces.ids(word))
-        ids = ids[: LONGEST - 1] + [self._pieces.end]
+        ids = [*ids[: LONGEST - 1], self._pieces.end]
         return ids, [min(at, len(ids) - 1) for at in first]
 
 

@@ -44,10 +44,10 @@ CARD_MARGIN = 0.03
 class SecondReading:
     """What the second reader makes of a sentence.
 
-    ``meanings`` is its proposal (empty for none) and ``chance`` how sure it is of all of it, 0 to 1.
+    ``meanings`` is its proposal (empty for none), ``chance`` how sure it is of all of it, 0 to 1.
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
-    ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that the
-    first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
+    ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
+    the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
     """
 
     meanings: tuple[Meaning, ...]
@@ -59,7 +59,7 @@ class SecondReading:
 
 
 class SecondReader:
-    """Reads with the net in ``folder``; ``cards`` gives those of the handbook when one is asked for.
+    """Reads with the net in ``folder``; ``cards`` gives the handbook's when one is asked for.
 
     Raises:
         OSError, ValueError: when used, for a net that is missing or damaged.
@@ -93,9 +93,7 @@ class SecondReader:
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
         chance = min(proposal.chance, 1 - nothing)
-        return SecondReading(
-            proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain
-        )
+        return SecondReading(proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain)
 
     def _of_cards(
         self, text: str, guess: Guess, share: float, nothing: float,

@@ -76,8 +76,8 @@ class Understander:
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
-    ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the grammar
-    does not foresee.
+    ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the
+    grammar does not foresee.
     """
 
     def __init__(
@@ -448,6 +448,7 @@ class Understander:
 
     @cached_property
     def networks(self) -> Networks:
+        """The grammar's networks, with the names that are in use."""
         return self._with_names()
 
     def _with_names(self) -> Networks:

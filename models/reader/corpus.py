@@ -22,7 +22,6 @@ from fieldvoice.understanding import Understander
 from fieldvoice.understanding.chunker import Span, spans
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.reader_roles import SHARED, SORTS
-from fieldvoice.understanding.search import Networks
 from fieldvoice.understanding.tokens import words_of
 from tests.understanding import tables
 
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.understanding.search import Networks
 
 ROOT = Path(__file__).parents[2]
 

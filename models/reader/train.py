@@ -52,7 +52,7 @@ class Rows(torch.utils.data.IterableDataset):
         # Free words ("to=my neighbour") are no state of few values.
         self.kinds = len(kinds)
         self.sentence_labels = sorted(kinds) + sorted(one for one, n in states.items() if n >= 5)
-        self.roles = ["O", "X"] + sorted(r for r, n in roles.items() if r not in "OX?" and n >= 4)
+        self.roles = ["O", "X", *sorted(r for r, n in roles.items() if r not in "OX?" and n >= 4)]
         self._label = {one: at for at, one in enumerate(self.sentence_labels)}
         self._role = {one: at for at, one in enumerate(self.roles)}
         self.held = [row for row in rows if row["part"] != "learn"]
@@ -118,7 +118,7 @@ class Rows(torch.utils.data.IterableDataset):
         for one, role in zip(pieces, roles, strict=True):
             ids += one
             told += [self._role.get(role, IGNORED)] + [IGNORED] * (len(one) - 1)
-        return ids[: LONGEST - 1] + [self.end], told[: LONGEST - 1] + [IGNORED]
+        return [*ids[: LONGEST - 1], self.end], [*told[: LONGEST - 1], IGNORED]
 
     def _changed(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
         """Return a row as another would say or type it: other numbers, chatter, slips, no commas."""
@@ -310,7 +310,7 @@ def told(rows: Rows, net: Reader, device: str) -> None:
     right: Counter[str] = Counter()
     of: Counter[str] = Counter()
     for row in rows.held:
-        ids, roles, labels, _ = (one.to(device) for one in rows.tensors([rows.plain(row)]))
+        ids, roles, _labels, _ = (one.to(device) for one in rows.tensors([rows.plain(row)]))
         sentence, role, _ = net(ids)
         kinds = [at for at, one in enumerate(rows.sentence_labels) if one in row["kinds"]]
         chances = sentence[0].sigmoid()
