@@ -72,8 +72,19 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if after == "hundred" or (before == "hundred" and after in _COUNTED):
         return True
-    following = words[at + 1 : at + 3]
-    return after == "and" and following[:1] == ("a",) and following[1:] in (("half",), ("quarter",))
+    if before in _COUNTED and after in _SEVERAL_PARTS:
+        return True
+    return any(_is_within_and_a_part(words, at, at - back) for back in range(min(at, 3)))
+
+
+def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
+    """Whether a place is before or in "and a half", said at ``start``: in it, after a number alone."""
+    if words[start] != "and":
+        return False
+    part = next((one for one in _PARTS if words[start + 1 : start + 1 + len(one)] == one), ())
+    if at == start:
+        return bool(part)
+    return at <= start + len(part) and words[start - 1] in _COUNTED
 
 
 _ONES = frozenset("one two three four five six seven eight nine".split())
@@ -83,6 +94,19 @@ _COUNTED = (
     | _TENS
     | frozenset(
         "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+    )
+)
+_SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
+_PARTS = tuple(
+    tuple(part.split())
+    for part in (
+        "a half",
+        "a quarter",
+        "a third",
+        "one half",
+        "one quarter",
+        "three quarters",
+        "two thirds",
     )
 )
 
