@@ -91,7 +91,7 @@ def digest(asking: str) -> str:
 
 
 def stored_vectors(file: Path) -> Mapping[str, NDArray[np.float32]]:
-    """Return the vectors that were reckoned when the reader was taught; none where the file is lacking or damaged."""
+    """Return the vectors reckoned when the reader was taught; none without a file in order."""
     import zipfile
 
     import numpy as np

@@ -59,7 +59,7 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
 
 
 def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
-    """Whether a span begins or ends within a number: "thirty" of "thirty nine", "two" of "two point one"."""
+    """Whether a span begins or ends within a number: as "thirty" of "thirty nine" does."""
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 
@@ -78,7 +78,7 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
 
 
 def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
-    """Whether a place is before or in "and a half", said at ``start``: in it, after a number alone."""
+    """Whether a place is before or, after a number, in the "and a half" that begins at ``start``."""
     if words[start] != "and":
         return False
     part = next((one for one in _PARTS if words[start + 1 : start + 1 + len(one)] == one), ())

@@ -113,7 +113,7 @@ def test_the_words_typed_give_what_is_expected() -> None:
     assert _played(say) == _wanted()
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_the_recordings_heard_give_what_is_expected(tmp_path: Path) -> None:
     """The whole way, from sound to the book, with the bundled recogniser."""
     recogniser = choose_recogniser(load_grammar(), tmp_path)

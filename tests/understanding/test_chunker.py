@@ -85,11 +85,9 @@ def test_a_length_is_worth_what_was_said(around: str, amount: tuple[str, float],
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.sampled_from(AROUND), st.integers(-40, 40))
+@given(st.sampled_from(AROUND), st.integers(1, 110))
 def test_celsius_becomes_fahrenheit(around: str, degrees: int) -> None:
     """By the definition of the scale: F = 1.8 C + 32."""
-    if degrees < 1:
-        return
     said = f"{words(degrees)} degrees celsius"
     assert at_place(around, said, "temperature") == [pytest.approx(1.8 * degrees + 32, abs=0.06)]
 
@@ -128,7 +126,7 @@ def test_a_break_parts_two_numbers(numbers: list[int]) -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.lists(st.sampled_from(sorted(GRAMMAR.words) + [","]), max_size=10))
+@given(st.lists(st.sampled_from([*sorted(GRAMMAR.words), ","]), max_size=10))
 def test_pieces_of_any_words_lie_within_them(said: list[str]) -> None:
     pieces = spans(NETWORKS, tuple(said))
     assert all(0 <= one.start < one.end <= len(said) for one in pieces)

@@ -115,7 +115,7 @@ def test_without_the_cards_vectors_a_card_is_still_found(copied: Path, harm: Har
 
 
 def test_the_cards_vectors_are_those_the_net_gives() -> None:
-    """They are kept in 8 bits: within a hundredth of what the net says. New askings have none yet."""
+    """They are kept in 8 bits: within a hundredth. Askings newer than the net have none yet."""
     kept = stored_vectors(SHIPPED / "askings.npz")
     askings = [asking for card in shipped().cards for asking in card.asked]
     known = [asking for asking in askings if digest(asking) in kept]

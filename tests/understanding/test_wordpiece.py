@@ -1,4 +1,4 @@
-"""Words cut into pieces, against the examples and the reference that the model's pieces come from."""
+"""Words cut into pieces, against examples and the reference that the model's pieces come from."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from fieldvoice.understanding.wordpiece import WordPieces
 VOCABULARY = (SHIPPED / "vocab.txt").read_text(encoding="utf-8").splitlines()
 PIECES = WordPieces(VOCABULARY)
 
-#: The vocabulary of the published test of the tokenizer (google-research/bert, tokenization_test.py,
+#: The vocabulary of the tokenizer's published test (google-research/bert, tokenization_test.py,
 #: ``test_full_tokenizer`` and ``test_wordpiece_tokenizer``), whose expectations follow.
 PUBLISHED = "[UNK] [CLS] [SEP] want ##want ##ed wa un runn ##ing ,".split()
 
