@@ -23,7 +23,7 @@ _GRAMMAR, _ENDING = "spans.", "_span"
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree", "number")."""
+    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree")."""
 
     sort: str
     start: int
@@ -35,7 +35,7 @@ class Span:
 
 
 def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
-    """Return every span of every sort, by where it begins; of the same words and sort the likeliest.
+    """Return every span of every sort, in order; of the same words and sort the likeliest.
 
     A span never begins or ends between two words of a number.
     """
@@ -78,7 +78,7 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
 
 
 def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
-    """Whether a place is before or, after a number, in the "and a half" that begins at ``start``."""
+    """Whether a place is before the "and a half" at ``start``, or in it after a number."""
     if words[start] != "and":
         return False
     part = next((one for one in _PARTS if words[start + 1 : start + 1 + len(one)] == one), ())
@@ -93,7 +93,8 @@ _COUNTED = (
     _ONES
     | _TENS
     | frozenset(
-        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
+        "a".split()
     )
 )
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())

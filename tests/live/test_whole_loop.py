@@ -46,16 +46,11 @@ def say() -> Callable[[str], Samples]:
 
 
 @pytest.fixture(scope="module")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(scope="module")
-def ears(cache: Path) -> dict[str, Ear]:
+def ears(shared_cache: Path) -> dict[str, Ear]:
     """The ear for each way of calling it, made once."""
     grammar = the_grammar()
-    recogniser = PocketsphinxRecogniser(grammar, cache)
-    words = PocketsphinxWords(grammar, cache)
+    recogniser = PocketsphinxRecogniser(grammar, shared_cache)
+    words = PocketsphinxWords(grammar, shared_cache)
     spotter = AttentionSpotter(ATTENTION_WORDS[DEFAULT_WORD])
     return {"open": Ear(recogniser, words), "word": Ear(recogniser, words, spotter)}
 

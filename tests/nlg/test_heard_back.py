@@ -40,7 +40,7 @@ def test_a_tree(tree: int) -> None:
 @settings(max_examples=120, deadline=None)
 @given(halves_to_tenths(90), st.integers(1, 99))
 def test_a_volume(gallons: float, tree: int) -> None:
-    """Under a gallon it may be said in quarts and pints; from ten gallons on it is said to a tenth."""
+    """Under a gallon it may be said in quarts or pints, from ten gallons on to a tenth."""
     meaning = heard_back("Collected", Quantity(gallons, "gal"), "from", TreeRef((tree,)))
     assert meaning == {
         "act": "gather",

@@ -115,7 +115,7 @@ def test_no_piece_cuts_a_number(around: str, amount: tuple[str, float], unit: st
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.integers(1, 99), min_size=2, max_size=4))
 def test_a_break_parts_two_numbers(numbers: list[int]) -> None:
-    """ "Twenty, five" are two: no piece begins or ends with a break, and each number stands alone."""
+    """ "Twenty, five" are two: no piece begins or ends with a break, each number stands alone."""
     said = words_of(", ".join(words(one) for one in numbers), breaks=True)
     pieces = spans(NETWORKS, said)
     assert all("," not in (said[one.start], said[one.end - 1]) for one in pieces)

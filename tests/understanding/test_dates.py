@@ -103,7 +103,7 @@ def moment_told(said: str, now: datetime) -> datetime:
 def test_yesterday_at_an_hour_is_that_hour_of_the_day_before(
     now: datetime, hour: int, minutes: str
 ) -> None:
-    """Of its two halves of the day it is the later one that lies between six and eleven at night."""
+    """Of the two hours of that name it is the later one that lies between six and eleven."""
     told = moment_told(f"yesterday at {num2words(hour)} {minutes}".strip(), now)
     assert told.date() == now.date() - timedelta(days=1)
     assert told.hour == (11 if hour == 11 else hour % 12 + 12)

@@ -78,14 +78,17 @@ def share_right(sayings: list[Saying], least: float) -> float:
     return right / len(sayings)
 
 
+@pytest.mark.long
 def test_notes_in_own_words_are_mostly_proposed_right_in_all_fields() -> None:
     assert share_right(drawn(all_of("act")), BANDS.note) >= 0.65
 
 
+@pytest.mark.long
 def test_questions_in_own_words_are_mostly_taken_right_in_all_fields() -> None:
     assert share_right(drawn(all_of("ask")), BANDS.ask) >= 0.65
 
 
+@pytest.mark.long
 def test_what_is_no_note_is_hardly_ever_proposed_as_one() -> None:
     lines = drawn(not_taught(NO_NOTES, "none"))
     readings = [READER.read(one.words, NETWORKS) for one in lines]
