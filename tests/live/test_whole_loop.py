@@ -139,6 +139,7 @@ def test_talk_that_is_not_for_it_is_not_taken(
     assert live.recordings == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", ["wind", "engine", "hiss"])
 @pytest.mark.parametrize("way", ["open", "word"])
 def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str, way: str) -> None:
@@ -147,6 +148,7 @@ def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str,
     assert live.mouth.said == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("way", ["open", "word"])
 def test_after_five_minutes_of_noise_it_still_hears(
     bench: Callable[..., Bench], say: Callable[[str], Samples], way: str
