@@ -3,19 +3,21 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-# Tests run side by side, a file at a time, so that what a file's tests share is made once; those marked
-# ``long`` run one after the other, for some of them listen in real time.
+# Tests run side by side, a file at a time, so that what a file's tests share is made once; those
+# marked ``long`` run one after the other, for some of them listen in real time.
 WORKERS ?= 2
 SIDE_BY_SIDE := --numprocesses $(WORKERS) --dist loadfile
 
-.PHONY: help demo test test-long test-all check style types imports cover docs bench campaign clean
+.PHONY: help demo test test-long test-all check style types imports grammar format cover docs \
+	bench campaign clean
 
 help:
 	@echo "make demo    set up, then hear the demo session and answer it"
-	@echo "make test    set up, then run the tests that take no more than a few minutes together"
+	@echo "make test    set up, then run the tests that are done in a few minutes"
 	@echo "make test-all    all tests: those, then the long ones (make test-long)"
-	@echo "make check   style, types, import directions, and the tests with branch coverage"
-	@echo "make docs    docs/rules.md and docs/handbook.md, written from the rules and the cards"
+	@echo "make check   style, types, import directions, the grammar, and all tests with branch coverage"
+	@echo "make format  code and grammars laid out as the checks want them"
+	@echo "make docs    docs/rules.md with its charts and docs/handbook.md, written from the rules and the cards"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
 	@echo "make campaign    what takes too long for CI: its figures are written to benchmarks/campaign"
 
@@ -42,7 +44,7 @@ test-long: $(VENV)/ready-dev
 
 test-all: test test-long
 
-check: style types imports cover
+check: style types imports grammar cover
 
 style: $(VENV)/ready-dev
 	@$(BIN)/ruff check .
@@ -53,6 +55,14 @@ types: $(VENV)/ready-dev
 
 imports: $(VENV)/ready-dev
 	@$(BIN)/lint-imports
+
+grammar: $(VENV)/ready-dev
+	@$(BIN)/python -m fieldvoice.grammar.lint grammars/
+	@$(BIN)/python -m fieldvoice.grammar.format --check grammars/
+
+format: $(VENV)/ready-dev
+	@$(BIN)/ruff format .
+	@$(BIN)/python -m fieldvoice.grammar.format grammars/
 
 cover: $(VENV)/ready-dev
 	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered

@@ -283,11 +283,12 @@ class Conversation:
         opening = self._understander.opening(heard.text)
         decided = self._decided(moment, candidates, heard, opening)
         second = self._second(moment, heard, decided)
-        turn = _carried_out(moment, with_second(decided, second, partial(weigh, moment=moment)))
+        decided = with_second(decided, second, partial(weigh, moment=moment))
+        turn = _carried_out(moment, decided)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
-        elif turn.outcome == "kept":
+        elif isinstance(decided, Keep):
             turn = _kept(turn, second)
         return _with_open(question, turn) if question is not None else turn
 

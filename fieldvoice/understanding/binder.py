@@ -41,6 +41,7 @@ class Bound:
     start: int
     end: int
     chance: float
+    free: bool = False
 
 
 @dataclass(slots=True)
@@ -63,12 +64,16 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What the second reader makes of a sentence, and how sure it is of all of it (0 to 1)."""
+    """What the second reader makes of a sentence, and how sure it is of all of it (0 to 1).
+
+    A plain one has a place for every number that was said, no name that only it knows, and no two
+    notes of one kind about the same thing.
+    """
 
     meanings: tuple[Meaning, ...]
     kind: str
     chance: float
-    unused: tuple[str, ...] = ()
+    is_plain: bool = False
 
 
 def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
@@ -104,7 +109,40 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
         return None
-    return Proposal(meanings, best, sureness)
+    return Proposal(meanings, best, sureness, _is_plain(words, bounds, meanings, guess))
+
+
+def _is_plain(
+    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], guess: Guess
+) -> bool:
+    bound = {at for one in bounds for at in range(one.start, one.end)}
+    left_over = any(
+        at not in bound and (word in _NUMBER_WORDS or guess.roles[at][NOTHING] < _SURELY_NOTHING)
+        for at, word in enumerate(words)
+    )
+    about = [
+        (type(one), tuple(getattr(one, name, None) for name in ("tree", "trees", "vessel", "site")))
+        for one in meanings
+    ]
+    turned = any(word in _TURNING or word.endswith("n't") for word in words)
+    named_only_here = turned or any(one.free for one in bounds)
+    return not left_over and not named_only_here and len(set(about)) == len(about)
+
+
+_NUMBER_WORDS = frozenset(
+    "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
+    "hundred thousand dozen half quarter each apiece couple pair both".split()
+)
+#: With these a sentence may say what is not, was not, or is not yet: it is read back first.
+_TURNING = frozenset(
+    "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
+    "gonna going want wish suppose supposed almost but like year years season ever said says told "
+    "heard think thinks guess remember used until before because why what how who where which than "
+    "looks next yet again either or felt feels".split()
+)
+#: A word that is left out is nothing with at least this chance, in logarithms.
+_SURELY_NOTHING = -0.5
 
 
 def _card(kind: str) -> Meaning:
@@ -140,10 +178,10 @@ def _roles(
     sureness = 0.0
     at = len(words)
     while at > 0:
-        _, bound, before = best[at]
-        if bound is not None:
-            bounds.append(bound)
-            sureness = min(sureness, bound.chance / (bound.end - bound.start))
+        _, chosen, before = best[at]
+        if chosen is not None:
+            bounds.append(chosen)
+            sureness = min(sureness, chosen.chance / (chosen.end - chosen.start))
         else:
             sureness = min(sureness, _unbound(words[at - 1], guess, at - 1))
         at = before
@@ -182,7 +220,7 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
             said = words[meant[0] : meant[-1] + 1]
             chance = sum(guess.roles[at][role] for at in meant)
             text = " ".join(said).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
-            yield Bound(kind, name, text, meant[0], meant[-1] + 1, chance)
+            yield Bound(kind, name, text, meant[0], meant[-1] + 1, chance, free=True)
         return
     at = 0
     while at < len(words):
@@ -193,7 +231,7 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
             said = [word for word in words[at:end] if word not in _ARTICLES]
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))
-                yield Bound(kind, name, " ".join(said), at, end, chance)
+                yield Bound(kind, name, " ".join(said), at, end, chance, free=True)
         at = max(end, at + 1)
 
 
@@ -224,15 +262,18 @@ def _grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             drafts.append(draft)
         assert draft is not None
         name, value = _as_field(bound)
-        draft.fields[name] = value
+        if value != "":
+            draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
 
 
 def _as_field(bound: Bound) -> tuple[str, Any]:
     """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
-    if bound.field == "at" and bound.kind == "weather":
-        return "day", bound.value
+    if bound.field == "at" and bound.kind == "weather":  # weather is of a day, whatever its hour
+        return "day", " ".join(word for word in str(bound.value).split() if word not in _HOURS)
+    if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"
+        return "dieback", bound.value * 100
     if bound.field == "girth":
         return "diameter_in", round(float(bound.value) / math.pi, 2)
     return bound.field, bound.value
@@ -251,18 +292,19 @@ def _taken_back(between: Sequence[str]) -> bool:
     return any(f" {slip} " in said for slip in _SLIPS)
 
 
+_ONE = frozenset({"a", "an", "another", "last", "new", "single"})
+_HOLES = frozenset({"hole", "tap", "spile", "spout"})
+_HOURS = frozenset({"morning", "noon", "afternoon", "evening", "night", "earlier"})
+
+
 def _count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
     """Set how many of "a quart": one."""
-    if draft.kind not in ("pack", "stock_out") or "count" in draft.fields:
+    if draft.kind not in ("pack", "stock_out", "tap") or "count" in draft.fields:
         return
-    for bound in bounds:
-        if bound.field == "size" and words[max(bound.start - 1, 0)] in (
-            "a",
-            "an",
-            "another",
-            "last",
-        ):
-            draft.fields["count"] = 1
+    sizes = [bound.start for bound in bounds if bound.field == "size"]
+    holes = [at for at, word in enumerate(words) if word in _HOLES and draft.kind == "tap"]
+    if any(words[max(at - 1, 0)] in _ONE for at in sizes + holes):
+        draft.fields["count"] = 1
 
 
 #: Said after an amount that each of several trees gave.

@@ -47,7 +47,7 @@ class SecondReading:
     ``meanings`` is its proposal (empty for none) and ``chance`` how sure it is of all of it, 0 to 1.
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
     ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that the
-    first two of ``nearest`` cannot be told apart.
+    first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
     """
 
     meanings: tuple[Meaning, ...]
@@ -55,6 +55,7 @@ class SecondReading:
     nearest: tuple[tuple[str, float], ...]
     nothing: float
     is_close: bool = False
+    is_plain: bool = False
 
 
 class SecondReader:
@@ -91,13 +92,16 @@ class SecondReader:
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
-        return SecondReading(proposal.meanings, min(proposal.chance, 1 - nothing), near, nothing)
+        chance = min(proposal.chance, 1 - nothing)
+        return SecondReading(
+            proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain
+        )
 
     def _of_cards(
         self, text: str, guess: Guess, share: float, nothing: float,
         nearest: list[tuple[str, float]],
     ) -> SecondReading:  # fmt: skip
-        ranked = self._finder.ranked(text, guess)[:3]
+        ranked = self._finder.ranked(text, guess)[:3] if self._cards() else []
         if not ranked:
             return SecondReading((), 0.0, tuple(nearest[:3]), nothing)
         first = meaning_from({"ask": "advice", "topic": ranked[0][0]})

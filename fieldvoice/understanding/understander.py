@@ -21,6 +21,7 @@ from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
     NEAR,
+    SILENT,
     SKIPPED,
     SUPPLIED,
     Networks,
@@ -603,6 +604,9 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
+        rules=tuple(
+            payload for _, kind, payload in steps if kind == SILENT and isinstance(payload, str)
+        ),
     )
 
 

@@ -36,6 +36,9 @@ class FixedReadings:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
+    def second(self, heard: Heard, names: GivenNames | None = None) -> None:
+        return None
+
     def opening(self, text: str) -> int:
         return 3 if text.startswith("make a note ") else 0
 
