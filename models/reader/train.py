@@ -377,7 +377,9 @@ def exported(net: Reader, rows: Rows, folder: Path) -> None:
         str(whole), str(folder / "reader.onnx"), weight_type=QuantType.QInt8, per_channel=True
     )
     whole.unlink()
-    labels = {"sentence": rows.sentence_labels, "roles": rows.roles}
+    labels = {
+        "sentence": rows.sentence_labels, "roles": rows.roles, "pieces": len(rows.vocab),
+    }  # fmt: skip
     (folder / "labels.json").write_text(json.dumps(labels, indent=0), encoding="utf-8")
 
 
