@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
+    from fieldvoice.understanding.wordings import Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,8 @@ class Reading:
     word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
     ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
     words put in. ``nouns`` are those of the words left out or put in that name a thing, so that it
-    may be that thing which was spoken of: "bucket on tree three is cracked".
+    may be that thing which was spoken of: "bucket on tree three is cracked". ``wording`` is the
+    learnt one that it was read by, if it was.
     """
 
     meanings: tuple[Meaning, ...]
@@ -27,3 +29,4 @@ class Reading:
     repaired: tuple[tuple[str, str], ...] = ()
     supplied: tuple[str, ...] = ()
     nouns: tuple[str, ...] = ()
+    wording: Wording | None = None

@@ -36,6 +36,12 @@ class FixedReadings:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
+    def by_wording(self, *_: object) -> tuple[Reading, ...]:
+        return ()
+
+    def wording_of(self, *_: object, **__: object) -> None:
+        return None
+
     def opening(self, text: str) -> int:
         return 3 if text.startswith("make a note ") else 0
 
