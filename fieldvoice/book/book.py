@@ -121,8 +121,8 @@ class Book:
         stay visible in the history), ``resolves`` the id of the kept or asked utterance settled,
         ``findings`` what the rules had to say; ``by`` and ``conversation`` are who said it and in
         which talk, where known. ``taught`` is a wording learnt by it, ``wording`` the id of the one
-        that it was read by, and ``forgets`` are those that it has forgotten. On return everything is
-        on the disk.
+        that it was read by, and ``forgets`` are those that it has forgotten. On return all of it
+        is on the disk.
 
         Raises:
             BookError: the book cannot be written; an id is not in it; an entry was taken back

@@ -2,7 +2,7 @@
 
 | what happens | what it teaches |
 | --- | --- |
-| a yes to what the second reader proposed | the wording that was asked about |
+| a yes to what the second reader proposed, or reads as the exact one did | its wording |
 | a no, another value, no answer | nothing |
 | a kept note told anew in the review | the wording that was kept, if its pieces say all of it |
 | a note made or taught by a wording is taken back or put right | that wording no more |
@@ -131,11 +131,12 @@ def taught_by_yes(
 ) -> Taught | None:
     """Return the wording that ``said``, an answer to ``question``, teaches: a yes to a proposal.
 
+    What the exact reader took too freely, and asked about, is one too where both readers agree.
     Which piece fills which field is told by the second reader, who reads the words once more; it
     must come to what was asked about.
     """
     is_yes = len(said) == 1 and isinstance(said[0], Command) and said[0].do == "confirm"
-    is_proposal = question.kind == "yes_no" and question.settles and question.slot is None
+    is_proposal = question.kind == "yes_no" and question.slot is None
     if not (is_yes and is_proposal and question.asked_by):
         return None
     asked = moment.book.utterance(question.asked_by)

@@ -42,8 +42,8 @@ class Turn:
     """One utterance dealt with: what to say, what to write, and what is open afterwards.
 
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
-    ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id of the
-    one that it was read by; ``forgets`` are those no longer gone by.
+    ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
+    of the one that it was read by; ``forgets`` are those no longer gone by.
     """
 
     outcome: Outcome

@@ -78,8 +78,8 @@ class Understander:
 
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
-    ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the grammar
-    does not foresee; ``wordings`` are those that were learnt beforehand.
+    ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the
+    grammar does not foresee; ``wordings`` are those learnt beforehand.
     """
 
     def __init__(

@@ -1,20 +1,23 @@
 """Wordings learnt: a sentence with its values taken out, and which value fills which field.
 
-"hauled <volume> off of <tree>" is ``gather`` with ``volume_gal=volume#1`` and ``tree=tree#1``. Another
-sentence has the wording where its words are the same, and where the pieces that have a value (those
-of ``chunker``) can stand for the values in one way only. A value is always the piece's own.
+"hauled <volume> off of <tree>" is ``gather`` with ``volume_gal=volume#1`` and ``tree=tree#1``.
+Another
+sentence has the wording where its words are the same, and where the pieces that have a value
+(those of ``chunker``) can stand for the values in one way only. A value is always the piece's own.
 """
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.meaning import ACTS, meaning_from
 from fieldvoice.meaning.slot import slots_of
+from fieldvoice.understanding.chunker import Span
 from fieldvoice.understanding.reader_roles import SORTS
 from fieldvoice.understanding.tokens import BREAK
 
@@ -22,7 +25,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.meaning import Meaning
-    from fieldvoice.understanding.chunker import Span
 
 Phrases = frozenset[tuple[str, ...]]
 Shape = tuple["Mapping[str, Any]", ...]
@@ -39,6 +41,8 @@ _NAMED = frozenset({"vessel", "into", "site", "to", "agent"})
 _UNTOLD_NUMBERS = frozenset({"fill", "ice_share"})
 #: Of these, a number in them may be cut off: "at nine" may be a time, or where somebody is.
 _HOLD_A_NUMBER = frozenset({"when", "clock", "since", "hot"})
+#: The place of a tree that may be a bare number: "nine was good to us".
+BARE_TREE = "tree_or_number"
 #: The longest filler has fewer words.
 _LONGEST_FILLER = 8
 
@@ -145,27 +149,35 @@ def _laid(
     fillers: Phrases,
 ) -> Iterator[dict[str, Any]]:
     """Yield the values that each way of laying ``tokens`` over the first ``end`` words gives."""
-    if not end and not tokens:
-        yield {}
     if not end:
+        yield from () if tokens else ({},)
         return
-    for passed in range(1, min(end, _LONGEST_FILLER) + 1):
-        said = tuple(words[end - passed : end])
-        if said in fillers or said == (BREAK,):
-            yield from _laid(tokens, words, end - passed, pieces, fillers)
+    for start in _before_filler(words, end, fillers):
+        yield from _laid(tokens, words, start, pieces, fillers)
     if not tokens:
         return
     before, last = tokens[:-1], tokens[-1]
+    if words[end - 1] == last:
+        yield from _laid(before, words, end - 1, pieces, fillers)
     place = _PLACE.fullmatch(last)
-    if place is None:
-        if words[end - 1] == last:
-            yield from _laid(before, words, end - 1, pieces, fillers)
-        return
-    name = f"{place[1]}#{before.count(last) + 1}"
     for piece in pieces:
-        if piece.sort == place[1] and piece.end == end:
+        if place is not None and piece.end == end and _may_stand(piece, place[1]):
             for way in _laid(before, words, piece.start, pieces, fillers):
-                yield {**way, name: piece.value}
+                yield {**way, f"{place[1]}#{before.count(last) + 1}": piece.value}
+
+
+def _may_stand(piece: Span, sort: str) -> bool:
+    return piece.sort == sort or (sort == BARE_TREE and piece.sort in ("tree", "number"))
+
+
+def _before_filler(words: Sequence[str], end: int, fillers: Phrases) -> list[int]:
+    """Return where the words begin that end at a place and may be passed over."""
+    starts = range(max(0, end - _LONGEST_FILLER), end)
+    return [at for at in starts if words[at:end] == (BREAK,) or tuple(words[at:end]) in fillers]
+
+
+class NoWordingError(ValueError):
+    """A value of the note is no one piece's, nor told by the words."""
 
 
 def as_said(_: str, value: Any) -> Any:
@@ -191,37 +203,57 @@ def wording_of(
     number); ``near`` is by how much numbers may differ.
     """
     found = whole(pieces)
-    used: dict[Span, str] = {}
-    shape: list[dict[str, Any]] = []
-    for meaning in meanings:
-        fields = meaning.json_fields()
-        if "act" not in fields:
-            return None
-        bound: dict[str, Any] = {"act": fields.pop("act")}
-        for name, value in fields.items():
-            fitting = _fitting(name, value, found, stands_for, near)
-            if len(fitting) == 1:
-                if used.setdefault(fitting[0], name) != name:
-                    return None
-                bound[name] = fitting[0]
-            elif fitting or not _is_of_the_words(name, value, words):
-                return None
-            elif by_pieces_alone and not _is_needed(bound["act"], name):
-                return None
-            else:
-                bound[name] = value
-        shape.append(bound)
-    pieces_used = sorted(used, key=lambda piece: piece.start)
-    if any(one.end > two.start for one, two in zip(pieces_used, pieces_used[1:], strict=False)):
+
+    def part_of(act: str, name: str, value: Any) -> Any:
+        fitting = _fitting(name, value, found, stands_for, near)
+        if len(fitting) == 1:
+            return _as_tree(fitting[0]) if name == "tree" else fitting[0]
+        is_told = not fitting and _is_of_the_words(name, value, words)
+        if not is_told or (by_pieces_alone and not _is_needed(act, name)):
+            raise NoWordingError(name)
+        return value
+
+    try:
+        shape = [_parts(meaning, part_of) for meaning in meanings]
+        used = _used(shape)
+    except NoWordingError:
         return None
-    if by_pieces_alone and _leaves_numbers(found, pieces_used):
+    text = masked(words, used, fillers)
+    has_words = any(not _PLACE.fullmatch(token) for token in text.split())
+    if not has_words or (by_pieces_alone and _leaves_numbers(found, used)):
         return None
-    text = masked(words, pieces_used, fillers)
-    if not {token for token in text.split() if not _PLACE.fullmatch(token)}:
-        return None
-    wording = Wording(text, _numbered(shape, pieces_used))
+    wording = Wording(text, _numbered(shape, used))
     again = meanings_by(wording, words, found, fillers)
     return wording if _come_to(again, meanings, stands_for, near) else None
+
+
+def _as_tree(piece: Span) -> Span:
+    """Return a bare number that is a tree as one: the next may be called so in full."""
+    return replace(piece, sort=BARE_TREE) if piece.sort == "number" else piece
+
+
+def _parts(meaning: Meaning, part_of: Callable[[str, str, Any], Any]) -> dict[str, Any]:
+    """Return the fields of a note, each a piece or, if none has it, its value."""
+    fields = meaning.json_fields()
+    if "act" not in fields:
+        raise NoWordingError("no note")
+    act = fields.pop("act")
+    return {"act": act, **{name: part_of(act, name, value) for name, value in fields.items()}}
+
+
+def _used(shape: Sequence[Mapping[str, Any]]) -> list[Span]:
+    """Return the pieces in their order, of which each must say one thing, and none be cut."""
+    said: dict[tuple[int, int, str], tuple[str, Span]] = {}
+    for fields in shape:
+        for name, part in fields.items():
+            if isinstance(part, Span):
+                first, _ = said.setdefault((part.start, part.end, part.sort), (name, part))
+                if first != name:
+                    raise NoWordingError(name)
+    used = [said[place][1] for place in sorted(said)]
+    if any(one.end > two.start for one, two in pairwise(used)):
+        raise NoWordingError("cut")
+    return used
 
 
 def _fitting(
@@ -275,12 +307,16 @@ def _leaves_numbers(found: Collection[Span], used: Sequence[Span]) -> bool:
 def _numbered(shape: Sequence[Mapping[str, Any]], used: Sequence[Span]) -> Shape:
     """Return the shape with the place of each piece in the masked sentence."""
     seen: Counter[str] = Counter()
-    names: dict[Any, str] = {}
+    places: dict[int, str] = {}
     for piece in used:
         seen[piece.sort] += 1
-        names[id(piece)] = f"{piece.sort}#{seen[piece.sort]}"
+        places[piece.start] = f"{piece.sort}#{seen[piece.sort]}"
     return tuple(
-        {name: names.get(id(value), value) for name, value in fields.items()} for fields in shape
+        {
+            name: places[part.start] if isinstance(part, Span) else part
+            for name, part in fields.items()
+        }
+        for fields in shape
     )
 
 
