@@ -16,7 +16,6 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.meaning import ACTS, meaning_from
-from fieldvoice.meaning.slot import slots_of
 from fieldvoice.understanding.chunker import Span
 from fieldvoice.understanding.reader_roles import SORTS
 from fieldvoice.understanding.tokens import BREAK
@@ -292,7 +291,9 @@ def _is_of_the_words(name: str, value: Any, words: Sequence[str]) -> bool:
 
 
 def _is_needed(act: str, name: str) -> bool:
-    return any(name in group for group in ACTS[act].spec.needs) and name in slots_of(ACTS[act])
+    """Whether there is no note of this kind without a field."""
+    kind = ACTS[act]
+    return kind.model_fields[name].is_required() or any(name in group for group in kind.spec.needs)
 
 
 def _leaves_numbers(found: Collection[Span], used: Sequence[Span]) -> bool:
