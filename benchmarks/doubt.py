@@ -18,7 +18,7 @@ import argparse
 from collections import Counter
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from benchmarks.engines import ENGINES, Engine
 from benchmarks.hearing import CONDITIONS, NOTE_BEFORE, NOW, OUTCOMES, judged
@@ -68,6 +68,16 @@ class Remembering:
     def opening(self, text: str) -> int:
         """See ``Understander.opening``."""
         return self._understander.opening(text)
+
+    def second(self, *_: Any, **__: Any) -> None:
+        """What the exact reader does not have is no affair of the margins."""
+
+    def by_wording(self, *_: Any, **__: Any) -> tuple[Reading, ...]:
+        """Nothing was learnt."""
+        return ()
+
+    def wording_of(self, *_: Any, **__: Any) -> None:
+        """Nothing is learnt."""
 
 
 def reply_to(clip: Clip, heard: Heard, reader: Remembering, margins: Margins) -> Reply:

@@ -14,6 +14,7 @@ from fieldvoice.book.season import (
     TreeState,
     VesselState,
 )
+from fieldvoice.book.wordings import LearntWording, Taught
 
 __all__ = [
     "Account",
@@ -21,6 +22,7 @@ __all__ = [
     "Book",
     "DayWeather",
     "Entry",
+    "LearntWording",
     "Parcel",
     "Round",
     "Season",
@@ -28,6 +30,7 @@ __all__ = [
     "StockLot",
     "Taken",
     "TapHole",
+    "Taught",
     "TreeState",
     "Utterance",
     "VesselState",

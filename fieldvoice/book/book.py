@@ -20,6 +20,7 @@ from fieldvoice.book.rows import (
     written_time,
 )
 from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
+from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
+    from fieldvoice.book.wordings import LearntWording, Taught
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Act, Meaning, TreeId
     from fieldvoice.reply import Outcome
@@ -109,13 +111,18 @@ class Book:
         findings: Sequence[Mapping[str, Any]] = (),
         by: str | None = None,
         conversation: str | None = None,
+        taught: Taught | None = None,
+        wording: str | None = None,
+        forgets: Sequence[str] = (),
     ) -> Taken:
         """Write one utterance with its notes, and void older entries: all of it or nothing.
 
         ``at`` is when it was said, with its offset. ``voids`` are ids of entries taken back (they
         stay visible in the history), ``resolves`` the id of the kept or asked utterance settled,
         ``findings`` what the rules had to say; ``by`` and ``conversation`` are who said it and in
-        which talk, where known. On return everything is on the disk.
+        which talk, where known. ``taught`` is a wording learnt by it, ``wording`` the id of the one
+        that it was read by, and ``forgets`` are those that it has forgotten. On return all of it
+        is on the disk.
 
         Raises:
             BookError: the book cannot be written; an id is not in it; an entry was taken back
@@ -145,7 +152,50 @@ class Book:
             for name, number in voided:
                 self._void(name, number, utterance)
             numbers = [self._insert("entries", {"utterance": utterance, **e}) for e in entries]
+            self._write_wordings(utterance, taught, wording, forgets)
         return Taken(name_of("u", utterance), tuple(name_of("e", number) for number in numbers))
+
+    def _write_wordings(
+        self, utterance: int, taught: Taught | None, wording: str | None, forgets: Sequence[str]
+    ) -> None:
+        if taught is not None:
+            self._insert("wordings", wording_row(taught, utterance))
+        if wording is not None:
+            self._require_wording(wording)
+            self._insert(
+                "wording_uses", {"utterance": utterance, "wording": number_of("w", wording)}
+            )
+        for name in dict.fromkeys(forgets):
+            number = self._require_wording(name)
+            if self._rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
+                raise BookError(f"Wording {name!r} was forgotten before; nothing was written.")
+            self._insert("forgotten_wordings", {"wording": number, "utterance": utterance})
+
+    def _require_wording(self, name: str) -> int:
+        number = number_of("w", name)
+        self._require("wordings", number, f"wording {name!r}")
+        return number
+
+    def wordings(self) -> list[LearntWording]:
+        """Return every wording that was learnt, in that order, with those that count no more."""
+        return [wording_from(row) for row in self._rows(ALL_WORDINGS)]
+
+    def wording(self, wording_id: str) -> LearntWording:
+        """Return one wording.
+
+        Raises:
+            BookError: the book has no such wording.
+        """
+        number_of("w", wording_id)
+        found = next((one for one in self.wordings() if one.id == wording_id), None)
+        if found is None:
+            raise BookError(f"There is no wording {wording_id!r} in the book.")
+        return found
+
+    def read_by_wordings(self) -> dict[str, str]:
+        """Return the ids of the utterances that were read by a wording, each with that of it."""
+        rows = self._rows("SELECT utterance, wording FROM wording_uses")
+        return {name_of("u", row["utterance"]): name_of("w", row["wording"]) for row in rows}
 
     def last_utterance(self) -> Utterance | None:
         """Return the newest utterance, None in an empty book."""

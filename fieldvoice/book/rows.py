@@ -88,12 +88,16 @@ class Taken:
     records: tuple[str, ...]
 
 
-def name_of(kind: Literal["u", "e"], number: int) -> str:
-    """Return the id that stands for row ``number``: "u12" an utterance, "e12" an entry."""
+#: What the first letter of an id stands for.
+_KINDS = {"u": "utterance", "e": "note", "w": "wording"}
+
+
+def name_of(kind: Literal["u", "e", "w"], number: int) -> str:
+    """Return the id of row ``number``: "u12" an utterance, "e12" an entry, "w12" a wording."""
     return f"{kind}{number}"
 
 
-def number_of(kind: Literal["u", "e"], name: str) -> int:
+def number_of(kind: Literal["u", "e", "w"], name: str) -> int:
     """Return the row number that an id stands for.
 
     Raises:
@@ -103,7 +107,7 @@ def number_of(kind: Literal["u", "e"], name: str) -> int:
     # Row numbers have at most 18 digits: SQLite's integers end there.
     if name[:1] == kind and digits.isascii() and digits.isdigit() and len(digits) <= 18:
         return int(digits)
-    raise BookError(f"There is no {'utterance' if kind == 'u' else 'note'} {name!r} in the book.")
+    raise BookError(f"There is no {_KINDS[kind]} {name!r} in the book.")
 
 
 def written_time(at: datetime) -> str:

@@ -152,6 +152,38 @@ def m004_who_said_it_and_where(db: Database) -> None:
     db.execute("ALTER TABLE utterances ADD COLUMN conversation TEXT")
 
 
+_WORDINGS = """
+CREATE TABLE wordings (
+    id INTEGER PRIMARY KEY,
+    utterance INTEGER NOT NULL REFERENCES utterances (id),
+    settled_by INTEGER NOT NULL REFERENCES utterances (id),
+    masked TEXT NOT NULL,
+    shape TEXT NOT NULL CHECK (json_valid(shape))
+) STRICT;
+CREATE TABLE wording_uses (
+    utterance INTEGER PRIMARY KEY REFERENCES utterances (id),
+    wording INTEGER NOT NULL REFERENCES wordings (id)
+) STRICT;
+CREATE INDEX wording_uses_by_wording ON wording_uses (wording);
+CREATE TABLE forgotten_wordings (
+    wording INTEGER PRIMARY KEY REFERENCES wordings (id),
+    utterance INTEGER NOT NULL REFERENCES utterances (id)
+) STRICT;
+"""
+
+
+@migrations()
+def m005_wordings(db: Database) -> None:
+    """Keep the wordings learnt, what was read by them, and which were to be forgotten."""
+    db.executescript(_WORDINGS)
+    for table, key in (
+        ("wordings", "id"),
+        ("wording_uses", "utterance"),
+        ("forgotten_wordings", "wording"),
+    ):
+        db.executescript(_APPEND_ONLY.format(table=table, key=key))
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Bring the book up to ``SCHEMA_VERSION``; the caller's transaction holds it all or nothing."""
     migrations.apply(Database(connection, strict=True, execute_plugins=False))

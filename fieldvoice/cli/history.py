@@ -38,11 +38,12 @@ def command(
     with conversation(book, clock_of(now)) as desk:
         notes = _notes(desk, " ".join(what))
         said = {one.id: one for one in desk.book.utterances()}
+        by_wording = desk.book.read_by_wordings()
         for note in notes[-last:] if last else notes:
             if as_json:
-                show_json(_fields(note, said))
+                show_json(_fields(note, said, by_wording))
             else:
-                click.echo(_line(note, said))
+                click.echo(_line(note, said, by_wording))
         if not notes and not as_json:
             click.echo("No notes.")
     return 0
@@ -72,7 +73,7 @@ def _named(desk: Desk, what: str) -> dict[str, Any]:
     raise click.UsageError(f"{what!r} names no tree or vessel. Try: fieldvoice history tree 9")
 
 
-def _line(note: Entry, said: dict[str, Utterance]) -> str:
+def _line(note: Entry, said: dict[str, Utterance], by_wording: dict[str, str]) -> str:
     from fieldvoice.conversation.readback import told
     from fieldvoice.nlg.written import written
 
@@ -80,10 +81,11 @@ def _line(note: Entry, said: dict[str, Utterance]) -> str:
     if note.voided_by is not None:
         by = said[note.voided_by]
         gone = f"  taken back: {by.text!r}"
-    return f"{note.id:<5} {note.at:%Y-%m-%d %H:%M}  {written((told(note.act),))}{gone}"
+    learnt = "  by a learnt wording" if note.utterance_id in by_wording else ""
+    return f"{note.id:<5} {note.at:%Y-%m-%d %H:%M}  {written((told(note.act),))}{learnt}{gone}"
 
 
-def _fields(note: Entry, said: dict[str, Utterance]) -> dict[str, Any]:
+def _fields(note: Entry, said: dict[str, Utterance], by_wording: dict[str, str]) -> dict[str, Any]:
     fields: dict[str, Any] = {
         "record": note.id,
         "at": note.at.isoformat(),
@@ -91,6 +93,8 @@ def _fields(note: Entry, said: dict[str, Utterance]) -> dict[str, Any]:
         "utterance": note.utterance_id,
         "heard": said[note.utterance_id].text,
     }
+    if note.utterance_id in by_wording:
+        fields["wording"] = by_wording[note.utterance_id]
     if note.voided_by is not None:
         fields["taken_back_by"] = note.voided_by
     return fields

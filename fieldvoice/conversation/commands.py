@@ -15,6 +15,7 @@ from fieldvoice.conversation.corrections import (
     undo,
 )
 from fieldvoice.conversation.focus import Focus
+from fieldvoice.conversation.learning import forget_last
 from fieldvoice.conversation.likely import doubt_about
 from fieldvoice.conversation.naming import label, value_named
 from fieldvoice.conversation.pending import Question
@@ -226,4 +227,5 @@ _DO: dict[str, Callable[[Moment, Command], Turn]] = {
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
     "listen": _listen, "wait_longer": _wait, "wait_less": _wait,
     "restore": restore, "throw_away": _throw_away, "as_remark": _as_remark, "stop": _stop,
+    "forget_wording": forget_last,
 }  # fmt: skip

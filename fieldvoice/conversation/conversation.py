@@ -23,6 +23,16 @@ from fieldvoice.conversation.decision import (
 )
 from fieldvoice.conversation.focus import Focus
 from fieldvoice.conversation.greetings import greeted
+from fieldvoice.conversation.learning import (
+    Learner,
+    forgetting,
+    going_by,
+    may_be_learnt,
+    readings_by_wording,
+    taught_by_retelling,
+    taught_by_yes,
+    with_wording,
+)
 from fieldvoice.conversation.likely import (
     LACKING,
     UNKNOWN_TREE,
@@ -67,6 +77,7 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Sentence
     from fieldvoice.understanding.reading import Reading
     from fieldvoice.understanding.second_reader import SecondReading
+    from fieldvoice.understanding.wordings import Wording
 
 Meanings = tuple[Meaning, ...]
 
@@ -79,17 +90,13 @@ ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
 _NO_NOTE = Turn("kept", (fact("That alone is no note. Say the whole of it"),))
 
 
-class Reader(Protocol):
+class Reader(Learner, Protocol):
     """What the conversation needs of understanding."""
 
     def read(
         self, heard: Heard, *, expecting: str | None = None, names: GivenNames = ...
     ) -> Sequence[Reading]:
         """Return the readings of what was heard, cheapest first."""
-        ...
-
-    def second(self, heard: Heard, names: GivenNames = ...) -> SecondReading | None:
-        """Return what the second reader makes of what was heard; None where there is none."""
         ...
 
     def opening(self, text: str) -> int:
@@ -221,6 +228,10 @@ class Conversation:
             return _reply(heard, readings, turn, (), moment)
         in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
+        if turn.outcome == "saved" and turn.taught is None:
+            names = names_in_use(moment.season, self._settings)
+            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, names)
+            settled = replace(settled, taught=taught)
         return self._write(moment, heard, readings, settled)
 
     def commanded(self, heard: Heard) -> Command | None:
@@ -252,6 +263,17 @@ class Conversation:
         turn = Turn("done", (fact("Dropped"),), denied, resolves=kept.id, focus=in_hand)
         return self._write(moment, typed(f"drop {kept.id}"), (), turn)
 
+    def forget(self, wording_id: str) -> Reply:
+        """Have a wording forgotten: the words are asked about again. Its notes stay.
+
+        Raises:
+            BookError: the book cannot be read or written; it has no such wording, or no more.
+        """
+        moment = self._moment("typed")
+        wording = self._book.wording(wording_id)
+        turn = forgetting(moment, wording)
+        return self._write(moment, typed(f"forget wording {wording_id}"), (), turn)
+
     def _moment(
         self, source: Source, focus: Focus | None = None, audio: AudioSpan | None = None
     ) -> Moment:
@@ -280,11 +302,10 @@ class Conversation:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
-        opening = self._understander.opening(heard.text)
-        decided = self._decided(moment, candidates, heard, opening)
-        second = self._second(moment, heard, decided)
+        decided, wording = self._decided_by_all(moment, candidates, heard)
+        second = None if wording is not None else self._second(moment, heard, decided)
         decided = with_second(decided, second, partial(weigh, moment=moment))
-        turn = _carried_out(moment, decided)
+        turn = going_by(_carried_out(moment, decided), wording)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
@@ -299,11 +320,29 @@ class Conversation:
 
         What does not sound like speech of the grammar is not read at all.
         """
-        is_asked_whole = isinstance(decided, AskBack) and decided.question.is_about_words
-        if not (isinstance(decided, Keep) or is_asked_whole) or not decision.may_be_read(heard):
+        if not may_be_learnt(decided, heard):
             return None
         names = names_in_use(moment.season, self._settings)
         return self._understander.second(heard, names)
+
+    def _decided_by_all(
+        self, moment: Moment, candidates: Sequence[Candidate], heard: Heard
+    ) -> tuple[decision.Decision, Wording | None]:
+        """Return what to do by the exact readings, or else by the wordings learnt, and by which."""
+        opening = self._understander.opening(heard.text)
+        decided = self._decided(moment, candidates, heard, opening)
+        if not may_be_learnt(decided, heard):
+            return decided, None
+        names = names_in_use(moment.season, self._settings)
+        readings = readings_by_wording(self._book, self._understander, heard, names)
+        learnt = [
+            (weigh_reading(one, moment), one.wording) for one in readings if one.wording is not None
+        ]
+        if not learnt:
+            return decided, None
+        told = [candidate for candidate, _ in learnt]
+        everything = [*told, *_sounding_alike(told, moment), *candidates]
+        return with_wording(self._decided(moment, everything, heard, opening), learnt)
 
     def _decided(
         self, moment: Moment, candidates: Sequence[Candidate], heard: Heard, opening: int = 0
@@ -337,7 +376,12 @@ class Conversation:
             )
         else:
             decided = decision.decide_meant(meant, settled=answered.sure and question.settles)
-        return replace(_carried_out(moment, decided), resolves=question.asked_by)
+        turn = replace(_carried_out(moment, decided), resolves=question.asked_by)
+        if turn.outcome != "saved":
+            return turn
+        names = names_in_use(moment.season, self._settings)
+        taught = taught_by_yes(moment, self._understander, question, said, names, weigh)
+        return replace(turn, taught=taught)
 
     def _write(
         self, moment: Moment, heard: Heard, readings: Sequence[Reading], turn: Turn
@@ -358,6 +402,9 @@ class Conversation:
             findings=reasons.kept(turn.findings, turn.told),
             by=self._by,
             conversation=self._name,
+            taught=turn.taught,
+            wording=turn.wording,
+            forgets=turn.forgets,
         )
         return _reply(heard, readings, turn, taken.records, moment)
 
@@ -597,7 +644,7 @@ def _reply(
         outcome=turn.outcome,
         told=turn.told,
         meanings=turn.meanings,
-        confidence=_confidence(heard, readings),
+        confidence=heard.confidence if turn.is_by_wording else _confidence(heard, readings),
         findings=turn.findings,
         records=records,
         pending=turn.question.as_json(moment.now, style) if turn.question else None,

@@ -11,7 +11,7 @@ from fieldvoice.segments import RuleText, Sentence, parts
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Book, Season, Source, Utterance
+    from fieldvoice.book import Book, Season, Source, Taught, Utterance
     from fieldvoice.conversation.pending import Question
     from fieldvoice.conversation.settings import Settings
     from fieldvoice.meaning import Act, Meaning
@@ -42,7 +42,8 @@ class Turn:
     """One utterance dealt with: what to say, what to write, and what is open afterwards.
 
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
-    ``question`` stays open after it.
+    ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
+    of the one that it was read by; ``forgets`` are those no longer gone by.
     """
 
     outcome: Outcome
@@ -55,6 +56,16 @@ class Turn:
     resolves: str | None = None
     focus: Focus = field(default_factory=Focus)
     nearest: tuple[tuple[Meaning, str], ...] = ()
+    taught: Taught | None = None
+    wording: str | None = None
+    forgets: tuple[str, ...] = ()
+
+    @property
+    def is_by_wording(self) -> bool:
+        """Whether its own words were read by a wording learnt before."""
+        return self.wording is not None or (
+            self.taught is not None and self.taught.utterance_id is None
+        )
 
     def then(self, later: Self) -> Self:
         """Return this turn and a later one of the same breath as one."""
@@ -66,6 +77,7 @@ class Turn:
             notes=self.notes + later.notes,
             voids=self.voids + later.voids,
             resolves=later.resolves or self.resolves,
+            forgets=self.forgets + later.forgets,
         )
 
 

@@ -30,6 +30,9 @@ COMMANDS: dict[str, CommandSpec] = {
     "quiet": CommandSpec("be quiet", "commands.quiet", "Quiet."),
     "help": CommandSpec("help", "commands.help", "Help."),
     "restore": CommandSpec("put back the last note", "talk.restore", "Put it back."),
+    "forget_wording": CommandSpec(
+        "forget the last wording learnt", "commands.forget_wording", "Forget that wording."
+    ),
     "louder": CommandSpec("louder", "live.louder", "Louder."),
     "softer": CommandSpec("softer", "live.softer", "Softer."),
     "slower": CommandSpec("slower", "live.slower", "Slower."),

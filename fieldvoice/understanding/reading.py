@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldvoice.meaning import Meaning
+    from fieldvoice.understanding.wordings import Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,8 @@ class Reading:
     ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
     words put in; ``rules`` the rules of the grammar that it goes through, by full name. ``nouns``
     are those of the words left out or put in that name a thing, so that it may be that thing which
-    was spoken of: "bucket on tree three is cracked".
+    was spoken of: "bucket on tree three is cracked". ``wording`` is the learnt one that it was
+    read by, if it was.
     """
 
     meanings: tuple[Meaning, ...]
@@ -29,3 +31,4 @@ class Reading:
     supplied: tuple[str, ...] = ()
     nouns: tuple[str, ...] = ()
     rules: tuple[str, ...] = field(default=(), compare=False, repr=False)
+    wording: Wording | None = None

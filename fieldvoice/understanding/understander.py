@@ -6,7 +6,7 @@ import warnings
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fieldvoice.grammar.expect import next_words
 from fieldvoice.grammar.given_names import GivenNames
@@ -15,6 +15,7 @@ from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.meaning import Act, Ask, Command, Mention
 from fieldvoice.meaning.acts import Dump, Gather, Name, Remark
 from fieldvoice.understanding import prices
+from fieldvoice.understanding.chunker import spans
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.dates import times_in
 from fieldvoice.understanding.near import REAL_WORDS, NearWords
@@ -33,14 +34,16 @@ from fieldvoice.understanding.search import (
     trace,
 )
 from fieldvoice.understanding.tokens import BREAK, words_of
+from fieldvoice.understanding.wordings import as_said, meanings_by, whole, wording_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.heard import Heard
     from fieldvoice.meaning import Meaning
     from fieldvoice.understanding.second_reader import SecondReader, SecondReading
+    from fieldvoice.understanding.wordings import Wording
 
 #: Longer texts are not notes; they are kept, not searched.
 LONGEST = 60
@@ -77,7 +80,7 @@ class Understander:
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
     ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the
-    grammar does not foresee.
+    grammar does not foresee; ``wordings`` are those learnt beforehand.
     """
 
     def __init__(
@@ -86,11 +89,13 @@ class Understander:
         phones: Callable[[str], tuple[str, ...] | None] | None = None,
         is_english: Callable[[str], bool] | None = None,
         second: SecondReader | None = None,
+        wordings: Sequence[Wording] = (),
     ) -> None:
         self._grammar = grammar
         self._phones = phones
         self._is_english = is_english
         self._second = second
+        self._wordings = wordings
         self._names = NAMELESS
         self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
 
@@ -135,6 +140,65 @@ class Understander:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)
             return None
+
+    def by_wording(
+        self,
+        heard: Heard,
+        learnt: Sequence[Wording] = (),
+        barred: Collection[str] = (),
+        names: GivenNames = NAMELESS,
+    ) -> tuple[Reading, ...]:
+        """Return what ``heard`` says by ``learnt`` wordings, and by those learnt beforehand.
+
+        Of the latter those in ``barred`` (masked) are not gone by.
+        """
+        self._learn(names)
+        wordings = [*learnt, *(one for one in self._wordings if one.masked not in barred)]
+        return tuple(
+            reading
+            for text, price in self._hearings(heard)
+            for reading in self._by_wordings(text, price, wordings)
+        )
+
+    def _by_wordings(
+        self, text: str, price: float, wordings: Sequence[Wording]
+    ) -> Iterator[Reading]:
+        words = words_of(text, self._grammar.words, breaks=True)
+        said = frozenset(words)
+        likely = [one for one in wordings if one.words <= said]
+        if not likely or len(words) > LONGEST:
+            return
+        pieces = whole(spans(self.networks, words))
+        for wording in likely:
+            meanings = meanings_by(wording, words, pieces, self._fillers)
+            if meanings is not None:
+                yield Reading(meanings, price, text, wording=wording)
+
+    def wording_of(
+        self,
+        text: str,
+        meanings: Sequence[Meaning],
+        names: GivenNames = NAMELESS,
+        stands_for: Callable[[str, Any], Any] = as_said,
+        *,
+        by_pieces_alone: bool = False,
+    ) -> Wording | None:
+        """Return the wording of ``text``, which means ``meanings``; None if it is not to be learnt.
+
+        The rest is as for ``wordings.wording_of``.
+        """
+        self._learn(names)
+        words = words_of(text, self._grammar.words, breaks=True)
+        if not words or len(words) > LONGEST:
+            return None
+        return wording_of(
+            words,
+            spans(self.networks, words),
+            meanings,
+            self._fillers,
+            stands_for=stands_for,
+            by_pieces_alone=by_pieces_alone,
+        )
 
     def next_words(self, text: str, names: GivenNames = NAMELESS) -> list[str]:
         """Return the words with which the sentence begun by ``text`` can go on, in order."""

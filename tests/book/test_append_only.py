@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from fieldvoice.book import Taught
 from fieldvoice.heard import AudioSpan, Heard
 
 NINE = datetime(2026, 3, 14, 9, tzinfo=UTC)
@@ -17,14 +18,22 @@ NINE = datetime(2026, 3, 14, 9, tzinfo=UTC)
 def outsider(book, book_path, take):
     """Another program's connection, with none of our settings, to a book with a row a table."""
     memo = Heard("x", audio=AudioSpan("a.wav", "ab" * 32, 0.0, 1.0))
-    take(book, {"act": "inspect", "tree": 1, "fill": 0.5}, source="memo", heard=memo)
-    take(book, voids=["e1"])
+    taught = Taught("<tree> halfway", [{"act": "inspect", "tree": "tree#1", "fill": 0.5}])
+    act = {"act": "inspect", "tree": 1, "fill": 0.5}
+    take(book, act, source="memo", heard=memo, taught=taught)
+    take(book, voids=["e1"], wording="w1", forgets=["w1"])
     book.finish_memo("ab" * 32, "a.wav", NINE)
     with closing(sqlite3.connect(book_path, isolation_level=None)) as connection:
         yield connection
 
 
-@pytest.mark.parametrize("table", ["utterances", "entries", "voids", "memos"])
+#: What only grows.
+JOURNAL = (
+    "utterances", "entries", "voids", "memos", "wordings", "wording_uses", "forgotten_wordings",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("table", JOURNAL)
 @pytest.mark.parametrize(
     "statement",
     [
@@ -60,8 +69,7 @@ def test_every_table_is_strict(outsider):
     """A word where a number belongs is refused by SQLite."""
     tables = {row[1]: row[5] for row in outsider.execute("PRAGMA table_list") if row[2] == "table"}
     ours = {name: strict for name, strict in tables.items() if not name.startswith("sqlite_")}
-    journal = {"utterances", "entries", "voids", "memos"}
-    assert set(ours) == journal | {"snapshots", "_sqlite_migrations"}
+    assert set(ours) == {*JOURNAL, "snapshots", "_sqlite_migrations"}
     assert set(ours.values()) == {1}
 
 

@@ -36,7 +36,13 @@ class FixedReadings:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
-    def second(self, heard: Heard, names: GivenNames | None = None) -> None:
+    def second(self, *_: object) -> None:
+        return None
+
+    def by_wording(self, *_: object) -> tuple[Reading, ...]:
+        return ()
+
+    def wording_of(self, *_: object, **__: object) -> None:
         return None
 
     def opening(self, text: str) -> int:
