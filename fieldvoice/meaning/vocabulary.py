@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
@@ -25,11 +25,13 @@ def exactly(at: str) -> Parts:
     return (When(time, time, "exact"),)
 
 
-def until(day_or_hour: str) -> Parts:
-    """Return "until Sunday", or the hour where one was said: "until 6:00 pm"."""
-    time = datetime.fromisoformat(day_or_hour)
-    is_hour = "T" in day_or_hour
-    return (Text("until"), When(time, time, "clock") if is_hour else Text(f"{time:%A}"))
+def _day_or_hour(before: str, said: str) -> Parts:
+    """Return "since Friday" or "until 6:30 pm" of an ISO time; as it was said before it is one."""
+    try:
+        at = datetime.fromisoformat(said)
+    except ValueError:
+        return (Text(f"{before} {said}"),)
+    return (Text(before), When(at, at, "exact") if "T" in said else Text(f"{at:%A}"))
 
 
 TREE = Slot(
@@ -48,7 +50,7 @@ TEMP = Slot("quantities.temperature", unit="°F")
 HOT = Slot("quantities.hot_temperature", unit="°F")
 LENGTH = Slot("quantities.length", unit="in")
 KIND = Slot("things.species", shown=lambda kind: (Species(kind),))
-SINCE = Slot("asks.span", shown=lambda day: (Text(f"since {date.fromisoformat(day[:10]):%A}"),))
+SINCE = Slot("asks.span", shown=lambda said: _day_or_hour("since", said))
 GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
@@ -78,7 +80,9 @@ Hot = Annotated[float | None, HOT]
 Length = Annotated[float | None, LENGTH]
 Kind = Annotated[str | None, KIND]
 Since = Annotated[str | None, SINCE]
-Until = Annotated[str | None, Slot("ledger.day_name", shown=until)]
+Until = Annotated[
+    str | None, Slot("ledger.day_name", shown=lambda said: _day_or_hour("until", said))
+]
 UntilHour = Annotated[float | None, Slot("ledger.clock")]
 Gear = Annotated[str | None, GEAR]
 Material = Annotated[str | None, Slot("things.material")]
