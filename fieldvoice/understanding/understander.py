@@ -300,9 +300,12 @@ class Understander:
             return {other: gap for other, gap in near.items() if other != f"{word}s"}
         if by_sound and word in self._numbers:
             return {other: gap + prices.NUMBER_MENDED for other, gap in near.items()}
-        if near and not by_sound and self._is_english is not None and self._is_english(word):
+        if near and not by_sound and self._is_word(word):
             return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
         return near
+
+    def _is_word(self, word: str) -> bool:
+        return self._is_english is not None and self._is_english(word)
 
     def _doubted(self, reading: Reading, sentence: Sentence, by_sound: bool) -> Reading:
         """Return ``reading`` dearer where it says too little or too much to be believed.
@@ -326,7 +329,10 @@ class Understander:
         # "tapped ten through twenty this": morning, or year
         doubt += prices.LOST_NOUN * (words[-1:] == ("this",) == reading.skipped[-1:])
         doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
-        mended = reading.supplied or (by_sound and reading.repaired)
+        # "null" alone is a word, and no slip for "full"
+        mended = reading.supplied or any(
+            by_sound or self._is_word(heard) for heard, _ in reading.repaired
+        )
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         nouns = tuple(self._nouns_of(reading, words))
         return replace(reading, cost=reading.cost + doubt, nouns=nouns)
