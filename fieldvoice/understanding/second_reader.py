@@ -93,9 +93,7 @@ class SecondReader:
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
         chance = min(proposal.chance, 1 - nothing)
-        return SecondReading(
-            proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain
-        )
+        return SecondReading(proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain)
 
     def _of_cards(
         self, text: str, guess: Guess, share: float, nothing: float,
