@@ -82,12 +82,14 @@ def conversation(
     from fieldvoice.handbook.loader import shipped
     from fieldvoice.understanding import Understander
     from fieldvoice.understanding.second_reader import SecondReader
+    from fieldvoice.understanding.wordings import come_along
 
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()
     second = SecondReader(grammar.words, lambda: shipped().cards)
-    understander = Understander(grammar, phones(grammar) if phones else None, is_english, second)
+    sounds = phones(grammar) if phones else None
+    understander = Understander(grammar, sounds, is_english, second, come_along)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
         talk = Conversation(opened, understander, settings, clock=clock)
         yield Desk(clock, talk, opened, grammar, understander)

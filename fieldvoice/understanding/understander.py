@@ -80,7 +80,7 @@ class Understander:
     ``phones`` gives a word's phones for near-sounding words of spoken utterances; without it only
     spelling is gone by. ``is_english`` tells whether a typed word is one in its own right
     ("spilled"), which is then hardly a slip for another ("filled"). ``second`` reads what the
-    grammar does not foresee; ``wordings`` are those learnt beforehand.
+    grammar does not foresee; ``wordings`` gives those learnt beforehand.
     """
 
     def __init__(
@@ -89,13 +89,13 @@ class Understander:
         phones: Callable[[str], tuple[str, ...] | None] | None = None,
         is_english: Callable[[str], bool] | None = None,
         second: SecondReader | None = None,
-        wordings: Sequence[Wording] = (),
+        wordings: Callable[[], Sequence[Wording]] = tuple,
     ) -> None:
         self._grammar = grammar
         self._phones = phones
         self._is_english = is_english
         self._second = second
-        self._wordings = wordings
+        self._make_wordings = wordings
         self._names = NAMELESS
         self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
 
@@ -159,6 +159,15 @@ class Understander:
             for text, price in self._hearings(heard)
             for reading in self._by_wordings(text, price, wordings)
         )
+
+    @cached_property
+    def _wordings(self) -> Sequence[Wording]:
+        """What was learnt beforehand; a file that cannot be used is told once."""
+        try:
+            return self._make_wordings()
+        except (OSError, ValueError) as fault:
+            warnings.warn(f"no wordings were learnt beforehand: {fault}", stacklevel=2)
+            return ()
 
     def _by_wordings(
         self, text: str, price: float, wordings: Sequence[Wording]

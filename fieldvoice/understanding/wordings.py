@@ -8,11 +8,13 @@ sentence has the wording where its words are the same, and where the pieces that
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.meaning import ACTS, meaning_from
@@ -40,6 +42,8 @@ _NAMED = frozenset({"vessel", "into", "site", "to", "agent"})
 _UNTOLD_NUMBERS = frozenset({"fill", "ice_share"})
 #: Of these, a number in them may be cut off: "at nine" may be a time, or where somebody is.
 _HOLD_A_NUMBER = frozenset({"when", "clock", "since", "hot"})
+#: Where the wordings lie that come with fieldvoice.
+COME_ALONG = Path(__file__).parent / "reader" / "wordings.json"
 #: The place of a tree that may be a bare number: "nine was good to us".
 BARE_TREE = "tree_or_number"
 #: The longest filler has fewer words.
@@ -67,6 +71,16 @@ class Wording:
     def words(self) -> frozenset[str]:
         """The words, without the places."""
         return frozenset(token for token in self.tokens if not _PLACE.fullmatch(token))
+
+
+def come_along() -> tuple[Wording, ...]:
+    """Return the wordings that come with fieldvoice (``models.reader.wordings`` makes them).
+
+    Raises:
+        OSError, ValueError: the file is missing or damaged.
+    """
+    rows = json.loads(COME_ALONG.read_text(encoding="utf-8"))
+    return tuple(Wording(said, tuple(shape)) for said, shape in rows)
 
 
 def masked(words: Sequence[str], pieces: Sequence[Span], fillers: Phrases) -> str:
@@ -197,18 +211,19 @@ def wording_of(
     """Return the wording of a sentence that means ``meanings``; None where nothing is to be learnt.
 
     Each value must be one piece's, and no other's. What no piece says ("started") belongs to the
-    words; with ``by_pieces_alone`` only where the note cannot do without it, and then no number may
-    be left over. ``stands_for`` gives what a piece's value comes to in a field (a name the tree's
+    words; with ``by_pieces_alone`` only where the note says nothing else, and then no number may be
+    left over. ``stands_for`` gives what a piece's value comes to in a field (a name the tree's
     number); ``near`` is by how much numbers may differ.
     """
     found = whole(pieces)
 
-    def part_of(act: str, name: str, value: Any) -> Any:
+    def part_of(fields: Mapping[str, Any], act: str, name: str) -> Any:
+        value = fields[name]
         fitting = _fitting(name, value, found, stands_for, near)
         if len(fitting) == 1:
             return _as_tree(fitting[0]) if name == "tree" else fitting[0]
         is_told = not fitting and _is_of_the_words(name, value, words)
-        if not is_told or (by_pieces_alone and not _is_needed(act, name)):
+        if not is_told or (by_pieces_alone and not _is_all_of(fields, act, name)):
             raise NoWordingError(name)
         return value
 
@@ -231,13 +246,15 @@ def _as_tree(piece: Span) -> Span:
     return replace(piece, sort=BARE_TREE) if piece.sort == "number" else piece
 
 
-def _parts(meaning: Meaning, part_of: Callable[[str, str, Any], Any]) -> dict[str, Any]:
+def _parts(
+    meaning: Meaning, part_of: Callable[[Mapping[str, Any], str, str], Any]
+) -> dict[str, Any]:
     """Return the fields of a note, each a piece or, if none has it, its value."""
     fields = meaning.json_fields()
     if "act" not in fields:
         raise NoWordingError("no note")
     act = fields.pop("act")
-    return {"act": act, **{name: part_of(act, name, value) for name, value in fields.items()}}
+    return {"act": act, **{name: part_of(fields, act, name) for name in fields}}
 
 
 def _used(shape: Sequence[Mapping[str, Any]]) -> list[Span]:
@@ -272,11 +289,10 @@ def _fitting(
 
 
 def _same(value: Any, other: Any, near: float) -> bool:
-    if isinstance(value, list | tuple) and isinstance(other, list | tuple):
-        return list(value) == list(other)
-    if isinstance(value, bool | str) or isinstance(other, bool | str | list | tuple):
+    numbers = [one for one in (value, other) if isinstance(one, int | float)]
+    if len(numbers) < 2 or any(isinstance(one, bool) for one in numbers):
         return bool(value == other)
-    return other is not None and abs(value - other) <= near
+    return abs(numbers[0] - numbers[1]) <= near
 
 
 def _is_of_the_words(name: str, value: Any, words: Sequence[str]) -> bool:
@@ -290,10 +306,9 @@ def _is_of_the_words(name: str, value: Any, words: Sequence[str]) -> bool:
     return name in _UNTOLD_NUMBERS or (name == "count" and value == 1)
 
 
-def _is_needed(act: str, name: str) -> bool:
-    """Whether there is no note of this kind without a field."""
-    kind = ACTS[act]
-    return kind.model_fields[name].is_required() or any(name in group for group in kind.spec.needs)
+def _is_all_of(fields: Mapping[str, Any], act: str, name: str) -> bool:
+    """Whether a field is all that a note says of what it is about."""
+    return fields.keys() - {*ACTS[act].spec.subject, "at"} == {name}
 
 
 def _leaves_numbers(found: Collection[Span], used: Sequence[Span]) -> bool:

@@ -20,9 +20,14 @@ from fieldvoice.heard import typed
 from fieldvoice.meaning import meaning_from
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.chunker import spans
-from fieldvoice.understanding.second_reader import SHIPPED
 from fieldvoice.understanding.tokens import words_of
-from fieldvoice.understanding.wordings import Wording, meanings_by, whole, wording_of
+from fieldvoice.understanding.wordings import (
+    COME_ALONG,
+    Wording,
+    meanings_by,
+    whole,
+    wording_of,
+)
 from models.reader.corpus import ROOT
 from tests.understanding import tables
 
@@ -160,7 +165,7 @@ def _is_right(line: Line, meanings: Sequence[Meaning]) -> bool:
 def _write(wordings: Sequence[Wording]) -> None:
     rows = [[one.masked, list(one.shape)] for one in sorted(wordings, key=lambda one: one.masked)]
     lines = ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
-    (SHIPPED / "wordings.json").write_text(f"[\n{lines}\n]\n", encoding="utf-8")
+    COME_ALONG.write_text(f"[\n{lines}\n]\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -175,7 +175,7 @@ class TestComeAlong:
         with Book.in_memory_copy() as book:
             Talk(book, reader).say(ASKED, "yes")
             wordings = [come_along(one) for one in book.wordings()]
-        return Understander(load_grammar(), wordings=wordings)
+        return Understander(load_grammar(), wordings=lambda: wordings)
 
     def test_it_saves_at_once(self, book: Book, told: Understander) -> None:
         talk = Talk(book, told)

@@ -115,6 +115,11 @@ def test_by_pieces_alone(reader: Understander) -> None:
     again = "hauled two gallons off tree nine on trip three"
     assert reader.wording_of(again, [meaning_from(GATHER)]) is not None
     assert reader.wording_of(again, [meaning_from(GATHER)], by_pieces_alone=True) is None
+    looks = {"act": "inspect", "tree": 9, "sap": "cloudy"}
+    text = "like dishwater, tree nine is"
+    assert reader.wording_of(text, [meaning_from(looks)], by_pieces_alone=True) is not None
+    looks = {**looks, "smell": "off"}
+    assert reader.wording_of(text, [meaning_from(looks)], by_pieces_alone=True) is None
     started = meaning_from({"act": "boil", "phase": "start"})
     assert reader.wording_of("got her roaring", [started], by_pieces_alone=True) is not None
 
@@ -194,7 +199,7 @@ def test_every_hearing_at_its_price(reader: Understander) -> None:
 def test_those_that_come_along_unless_barred() -> None:
     grammar = load_grammar()
     wording = learn(Understander(grammar), "hauled two gallons off tree nine", GATHER)
-    reader = Understander(grammar, wordings=[wording])
+    reader = Understander(grammar, wordings=lambda: [wording])
     heard = typed("hauled one gallon off tree four")
     assert len(reader.by_wording(heard)) == 1
     assert reader.by_wording(heard, barred={wording.masked}) == ()
