@@ -69,9 +69,6 @@ class Remembering:
         """See ``Understander.opening``."""
         return self._understander.opening(text)
 
-    def second(self, *_: Any, **__: Any) -> None:
-        """What the exact reader does not have is no affair of the margins."""
-
     def by_wording(self, *_: Any, **__: Any) -> tuple[Reading, ...]:
         """Nothing was learnt."""
         return ()
