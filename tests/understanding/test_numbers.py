@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from num2words import num2words
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 
 
 def meaning(text: str) -> list[dict[str, object]]:
