@@ -14,13 +14,12 @@ from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from fieldvoice.handbook.card import Card, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    import numpy as np
     from numpy.typing import NDArray
 
 #: Cards that score this near to the best are named beside it.
@@ -66,6 +65,8 @@ class Finder:
 
     def find(self, text: str) -> tuple[Found, ...]:
         """Return the cards that have something in common with ``text``, the nearest first."""
+        import numpy as np  # where a card is looked for: it takes long to load
+
         said = _marks(Counter(_terms(text)))
         known = [mark for mark in said if mark in self._columns]
         if not known:
@@ -135,6 +136,8 @@ def _weighed(
     cards: Sequence[Mapping[str, float]],
 ) -> tuple[dict[str, int], NDArray[np.float32], NDArray[np.float32]]:
     """Return each mark's place, its rarity, and a row a mark of what it weighs on each card."""
+    import numpy as np
+
     of = Counter(mark for marks in cards for mark in marks)
     # A pair of words that stands on one card alone says no more than its words.
     columns = {

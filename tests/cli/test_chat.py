@@ -19,9 +19,9 @@ from fieldvoice.book import Book
 from fieldvoice.cli.chat import status_line
 from fieldvoice.cli.completion import GrammarCompleter
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,7 +39,7 @@ PASTE = b"\x1b[200~%s\x1b[201~"
 
 @pytest.fixture(scope="module")
 def understander() -> Understander:
-    return Understander(load_grammar())
+    return Understander(GRAMMAR)
 
 
 BEGUN = [

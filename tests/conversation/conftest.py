@@ -9,9 +9,9 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation, Settings
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Heard, typed
 from fieldvoice.understanding import Reading, Understander
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -77,7 +77,7 @@ class Talk:
 
 @pytest.fixture(scope="session")
 def understander() -> Understander:
-    return Understander(load_grammar())
+    return Understander(GRAMMAR)
 
 
 @pytest.fixture

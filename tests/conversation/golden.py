@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.book import Book
 from fieldvoice.cli.played import read_script
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
 from tests.conversation.script import as_heard, read, scripts, settings
+from tests.one_grammar import GRAMMAR
 from tests.understanding.tables import utterances
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def _questions() -> Iterator[str]:
 
 def all_told() -> list[dict[str, Any]]:
     """Return every golden reply, in order."""
-    understander = Understander(load_grammar())
+    understander = Understander(GRAMMAR)
     return [*scripted(understander), *of_a_season(understander)]
 
 

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.hearing import SAMPLE_RATE
 from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -93,4 +93,4 @@ def at_16_khz(samples: Samples, rate: int) -> Samples:
 @pytest.fixture(scope="session")
 def recogniser(shared_cache: Path) -> PocketsphinxRecogniser:
     """The bundled recogniser on the real grammar, made once for all tests."""
-    return PocketsphinxRecogniser(load_grammar(), shared_cache)
+    return PocketsphinxRecogniser(GRAMMAR, shared_cache)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation, Settings
-from fieldvoice.grammar import load_grammar
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,9 +35,7 @@ def test_yield_and_hours_by_voice(
 ) -> None:
     """Each sentence is heard, taken and answered with the number worked beside it."""
     with Book.in_memory_copy() as book:
-        talk = Conversation(
-            book, Understander(load_grammar()), Settings(pan_ft2=6), clock=lambda: NINE
-        )
+        talk = Conversation(book, Understander(GRAMMAR), Settings(pan_ft2=6), clock=lambda: NINE)
         for words, told in SPOKEN:
             reply = talk.hear(recogniser.recognise(say(words)), source="live")
             assert reply.heard.text == words

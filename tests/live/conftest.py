@@ -12,13 +12,13 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Heard
 from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
 from fieldvoice.hearing.ear import Attended, Followed, NearEar
 from fieldvoice.hearing.microphone import Piece
 from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -164,8 +164,7 @@ class Bench:
         self.mouth, self.screen = FakeMouth(), FakeScreen()
         self.book, self.tape = book, Tape(folder / "sound")
         clock = SaidAt(lambda: self.now)
-        grammar = load_grammar()
-        conversation = Conversation(book, Understander(grammar), clock=clock)
+        conversation = Conversation(book, Understander(GRAMMAR), clock=clock)
         self.talk = BookTalk(conversation, book, clock)
         self.ear = NearEar(ear)
         self.settled: dict[str, object] = {}

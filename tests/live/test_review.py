@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
 from fieldvoice.hearing.ear import NearEar
@@ -20,6 +19,7 @@ from fieldvoice.nlg.written import written
 from fieldvoice.speaking import Sound
 from fieldvoice.understanding import Understander
 from tests.live.conftest import Bench, CallsInOrder, FakeMouth, Scripted, WordsInOrder, speech
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,7 +49,7 @@ class Review(Bench):
         super().__init__(folder, book, CallsInOrder(WordsInOrder(*texts)), "open")
         self.mouth = PlayingMouth()
         clock = SaidAt(lambda: self.now)
-        conversation = Conversation(book, Understander(load_grammar()), clock=clock)
+        conversation = Conversation(book, Understander(GRAMMAR), clock=clock)
         for text in kept:
             conversation.hear(typed(text))
         self.kept_at = self.now

@@ -13,7 +13,6 @@ from fieldvoice.book.fold import folds
 from fieldvoice.conversation.answers import answers
 from fieldvoice.conversation.checks import checks
 from fieldvoice.conversation.movements import doubts, effects
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.marks import CLOSE, OPEN, SET
 from fieldvoice.heard import typed
 from fieldvoice.meaning import ACTS, ASKS, COMMANDS, Act, Ask, meaning_from
@@ -24,11 +23,11 @@ from fieldvoice.rules.hazards import CAUTIONS
 from fieldvoice.rules.plausible import FIELDS
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.compose import compose
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from fieldvoice.meaning.registry import Registry
 
-GRAMMAR = load_grammar()
 UNDERSTANDER = Understander(GRAMMAR)
 STORED = Path(__file__).parent / "stored_notes.jsonl"
 

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Heard
 from fieldvoice.nlg.spoken import spoken
 from fieldvoice.segments import Quantity, TreeRef, fact
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 
 
 def heard_back(*parts: object) -> dict[str, object]:

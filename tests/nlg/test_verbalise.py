@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.speaking import speakable
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 CASES = """
 Tree 12: nearly full, cloudy.               => Tree twelve: nearly full, cloudy.
@@ -142,7 +142,7 @@ def test_no_figure_or_unit_sign_is_left_for_the_voice(text: str) -> None:
 
 @pytest.fixture(scope="module")
 def understander() -> Understander:
-    return Understander(load_grammar())
+    return Understander(GRAMMAR)
 
 
 def _read_back(understander: Understander, text: str) -> dict[str, object]:

@@ -19,6 +19,7 @@ from fieldvoice.cli.played import read_script
 from fieldvoice.conversation import Conversation
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 SCRIPT = Path(__file__).parents[2] / "demo_sessions" / "season" / "script.txt"
 
@@ -125,11 +126,10 @@ PATTERNS = [
 @pytest.fixture(scope="module")
 def played():
     """The season's book once the script was said, and what was asked back or not understood."""
-    from fieldvoice.grammar import load_grammar
 
     clock = {"now": datetime.now().astimezone()}
     with Book.in_memory_copy() as book:
-        talk = Conversation(book, Understander(load_grammar()), clock=lambda: clock["now"])
+        talk = Conversation(book, Understander(GRAMMAR), clock=lambda: clock["now"])
         outcomes: Counter[str] = Counter()
         for clock["now"], words in read_script(SCRIPT):
             outcomes[talk.hear(typed(words)).outcome] += 1

@@ -13,10 +13,10 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Heard, typed
 from fieldvoice.hearing import choose_recogniser, hear_memo
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -84,9 +84,7 @@ def test_memos_are_in_the_order_of_their_names_and_times(session: str) -> None:
 def _played(utterances: Callable[[str, str], Iterable[Heard]]) -> list[dict[str, Any]]:
     """Return what comes of both sessions as one season, in the form of ``expected.jsonl``."""
     now = MEMOS[0][1]["at"]
-    conversation = Conversation(
-        Book.in_memory_copy(None), Understander(load_grammar()), clock=lambda: now
-    )
+    conversation = Conversation(Book.in_memory_copy(None), Understander(GRAMMAR), clock=lambda: now)
     came = []
     for session, memo in MEMOS:
         now = memo["at"]
@@ -116,7 +114,7 @@ def test_the_words_typed_give_what_is_expected() -> None:
 @pytest.mark.long
 def test_the_recordings_heard_give_what_is_expected(shared_cache: Path) -> None:
     """The whole way, from sound to the book, with the bundled recogniser."""
-    recogniser = choose_recogniser(load_grammar(), shared_cache)
+    recogniser = choose_recogniser(GRAMMAR, shared_cache)
 
     def hear(session: str, name: str) -> Iterable[Heard]:
         return hear_memo(FOLDER / session / name, recogniser)

@@ -8,14 +8,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.binder import bind
 from fieldvoice.understanding.chunker import spans
 from fieldvoice.understanding.reader_net import Guess
 from fieldvoice.understanding.tokens import words_of
+from tests.one_grammar import GRAMMAR
 
-GRAMMAR = load_grammar()
 NETWORKS = Understander(GRAMMAR).networks
 
 #: The chances of what a made-up guess holds for so, and for not so.

@@ -6,11 +6,10 @@ import pytest
 
 from fieldvoice.cli.ears import sound_of_words
 from fieldvoice.conversation.decision import COST_TO_SAVE, COST_TO_SAVE_HEARD
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import Alternative, Heard, typed
 from fieldvoice.understanding import Understander, prices
+from tests.one_grammar import GRAMMAR
 
-GRAMMAR = load_grammar()
 UNDERSTANDER = Understander(GRAMMAR, sound_of_words(GRAMMAR))
 
 

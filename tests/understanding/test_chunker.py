@@ -10,12 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.chunker import Span, spans
 from fieldvoice.understanding.tokens import words_of
+from tests.one_grammar import GRAMMAR
 
-GRAMMAR = load_grammar()
 NETWORKS = Understander(GRAMMAR).networks
 
 #: Sentences with a place for an amount, none of which the grammar has; words that count nothing.

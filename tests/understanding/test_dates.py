@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.dates import dated, moment_of
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 EASTERN = timezone(timedelta(hours=-5))
 #: A Friday.
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=EASTERN)

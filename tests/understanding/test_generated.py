@@ -9,15 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.expect import accepts
 from fieldvoice.grammar.sentences import draw
 from fieldvoice.heard import Heard, typed
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.search import WIDTH
+from tests.one_grammar import GRAMMAR
 
-GRAMMAR = load_grammar()
 UNDERSTANDER = Understander(GRAMMAR)
 
 # Some sentences mean two things by themselves ("tree eight sixty eight inches around"): the one

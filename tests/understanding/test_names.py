@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.given_names import GivenNames, words_in
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 NAMES = GivenNames(
     frozenset({"big yard tree", "grandpa's maple", "old king"}), frozenset({"blue tank"})
 )

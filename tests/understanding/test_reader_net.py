@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
@@ -17,6 +16,7 @@ from fieldvoice.understanding.card_finder import digest, stored_vectors
 from fieldvoice.understanding.reader_net import LONGEST, ReaderNet
 from fieldvoice.understanding.second_reader import SHIPPED, SecondReader
 from fieldvoice.understanding.tokens import words_of
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     Harm = Callable[[Path, str], None]
 
 NET = ReaderNet(SHIPPED)
-GRAMMAR = load_grammar()
 NETWORKS = Understander(GRAMMAR).networks
 
 OWN_WORDS = "tree twelve's pail looked about three quarters there and a bit milky"

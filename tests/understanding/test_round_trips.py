@@ -9,11 +9,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 
 up_to_thousand = st.integers(0, 999)
 digits = st.integers(0, 9)

@@ -13,7 +13,6 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation
 from fieldvoice.conversation.proposals import BANDS
-from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.heard import typed
 from fieldvoice.meaning import Act
@@ -21,6 +20,7 @@ from fieldvoice.understanding import Understander
 from fieldvoice.understanding.second_reader import LONGEST, SecondReader
 from fieldvoice.understanding.tokens import words_of
 from models.reader.corpus import part
+from tests.one_grammar import GRAMMAR
 from tests.understanding import tables
 
 if TYPE_CHECKING:
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from tests.understanding.tables import Saying
 
 ROOT = Path(__file__).parents[2]
-GRAMMAR = load_grammar()
 READER = SecondReader(GRAMMAR.words, lambda: shipped().cards)
 UNDERSTANDER = Understander(GRAMMAR, second=READER)
 NETWORKS = UNDERSTANDER.networks

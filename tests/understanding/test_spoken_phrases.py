@@ -13,11 +13,11 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.conversation import Conversation
-from fieldvoice.grammar import load_grammar
 from fieldvoice.heard import typed
 from fieldvoice.understanding import Understander
+from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=UTC)
 TABLE = Path(__file__).parent / "spoken_phrases.txt"
 PHRASES = [

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.conversation.decision import COST_TO_SAVE
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import typed
 from fieldvoice.meaning import ACTS, ASKS, COMMANDS, Act, Mention
 from fieldvoice.understanding import Understander
 from fieldvoice.understanding.dates import dated
+from tests.one_grammar import GRAMMAR
 from tests.understanding import tables
 
 if TYPE_CHECKING:
     from fieldvoice.understanding.reading import Reading
     from tests.understanding.tables import Saying
 
-UNDERSTANDER = Understander(load_grammar())
+UNDERSTANDER = Understander(GRAMMAR)
 
 #: The tables' clock is five hours behind Greenwich.
 EASTERN = timezone(timedelta(hours=-5))
