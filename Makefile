@@ -1,16 +1,25 @@
-# The vocabulary of the project: make demo | test | check | docs | bench | clean
+# The vocabulary of the project: make demo | test | test-all | check | docs | bench | campaign | clean
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check style types imports cover docs bench clean
+# Tests run side by side, a file at a time, so that what a file's tests share is made once; those
+# marked ``long`` run one after the other, for some of them listen in real time.
+WORKERS ?= 2
+SIDE_BY_SIDE := --numprocesses $(WORKERS) --dist loadfile
+
+.PHONY: help demo test test-long test-all check style types imports grammar format cover docs \
+	bench campaign clean
 
 help:
 	@echo "make demo    set up, then hear the demo session and answer it"
-	@echo "make test    set up, then run the tests"
-	@echo "make check   style, types, import directions, and the tests with branch coverage"
-	@echo "make docs    docs/rules.md and docs/handbook.md, written from the rules and the cards"
+	@echo "make test    set up, then run the tests that are done in a few minutes"
+	@echo "make test-all    all tests: those, then the long ones (make test-long)"
+	@echo "make check   style, types, import directions, the grammar, and all tests with branch coverage"
+	@echo "make format  code and grammars laid out as the checks want them"
+	@echo "make docs    docs/rules.md with its charts and docs/handbook.md, written from the rules and the cards"
 	@echo "make bench SPEECH=folder    hearing measured on a folder of recordings"
+	@echo "make campaign    what takes too long for CI: its figures are written to benchmarks/campaign"
 
 # A stamp for each set of packages, so that a second run starts at once.
 $(VENV)/ready: pyproject.toml
@@ -28,9 +37,14 @@ demo: $(VENV)/ready
 	@$(BIN)/fieldvoice demo
 
 test: $(VENV)/ready-dev
-	@$(BIN)/python -m pytest
+	@$(BIN)/python -m pytest -m "not long" $(SIDE_BY_SIDE)
 
-check: style types imports cover
+test-long: $(VENV)/ready-dev
+	@$(BIN)/python -m pytest -m long
+
+test-all: test test-long
+
+check: style types imports grammar cover
 
 style: $(VENV)/ready-dev
 	@$(BIN)/ruff check .
@@ -42,6 +56,14 @@ types: $(VENV)/ready-dev
 imports: $(VENV)/ready-dev
 	@$(BIN)/lint-imports
 
+grammar: $(VENV)/ready-dev
+	@$(BIN)/python -m fieldvoice.grammar.lint grammars/
+	@$(BIN)/python -m fieldvoice.grammar.format --check grammars/
+
+format: $(VENV)/ready-dev
+	@$(BIN)/ruff format .
+	@$(BIN)/python -m fieldvoice.grammar.format grammars/
+
 cover: $(VENV)/ready-dev
 	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
 
@@ -52,6 +74,9 @@ docs: $(VENV)/ready-dev
 
 bench: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.hearing $(SPEECH)
+
+campaign: $(VENV)/ready-dev
+	@$(BIN)/python -m benchmarks.campaign
 
 clean:
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache demo_out

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from fieldvoice.heard import Heard
     from fieldvoice.reply import Reply
     from fieldvoice.understanding import Reading
+    from fieldvoice.understanding.second_reader import SecondReading
 
 FACTORS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
 
@@ -60,12 +61,13 @@ class Remembering:
             self._read[key] = self._understander.read(heard, expecting=expecting, names=names)
         return self._read[key]
 
+    def second(self, heard: Heard, names: GivenNames = NAMELESS) -> SecondReading | None:
+        """See ``Understander.second``; it is not asked here, for its notes are read back anyway."""
+        return None
+
     def opening(self, text: str) -> int:
         """See ``Understander.opening``."""
         return self._understander.opening(text)
-
-    def second(self, *_: Any, **__: Any) -> None:
-        """What the exact reader does not have is no affair of the margins."""
 
     def by_wording(self, *_: Any, **__: Any) -> tuple[Reading, ...]:
         """Nothing was learnt."""

@@ -8,7 +8,7 @@ class FieldvoiceError(Exception):
 
 
 class GrammarError(FieldvoiceError):
-    """A grammar file breaks the rules of JSGF or of this house; names the file and line."""
+    """A grammar file breaks the rules of JSGF or of this house; shows the place below."""
 
 
 class MissingPronunciationError(GrammarError):

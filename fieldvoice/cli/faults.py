@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.errors import FieldvoiceError
+from fieldvoice.errors import FieldvoiceError, GrammarError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,12 +30,19 @@ def say_aside(told: str) -> None:
 
 
 def status_of(work: Callable[[], object]) -> int:
-    """Return the exit status of ``work``, with one line on standard error for any fault."""
+    """Return the exit status of ``work``, with one line on standard error for any fault.
+
+    A fault in a grammar, which only those meet who change one, is shown with its place below.
+    """
     try:
         status = work()
     except click.UsageError as fault:
         complain(_usage(fault))
         return WRONG_USE
+    except GrammarError as fault:
+        # The line of the grammar and the caret below it stand as they are.
+        click.echo(f"fieldvoice: {fault}", err=True)
+        return UNREADABLE
     except (click.ClickException, FieldvoiceError) as fault:
         complain(fault.format_message() if isinstance(fault, click.ClickException) else str(fault))
         return UNREADABLE

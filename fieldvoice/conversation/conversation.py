@@ -304,12 +304,12 @@ class Conversation:
         candidates += _sounding_alike(candidates, moment)
         decided, wording = self._decided_by_all(moment, candidates, heard)
         second = None if wording is not None else self._second(moment, heard, decided)
-        turn = _carried_out(moment, with_second(decided, second, partial(weigh, moment=moment)))
-        turn = going_by(turn, wording)
+        decided = with_second(decided, second, partial(weigh, moment=moment))
+        turn = going_by(_carried_out(moment, decided), wording)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
-        elif turn.outcome == "kept":
+        elif isinstance(decided, Keep):
             turn = _kept(turn, second)
         return _with_open(question, turn) if question is not None else turn
 

@@ -41,7 +41,7 @@ class Bands:
     each chance on): ``sure`` is where 99.5 % of notes are right in all fields.
     """
 
-    sure: float = 0.985
+    sure: float = 0.98
     note: float = 0.35
     ask: float = 0.45
     command: float = 0.6
@@ -95,7 +95,8 @@ def _note(
         option == candidate.meanings for option in decided.question.options
     ):
         return decided
-    if reading.chance >= bands.sure and isinstance(decided, Keep) and _may_be_saved(candidate):
+    is_sure = reading.is_plain and reading.chance >= bands.sure
+    if is_sure and isinstance(decided, Keep) and _may_be_saved(candidate):
         return Save(candidate)
     return proposed(candidate)
 

@@ -29,6 +29,11 @@ _ARITHMETIC = re.compile(r"([+*/.])\s*(-?\d+(?:\.\d+)?(?:/\d+)?)")
 _KEY = re.compile(r"[a-z_]+\+?")
 
 
+def is_tag(tag: str) -> bool:
+    """Whether a tag is of one of the four kinds."""
+    return bool("=" in tag or _ARITHMETIC.fullmatch(tag) or _KEY.fullmatch(tag))
+
+
 def enclosing(tags: tuple[str, ...]) -> tuple[list[Mark], list[Mark]]:
     """Return the marks to place before and after the words that carry ``tags``.
 

@@ -11,8 +11,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from fieldvoice.errors import GrammarError
-from fieldvoice.grammar.jsgf import Alternatives, Repeat, RuleRef, Sequence, Tagged, Token
+from fieldvoice.grammar.findings import PlacedGrammarError
+from fieldvoice.grammar.jsgf import Alternatives, Repeat, RuleRef, Sequence, Tagged, Token, silences
 from fieldvoice.grammar.marks import Mark, enclosing
 
 if TYPE_CHECKING:
@@ -129,12 +129,15 @@ def build_networks(rules: Mapping[str, Rule]) -> dict[str, Network]:
     """Return the network of each rule by full name.
 
     Raises:
-        GrammarError: for a rule that can be silent, or a repeated part of one that can.
+        PlacedGrammarError: for a rule that can be silent, or a repeated part of one that can.
     """
-    return {name: _build(name, rule.expansion) for name, rule in rules.items()}
+    for rule in rules.values():
+        for finding in silences(rule):
+            raise PlacedGrammarError(finding)
+    return {name: _build(rule.expansion) for name, rule in rules.items()}
 
 
-def _build(name: str, expansion: Expansion) -> Network:
+def _build(expansion: Expansion) -> Network:
     draft = _Draft()
     start, final = draft.state(), draft.state()
     draft.draw(expansion, start, final)
@@ -156,13 +159,7 @@ def _build(name: str, expansion: Expansion) -> Network:
         words.append({word: tuple(steps) for word, steps in from_words.items()})
         calls.append(tuple(from_calls))
         jumps.append(tuple(from_jumps))
-    network = Network(tuple(words), tuple(calls), tuple(jumps), number[start], number[final])
-    if network.final in silent_reach(network, network.start):
-        raise GrammarError(f"the rule <{name}> can be silent")
-    for state, steps in enumerate(network.jumps):
-        if any(state in silent_reach(network, step[0]) for step in steps):
-            raise GrammarError(f"a repeated part of <{name}> can be silent")
-    return network
+    return Network(tuple(words), tuple(calls), tuple(jumps), number[start], number[final])
 
 
 def _kept_states(draft: _Draft, start: int, final: int) -> set[int]:

@@ -90,6 +90,15 @@ def read_pronunciations(
     return Pronunciations({word: tuple(variants) for word, variants in found.items()})
 
 
+def words_in(path: Path) -> frozenset[str]:
+    """Return the words of a dictionary.
+
+    Raises:
+        GrammarError: the file cannot be read.
+    """
+    return frozenset(word for word, _, _ in _entries(path))
+
+
 def _derive(
     words: frozenset[str],
     found: dict[str, list[Phones]],

@@ -39,9 +39,9 @@ class Card:
     """What is told about one thing, why, by whom, and the ways in which people ask for it.
 
     ``say`` is spoken, the danger first; ``sources`` are written out. Both ``say`` and ``why`` may
-    hold ``{emergency}`` and ``{poison}`` in place of a telephone number: see ``with_numbers``. ``topic`` is the passing
-    question of the grammar that leads here too; ``rule`` names the rule or question that works out
-    a number when the asking gives one.
+    hold ``{emergency}`` and ``{poison}`` in place of a telephone number: see ``with_numbers``.
+    ``topic`` is the passing question of the grammar that leads here too; ``rule`` names the rule or
+    question that works out a number when the asking gives one.
     """
 
     id: str

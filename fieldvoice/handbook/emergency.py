@@ -1,9 +1,9 @@
 """Knows an emergency from a few words, however they are put, before anything else is tried.
 
-Its signs are plain text, ``handbook/emergencies.toml``, which tells its own form. A saying is looked
-through in three steps: what only sounds like harm is struck out, a story of another time ends the
-search, and the first card with a sign in what is left is the answer. Nothing is weighed: why a
-saying led to a card can be read in one line of the file.
+Its signs are plain text, ``handbook/emergencies.toml``, which tells its own form. A saying is
+looked through in three steps: what only sounds like harm is struck out, a story of another time
+ends the search, and the first card with a sign in what is left is the answer. Nothing is weighed:
+why a saying led to a card can be read in one line of the file.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from fieldvoice.handbook.card import words as words_of
 from fieldvoice.handbook.loader import handbook_folder, load
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
 #: The file of the signs, in the folder of the cards.
@@ -70,10 +70,7 @@ class _Part:
 
     def possible(self, words: frozenset[str]) -> bool:
         """Tell quickly whether the words are there at all: what nearly every saying lacks."""
-        for begin in self.begins:
-            if begin.isdisjoint(words):
-                return False
-        return True
+        return not any(begin.isdisjoint(words) for begin in self.begins)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +81,15 @@ class _Sign:
     barred: tuple[_Part, ...]
 
     def met(self, said: str, words: frozenset[str]) -> bool:
-        for part in self.needed:
-            if not part.found(said, words):
-                return False
-        return not any(part.found(said, words) for part in self.barred)
+        return all(part.found(said, words) for part in self.needed) and not any(
+            part.found(said, words) for part in self.barred
+        )
 
 
 class Emergencies:
     """The emergency cards and their signs; made once, in some hundredths of a second."""
 
-    def __init__(self, cards: Iterable[Card], file: Path) -> None:
+    def __init__(self, cards: Sequence[Card], file: Path) -> None:
         """Read the signs in ``file``.
 
         Raises:
@@ -103,17 +99,20 @@ class Emergencies:
         try:
             written = tomllib.loads(file.read_text(encoding="utf-8"))
             self._read(written, urgent)
+            self._read_spelled(written, cards)
         except (OSError, ValueError, KeyError, TypeError, re.error) as fault:
             raise HandbookError(f"{file}: {fault}") from fault
         self._asked = {
             _plain(asked): card for card in urgent.values() for asked in card.asked
         }  # fmt: skip
+        self._respelled: dict[str, str] = {}
+
+    def _read_spelled(self, written: Mapping[str, Any], cards: Sequence[Card]) -> None:
         texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in cards)
         spelled = written["spelled"]
         signs = _LETTERS.findall(str([written["words"], written["signs"], spelled["right"]]))
         self._known = {*_plain(texts).split(), *signs}
         self._watched = spelled["words"].split(", ")
-        self._respelled: dict[str, str] = {}
 
     def _read(self, written: Mapping[str, Any], urgent: Mapping[str, Card]) -> None:
         words: Mapping[str, str] = written["words"]

@@ -31,8 +31,7 @@ def _day_or_hour(before: str, said: str) -> Parts:
         at = datetime.fromisoformat(said)
     except ValueError:
         return (Text(f"{before} {said}"),)
-    clock = f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
-    return (Text(f"{before} {clock if 'T' in said else f'{at:%A}'}"),)
+    return (Text(before), When(at, at, "exact") if "T" in said else Text(f"{at:%A}"))
 
 
 TREE = Slot(

@@ -91,12 +91,14 @@ def digest(asking: str) -> str:
 
 
 def stored_vectors(file: Path) -> Mapping[str, NDArray[np.float32]]:
-    """Return the vectors that were reckoned when the reader was taught; none without the file."""
+    """Return the vectors reckoned when the reader was taught; none without a file in order."""
+    import zipfile
+
     import numpy as np
 
     try:
         with np.load(file, allow_pickle=False) as stored:
             scaled = stored["vectors"].astype(np.float32) / SCALE
             return dict(zip(stored["digests"].tolist(), scaled, strict=True))
-    except (OSError, ValueError, KeyError):
+    except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile):
         return {}

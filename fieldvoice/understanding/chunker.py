@@ -23,7 +23,7 @@ _GRAMMAR, _ENDING = "spans.", "_span"
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree", "number")."""
+    """Words ``start`` to ``end`` (exclusive) as one value of a sort ("volume", "tree")."""
 
     sort: str
     start: int
@@ -35,7 +35,7 @@ class Span:
 
 
 def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
-    """Return every span of every sort, by where it begins; of the same words and sort the likeliest.
+    """Return every span of every sort, in order; of the same words and sort the likeliest.
 
     A span never begins or ends between two words of a number.
     """
@@ -59,7 +59,7 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
 
 
 def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
-    """Whether a span begins or ends within a number: "thirty" of "thirty nine", "two" of "two point one"."""
+    """Whether a span begins or ends within a number: as "thirty" of "thirty nine" does."""
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 
@@ -72,8 +72,19 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if after == "hundred" or (before == "hundred" and after in _COUNTED):
         return True
-    following = words[at + 1 : at + 3]
-    return after == "and" and following[:1] == ("a",) and following[1:] in (("half",), ("quarter",))
+    if before in _COUNTED and after in _SEVERAL_PARTS:
+        return True
+    return any(_is_within_and_a_part(words, at, at - back) for back in range(min(at, 3)))
+
+
+def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
+    """Whether a place is before the "and a half" at ``start``, or in it after a number."""
+    if words[start] != "and":
+        return False
+    part = next((one for one in _PARTS if words[start + 1 : start + 1 + len(one)] == one), ())
+    if at == start:
+        return bool(part)
+    return at <= start + len(part) and words[start - 1] in _COUNTED
 
 
 _ONES = frozenset("one two three four five six seven eight nine".split())
@@ -82,7 +93,21 @@ _COUNTED = (
     _ONES
     | _TENS
     | frozenset(
-        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen a".split()
+        "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
+        "a".split()
+    )
+)
+_SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
+_PARTS = tuple(
+    tuple(part.split())
+    for part in (
+        "a half",
+        "a quarter",
+        "a third",
+        "one half",
+        "one quarter",
+        "three quarters",
+        "two thirds",
     )
 )
 

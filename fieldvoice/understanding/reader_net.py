@@ -53,19 +53,29 @@ class ReaderNet:
         self._folder = folder
 
     @cached_property
-    def _labels(self) -> dict[str, list[str]]:
-        labels: dict[str, list[str]] = json.loads((self._folder / "labels.json").read_text("utf-8"))
+    def _labels(self) -> dict[str, Any]:
+        labels = json.loads((self._folder / "labels.json").read_text("utf-8"))
+        if not isinstance(labels, dict) or not labels.keys() >= {"sentence", "roles", "pieces"}:
+            raise ValueError("labels.json is none of a reader")
         return labels
 
     @cached_property
     def _pieces(self) -> WordPieces:
-        return WordPieces((self._folder / "vocab.txt").read_text("utf-8").splitlines())
+        pieces = (self._folder / "vocab.txt").read_text("utf-8").splitlines()
+        if len(pieces) != self._labels["pieces"]:  # every word would be taken for another
+            raise ValueError("vocab.txt is not the one that the net was taught with")
+        return WordPieces(pieces)
 
     @cached_property
     def _session(self) -> Any:
         from fieldvoice.onnx_session import on_one_core
 
-        return on_one_core(self._folder / "reader.onnx", keeps_memory=False)
+        try:
+            return on_one_core(self._folder / "reader.onnx", keeps_memory=False)
+        except ImportError:
+            raise
+        except Exception as fault:  # the runtime's errors have no class in common
+            raise ValueError("reader.onnx cannot be read") from fault
 
     def guess(self, words: Sequence[str]) -> Guess:
         """Return what the net makes of ``words``, as they are after ``words_of``."""
@@ -86,7 +96,7 @@ class ReaderNet:
         for word in words:
             first.append(len(ids))
             ids.extend(self._pieces.ids(word))
-        ids = ids[: LONGEST - 1] + [self._pieces.end]
+        ids = [*ids[: LONGEST - 1], self._pieces.end]
         return ids, [min(at, len(ids) - 1) for at in first]
 
 

@@ -74,7 +74,8 @@ class Way(NamedTuple):
     before: Way | None
     marks: Marks
     kind: int
-    payload: object  # a word, (heard, taken for), or the Way through a called rule
+    # A word, (heard, taken for), the Way through a called rule, or at its start the rule's name.
+    payload: object
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +263,7 @@ class _Search:
             is_question=rule.startswith(_QUESTIONS),
             is_list=rule.startswith(_LISTS),
         )
-        start = Way(0.0, hash(rule), False, None, (), SILENT, None)
+        start = Way(0.0, hash(rule), False, None, (), SILENT, rule)
         ahead: dict[int, list[tuple[int, Way]]] = {at: [(here.network.start, start)]}
         ended: list[tuple[int, Way]] = []
         while ahead:
@@ -415,7 +416,10 @@ def _keep(column: dict[int, list[Way]], state: int, way: Way) -> bool:
 
 
 def trace(way: Way) -> Iterator[tuple[Marks, int, object]]:
-    """Yield (marks, kind, word or pair) along a way from its start, called rules included."""
+    """Yield (marks, kind, payload) along a way from its start, called rules included.
+
+    The first of each rule's steps is silent and has the rule's name.
+    """
     chain: list[Way] = []
     here: Way | None = way
     while here is not None:

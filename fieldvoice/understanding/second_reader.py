@@ -44,10 +44,10 @@ CARD_MARGIN = 0.03
 class SecondReading:
     """What the second reader makes of a sentence.
 
-    ``meanings`` is its proposal (empty for none) and ``chance`` how sure it is of all of it, 0 to 1.
+    ``meanings`` is its proposal (empty for none), ``chance`` how sure it is of all of it, 0 to 1.
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
-    ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that the
-    first two of ``nearest`` cannot be told apart.
+    ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
+    the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
     """
 
     meanings: tuple[Meaning, ...]
@@ -55,10 +55,11 @@ class SecondReading:
     nearest: tuple[tuple[str, float], ...]
     nothing: float
     is_close: bool = False
+    is_plain: bool = False
 
 
 class SecondReader:
-    """Reads with the net in ``folder``; ``cards`` gives those of the handbook when one is asked for.
+    """Reads with the net in ``folder``; ``cards`` gives the handbook's when one is asked for.
 
     Raises:
         OSError, ValueError: when used, for a net that is missing or damaged.
@@ -91,13 +92,14 @@ class SecondReader:
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
-        return SecondReading(proposal.meanings, min(proposal.chance, 1 - nothing), near, nothing)
+        chance = min(proposal.chance, 1 - nothing)
+        return SecondReading(proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain)
 
     def _of_cards(
         self, text: str, guess: Guess, share: float, nothing: float,
         nearest: list[tuple[str, float]],
     ) -> SecondReading:  # fmt: skip
-        ranked = self._finder.ranked(text, guess)[:3]
+        ranked = self._finder.ranked(text, guess)[:3] if self._cards() else []
         if not ranked:
             return SecondReading((), 0.0, tuple(nearest[:3]), nothing)
         first = meaning_from({"ask": "advice", "topic": ranked[0][0]})

@@ -22,6 +22,7 @@ from fieldvoice.understanding.near import REAL_WORDS, NearWords
 from fieldvoice.understanding.reading import Reading
 from fieldvoice.understanding.search import (
     NEAR,
+    SILENT,
     SKIPPED,
     SUPPLIED,
     Networks,
@@ -308,9 +309,12 @@ class Understander:
             return {other: gap for other, gap in near.items() if other != f"{word}s"}
         if by_sound and word in self._numbers:
             return {other: gap + prices.NUMBER_MENDED for other, gap in near.items()}
-        if near and not by_sound and self._is_english is not None and self._is_english(word):
+        if near and not by_sound and self._is_word(word):
             return {other: gap + prices.OTHER_WORD for other, gap in near.items()}
         return near
+
+    def _is_word(self, word: str) -> bool:
+        return self._is_english is not None and self._is_english(word)
 
     def _doubted(self, reading: Reading, sentence: Sentence, by_sound: bool) -> Reading:
         """Return ``reading`` dearer where it says too little or too much to be believed.
@@ -334,7 +338,10 @@ class Understander:
         # "tapped ten through twenty this": morning, or year
         doubt += prices.LOST_NOUN * (words[-1:] == ("this",) == reading.skipped[-1:])
         doubt += prices.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
-        mended = reading.supplied or (by_sound and reading.repaired)
+        # "null" alone is a word, and no slip for "full"
+        mended = reading.supplied or any(
+            by_sound or self._is_word(heard) for heard, _ in reading.repaired
+        )
         doubt += prices.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         nouns = tuple(self._nouns_of(reading, words))
         return replace(reading, cost=reading.cost + doubt, nouns=nouns)
@@ -520,6 +527,7 @@ class Understander:
 
     @cached_property
     def networks(self) -> Networks:
+        """The grammar's networks, with the names that are in use."""
         return self._with_names()
 
     def _with_names(self) -> Networks:
@@ -676,6 +684,9 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
         supplied=tuple(str(payload) for _, kind, payload in steps if kind == SUPPLIED),
+        rules=tuple(
+            payload for _, kind, payload in steps if kind == SILENT and isinstance(payload, str)
+        ),
     )
 
 

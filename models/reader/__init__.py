@@ -1,0 +1,1 @@
+"""Teaches the second reader: what it is taught with, how, and what it is worth."""

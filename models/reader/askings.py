@@ -1,6 +1,7 @@
-"""The vectors of the handbook's askings: ``python -m models.reader.askings FOLDER``, with the net in FOLDER.
+"""The vectors of the handbook's askings: ``python -m models.reader.askings FOLDER``.
 
-Written there as ``askings.npz``, 8 bits a number, so that nobody waits for them.
+The net lies in FOLDER; they are written there as ``askings.npz``,
+8 bits a number, so that nobody waits for them.
 """
 
 from __future__ import annotations

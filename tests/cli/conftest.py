@@ -35,18 +35,6 @@ class Ran:
         return [json.loads(line) for line in self.out.splitlines()]
 
 
-@pytest.fixture(autouse=True, scope="session")
-def _own_places(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Keep caches and books away from those of whoever runs the tests."""
-    places = tmp_path_factory.mktemp("home")
-    with pytest.MonkeyPatch.context() as patch:
-        for name in ("XDG_DATA_HOME", "XDG_STATE_HOME", "FIELDVOICE_CACHE"):
-            patch.setenv(name, str(places / name.lower()))
-        patch.setenv("NO_COLOR", "1")
-        patch.delenv("FIELDVOICE_BOOK", raising=False)
-        yield
-
-
 @pytest.fixture
 def book_path(tmp_path: Path) -> Path:
     return tmp_path / "season.db"

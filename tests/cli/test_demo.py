@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from tests.cli.conftest import Ran
 
-pytestmark = pytest.mark.slow
+pytestmark = pytest.mark.long
 
 SESSIONS = Path(__file__).parents[2] / "demo_sessions"
 

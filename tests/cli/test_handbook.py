@@ -7,7 +7,7 @@ import json
 from click.testing import CliRunner
 
 from fieldvoice.cli.handbook import command
-from fieldvoice.handbook import handbook_folder, load
+from fieldvoice.handbook import handbook_folder, load, with_numbers
 
 
 def _run(*args: str):
@@ -27,7 +27,7 @@ def test_without_a_word_every_card_is_listed_under_its_subject():
 def test_a_word_shows_what_is_said_why_and_by_whom():
     shown = " ".join(_run("stack-fire").output.split())
     (card,) = [card for card in load(handbook_folder()).cards if card.id == "stack-fire"]
-    for told in (card.title, card.say, card.why, *card.sources):
+    for told in (card.title, with_numbers(card.say), with_numbers(card.why), *card.sources):
         assert told in shown
 
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from tests.cli.conftest import Ran
 
-pytestmark = pytest.mark.slow
+pytestmark = pytest.mark.long
 
 SESSION = Path(__file__).parents[2] / "demo_sessions" / "first_round"
 MEMO = SESSION / "01_first_trees.flac"

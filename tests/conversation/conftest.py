@@ -36,6 +36,9 @@ class FixedReadings:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
+    def second(self, *_: object) -> None:
+        return None
+
     def by_wording(self, *_: object) -> tuple[Reading, ...]:
         return ()
 

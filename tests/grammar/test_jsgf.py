@@ -64,19 +64,63 @@ def test_expansions(text: str, expected: object) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("grammar x;\n<a> = b;", "must begin with #JSGF"),
-        (HEADER + "<a> = ;", "line 3: expected something to say"),
-        (HEADER + "<a> = ( b ;", "expected ')'"),
-        (HEADER + "<a> = b", "expected ';'"),
-        (HEADER + "<a> = b;\n<a> = c;", "defined twice"),
-        (HEADER + "<a> = b } c;", "cannot stand here"),
-        (HEADER + "<a> = b | /2/ ;", "expected something to say"),
+        (
+            "grammar x;\n<a> = b;",
+            "trial:1:1: error[syntax]: found 'grammar'; expected '#JSGF V1.0;'",
+        ),
+        (HEADER + "<a> = ;", "trial:3:7: error[syntax]: found ';' after '='; expected a word,"),
+        (
+            HEADER + "<a> = b | ;",
+            "trial:3:11: error[syntax]: found ';' after '|'; expected a word,",
+        ),
+        (HEADER + "<a> = b | /2/ ;", "trial:3:15: error[syntax]: found ';' after '/2/'; expected"),
+        (HEADER + "<a> = /2/ b;", "trial:3:12: error[syntax]: found ';' after 'b'; expected '|'"),
+        (HEADER + "<a> = /1.2.3/ b | c;", "trial:3:7: error[syntax]: found '/1.2.3/' after '='"),
+        (HEADER + "<a> = b } c;", "trial:3:9: error[syntax]: found '}', which cannot stand here"),
+        (HEADER + "<a> = b ) c;", "trial:3:9: error[syntax]: found ')' after 'b'; expected"),
+        (
+            HEADER + "<a> = b {!};",
+            "trial:3:9: error[syntax]: found '{!}' after 'b'; expected a tag",
+        ),
+        (
+            HEADER + "<a> = x |\n  ( b ;",
+            "trial:4:7: error[unclosed]: '(' of 4:3 is never closed; "
+            "expected ')' or '|' before ';'",
+        ),
+        (HEADER + "<a> = [ b ;", "'[' of 3:7 is never closed; expected ']' or '|' before ';'"),
+        (
+            HEADER + "<a> = b",
+            "error[unclosed]: rule <a> of 3:1 is never closed; expected ';' before",
+        ),
+        (HEADER + "<a> = b {x", "trial:3:9: error[unclosed]: '{' is never closed; expected '}'"),
+        (HEADER + "/* <a> = b;", "trial:3:1: error[unclosed]: '/*' is never closed"),
+        (HEADER + "<a> = b;\n<a> = c;", "trial:4:1: error[double]: rule <a> is defined twice"),
+        ("#JSGF V1.0", "trial:1:11: error[syntax]: found the end of the file"),
     ],
 )
-def test_errors_name_the_line_and_what_was_expected(text: str, says: str) -> None:
+def test_errors_name_the_place_and_what_was_expected(text: str, says: str) -> None:
     with pytest.raises(GrammarError, match="trial") as caught:
         read_file(text, "trial")
     assert says in str(caught.value)
+
+
+def test_an_error_shows_its_line_and_a_caret_below() -> None:
+    with pytest.raises(GrammarError) as caught:
+        read_file(HEADER + "<a> = ( tree | maple {species};\n", "trees.jsgf")
+    assert str(caught.value).splitlines() == [
+        "trees.jsgf:3:31: error[unclosed]: '(' of 3:7 is never closed; "
+        "expected ')' or '|' before ';'",
+        " 3 | <a> = ( tree | maple {species};",
+        "   |                               ^",
+    ]
+
+
+def test_of_a_long_line_the_part_around_the_caret_is_shown() -> None:
+    with pytest.raises(GrammarError) as caught:
+        read_file(HEADER + f"<a> = {'word ' * 100} | | {'word ' * 100};", "trial")
+    _, shown, caret = str(caught.value).splitlines()
+    assert len(shown) < 120
+    assert shown[caret.index("^")] == "|"
 
 
 def write(folder: Path, **files: str) -> Path:
@@ -103,11 +147,18 @@ def test_documentation_comments_belong_to_the_rule_that_follows(tmp_path: Path) 
 @pytest.mark.parametrize(
     ("files", "says"),
     [
-        ({"one": "<a> = <b>;"}, "<one.a> uses <b>, which is not defined"),
-        ({"one": "import <two.*>;\n<a> = <c>;", "two": "<c> = x;"}, "uses <c>"),
-        ({"one": "import <three.*>;\n<a> = x;"}, "no grammar has that name"),
+        (
+            {"one": "<sap_state> = x;\n<a> = <sap_sate>;"},
+            "one.jsgf:4:7: error[undefined-rule]: <sap_sate> is not defined in one.jsgf or "
+            "imported; did you mean <sap_state>?\n 4 | <a> = <sap_sate>;\n   |       ^^^^^^^^^^",
+        ),
+        ({"one": "import <two.*>;\n<a> = <c>;", "two": "<c> = x;"}, "<c> is not defined in"),
+        ({"one": "import <three.*>;\n<a> = x;"}, "one.jsgf:3:8: error[undefined-rule]: <three.*>"),
         ({"one": "import <two.c>;\n<a> = x;", "two": "<c> = x;"}, "not a public rule"),
-        ({"one": "<a> = x <b>;\n<b> = <a> | y;"}, "<one.a> → <one.b> → <one.a>"),
+        (
+            {"one": "<a> = x <b>;\n<b> = <a> | y;"},
+            "error[recursion]: a rule may not contain itself: <one.a> → <one.b> → <one.a>",
+        ),
         ({"one": "<a> = <a> x | y;"}, "a rule may not contain itself: <one.a> → <one.a>"),
     ],
 )

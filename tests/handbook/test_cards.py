@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.handbook import handbook_folder, load
+from fieldvoice.handbook import Numbers, handbook_folder, load, with_numbers
 from fieldvoice.meaning.asks import ASKS
 from fieldvoice.rules import RULES
 from fieldvoice.rules.advice import topics
@@ -43,3 +43,16 @@ def test_a_topic_that_a_card_names_is_one_of_the_grammar():
 
 def test_each_passing_topic_has_a_card():
     assert set(topics()) - {card.topic for card in BOOK.cards} == set()
+
+
+@pytest.mark.parametrize("card", BOOK.cards, ids=lambda card: card.id)
+def test_no_card_tells_a_telephone_number_that_nobody_could_set(card):
+    told = with_numbers(f"{card.say} {card.why}", Numbers(emergency="112", poison="the clinic"))
+    assert "911" not in told
+    assert "222-1222" not in told
+
+
+def test_an_emergency_tells_whom_to_call():
+    urgent = [card for card in BOOK.cards if card.level == "emergency"]
+    assert len(urgent) >= 19
+    assert [card.id for card in urgent if "{emergency}" not in card.say] == []

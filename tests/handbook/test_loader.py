@@ -65,6 +65,8 @@ SECOND = GOOD.split("\n\n", 1)[1].replace("foam-over", "second").replace("topic:
         ("OSU_FOAM", "OSU_FROTH", 21, "no source is called 'OSU_FROTH'"),
         ("OSU_FOAM", "SPOKEN", 21, "no source is called 'SPOKEN'"),
         ("OSU_FOAM", "from memory: ", 21, "no source is called"),
+        ("A drop", "{police} A drop", 18, "no telephone number is called {police}"),
+        ("why: ", "why: {", 19, "no telephone number is called {"),
         ("why: ", "because: ", 19, "there is no field 'because'"),
         ("level: care", "level: care\nlevel: care", 18, "'level' is written twice"),
         ("level: care", "level care", 17, "neither a field nor an asking"),

@@ -91,6 +91,6 @@ def at_16_khz(samples: Samples, rate: int) -> Samples:
 
 
 @pytest.fixture(scope="session")
-def recogniser(tmp_path_factory: pytest.TempPathFactory) -> PocketsphinxRecogniser:
+def recogniser(shared_cache: Path) -> PocketsphinxRecogniser:
     """The bundled recogniser on the real grammar, made once for all tests."""
-    return PocketsphinxRecogniser(load_grammar(), tmp_path_factory.mktemp("cache"))
+    return PocketsphinxRecogniser(load_grammar(), shared_cache)

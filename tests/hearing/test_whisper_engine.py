@@ -132,7 +132,7 @@ def test_the_folder_is_known_for_what_it_is(model: Path) -> None:
     assert kind_of(model) == "whisper"
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_a_memo_is_heard_as_people_write(
     model: Path, grammar: Grammar, utterances: list[Samples]
 ) -> None:
@@ -164,7 +164,7 @@ def test_what_was_written_twice_was_said_once(written: str, said: str) -> None:
     assert said_once(written) == said
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_two_listeners_agree_on_a_clear_memo(
     listener: SecondListener, recogniser: PocketsphinxRecogniser, utterances: list[Samples]
 ) -> None:
@@ -177,7 +177,7 @@ def test_two_listeners_agree_on_a_clear_memo(
         assert heard.confidence > 0.9
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_the_second_tells_numbers_apart_that_the_first_could_not(
     listener: SecondListener, utterances: list[Samples]
 ) -> None:
@@ -191,7 +191,7 @@ def test_the_second_tells_numbers_apart_that_the_first_could_not(
     assert " ".join(word.text for word in weighed.words) == said
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_a_shorter_text_is_not_likelier_for_being_short(
     model: Path, grammar: Grammar, utterances: list[Samples]
 ) -> None:
@@ -206,7 +206,7 @@ def test_a_shorter_text_is_not_likelier_for_being_short(
     assert whisper.log_likelihoods(sound, []) == []
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_a_remark_has_words_that_the_grammar_does_not_know(
     listener: SecondListener,
     recogniser: PocketsphinxRecogniser,

@@ -63,7 +63,10 @@ def missing() -> str | None:
     return None
 
 
-pytestmark = pytest.mark.skipif(missing() is not None, reason=missing() or "")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(missing() is not None, reason=missing() or ""),
+]
 
 
 class Rig:

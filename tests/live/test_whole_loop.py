@@ -46,16 +46,11 @@ def say() -> Callable[[str], Samples]:
 
 
 @pytest.fixture(scope="module")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(scope="module")
-def ears(cache: Path) -> dict[str, Ear]:
+def ears(shared_cache: Path) -> dict[str, Ear]:
     """The ear for each way of calling it, made once."""
     grammar = the_grammar()
-    recogniser = PocketsphinxRecogniser(grammar, cache)
-    words = PocketsphinxWords(grammar, cache)
+    recogniser = PocketsphinxRecogniser(grammar, shared_cache)
+    words = PocketsphinxWords(grammar, shared_cache)
     spotter = AttentionSpotter(ATTENTION_WORDS[DEFAULT_WORD])
     return {"open": Ear(recogniser, words), "word": Ear(recogniser, words, spotter)}
 
@@ -144,6 +139,7 @@ def test_talk_that_is_not_for_it_is_not_taken(
     assert live.recordings == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", ["wind", "engine", "hiss"])
 @pytest.mark.parametrize("way", ["open", "word"])
 def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str, way: str) -> None:
@@ -152,6 +148,7 @@ def test_a_minute_of_noise_saves_nothing(bench: Callable[..., Bench], kind: str,
     assert live.mouth.said == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("way", ["open", "word"])
 def test_after_five_minutes_of_noise_it_still_hears(
     bench: Callable[..., Bench], say: Callable[[str], Samples], way: str

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import fieldvoice.rules
+from fieldvoice.meaning.acts import Boil, Weather
 from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
 from fieldvoice.rules.advice import advice
 from fieldvoice.rules.finding import Finding
@@ -124,9 +125,9 @@ def test_the_caution_that_matters_most_comes_first(work, first):
     assert cautions(work)[0].rule == first
 
 
-@pytest.mark.parametrize("work", ["weather", "boil stop", ""])
-def test_work_that_needs_no_caution(work):
-    assert cautions(work) == ()
+@pytest.mark.parametrize("note", [Weather(low_f=20), Boil(phase="stop"), Boil(volume_gal=5)])
+def test_work_that_needs_no_caution(note):
+    assert cautions(note.work()) == ()
 
 
 @pytest.mark.outside("burn-aid", by="St John Ambulance Cymru: cool it for at least 20 minutes")

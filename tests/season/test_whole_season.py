@@ -141,7 +141,7 @@ def sums():
     return summed_up(SCRIPT)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 class TestSeason:
     def test_the_script_is_a_season(self, sums):
         """Eight weeks, 60 trees, 4 vessels, 20 boils."""

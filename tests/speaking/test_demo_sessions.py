@@ -113,10 +113,10 @@ def test_the_words_typed_give_what_is_expected() -> None:
     assert _played(say) == _wanted()
 
 
-@pytest.mark.slow
-def test_the_recordings_heard_give_what_is_expected(tmp_path: Path) -> None:
+@pytest.mark.long
+def test_the_recordings_heard_give_what_is_expected(shared_cache: Path) -> None:
     """The whole way, from sound to the book, with the bundled recogniser."""
-    recogniser = choose_recogniser(load_grammar(), tmp_path)
+    recogniser = choose_recogniser(load_grammar(), shared_cache)
 
     def hear(session: str, name: str) -> Iterable[Heard]:
         return hear_memo(FOLDER / session / name, recogniser)

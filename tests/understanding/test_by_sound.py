@@ -62,3 +62,12 @@ def test_nobody_says_a_pints() -> None:
     }
     assert costs[1] - costs[4] > 1.0 + prices.ONE_OF_MANY
     assert UNDERSTANDER.read(typed(one))[0].cost < COST_TO_SAVE
+
+
+def test_a_word_in_its_own_right_typed_alone_is_no_slip() -> None:
+    """ "Null" is not "full"; "ful" is."""
+    typing = Understander(GRAMMAR, None, frozenset({"null"}).__contains__)
+    assert all(one.cost > COST_TO_SAVE for one in typing.read(typed("null")))
+    slip = typing.read(typed("ful"))[0]
+    assert slip.cost < COST_TO_SAVE
+    assert slip.meanings[0].json_fields()["fill"] == 1
