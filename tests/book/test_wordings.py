@@ -19,10 +19,9 @@ if TYPE_CHECKING:
 
 HALF = {"act": "inspect", "tree": 1, "fill": 0.5}
 SHAPE = [{"act": "inspect", "tree": "tree#1", "fill": 0.5}]
-Take = Callable[..., "Taken"] if TYPE_CHECKING else Any
 
 
-def learn(book: Book, take: Take) -> None:
+def learn(book: Book, take: Callable[..., Taken]) -> None:
     """An utterance that asks, and the yes that settles it and teaches."""
     take(book, outcome="asked")
     take(book, HALF, resolves="u1", taught=Taught("<tree> halfway", SHAPE, "u1"))
@@ -32,7 +31,7 @@ def counts(book: Book) -> list[bool]:
     return [one.counts for one in book.wordings()]
 
 
-def test_a_wording_with_where_it_comes_from(book: Book, take: Take) -> None:
+def test_a_wording_with_where_it_comes_from(book: Book, take: Callable[..., Taken]) -> None:
     learn(book, take)
     (wording,) = book.wordings()
     assert (wording.id, wording.utterance_id, wording.settled_by) == ("w1", "u1", "u2")
@@ -40,7 +39,7 @@ def test_a_wording_with_where_it_comes_from(book: Book, take: Take) -> None:
     assert book.wording("w1") == wording
 
 
-def test_it_counts_while_its_note_stands(book: Book, take: Take) -> None:
+def test_it_counts_while_its_note_stands(book: Book, take: Callable[..., Taken]) -> None:
     learn(book, take)
     take(book, {**HALF, "tree": 2})
     take(book, voids=["e2"])
@@ -49,7 +48,9 @@ def test_it_counts_while_its_note_stands(book: Book, take: Take) -> None:
     assert counts(book) == [False]
 
 
-def test_it_counts_while_the_notes_that_it_made_stand(book: Book, take: Take) -> None:
+def test_it_counts_while_the_notes_that_it_made_stand(
+    book: Book, take: Callable[..., Taken]
+) -> None:
     """Those made after a question of its own as well."""
     learn(book, take)
     take(book, {**HALF, "tree": 2}, wording="w1")
@@ -62,7 +63,7 @@ def test_it_counts_while_the_notes_that_it_made_stand(book: Book, take: Take) ->
     assert counts(book) == [False]
 
 
-def test_forgotten_once(book: Book, take: Take) -> None:
+def test_forgotten_once(book: Book, take: Callable[..., Taken]) -> None:
     learn(book, take)
     take(book, forgets=["w1"])
     assert counts(book) == [False]
@@ -72,7 +73,9 @@ def test_forgotten_once(book: Book, take: Take) -> None:
 
 
 @pytest.mark.parametrize("fields", [{"wording": "w9"}, {"forgets": ["w9"]}, {"forgets": ["e1"]}])
-def test_a_wording_that_is_not_there(book: Book, take: Take, fields: dict[str, Any]) -> None:
+def test_a_wording_that_is_not_there(
+    book: Book, take: Callable[..., Taken], fields: dict[str, Any]
+) -> None:
     """Nothing is written then, the note neither."""
     with pytest.raises(BookError, match="There is no wording"):
         take(book, HALF, **fields)
@@ -81,7 +84,7 @@ def test_a_wording_that_is_not_there(book: Book, take: Take, fields: dict[str, A
         book.wording("w9")
 
 
-def test_a_book_from_before_is_migrated(book_path: Path, take: Take) -> None:
+def test_a_book_from_before_is_migrated(book_path: Path, take: Callable[..., Taken]) -> None:
     """A book of version 4 has its notes, and learns; the old book stays beside it."""
     with Book.open(book_path) as book:
         take(book, HALF)
