@@ -34,8 +34,8 @@ class SettingError(FieldvoiceError):
 class Choice:
     """One setting: ``values`` are those it may have, each with its meaning, or a ``within`` range.
 
-    Without either it may be any words: a device's name. ``field`` is its name in ``Settings`` and
-    in the file. ``rules`` are the rules that go by it.
+    Without either it may be any words: a device's name, a telephone number. ``field`` is its name
+    in ``Settings`` and in the file. ``rules`` are the rules that go by it.
     ``units`` are factors for other units that a number may be given in.
     """
 
@@ -226,6 +226,13 @@ CHOICES: tuple[Choice, ...] = (
         values={"ground": (False, "on the ground, with tubing"),
                 "hanging": (True, "on the spile")},
         rules=("supplies",),
+    ),
+    Choice(
+        "emergency-number", "emergency_number",
+        "What to call where somebody is in danger: 911, or your own country's.",
+    ),
+    Choice(
+        "poison-line", "poison_number", "What to call where somebody swallowed or breathed poison.",
     ),
 )  # fmt: skip
 

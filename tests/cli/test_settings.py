@@ -158,7 +158,7 @@ def test_why_tells_the_reason_and_the_source_of_the_last_answer(go):
 
 def test_why_of_a_plain_fact(go):
     say(go, "how much syrup do we have")
-    assert "No rule was needed" in go("why").out
+    assert "from your own notes, not from a rule" in go("why").out
 
 
 def test_every_setting_in_the_file_is_known_to_its_reader(book_path, go):
@@ -185,6 +185,21 @@ def test_sap_may_be_given_longer(go):
     assert "three to five days cold" in go("why").out
     go("settings", "set", "sap-limit", "practice")
     assert "Boil it next" in say(go, asked)
+
+
+def test_telephone_numbers_set_are_the_ones_told(go, tmp_path):
+    """112 is the European Union's emergency number (its Electronic Communications Code, 109)."""
+    assert "911" in go("settings", "emergency-number").out
+    assert "1-800-222-1222" in go("settings", "poison-line").out
+    go("settings", "set", "emergency-number", "112")
+    go("settings", "set", "poison-line", "0800 555 01 23, ask for the night desk")
+    burnt = say(go, "someone got scalded by the syrup")
+    assert "112" in burnt
+    assert "911" not in burnt
+    assert "0800 555 01 23, ask for the night desk" in say(go, "he drank the sanitizer")
+    assert "poison_number" in (tmp_path / "season.toml").read_text()
+    go("settings", "set", "emergency-number", "usual")
+    assert "911" in say(go, "someone got scalded by the syrup")
 
 
 def test_every_live_setting_is_a_choice():
