@@ -42,8 +42,8 @@ class Bands:
     """
 
     sure: float = 0.98
-    note: float = 0.35
-    ask: float = 0.45
+    note: float = 0.2
+    ask: float = 0.3
     command: float = 0.6
     nearest: float = 0.1
 
