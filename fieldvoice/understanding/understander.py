@@ -34,7 +34,13 @@ from fieldvoice.understanding.search import (
     trace,
 )
 from fieldvoice.understanding.tokens import BREAK, words_of
-from fieldvoice.understanding.wordings import as_said, meanings_by, whole, wording_of
+from fieldvoice.understanding.wordings import (
+    as_said,
+    meanings_by,
+    passed_over,
+    whole,
+    wording_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
@@ -179,7 +185,7 @@ class Understander:
             return
         pieces = whole(spans(self.networks, words))
         for wording in likely:
-            meanings = meanings_by(wording, words, pieces, self._fillers)
+            meanings = meanings_by(wording, words, pieces, self._passed_over)
             if meanings is not None:
                 yield Reading(meanings, price, text, wording=wording)
 
@@ -204,7 +210,7 @@ class Understander:
             words,
             spans(self.networks, words),
             meanings,
-            self._fillers,
+            self._passed_over,
             stands_for=stands_for,
             by_pieces_alone=by_pieces_alone,
         )
@@ -548,6 +554,10 @@ class Understander:
     @cached_property
     def _fillers(self) -> frozenset[tuple[str, ...]]:
         return self._grammar.phrases_of("fieldvoice.filler")
+
+    @cached_property
+    def _passed_over(self) -> frozenset[tuple[str, ...]]:
+        return passed_over(self._fillers)
 
     @cached_property
     def _longest_filler(self) -> int:

@@ -42,6 +42,10 @@ _NAMED = frozenset({"vessel", "into", "site", "to", "agent"})
 _UNTOLD_NUMBERS = frozenset({"fill", "ice_share"})
 #: Of these, a number in them may be cut off: "at nine" may be a time, or where somebody is.
 _HOLD_A_NUMBER = frozenset({"when", "clock", "since", "hot"})
+#: Fillers that make several of one: "everybody's full", "together that's nine".
+_SAY_ALL = frozenset(
+    {("everybody",), ("folks",), ("whole",), ("together",), ("combined",), ("between", "them")}
+)
 #: Where the wordings lie that come with fieldvoice.
 COME_ALONG = Path(__file__).parent / "reader" / "wordings.json"
 #: The place of a tree that may be a bare number: "nine was good to us".
@@ -71,6 +75,11 @@ class Wording:
     def words(self) -> frozenset[str]:
         """The words, without the places."""
         return frozenset(token for token in self.tokens if not _PLACE.fullmatch(token))
+
+
+def passed_over(fillers: Phrases) -> Phrases:
+    """Return the fillers that no wording hangs on: not those that tell of more than one."""
+    return fillers - _SAY_ALL
 
 
 def come_along() -> tuple[Wording, ...]:
@@ -232,13 +241,21 @@ def wording_of(
         used = _used(shape)
     except NoWordingError:
         return None
-    text = masked(words, used, fillers)
+    # Where the words tell a value that no piece has, any of them may.
+    text = masked(words, used, fillers if _is_bound(shape) else frozenset())
     has_words = any(not _PLACE.fullmatch(token) for token in text.split())
     if not has_words or (by_pieces_alone and _leaves_numbers(found, used)):
         return None
     wording = Wording(text, _numbered(shape, used))
     again = meanings_by(wording, words, found, fillers)
     return wording if _come_to(again, meanings, stands_for, near) else None
+
+
+def _is_bound(shape: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether every value is a piece's."""
+    return all(
+        name == "act" or isinstance(part, Span) for fields in shape for name, part in fields.items()
+    )
 
 
 def _as_tree(piece: Span) -> Span:

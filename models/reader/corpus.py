@@ -225,12 +225,12 @@ def part(words: Sequence[str], source: str) -> str:
         return "test"
     if source == "grammar":
         return "learn"
-    masked = " ".join("#" if word in _NUMBERS else word for word in words)
+    masked = " ".join("#" if word in NUMBERS else word for word in words)
     tenth = int(hashlib.sha256(masked.encode()).hexdigest(), 16) % 10
     return "test" if tenth == 0 else "set" if tenth == 1 else "learn"
 
 
-_NUMBERS = frozenset(
+NUMBERS = frozenset(
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
     "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
     "hundred oh".split()

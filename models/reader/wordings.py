@@ -2,16 +2,15 @@
 
 Written as ``fieldvoice/understanding/reader/wordings.json`` from the sayings in
 ``sayings/paraphrases``, for notes alone. A wording stays where every line that it can be laid over,
-among all the sayings of the repository, means what it makes of it; where at least one of those is
-another than the one it came from, or its words are so many that it says one thing; and where it
-throws nothing away and changes nothing that the book is about.
+among all the sayings of the repository, means what it makes of it; where its words are so many that
+it says one thing, and its numbers have their units; and where it throws nothing away and changes
+nothing that the book is about.
 """
 
 from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.conversation.decision import COST_TO_SAVE
@@ -25,10 +24,11 @@ from fieldvoice.understanding.wordings import (
     COME_ALONG,
     Wording,
     meanings_by,
+    passed_over,
     whole,
     wording_of,
 )
-from models.reader.corpus import ROOT
+from models.reader.corpus import NUMBERS, ROOT, part
 from tests.understanding import tables
 
 if TYPE_CHECKING:
@@ -42,81 +42,120 @@ if TYPE_CHECKING:
 FEWEST_WORDS = 3
 #: Never without a question, or made of words that no piece is worth.
 LEFT_OUT = frozenset({"dump", "name", "pull", "vessel", "transfer", "remark", "stock_out", "tree"})
+#: What a number says without a unit.
+COUNTED = frozenset({"count", "days", "hours"})
 #: Amounts in the sayings have two decimals.
 ROUNDED = 0.0051
 
 
-@dataclass(frozen=True)
 class Line:
     """A saying ready to be laid over; ``saying`` is None for what is no note.
 
-    ``teaches`` tells that it is a paraphrase.
+    ``teaches`` tells that it is a paraphrase, and one that the net is taught with too: those kept
+    for thresholds and tests stay unknown.
     """
 
-    text: str
-    words: tuple[str, ...]
-    pieces: list[Span]
-    saying: Saying | None
-    teaches: bool
+    def __init__(self, text: str, words: tuple[str, ...], saying: Saying | None, teaches: bool):
+        self.text, self.words, self.saying, self.teaches = text, words, saying, teaches
+        self.has = frozenset(words)
+
+
+class Maker:
+    """The grammar with all lines, and the wordings found in them."""
+
+    def __init__(self) -> None:
+        grammar = load_grammar()
+        self._understander = Understander(grammar)
+        self._fillers = passed_over(grammar.phrases_of("fieldvoice.filler"))
+        self._small = grammar.words_of("fieldvoice.may_be_missing")
+        self._pieces: dict[tuple[str, ...], list[Span]] = {}
+        said = [*_sayings(), *((text, None, False) for text in _no_notes())]
+        self._lines = [
+            Line(text, words, saying, teaches and part(words, "paraphrase") == "learn")
+            for text, saying, teaches in said
+            if (words := words_of(text, grammar.words, breaks=True))
+        ]
+        self.told: Counter[str] = Counter(lines=len(self._lines))
+
+    def wordings(self) -> list[Wording]:
+        """Return the wordings that are right on every line they can be laid over."""
+        by_mask: dict[str, list[tuple[Wording, Line]]] = defaultdict(list)
+        for line in self._lines:
+            wording = self._wording(line) if line.teaches else None
+            if wording is not None:
+                by_mask[wording.masked].append((wording, line))
+        self.told["wordings"] = len(by_mask)
+        return [one[0][0] for one in by_mask.values() if self._is_kept(one)]
+
+    def _is_kept(self, found: Sequence[tuple[Wording, Line]]) -> bool:
+        wording, origin = found[0]
+        if any(other.shape != wording.shape for other, _ in found):
+            self.told["two meanings"] += 1
+            return False
+        judged = list(self._judged(wording, origin))
+        self.told["right on another line"] += sum(judged)
+        self.told["wrong on another line"] += len(judged) - sum(judged)
+        self.told["laid over another line"] += bool(judged)
+        if not all(judged):
+            return False
+        if all(self._is_read_already(line) for _, line in found):
+            self.told["read by the grammar"] += 1
+            return False
+        return True
+
+    def _judged(self, wording: Wording, origin: Line) -> Iterator[bool]:
+        for line in self._lines:
+            if line is origin or not wording.words <= line.has:
+                continue
+            meanings = meanings_by(wording, line.words, whole(self._spans(line)), self._fillers)
+            if meanings is not None:
+                if not _is_right(line, meanings):
+                    print("wrong:", wording.masked, "| on |", line.text)
+                yield _is_right(line, meanings)
+
+    def _wording(self, line: Line) -> Wording | None:
+        meanings = _meanings(line)
+        if meanings is None:
+            return None
+        self.told["lines of notes"] += 1
+        wording = wording_of(line.words, self._spans(line), meanings, self._fillers, near=ROUNDED)
+        if wording is None:
+            self.told["not bound"] += 1
+            return None
+        if (
+            len([word for word in wording.tokens if word in wording.words - self._small])
+            < FEWEST_WORDS
+        ):
+            self.told["too few words"] += 1
+            return None
+        if _hangs_on_bare_numbers(wording):
+            self.told["bare numbers"] += 1
+            return None
+        return wording
+
+    def _spans(self, line: Line) -> list[Span]:
+        if line.words not in self._pieces:
+            self._pieces[line.words] = spans(self._understander.networks, line.words)
+        return self._pieces[line.words]
+
+    def _is_read_already(self, line: Line) -> bool:
+        readings = self._understander.read(typed(line.text))
+        return bool(readings) and readings[0].cost <= COST_TO_SAVE
 
 
 def main() -> None:
     """Write the wordings, and tell how right each is on lines that it does not come from."""
-    grammar = load_grammar()
-    understander = Understander(grammar)
-    fillers = grammar.phrases_of("fieldvoice.filler")
-    small = grammar.words_of("fieldvoice.may_be_missing")
-
-    def line(text: str, saying: Saying | None, teaches: bool) -> Line:
-        words = words_of(text, grammar.words, breaks=True)
-        return Line(text, words, spans(understander.networks, words), saying, teaches)
-
-    lines = [line(one.words, one, teaches) for one, teaches in _sayings()]
-    lines += [line(text, None, False) for text in _no_notes()]
-    by_mask: dict[str, list[tuple[Wording, Line]]] = defaultdict(list)
-    told: Counter[str] = Counter()
-    for one in lines:
-        if not one.teaches:
-            continue
-        told["paraphrases"] += 1
-        wording = _wording(one, fillers)
-        if wording is None:
-            told["not bound"] += 1
-        elif _content(wording, small) < FEWEST_WORDS:
-            told["too few words"] += 1
-        elif _is_read_already(understander, one):
-            told["read by the grammar"] += 1
-        else:
-            by_mask[wording.masked].append((wording, one))
-    kept: list[Wording] = []
-    hits: Counter[str] = Counter()
-    for came_from in by_mask.values():
-        wording, origin = came_from[0]
-        if any(other.shape != wording.shape for other, _ in came_from):
-            told["two meanings"] += 1
-            continue
-        judged = [
-            _is_right(other, got)
-            for other in lines
-            if other is not origin and wording.words.issubset(other.words)
-            if (got := meanings_by(wording, other.words, whole(other.pieces), fillers)) is not None
-        ]
-        hits["right"] += sum(judged)
-        hits["wrong"] += len(judged) - sum(judged)
-        hits["that hit another line"] += bool(judged)
-        if all(judged):
-            kept.append(wording)
-        else:
-            print("wrong on other lines:", wording.masked)
-    _write(kept)
-    print(dict(told), "wordings:", len(by_mask), "kept:", len(kept), "on other lines:", dict(hits))
+    maker = Maker()
+    wordings = maker.wordings()
+    _write(wordings)
+    print(dict(maker.told), "kept:", len(wordings))
 
 
-def _sayings() -> Iterator[tuple[Saying, bool]]:
+def _sayings() -> Iterator[tuple[str, Saying, bool]]:
     for path in tables.UTTERANCES:
-        yield from ((one, False) for one in tables.sayings(path))
+        yield from ((one.words, one, False) for one in tables.sayings(path))
     for path in sorted((ROOT / "sayings/paraphrases").glob("*.txt")):
-        yield from ((one, True) for one in tables.sayings(path))
+        yield from ((one.words, one, True) for one in tables.sayings(path))
 
 
 def _no_notes() -> Iterator[str]:
@@ -130,30 +169,33 @@ def _no_notes() -> Iterator[str]:
                 yield words.strip()
 
 
-def _wording(line: Line, fillers: frozenset[tuple[str, ...]]) -> Wording | None:
-    assert line.saying is not None
-    wanted = line.saying.readings[0]
+def _meanings(line: Line) -> list[Meaning] | None:
+    """Return what a line means; None unless it is notes of which all is written down."""
+    saying = line.saying
+    if saying is None or saying.trees or saying.vessels:
+        return None
+    wanted = saying.readings[0]
     if any(one.sort != "act" or one.name in LEFT_OUT for one in wanted):
         return None
-    if any(tables.ANYTHING in field.values for one in wanted for field in one.fields):
+    if any(
+        tables.ANYTHING in field.values or field.optional for one in wanted for field in one.fields
+    ):
         return None
-    if line.saying.trees or line.saying.vessels:
-        return None
-    fields = [one.example() for one in wanted]
     try:
-        meanings = [meaning_from(one) for one in fields]
+        return [meaning_from(one.example()) for one in wanted]
     except ValueError:
         return None
-    return wording_of(line.words, line.pieces, meanings, fillers, near=ROUNDED)
 
 
-def _content(wording: Wording, small: frozenset[str]) -> int:
-    return len([word for word in wording.tokens if word in wording.words - small])
-
-
-def _is_read_already(understander: Understander, line: Line) -> bool:
-    readings = understander.read(typed(line.text))
-    return bool(readings) and readings[0].cost <= COST_TO_SAVE
+def _hangs_on_bare_numbers(wording: Wording) -> bool:
+    """Whether a number is left over, or one without its unit fills more than a count or a tree."""
+    bare = [
+        name
+        for fields in wording.shape
+        for name, value in fields.items()
+        if isinstance(value, str) and value.startswith("number#")
+    ]
+    return bool(wording.words & NUMBERS) or any(name not in COUNTED for name in bare)
 
 
 def _is_right(line: Line, meanings: Sequence[Meaning]) -> bool:

@@ -9,8 +9,9 @@ import pytest
 from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.heard import Alternative, Heard, typed
-from fieldvoice.meaning import meaning_from
+from fieldvoice.meaning import ACTS, meaning_from
 from fieldvoice.understanding import Understander
+from fieldvoice.understanding.wordings import come_along
 
 if TYPE_CHECKING:
     from fieldvoice.understanding.wordings import Wording
@@ -159,6 +160,17 @@ def test_other_words_are_another_wording(reader: Understander, text: str) -> Non
     assert said(reader, text, wording) == []
 
 
+def test_no_filler_is_passed_over_that_may_tell_something(reader: Understander) -> None:
+    """Where the words tell a value, all of them do; and "everybody" is more than one."""
+    text = "everybody's half full, grab the sled"
+    wording = learn(reader, text, {"act": "inspect", "which": "all", "fill": 0.5})
+    assert wording.masked == "everybody 's <fill> grab the sled"
+    assert said(reader, "there's half full, grab the sled", wording) == []
+    one = learn(reader, "there's half full, grab the sled", {"act": "inspect", "fill": 0.5})
+    assert one.masked == "'s <fill> grab the sled"
+    assert said(reader, text, one) == []
+
+
 def test_a_bare_tree_may_be_called_one(reader: Understander) -> None:
     wording = learn(reader, "nine was good, two gallons", GATHER)
     for text in ("twelve was good, one gallon", "tree twelve was good, one gallon"):
@@ -203,3 +215,13 @@ def test_those_that_come_along_unless_barred() -> None:
     heard = typed("hauled one gallon off tree four")
     assert len(reader.by_wording(heard)) == 1
     assert reader.by_wording(heard, barred={wording.masked}) == ()
+
+
+def test_the_wordings_that_come_along() -> None:
+    """Each makes notes, throws nothing away, and is the only one of its words."""
+    wordings = come_along()
+    kinds = {fields["act"] for wording in wordings for fields in wording.shape}
+    assert kinds <= ACTS.keys() - {"dump", "name", "pull", "vessel", "transfer", "remark"}
+    assert len({wording.masked for wording in wordings}) == len(wordings) > 100
+    words = ([token for token in one.tokens if token[0] != "<"] for one in wordings)
+    assert all(len(one) > 2 for one in words)
