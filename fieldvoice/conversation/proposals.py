@@ -41,7 +41,7 @@ class Bands:
     each chance on): ``sure`` is where 99.5 % of notes are right in all fields.
     """
 
-    sure: float = 0.98
+    sure: float = 0.995
     note: float = 0.2
     ask: float = 0.3
     command: float = 0.6

@@ -69,7 +69,9 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
         return None
-    return Proposal(meanings, best, sureness, _is_plain(words, bounds, meanings, guess))
+    guessed = any(draft.is_guessed for draft in drafts)
+    plain = not guessed and _is_plain(words, bounds, meanings, guess)
+    return Proposal(meanings, best, sureness, plain)
 
 
 def _with_bare(drafts: list[Draft], guess: Guess) -> list[Draft]:
@@ -93,15 +95,17 @@ def _is_plain(
         at not in bound and (word in _NUMBER_WORDS or guess.roles[at][NOTHING] < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
-    about = [
-        (type(one), tuple(getattr(one, name, None) for name in ("tree", "trees", "vessel", "site")))
-        for one in meanings
-    ]
+    about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
+    if any(one.json_fields().keys() <= {"act", "at", *_ABOUT} for one in meanings):
+        return False  # what was said of it is not known
+    if len(meanings) > 1 and any(not any(named) for _, named in about):
+        return False
     turned = any(word in _TURNING or word.endswith("n't") for word in words)
     named_only_here = turned or any(one.free for one in bounds)
     return not left_over and not named_only_here and len(set(about)) == len(about)
 
 
+_ABOUT = ("tree", "trees", "vessel", "site")
 _NUMBER_WORDS = frozenset(
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
     "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "

@@ -22,10 +22,14 @@ THERE = 0.5
 
 @dataclass(slots=True)
 class Draft:
-    """A note, question or command being put together."""
+    """A note, question or command being put together.
+
+    ``is_guessed`` tells that a value in it was read off no piece of the sentence.
+    """
 
     kind: str
     fields: dict[str, Any] = field(default_factory=dict)
+    is_guessed: bool = False
 
     def takes(self, bound: Bound) -> bool:
         """Whether one more piece belongs to this note, and does not begin another."""
@@ -138,6 +142,7 @@ def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
             continue
         if chance >= THERE:
             draft.fields[slot] = _plain(value)
+            draft.is_guessed = draft.is_guessed or not dot
             told.add(slot)
         least = min(least, max(chance, 1 - chance))
     return least
