@@ -25,15 +25,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchmarks.recordings import mixed
-from fieldvoice.hearing import SAMPLE_RATE, read_audio, split_utterances
-from fieldvoice.hearing.attention import ATTENTION_WORDS, AttentionSpotter
-from fieldvoice.speaking import HibariVoice
-from fieldvoice.speaking.player import at_rate
+from fieldvoice.asr import SAMPLE_RATE, read_audio, split_utterances
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, WakeWordDetector
+from fieldvoice.tts import HibariVoice
+from fieldvoice.tts.player import at_rate
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
 
 SPEEDS = (0.85, 1.0, 1.2)
 FLITE_VOICES = ("slt", "rms", "awb", "kal16")
@@ -81,9 +81,9 @@ def main() -> None:
         windy = [mixed(c, winds[n % len(winds)], WIND_DB, n) for n, c in enumerate(calls)]
         tried = [int(one) for one in (chosen.thresholds or str(word.threshold)).split(",")]
         for threshold in tried:
-            spotter = AttentionSpotter(replace(word, threshold=threshold))
+            spotter = WakeWordDetector(replace(word, threshold=threshold))
 
-            def share(sounds: list[Samples], by: AttentionSpotter = spotter) -> float:
+            def share(sounds: list[Samples], by: WakeWordDetector = spotter) -> float:
                 return 100 * sum(by.spot(one) is not None for one in sounds) / len(sounds)
 
             false = sum(spotter.spot(one) is not None for one in quiet)

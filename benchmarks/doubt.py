@@ -3,8 +3,8 @@
     python -m benchmarks.doubt FOLDER [FOLDER …] [--engines field] [--only "clean,wind 10 dB"]
 
 Everything is heard once (``--cache`` keeps it, as for ``benchmarks.hearing``) and read once; then a
-conversation decides at each setting of ``fieldvoice.conversation.decision.Margins``. The margins
-for other hearings are multiplied by each of ``--factors``; 0 asks about nothing that was heard,
+conversation decides at each setting of ``fieldvoice.dialogue.policy.ConfidenceMargins``. The
+margins for other hearings are multiplied by each of ``--factors``; 0 asks about nothing that was heard,
 1 is as it stands. ``--of other`` moves that one margin alone. ``--heard-only`` takes what has been
 heard before and leaves the rest out.
 
@@ -24,23 +24,23 @@ from benchmarks.engines import ENGINES, Engine
 from benchmarks.hearing import CONDITIONS, NOTE_BEFORE, NOW, OUTCOMES, judged
 from benchmarks.recordings import Recordings, sampled
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.conversation import Conversation
-from fieldvoice.conversation.decision import MARGINS, Margins
-from fieldvoice.heard import typed
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.understander import NAMELESS
+from fieldvoice.cli.app import cache_folder, the_grammar
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue.policy import MARGINS, ConfidenceMargins
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.interpreter import NAMELESS
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchmarks.recordings import Clip
-    from fieldvoice.grammar.given_names import GivenNames
-    from fieldvoice.heard import Heard
+    from fieldvoice.grammar.entity_names import EntityNames
+    from fieldvoice.nlu import Reading
+    from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.reply import Reply
-    from fieldvoice.understanding import Reading
-    from fieldvoice.understanding.second_reader import SecondReading
+    from fieldvoice.transcript import Transcript
 
 FACTORS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
 
@@ -48,25 +48,25 @@ FACTORS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
 class Remembering:
     """Reads each utterance once, however often it is decided about."""
 
-    def __init__(self, understander: Understander) -> None:
+    def __init__(self, understander: Interpreter) -> None:
         self._understander = understander
-        self._read: dict[tuple[Heard, str | None], Sequence[Reading]] = {}
+        self._read: dict[tuple[Transcript, str | None], Sequence[Reading]] = {}
 
     def read(
-        self, heard: Heard, *, expecting: str | None = None, names: GivenNames = NAMELESS
+        self, heard: Transcript, *, expecting: str | None = None, names: EntityNames = NAMELESS
     ) -> Sequence[Reading]:
-        """See ``Understander.read``; there are no names."""
+        """See ``Interpreter.read``; there are no names."""
         key = heard, expecting
         if key not in self._read:
             self._read[key] = self._understander.read(heard, expecting=expecting, names=names)
         return self._read[key]
 
-    def second(self, heard: Heard, names: GivenNames = NAMELESS) -> SecondReading | None:
-        """See ``Understander.second``; it is not asked here, for its notes are read back anyway."""
+    def second(self, heard: Transcript, names: EntityNames = NAMELESS) -> SecondReading | None:
+        """See ``Interpreter.second``; it is not asked here, for its notes are read back anyway."""
         return None
 
     def opening(self, text: str) -> int:
-        """See ``Understander.opening``."""
+        """See ``Interpreter.opening``."""
         return self._understander.opening(text)
 
     def by_wording(self, *_: Any, **__: Any) -> tuple[Reading, ...]:
@@ -77,7 +77,9 @@ class Remembering:
         """Nothing is learnt."""
 
 
-def reply_to(clip: Clip, heard: Heard, reader: Remembering, margins: Margins) -> Reply:
+def reply_to(
+    clip: Clip, heard: Transcript, reader: Remembering, margins: ConfidenceMargins
+) -> Reply:
     """Return what a conversation with an empty book replies, with ``margins``."""
     with Book.in_memory_copy(None) as book:
         talk = Conversation(book, reader, clock=lambda: NOW, margins=margins)
@@ -86,7 +88,7 @@ def reply_to(clip: Clip, heard: Heard, reader: Remembering, margins: Margins) ->
         return talk.hear(heard, source="memo")
 
 
-def at_factor(factor: float, of: str | None) -> Margins:
+def at_factor(factor: float, of: str | None) -> ConfidenceMargins:
     """Return the margins for other hearings, all or ``of`` alone, ``factor`` times as wide."""
     if of is None:
         return MARGINS.times(factor)
@@ -119,20 +121,20 @@ def main() -> None:
     parser.add_argument("--voices", help="only these, separated by commas")
     parser.add_argument("--each", type=int, help="sentences of each voice in each kind of noise")
     parser.add_argument("--factors", default=",".join(map(str, FACTORS)))
-    parser.add_argument("--of", choices=[field.name for field in fields(Margins)])
+    parser.add_argument("--of", choices=[field.name for field in fields(ConfidenceMargins)])
     parser.add_argument("--heard-only", action="store_true", help="hear nothing anew")
     parser.add_argument("--show", action="store_true", help="show each sentence not right")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
     grammar = the_grammar()
-    reader = Remembering(Understander(grammar, sound_of_words(grammar)))
+    reader = Remembering(Interpreter(grammar, sound_of_words(grammar)))
     factors = [float(factor) for factor in chosen.factors.split(",")]
     print("| margins | clips | " + " | ".join((*OUTCOMES, "saved")) + " |")
     print("| --- " * (len(OUTCOMES) + 3) + "|")
     for name in chosen.engines.split(","):
         engine = Engine(name, grammar, chosen.cache)
         for condition in (one for one in CONDITIONS if str(one) in chosen.only.split(",")):
-            heard: list[tuple[Clip, Heard]] = []
+            heard: list[tuple[Clip, Transcript]] = []
             for folder in chosen.folders:
                 recordings = Recordings(folder)
                 voices = chosen.voices.split(",") if chosen.voices else recordings.voices

@@ -15,20 +15,20 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import fieldvoice.asr
 import fieldvoice.grammar
-import fieldvoice.hearing
-from fieldvoice.cli.desk import cache_folder
-from fieldvoice.cli.ears import SECOND_MODEL, VOSK_MODEL, with_second
+from fieldvoice.asr import choose_recogniser
+from fieldvoice.asr.whisper_engine import WhisperRecogniser
+from fieldvoice.cli.app import cache_folder
+from fieldvoice.cli.recognisers import SECOND_MODEL, VOSK_MODEL, with_second
 from fieldvoice.grammar import load_grammar
-from fieldvoice.heard import Alternative, Heard, Word
-from fieldvoice.hearing import choose_recogniser
-from fieldvoice.hearing.whisper_engine import WhisperRecogniser
+from fieldvoice.transcript import NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from fieldvoice.asr import Recogniser, Samples
     from fieldvoice.grammar import Grammar
-    from fieldvoice.hearing import Recogniser, Samples
 
 
 def _field(grammar: Grammar) -> Recogniser:
@@ -73,7 +73,7 @@ def usable() -> list[str]:
 class Timed:
     """What was heard, and the seconds of one core that it took."""
 
-    heard: Heard
+    heard: Transcript
     cpu_s: float
 
 
@@ -134,14 +134,14 @@ def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
     if name in ("whisper", "field+second"):
         digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())
-    for package in (fieldvoice.hearing, fieldvoice.grammar):
+    for package in (fieldvoice.asr, fieldvoice.grammar):
         for path in sorted(Path(package.__path__[0]).rglob("*")):
             if path.is_file() and path.suffix != ".pyc":
                 digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()[:16]
 
 
-def _heard(fields: dict[str, Any]) -> Heard:
+def _heard(fields: dict[str, Any]) -> Transcript:
     words = tuple(Word(**word) for word in fields.pop("words"))
-    alternatives = tuple(Alternative(**one) for one in fields.pop("alternatives"))
-    return Heard(**{**fields, "words": words, "alternatives": alternatives})
+    alternatives = tuple(NBestEntry(**one) for one in fields.pop("alternatives"))
+    return Transcript(**{**fields, "words": words, "alternatives": alternatives})

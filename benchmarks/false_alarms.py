@@ -21,18 +21,18 @@ import numpy as np
 
 from benchmarks.engines import ENGINES, Engine
 from benchmarks.recordings import Recordings
+from fieldvoice.asr import SAMPLE_RATE, split_utterances
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import typed
-from fieldvoice.hearing import SAMPLE_RATE, split_utterances
-from fieldvoice.understanding import Understander
+from fieldvoice.cli.app import cache_folder, the_grammar
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
 
 START = datetime(2027, 3, 12, 14, 0, tzinfo=UTC)
 #: What the book holds: a round that is under way, so that bare answers would find something.
@@ -78,7 +78,7 @@ def talk(recordings: Recordings, seconds: float) -> Iterator[Samples]:
         yield np.concatenate([sound, pause]).astype(np.int16)
 
 
-def outcomes(sound: Iterable[Samples], engine: Engine, understander: Understander) -> Counter[str]:
+def outcomes(sound: Iterable[Samples], engine: Engine, understander: Interpreter) -> Counter[str]:
     """Return what came of every utterance found in ``sound``."""
     found: Counter[str] = Counter()
     whole = np.concatenate(list(sound))
@@ -109,7 +109,7 @@ def main() -> None:
     chosen = parser.parse_args()
     recordings = Recordings(chosen.folder)
     grammar = the_grammar()
-    understander = Understander(grammar, sound_of_words(grammar))
+    understander = Interpreter(grammar, sound_of_words(grammar))
     seconds = 60 * chosen.minutes
     print("| | seconds | " + " | ".join(OUTCOMES) + " | saved an hour |")
     print("| --- " * (len(OUTCOMES) + 3) + "|")

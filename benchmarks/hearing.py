@@ -33,24 +33,24 @@ import numpy as np
 
 from benchmarks.engines import ENGINES, Engine, small_grammar, usable
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings, sampled
+from fieldvoice.asr import SAMPLE_RATE
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import typed
-from fieldvoice.hearing import SAMPLE_RATE
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.tokens import words_of
+from fieldvoice.cli.app import cache_folder, the_grammar
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from benchmarks.recordings import Clip
     from fieldvoice.grammar import Grammar
-    from fieldvoice.heard import Heard
     from fieldvoice.reply import Reply
+    from fieldvoice.transcript import Transcript
 
-    Judge = Callable[[Clip, Heard], str]
+    Judge = Callable[[Clip, Transcript], str]
 
 CONDITIONS = [
     CLEAN,
@@ -70,8 +70,8 @@ HEADINGS = ("clips", "WER", "exact", *OUTCOMES, "numbers", "RTF", "ms p95")
 
 # What a user waits for: the interpreter, the modules, the grammar, the model, the first words.
 _FROM_COLD = """
-from fieldvoice.cli.desk import the_grammar
-from fieldvoice.cli.ears import ears
+from fieldvoice.cli.app import the_grammar
+from fieldvoice.cli.recognisers import ears
 ears(the_grammar())
 """
 
@@ -143,10 +143,10 @@ def judged(reply: Reply, meanings: list[dict[str, Any]]) -> str:
     return "right" if same(found, meanings) else "wrong"
 
 
-def in_conversation(understander: Understander, tell: Callable[[str], None]) -> Judge:
+def in_conversation(understander: Interpreter, tell: Callable[[str], None]) -> Judge:
     """Return what judges a field sentence by what a conversation makes of it."""
 
-    def judge(clip: Clip, heard: Heard) -> str:
+    def judge(clip: Clip, heard: Transcript) -> str:
         meanings = clip.meanings or []
         with Book.in_memory_copy(None) as book:
             talk = Conversation(book, understander, clock=lambda: NOW)
@@ -162,12 +162,12 @@ def in_conversation(understander: Understander, tell: Callable[[str], None]) -> 
     return judge
 
 
-def word_for_word(clip: Clip, heard: Heard) -> str:
+def word_for_word(clip: Clip, heard: Transcript) -> str:
     """Judge what people say by its words alone."""
     return "right" if clip.say == in_words(heard) else "wrong"
 
 
-def in_words(heard: Heard) -> str:
+def in_words(heard: Transcript) -> str:
     """Return what was heard as it is said: an engine that hears any words writes as people do."""
     return " ".join(words_of(heard.text)) if heard.recogniser == "whisper" else heard.text
 
@@ -200,7 +200,7 @@ def field_sentences(
 ) -> None:
     """Print the figures of the field sentences, engine beside engine."""
     grammar = the_grammar()
-    understander = Understander(grammar, sound_of_words(grammar))
+    understander = Interpreter(grammar, sound_of_words(grammar))
     tell: Callable[[str], None] = print if chosen.show else lambda _: None
     judge = in_conversation(understander, tell)
     voices = chosen.voices.split(",") if chosen.voices else recordings.voices

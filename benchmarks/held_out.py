@@ -21,8 +21,8 @@ import subprocess
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldvoice.speaking.voices import HibariVoice, PicoVoice, Sound
-from fieldvoice.speaking.wav import write_wav
+from fieldvoice.tts.voices import HibariVoice, PicoVoice, Sound
+from fieldvoice.tts.wav import write_wav
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

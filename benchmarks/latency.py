@@ -33,29 +33,29 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldvoice.cli.desk import conversation
-from fieldvoice.cli.ears import sound_of_words
+from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
+from fieldvoice.asr.endpoint import PAUSE_S, TAIL_S, best_detector
+from fieldvoice.asr.microphone import Piece
+from fieldvoice.asr.streaming import RecogniserProcess
+from fieldvoice.cli.app import conversation
 from fieldvoice.cli.listen import make_ear
 from fieldvoice.cli.options import clock_of
-from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
-from fieldvoice.hearing.ear import FarEar
-from fieldvoice.hearing.endpoint import PAUSE_S, TAIL_S, best_detector
-from fieldvoice.hearing.microphone import Piece
-from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape, Tick
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.live import Address, BookDialogue, EchoGate, LiveLoop, Recorder, SaidAt, Tick
 from fieldvoice.live.loop import FOLLOW_EVERY_S, News
-from fieldvoice.speaking import default_voice
-from fieldvoice.speaking.mouth import Mouth
+from fieldvoice.tts import default_voice
+from fieldvoice.tts.speech_output import SpeechOutput
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fieldvoice.conversation import Conversation
-    from fieldvoice.hearing import Samples
-    from fieldvoice.hearing.ear import Ear
-    from fieldvoice.hearing.stream import Event
+    from fieldvoice.asr import Samples
+    from fieldvoice.asr.stream import Event
+    from fieldvoice.asr.streaming import Ear
+    from fieldvoice.dialogue import Conversation
     from fieldvoice.live import Scene
     from fieldvoice.reply import Reply
-    from fieldvoice.speaking import Sound
+    from fieldvoice.tts import Sound
 
 PIECE = SAMPLE_RATE // 50
 AFTER_S = 1.6
@@ -151,7 +151,7 @@ def timed(loop: LiveLoop, inbox: SimpleQueue[News], sound: Samples) -> None:
         loop.handle(Piece(piece))
 
 
-def baseline_s(ear: FarEar, sound: Samples, text: str) -> float:
+def baseline_s(ear: RecogniserProcess, sound: Samples, text: str) -> float:
     """Return how long hearing a whole utterance takes and then rendering a reply."""
     began = time.perf_counter()
     ear.attend(sound, call_needed=False).result()
@@ -191,7 +191,7 @@ class Steps:
             self.hearing.pop()
             return
         began = time.process_time()
-        talk.foresee(heard)
+        talk.prefetch(heard)
         self.reading.append(time.process_time() - began)
         began = time.process_time()
         reply = talk.hear(heard, source="memo")
@@ -233,21 +233,21 @@ def main() -> None:
     sounds = list(islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        ear = FarEar(functools.partial(make_ear, None))
+        ear = RecogniserProcess(functools.partial(make_ear, None))
         ear.ready()
-        mouth = Mouth(player, _voice())
+        mouth = SpeechOutput(player, _voice())
         with conversation(folder / "season.db", clock, phones=sound_of_words) as desk:
             stream = TimedStream()
             stream.player = player
             loop = LiveLoop(
-                talk=BookTalk(desk.conversation, desk.book, clock),
+                talk=BookDialogue(desk.conversation, desk.book, clock),
                 hearing=ear,
                 mouth=mouth,
-                tape=Tape(folder / "sound"),
+                tape=Recorder(folder / "sound"),
                 screen=TimedScreen(player),
                 address=Address("open"),
                 stream=stream,
-                gate=Gate(best_detector()),
+                gate=EchoGate(best_detector()),
                 clock=clock,
                 wake=lambda: inbox.put(Tick()),
             )

@@ -22,11 +22,11 @@ from typing import Any
 
 from fieldvoice.book import Book
 from fieldvoice.book.fold import fold
-from fieldvoice.conversation import Conversation
+from fieldvoice.dialogue import Conversation
 from fieldvoice.grammar import load_grammar
-from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, meaning_from
-from fieldvoice.understanding import Understander
+from fieldvoice.nlu import Interpreter
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.transcript import typed
 
 LOCAL = timezone(timedelta(hours=-5))
 FIRST_YEAR, TREES, DAYS = 2018, 60, 64
@@ -107,9 +107,7 @@ def write(path: Path, seasons: int) -> int:
     return count
 
 
-def ask(
-    path: Path, understander: Understander, question: str, now: datetime
-) -> tuple[float, float]:
+def ask(path: Path, understander: Interpreter, question: str, now: datetime) -> tuple[float, float]:
     """Open the book, ask one question, close it; return the seconds, by the clock and of work."""
     began, worked = time.perf_counter(), time.process_time()
     with Book.open(path) as book:
@@ -134,7 +132,7 @@ def main() -> None:
         count = write(path, chosen.seasons)
         print(f"{count} notes written in {time.perf_counter() - began:.0f} s")
         now = datetime(FIRST_YEAR + chosen.seasons - 1, 4, 18, 21, tzinfo=LOCAL)
-        understander = Understander(load_grammar(cache=folder))
+        understander = Interpreter(load_grammar(cache=folder))
         began = time.perf_counter()
         ask(path, understander, QUESTIONS[0], now)
         print(f"first question, snapshots made: {time.perf_counter() - began:.1f} s")

@@ -26,22 +26,22 @@ import numpy as np
 from benchmarks.engines import small_grammar
 from benchmarks.hearing import OUTCOMES, in_conversation, word_for_word
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings, mixed, sampled
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.hearing import SAMPLE_RATE, read_audio
-from fieldvoice.hearing.cleaner import Cleaner
-from fieldvoice.hearing.floor import active_power, with_floor
-from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
-from fieldvoice.speaking.player import at_rate
-from fieldvoice.understanding import Understander
+from fieldvoice.asr import SAMPLE_RATE, read_audio
+from fieldvoice.asr.cleaner import Cleaner
+from fieldvoice.asr.floor import active_power, with_floor
+from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.cli.app import cache_folder, the_grammar
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.nlu import Interpreter
+from fieldvoice.tts.player import at_rate
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from benchmarks.hearing import Judge
     from benchmarks.recordings import Clip
-    from fieldvoice.heard import Heard
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
+    from fieldvoice.transcript import Transcript
 
     #: The noise alone, and the sound with it; what is heard.
     Way = Callable[[Samples, Samples], Samples]
@@ -188,7 +188,7 @@ WAYS: Mapping[str, tuple[str | None, Callable[[], Way]]] = {
 class OneHearing(PocketsphinxRecogniser):
     """The bundled recogniser without its second hearing."""
 
-    def recognise(self, samples: Samples) -> Heard:
+    def recognise(self, samples: Samples) -> Transcript:
         """Return what is heard in ``samples``, once."""
         return self._listen(with_floor(samples))
 
@@ -225,7 +225,7 @@ def main() -> None:
     single = small_grammar(cache_folder() / "words", words, 1)
     voices = chosen.voices.split(",")
     field = [clip for clip in recordings.sentences if clip.speaker in voices]
-    judge = in_conversation(Understander(grammar, sound_of_words(grammar)), lambda _: None)
+    judge = in_conversation(Interpreter(grammar, sound_of_words(grammar)), lambda _: None)
     ears = {
         name: OneHearing(one, cache_folder())
         for name, one in (("field", grammar), ("digits", digits), ("words", single))

@@ -36,28 +36,28 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import is_english, the_grammar
-from fieldvoice.conversation import Conversation
-from fieldvoice.conversation.proposals import BANDS
+from fieldvoice.cli.app import is_english, the_grammar
+from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue.proposals import BANDS
 from fieldvoice.handbook.loader import shipped
-from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, Ask, meaning_from
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.dates import dated
-from fieldvoice.understanding.second_reader import SecondReader
-from fieldvoice.understanding.tokens import words_of
-from fieldvoice.understanding.wordings import come_along
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.times import dated
+from fieldvoice.nlu.wordings import come_along
+from fieldvoice.schema import Act, Ask, meaning_from
+from fieldvoice.transcript import typed
 from models.reader.corpus import part
-from tests.understanding import tables
+from tests.nlu import tables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fieldvoice.grammar import Grammar
-    from fieldvoice.meaning import Meaning
+    from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.reply import Reply
-    from fieldvoice.understanding.second_reader import SecondReading
-    from tests.understanding.tables import Saying
+    from fieldvoice.schema import Meaning
+    from tests.nlu.tables import Saying
 
 ROOT = Path(__file__).parents[1]
 WRITTEN = ROOT / "benchmarks/results/reading.json"
@@ -114,7 +114,7 @@ def main() -> None:
     began = time.monotonic()
     grammar = the_grammar()
     reader = SecondReader(grammar.words, lambda: shipped().cards)
-    understander = Understander(grammar, None, is_english, reader, come_along)
+    understander = Interpreter(grammar, None, is_english, reader, come_along)
     groups: dict[str, list[Line]] = defaultdict(list)
     for line in _lines(grammar):
         groups[f"{line.part}: {line.sort}"].append(line)
@@ -134,7 +134,7 @@ def main() -> None:
     _print(tally)
 
 
-def _typed(line: Line, understander: Understander, book: Book, show: bool) -> str:
+def _typed(line: Line, understander: Interpreter, book: Book, show: bool) -> str:
     """Return what becomes of a line that is typed to an empty book."""
     reply = Conversation(book, understander, clock=lambda: line.clock).hear(typed(line.words))
     outcome = _outcome(line, reply)

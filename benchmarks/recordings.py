@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fieldvoice.hearing import read_audio
-from fieldvoice.hearing.floor import active_power
+from fieldvoice.asr import read_audio
+from fieldvoice.asr.floor import active_power
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
 
 #: Meanings of ``dev.jsonl`` that are not taken as they stand there, each with the reason.
 OVERRIDES: dict[str, list[dict[str, Any]]] = {

@@ -5,7 +5,7 @@
 What ``FOLDER`` holds is said in ``benchmarks/recordings.py``; what is heard is kept as in
 ``benchmarks.hearing``. Every other voice, in order of name, is one to fit by, the rest are those
 reported. A hearing is right when it is word for word what was said; a word, when it stands where it
-was said. With ``--fit`` the constants of ``fieldvoice/hearing/confidence.py`` are reckoned from the
+was said. With ``--fit`` the constants of ``fieldvoice/asr/confidence.py`` are reckoned from the
 first voices and the table shows what they make of the others; without, it shows what the constants
 that stand there make of them.
 """
@@ -25,8 +25,7 @@ from benchmarks.engines import ENGINES, Engine
 from benchmarks.hearing import CONDITIONS
 from benchmarks.recordings import Recordings, sampled
 from docs.drawing import Axis, Line, chart
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.hearing.confidence import (
+from fieldvoice.asr.confidence import (
     BOTH,
     FIRST,
     FREE_TEXT,
@@ -36,13 +35,14 @@ from fieldvoice.hearing.confidence import (
     scaled_fit,
     word_log_odds,
 )
-from fieldvoice.understanding.tokens import words_of
+from fieldvoice.cli.app import cache_folder, the_grammar
+from fieldvoice.nlu.normalise import words_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
     from benchmarks.recordings import Clip, Condition
-    from fieldvoice.heard import Heard
+    from fieldvoice.transcript import Transcript
 
 #: Measured where nothing is said otherwise.
 USUAL = "clean,wind 10 dB,engine 10 dB"
@@ -75,7 +75,7 @@ class Cases:
     words: list[Case]
 
 
-def cases_of(said: str, heard: Heard, vocabulary: Collection[str]) -> Cases:
+def cases_of(said: str, heard: Transcript, vocabulary: Collection[str]) -> Cases:
     """Return one hearing and its words as cases."""
     fit = scaled_fit(heard.fit)
     wanted = said.split()

@@ -3,11 +3,11 @@
     python -m benchmarks.understanding [--time] [--mutations COUNT] [--seed N] [--half HALF]
     python -m benchmarks.understanding --sayings FILE…
 
-``--sayings`` measures tables of sentences (in the form of ``tests/understanding/tables.py``) that
+``--sayings`` measures tables of sentences (in the form of ``tests/nlu/tables.py``) that
 were written down with their meanings before they were run: how many are read right, asked about,
 kept, or would be saved or answered wrong.
 
-The sentences are those of the tables in ``tests/understanding/utterances/``. For the mutation test
+The sentences are those of the tables in ``tests/nlu/utterances/``. For the mutation test
 each drawn sentence loses a word, has two neighbours swapped, is misspelt in one word (as typed), or
 has one word replaced by a word of the grammar that sounds near to it (as heard); it is then taken
 by a conversation with an empty book. Against what the sentence led to unharmed it is
@@ -39,26 +39,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import is_english, the_grammar
-from fieldvoice.cli.ears import sound_of_words
-from fieldvoice.conversation import Conversation
-from fieldvoice.conversation.decision import AskBack, Candidate, Keep, decide, words_of
+from fieldvoice.cli.app import is_english, the_grammar
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue.policy import Clarify, Keep, ScoredHypothesis, decide, words_of
+from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.expect import accepts
-from fieldvoice.grammar.given_names import GivenNames
 from fieldvoice.grammar.network import Network
-from fieldvoice.heard import Heard, typed
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.dates import dated
-from fieldvoice.understanding.near import NearWords
-from fieldvoice.understanding.tokens import words_of as words_in
-from tests.understanding import tables
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.fuzzy import ConfusionSet
+from fieldvoice.nlu.normalise import words_of as words_in
+from fieldvoice.nlu.times import dated
+from fieldvoice.transcript import Transcript, typed
+from tests.nlu import tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
-    from fieldvoice.meaning import Meaning
-    from tests.understanding.tables import Saying
+    from fieldvoice.schema import Meaning
+    from tests.nlu.tables import Saying
 
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=UTC)
 SEED = 4
@@ -84,7 +84,7 @@ def main() -> None:
     parser.add_argument("--show", action="store_true", help="print what went wrong")
     chosen = parser.parse_args()
     grammar = the_grammar()
-    understander = Understander(grammar, sound_of_words(grammar), is_english)
+    understander = Interpreter(grammar, sound_of_words(grammar), is_english)
     if chosen.sayings:
         _sayings(understander, chosen.sayings, chosen.show)
         return
@@ -95,7 +95,7 @@ def main() -> None:
         _mutations(grammar, understander, table, chosen)
 
 
-def _sayings(understander: Understander, paths: list[Path], show: bool) -> None:
+def _sayings(understander: Interpreter, paths: list[Path], show: bool) -> None:
     """Print how many sayings of each heading are read right, asked, kept, or taken wrong."""
     found: dict[str, Counter[str]] = {}
     for saying in (saying for path in paths for saying in tables.sayings(path)):
@@ -111,20 +111,20 @@ def _sayings(understander: Understander, paths: list[Path], show: bool) -> None:
         print(f"| {heading} | {counts.total()} | {cells} |")
 
 
-def _read(understander: Understander, saying: Saying) -> tuple[str, tuple[Meaning, ...]]:
+def _read(understander: Interpreter, saying: Saying) -> tuple[str, tuple[Meaning, ...]]:
     """Return what becomes of a typed saying by its words alone, and its best reading."""
     heard = typed(saying.words)
-    names = GivenNames(frozenset(saying.trees), frozenset(saying.vessels))
+    names = EntityNames(frozenset(saying.trees), frozenset(saying.vessels))
     readings = understander.read(heard, names=names)
     decision = decide(
-        [Candidate(one.meanings, one.cost, words=words_of(one)) for one in readings],
+        [ScoredHypothesis(one.meanings, one.cost, words=words_of(one)) for one in readings],
         heard,
     )
     clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN) if saying.clock else NOW
     meanings = tuple(dated(one, clock) for one in readings[0].meanings) if readings else ()
     if isinstance(decision, Keep):
         return "kept", meanings
-    if isinstance(decision, AskBack):
+    if isinstance(decision, Clarify):
         return "asked", meanings
     fits = saying.accepts([one.json_fields() for one in meanings])
     return ("right" if fits else "wrong"), meanings
@@ -134,7 +134,7 @@ def _half(words: str) -> str:
     return HALVES[zlib.crc32(words.encode()) % 2]
 
 
-def _times(understander: Understander) -> None:
+def _times(understander: Interpreter) -> None:
     sentences = [one.words for one in (*tables.utterances(), *tables.not_records())]
     understander.read(typed(sentences[0]))
     spent = []
@@ -150,13 +150,13 @@ def _times(understander: Understander) -> None:
 
 
 def _mutations(
-    grammar: Grammar, understander: Understander, sayings: list[str], chosen: argparse.Namespace
+    grammar: Grammar, understander: Interpreter, sayings: list[str], chosen: argparse.Namespace
 ) -> None:
     chance = random.Random(chosen.seed)
     numbers = grammar.words_of("numbers.number_words")
     networks = _word_for_word(grammar)
     fillers = grammar.phrases_of("fieldvoice.filler")
-    sounds = NearWords(grammar.words, numbers, sound_of_words(grammar))
+    sounds = ConfusionSet(grammar.words, numbers, sound_of_words(grammar))
     kinds: dict[str, Callable[[Words], Words | None]] = {
         "a word dropped": lambda words: _dropped(words, chance),
         "two words swapped": lambda words: _swapped(words, chance),
@@ -178,7 +178,9 @@ def _mutations(
             if meant[0] not in ("saved", "answered", "done"):
                 continue
             text = " ".join(harmed)
-            heard = Heard(text, recogniser="trial") if kind.endswith("misheard") else typed(text)
+            heard = (
+                Transcript(text, recogniser="trial") if kind.endswith("misheard") else typed(text)
+            )
             got = _taken(understander, heard)
             literal = _says(networks, fillers, harmed)
             outcome = _outcome(meant, got, literal)
@@ -217,7 +219,7 @@ def _without(words: Words, fillers: frozenset[Words]) -> Words:
     return tuple(kept)
 
 
-def _taken(understander: Understander, heard: Heard) -> tuple[str, list[dict[str, Any]]]:
+def _taken(understander: Interpreter, heard: Transcript) -> tuple[str, list[dict[str, Any]]]:
     with Book.in_memory_copy() as book:
         reply = Conversation(book, understander, clock=lambda: NOW).hear(heard)
     return reply.outcome, [meaning.json_fields() for meaning in reply.meanings]
@@ -268,7 +270,7 @@ def _misspelt(words: Words, chance: random.Random) -> Words | None:
     return (*words[:at], chance.choice(slips), *words[at + 1 :])
 
 
-def _misheard(words: Words, sounds: NearWords, chance: random.Random) -> Words | None:
+def _misheard(words: Words, sounds: ConfusionSet, chance: random.Random) -> Words | None:
     near = {at: sorted(sounds.near(word, by_sound=True)) for at, word in enumerate(words)}
     places = [at for at, others in near.items() if others]
     if not places:

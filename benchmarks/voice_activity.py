@@ -30,8 +30,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchmarks.recordings import CLEAN, Condition, Recordings, mixed, sampled
-from fieldvoice.hearing import SAMPLE_RATE, Endpointer, read_audio
-from fieldvoice.hearing.endpoint import DETECTORS, START_AT
+from fieldvoice.asr import SAMPLE_RATE, Endpointer, read_audio
+from fieldvoice.asr.endpoint import DETECTORS, START_AT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -39,8 +39,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from benchmarks.recordings import Clip
-    from fieldvoice.hearing import Samples, Span
-    from fieldvoice.hearing.endpoint import SpeechDetector
+    from fieldvoice.asr import Samples, Span
+    from fieldvoice.asr.endpoint import SpeechDetector
 
 CONDITIONS = [
     CLEAN,

@@ -25,7 +25,6 @@ from typing import TYPE_CHECKING
 
 import av
 import numpy as np
-
 from fieldvoice.speaking import HibariVoice, PicoVoice, Sound
 
 if TYPE_CHECKING:

@@ -12,10 +12,10 @@ from fieldvoice.segments import rules_told
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fieldvoice.heard import Heard
-    from fieldvoice.meaning import Meaning
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.schema import Meaning
     from fieldvoice.segments import Sentence
+    from fieldvoice.transcript import Transcript
 
 Outcome = Literal["saved", "answered", "done", "asked", "kept"]
 
@@ -28,7 +28,7 @@ class Reply:
     that are near what was said, or that were put to the choice, each with words that say the like.
     """
 
-    heard: Heard
+    heard: Transcript
     outcome: Outcome
     told: tuple[Sentence, ...]
     meanings: tuple[Meaning, ...] = ()

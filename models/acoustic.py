@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldvoice.hearing.acoustic_files import (
+from fieldvoice.asr.acoustic_files import (
     Array,
     SenoneWeights,
     gaussian_file,

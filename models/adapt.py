@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldvoice.hearing.model_files import bundled_model
+from fieldvoice.asr.model_files import bundled_model
 from models.acoustic import LEAST_VARIANCE, AcousticModel, Array, read_model, write_model
 
 if TYPE_CHECKING:

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from pocketsphinx import Config, Decoder
 
-from fieldvoice.hearing.front_end import cepstra, power_spectra, streams
+from fieldvoice.asr.front_end import cepstra, power_spectra, streams
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldvoice.hearing import Samples
-    from fieldvoice.hearing.front_end import Frames
+    from fieldvoice.asr import Samples
+    from fieldvoice.asr.front_end import Frames
 
 Senones = NDArray[np.int16]
 

@@ -20,13 +20,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import soundfile
 
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.hearing.acoustic_files import read_senones
-from fieldvoice.hearing.cleaner import Cleaner, is_noisy
-from fieldvoice.hearing.floor import with_floor
-from fieldvoice.hearing.front_end import bands, power_spectra
-from fieldvoice.hearing.model_files import bundled_model, model_files
-from fieldvoice.hearing.phone_net import STATES_OF_A_PHONE
+from fieldvoice.asr.acoustic_files import read_senones
+from fieldvoice.asr.cleaner import Cleaner, is_noisy
+from fieldvoice.asr.floor import with_floor
+from fieldvoice.asr.front_end import bands, power_spectra
+from fieldvoice.asr.model_files import bundled_model, model_files
+from fieldvoice.asr.phone_net import STATES_OF_A_PHONE
+from fieldvoice.cli.app import cache_folder, the_grammar
 from models import noise
 from models.alignment import Aligner
 from models.corpus import as_samples, changed, in_noise, mixed, placed
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
     from models.noise import Sound
 
 #: From this round on noise is of every kind and down to this ratio in dB.

@@ -18,9 +18,9 @@ import numpy as np
 import soundfile
 from scipy.signal import oaconvolve
 
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.hearing.floor import active_power
-from fieldvoice.hearing.model_files import bundled_model, model_files
+from fieldvoice.asr.floor import active_power
+from fieldvoice.asr.model_files import bundled_model, model_files
+from fieldvoice.cli.app import cache_folder, the_grammar
 from models import noise
 from models.alignment import Aligner, features
 from models.noise import SAMPLE_RATE, Sound
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
 
 #: Noise is this far below the active speech, in dB, evenly spread.
 RATIOS_DB = (2.0, 22.0)

@@ -22,11 +22,11 @@ import numpy as np
 from pocketsphinx import Config, Decoder
 
 from benchmarks.recordings import CLEAN, Clip, Condition, Recordings
-from fieldvoice.cli.desk import cache_folder, the_grammar
-from fieldvoice.hearing import read_audio
-from fieldvoice.hearing.floor import with_floor
-from fieldvoice.hearing.model_files import acoustic_settings, bundled_model, model_files
-from fieldvoice.hearing.pocketsphinx_engine import _SEARCH
+from fieldvoice.asr import read_audio
+from fieldvoice.asr.floor import with_floor
+from fieldvoice.asr.model_files import acoustic_settings, bundled_model, model_files
+from fieldvoice.asr.pocketsphinx_engine import _SEARCH
+from fieldvoice.cli.app import cache_folder, the_grammar
 from models.acoustic import read_model, write_model
 from models.alignment import Aligner, features
 from models.corpus import Corpus

@@ -22,10 +22,10 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-from fieldvoice.hearing.acoustic_files import read_senones
-from fieldvoice.hearing.front_end import BANDS
-from fieldvoice.hearing.model_files import bundled_model
-from fieldvoice.hearing.phone_net import BAND_SCALE, STATES_OF_A_PHONE
+from fieldvoice.asr.acoustic_files import read_senones
+from fieldvoice.asr.front_end import BANDS
+from fieldvoice.asr.model_files import bundled_model
+from fieldvoice.asr.phone_net import BAND_SCALE, STATES_OF_A_PHONE
 from models.another import by_another
 from models.bands import Bands, read_bands
 
@@ -46,7 +46,7 @@ NOT_COUNTED = -100
 
 
 class Net(nn.Module):
-    """The net while it learns; ``fieldvoice/hearing/phone_net.py`` is the net that has learnt."""
+    """The net while it learns; ``fieldvoice/asr/phone_net.py`` is the net that has learnt."""
 
     def __init__(self, width: int, states: int) -> None:
         super().__init__()

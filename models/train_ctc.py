@@ -4,7 +4,7 @@
 
 Needs torch, which nothing else here does. Whole utterances of about the same length go in together,
 each by another speaker every time (``another``). The net learns by the likelihood of the phones in
-their order (``fieldvoice/hearing/ctc.py``), and by which state each moment is in. It learns in two
+their order (``fieldvoice/asr/ctc.py``), and by which state each moment is in. It learns in two
 lots, the second from speakers more unlike, at other paces; what is written is the mean of the
 weights after the two. Three quarters of an hour for 17 million frames on two cores;
 ``--shorter 10`` takes a tenth of the epochs.
@@ -22,11 +22,11 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-from fieldvoice.hearing.acoustic_files import read_senones
-from fieldvoice.hearing.ctc_net import FRAMES_A_MOMENT
-from fieldvoice.hearing.front_end import BANDS
-from fieldvoice.hearing.model_files import bundled_model
-from fieldvoice.hearing.phone_net import BAND_SCALE, STATES_OF_A_PHONE
+from fieldvoice.asr.acoustic_files import read_senones
+from fieldvoice.asr.ctc_net import FRAMES_A_MOMENT
+from fieldvoice.asr.front_end import BANDS
+from fieldvoice.asr.model_files import bundled_model
+from fieldvoice.asr.phone_net import BAND_SCALE, STATES_OF_A_PHONE
 from models.another import by_another, paced, with_gaps
 from models.bands import Bands, read_bands
 from models.train import NOISE, NOT_COUNTED, Descent, descend, folded
@@ -60,7 +60,7 @@ LOTS = (Lot(5, 2e-3, 1.0, False), Lot(2, 1e-3, 1.4, True))
 
 
 class CtcNet(nn.Module):
-    """The net while it learns; ``fieldvoice/hearing/ctc_net.py`` is the net that has learnt."""
+    """The net while it learns; ``fieldvoice/asr/ctc_net.py`` is the net that has learnt."""
 
     def __init__(self, width: int, labels: int, states: int) -> None:
         super().__init__()

@@ -36,7 +36,7 @@ print("sockets:", made)
 
 
 def _run(home: Path, *before: str) -> subprocess.CompletedProcess[str]:
-    network = ROOT / "fieldvoice/hearing/noise_net/gtcrn.onnx"
+    network = ROOT / "fieldvoice/asr/noise_net/gtcrn.onnx"
     # where tests are run by a machine the runtime is silent of itself
     silent = ("CI", "ORT_RUNNING_UNIT_TESTS", "ORT_DISABLE_TELEMETRY", "GITHUB_ACTIONS", "TF_BUILD")
     env = {key: value for key, value in os.environ.items() if key not in silent}

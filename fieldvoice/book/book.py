@@ -5,8 +5,8 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
+from fieldvoice.book.connection import copy_into_memory, open_file
 from fieldvoice.book.faults import plain_faults
-from fieldvoice.book.opening import copy_into_memory, open_file
 from fieldvoice.book.rows import (
     Entry,
     Taken,
@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
     from fieldvoice.book.wordings import LearntWording, Taught
-    from fieldvoice.heard import Heard
-    from fieldvoice.meaning import Act, Meaning, TreeId
     from fieldvoice.reply import Outcome
+    from fieldvoice.schema import Act, Meaning, TreeId
+    from fieldvoice.transcript import Transcript
 
 _KEPT = """
 SELECT * FROM utterances AS u
@@ -99,7 +99,7 @@ class Book:
         *,
         at: datetime,
         source: Source,
-        heard: Heard,
+        heard: Transcript,
         outcome: Outcome,
         meanings: Sequence[Meaning | Mapping[str, Any]],
         reply: str,

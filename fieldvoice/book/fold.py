@@ -16,15 +16,15 @@ from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
 from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
 from fieldvoice.book.told import Told
-from fieldvoice.meaning import Names, TreeId, acts, plain_name
-from fieldvoice.meaning.registry import Registry
 from fieldvoice.rules.sap import sap_noticed, worst_sap
+from fieldvoice.schema import Names, TreeId, acts, plain_name
+from fieldvoice.schema.registry import Registry
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from fieldvoice.book.rows import Entry
-    from fieldvoice.meaning import Act
+    from fieldvoice.schema import Act
 
 #: Rounds kept with all their notes; of those before only the walk is.
 _ROUNDS_KEPT = 4

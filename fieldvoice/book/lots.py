@@ -12,9 +12,9 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.season import Parcel
-from fieldvoice.meaning import TreeId
 from fieldvoice.rules.sap import worst_sap
 from fieldvoice.rules.sugar import density_kg_m3
+from fieldvoice.schema import TreeId
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -14,8 +14,8 @@ from fieldvoice.book.ledger import VesselLedger, amount
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
 from fieldvoice.book.season import Account, VesselState
 from fieldvoice.book.sugarhouse import Sugarhouse
-from fieldvoice.meaning import acts
 from fieldvoice.rules.sap import sap_noticed, worst_sap
+from fieldvoice.schema import acts
 
 #: How long gathered sap counts as carried: over the night it stands in a vessel.
 CARRIED_LASTS = timedelta(hours=18)

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.meaning import TreeId, acts, plain_name
-from fieldvoice.meaning.acts import AnyAct
+from fieldvoice.schema import TreeId, acts, plain_name
+from fieldvoice.schema.acts import AnyAct
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldvoice.meaning import Act
+    from fieldvoice.schema import Act
 
 #: A pause after which the next tree begins another round, when nobody said that one began or ended
 #: (a design choice: on a strong run buckets are emptied twice a day, which is common practice, and

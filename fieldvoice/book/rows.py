@@ -8,14 +8,14 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
 from fieldvoice.errors import BookError
-from fieldvoice.heard import Alternative, AudioSpan, Heard, Word
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Mapping, Sequence
 
-    from fieldvoice.meaning import Meaning
+    from fieldvoice.schema import Meaning
 
 Source = Literal["typed", "memo", "live"]
 
@@ -39,7 +39,7 @@ class Utterance:
     recogniser: str
     confidence: float
     fit: float | None
-    alternatives: tuple[Alternative, ...]
+    alternatives: tuple[NBestEntry, ...]
     outcome: str
     meanings: tuple[dict[str, Any], ...]
     reply: str
@@ -52,9 +52,9 @@ class Utterance:
     conversation: str | None = None
 
     @property
-    def heard(self) -> Heard:
+    def heard(self) -> Transcript:
         """What was heard, as it came from hearing."""
-        return Heard(
+        return Transcript(
             text=self.text,
             words=self.words,
             confidence=self.confidence,
@@ -142,7 +142,7 @@ def utterance_row(
     *,
     at: datetime,
     source: Source,
-    heard: Heard,
+    heard: Transcript,
     outcome: str,
     meanings: Sequence[Meaning | Mapping[str, Any]],
     reply: str,
@@ -200,7 +200,7 @@ def utterance_from(row: sqlite3.Row) -> Utterance:
         recogniser=row["recogniser"],
         confidence=row["confidence"],
         fit=row["fit"],
-        alternatives=tuple(Alternative(*pair) for pair in json.loads(row["alternatives"])),
+        alternatives=tuple(NBestEntry(*pair) for pair in json.loads(row["alternatives"])),
         outcome=row["outcome"],
         meanings=tuple(json.loads(row["meanings"])),
         reply=row["reply"],

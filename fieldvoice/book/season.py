@@ -6,14 +6,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldvoice.meaning import Names, TreeId
+from fieldvoice.schema import Names, TreeId
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldvoice.book.rounds import Round
-    from fieldvoice.meaning import Act
-    from fieldvoice.meaning.acts import (
+    from fieldvoice.schema import Act
+    from fieldvoice.schema.acts import (
         Boil,
         Draw,
         Equipment,

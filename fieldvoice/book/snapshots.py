@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.rows import Entry
     from fieldvoice.book.season import Season
-    from fieldvoice.meaning import Act, TreeId
+    from fieldvoice.schema import Act, TreeId
 
 #: A new snapshot is made when so many notes had to be gone through since the last.
 _WORTH = 160

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, TypeVar
 from fieldvoice.book.lots import Lot, Mixture
 from fieldvoice.book.season import BoilState, StockLot
 from fieldvoice.errors import RangeError
-from fieldvoice.meaning import TreeId, acts
 from fieldvoice.rules.packing import container_gal
+from fieldvoice.schema import TreeId, acts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
-    from fieldvoice.meaning import Act
+    from fieldvoice.schema import Act
 
 
 class Told(Sequence["tuple[datetime, Any]"]):

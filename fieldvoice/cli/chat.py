@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from prompt_toolkit import PromptSession
 
     from fieldvoice.book import Book
-    from fieldvoice.cli.desk import Desk
-    from fieldvoice.conversation import Conversation
+    from fieldvoice.cli.app import AppContext
+    from fieldvoice.dialogue import Conversation
 
 
 _WELCOME = """\
@@ -37,7 +37,7 @@ def command(as_json: bool, book: Path | None, now: datetime | None) -> int:
 
     Piped in, it takes one utterance a line, as `say --stdin` does.
     """
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.app import conversation
 
     clock = clock_of(now)
     with conversation(book, clock) as desk:
@@ -50,7 +50,7 @@ def _talk(
     talk: Conversation, lines: Iterator[str], as_json: bool, at_a_prompt: bool = False
 ) -> int:
     from fieldvoice.cli.show import show, show_typed
-    from fieldvoice.heard import typed
+    from fieldvoice.transcript import typed
 
     status = 0
     for line in lines:
@@ -73,7 +73,7 @@ def _piped() -> Iterator[str]:
             yield line.strip()
 
 
-def _typed(desk: Desk, as_json: bool) -> Iterator[str]:
+def _typed(desk: AppContext, as_json: bool) -> Iterator[str]:
     """Yield the lines typed at the prompt; a paste of several lines comes line by line."""
     session = _session()
     click.echo(_WELCOME, err=as_json)
@@ -91,7 +91,7 @@ def _typed(desk: Desk, as_json: bool) -> Iterator[str]:
             yield line
 
 
-def _entered(session: PromptSession[str], desk: Desk) -> str:
+def _entered(session: PromptSession[str], desk: AppContext) -> str:
     """Return what is typed at one prompt.
 
     The book is asked before and not while one types: completion runs in a thread of its own, where
@@ -128,9 +128,9 @@ def status_line(book: Book, now: datetime) -> str:
 
     What is in hand, how far the round is, which question is open, and how much waits for review.
     """
-    from fieldvoice.conversation.focus import Focus
-    from fieldvoice.conversation.pending import open_question
-    from fieldvoice.conversation.walk import progress
+    from fieldvoice.dialogue.focus import Focus
+    from fieldvoice.dialogue.prompts import open_question
+    from fieldvoice.dialogue.round import progress
     from fieldvoice.nlg.written import Style, written
     from fieldvoice.segments import Count, TreeRef, VesselRef, fact
 

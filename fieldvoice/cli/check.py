@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from fieldvoice.heard import Heard
-    from fieldvoice.hearing import Samples
-    from fieldvoice.hearing.soundcheck import Checked
+    from fieldvoice.asr import Samples
+    from fieldvoice.asr.soundcheck import Checked
     from fieldvoice.soundcard import Device, SoundSystem
+    from fieldvoice.transcript import Transcript
 
 #: How long is recorded, in seconds.
 RECORDS_S = 3.0
@@ -34,11 +34,11 @@ def command(
     microphone: str | None, speaker: str | None, seconds: float, as_json: bool, book: Path | None
 ) -> int:
     """Try the microphone: what there is, how loud and clear you are, what to change."""
-    from fieldvoice.cli.desk import default_book, the_grammar
-    from fieldvoice.cli.ears import choice, ears
+    from fieldvoice.asr.soundcheck import advice, sound_check
+    from fieldvoice.cli.app import default_book, the_grammar
+    from fieldvoice.cli.recognisers import choice, ears
     from fieldvoice.cli.settings_file import read_live_settings
     from fieldvoice.cli.show import show_json
-    from fieldvoice.hearing.soundcheck import advice, sound_check
     from fieldvoice.soundcard import all_devices, sound_system
 
     settings = read_live_settings((book or default_book()).with_suffix(".toml"))
@@ -69,7 +69,7 @@ def record(
     Raises:
         SoundDeviceError: the microphone cannot be used, or nothing comes from it.
     """
-    from fieldvoice.hearing.microphone import Found, Lost, Microphone, Piece
+    from fieldvoice.asr.microphone import Found, Lost, Microphone, Piece
     from fieldvoice.soundcard import SoundDeviceError
 
     news: queue.SimpleQueue[Piece | Found | Lost] = queue.SimpleQueue()
@@ -96,8 +96,8 @@ def _ask_to_speak(
 ) -> None:
     """Say what to do, and sound "go ahead" where there is a loudspeaker."""
     from fieldvoice.soundcard import SoundDeviceError
-    from fieldvoice.speaking.player import DevicePlayer
-    from fieldvoice.speaking.tones import tone
+    from fieldvoice.tts.player import DevicePlayer
+    from fieldvoice.tts.tones import tone
 
     if tell:
         click.echo(
@@ -133,7 +133,7 @@ def _list(devices: list[Device]) -> None:
 def voices() -> dict[str, str]:
     """Return the voices by name, each with what it lacks; empty for nothing."""
     from fieldvoice.errors import VoiceError
-    from fieldvoice.speaking import VOICES, named_voice
+    from fieldvoice.tts import VOICES, named_voice
 
     found = {}
     for name in VOICES:
@@ -145,7 +145,7 @@ def voices() -> dict[str, str]:
     return found
 
 
-def _show(checked: Checked, heard: Sequence[Heard], told: Sequence[str]) -> None:
+def _show(checked: Checked, heard: Sequence[Transcript], told: Sequence[str]) -> None:
     from fieldvoice.cli.show import show_line
 
     speech = "nobody spoke" if checked.speech_db is None else f"{checked.speech_db:.0f} dB"
@@ -163,7 +163,7 @@ def _fields(
     name: str,
     devices: Sequence[Device],
     checked: Checked,
-    heard: Sequence[Heard],
+    heard: Sequence[Transcript],
     told: Sequence[str],
 ) -> dict[str, object]:
     return {

@@ -80,10 +80,10 @@ def command(session: str, out: Path) -> None:
 
 
 def _play(folder: Path, plan: dict[str, Any]) -> list[Reply]:
-    from fieldvoice.cli.desk import conversation
-    from fieldvoice.cli.ears import ears, sound_of_words
+    from fieldvoice.asr import hear_memo
+    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.recognisers import ears, sound_of_words
     from fieldvoice.cli.show import show
-    from fieldvoice.hearing import hear_memo
 
     click.echo(plan["title"])
     replies: list[Reply] = []
@@ -108,7 +108,7 @@ def _play(folder: Path, plan: dict[str, Any]) -> list[Reply]:
 
 def _speak(answers: list[Reply], out: Path) -> None:
     """Write each answer as a spoken WAV file; say so plainly where no voice can."""
-    from fieldvoice.speaking import default_voice, write_wav
+    from fieldvoice.tts import default_voice, write_wav
 
     try:
         voice = default_voice()

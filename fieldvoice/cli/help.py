@@ -8,7 +8,7 @@ import click
 @click.command("help")
 def command() -> None:
     """Show what can be said: one example of each note, question and command."""
-    from fieldvoice.conversation.sayable import examples
+    from fieldvoice.dialogue.sayable import examples
 
     for kind, known in examples().items():
         click.echo(kind.capitalize())

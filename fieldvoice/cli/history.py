@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.book import Entry, Utterance
-    from fieldvoice.cli.desk import Desk
+    from fieldvoice.cli.app import AppContext
 
 
 @click.command("history")
@@ -32,7 +32,7 @@ def command(
     fieldvoice history tree 9
     fieldvoice history tank two --last 10
     """
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_json
 
     with conversation(book, clock_of(now)) as desk:
@@ -49,8 +49,8 @@ def command(
     return 0
 
 
-def _notes(desk: Desk, what: str) -> list[Entry]:
-    from fieldvoice.conversation.answers.said import about
+def _notes(desk: AppContext, what: str) -> list[Entry]:
+    from fieldvoice.dialogue.answers.said import about
 
     everything = sorted(desk.book.entries(include_void=True), key=lambda note: note.at)
     if not what:
@@ -60,21 +60,21 @@ def _notes(desk: Desk, what: str) -> list[Entry]:
     return [note for note in everything if about(note, named, season.names)]
 
 
-def _named(desk: Desk, what: str) -> dict[str, Any]:
+def _named(desk: AppContext, what: str) -> dict[str, Any]:
     """Return the tree or vessel that ``what`` names."""
-    from fieldvoice.heard import typed
-    from fieldvoice.meaning import Mention
+    from fieldvoice.schema import EntityMention
+    from fieldvoice.transcript import typed
 
     words = typed(f"tree {what}" if what.isdigit() else what)
     for reading in desk.understander.read(words, names=desk.conversation.names()):
         for meaning in reading.meanings:
-            if isinstance(meaning, Mention) and meaning.mention.keys() & {"tree", "vessel"}:
+            if isinstance(meaning, EntityMention) and meaning.mention.keys() & {"tree", "vessel"}:
                 return dict(meaning.mention)
     raise click.UsageError(f"{what!r} names no tree or vessel. Try: fieldvoice history tree 9")
 
 
 def _line(note: Entry, said: dict[str, Utterance], by_wording: dict[str, str]) -> str:
-    from fieldvoice.conversation.readback import told
+    from fieldvoice.dialogue.readback import told
     from fieldvoice.nlg.written import written
 
     gone = ""

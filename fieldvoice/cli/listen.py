@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD
-from fieldvoice.hearing.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.soundcard import TO_INSTALL
 
 if TYPE_CHECKING:
@@ -24,15 +24,15 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from fieldvoice.cli.desk import Desk
+    from fieldvoice.asr.microphone import Microphone
+    from fieldvoice.asr.partial import PartialWords
+    from fieldvoice.asr.streaming import Ear, RecogniserProcess
+    from fieldvoice.cli.app import AppContext
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
-    from fieldvoice.conversation.choices import Value
-    from fieldvoice.hearing.ear import Ear, FarEar
-    from fieldvoice.hearing.microphone import Microphone
-    from fieldvoice.hearing.partial import PartialWords
-    from fieldvoice.live import BookTalk, LiveLoop, LiveSettings, News, Talk, Tape, Way
-    from fieldvoice.speaking import Voice
-    from fieldvoice.speaking.mouth import Mouth
+    from fieldvoice.dialogue.choices import Value
+    from fieldvoice.live import BookDialogue, LiveLoop, LiveSettings, News, Recorder, Talk, Way
+    from fieldvoice.tts import Voice
+    from fieldvoice.tts.speech_output import SpeechOutput
 
 #: Between two looks at what has become ready, when nothing comes from the microphone, in seconds.
 _TICK_S = 0.1
@@ -118,7 +118,7 @@ def command(
     fieldvoice listen --open --pause 1.2
     fieldvoice listen --hold --microphone headset
     """
-    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_live_settings
 
     ways = {"open": always, "hold": hold, "touch": touch and not hold, "word": word is not None}
@@ -141,9 +141,9 @@ def command(
 
 def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
     """Listen for the book at ``path`` until the user ends it."""
-    from fieldvoice.cli.desk import conversation
-    from fieldvoice.cli.ears import sound_of_words
-    from fieldvoice.live import BookTalk, SaidAt, Tape
+    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.recognisers import sound_of_words
+    from fieldvoice.live import BookDialogue, Recorder, SaidAt
 
     clock = SaidAt(clock_of(now))
     with (
@@ -152,8 +152,8 @@ def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
         conversation(path, clock, phones=sound_of_words) as desk,
     ):
         ear.names = desk.conversation.names
-        tape = Tape(sound_folder(path))
-        talk = BookTalk(desk.conversation, desk.book, clock)
+        tape = Recorder(sound_folder(path))
+        talk = BookDialogue(desk.conversation, desk.book, clock)
         run(Lasting(path.with_suffix(".toml"), chosen, ear), desk, tape, talk, ear)
     return 0
 
@@ -161,7 +161,7 @@ def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
 class Lasting:
     """What was changed aloud: written into the settings, and the ear made anew where it must be."""
 
-    def __init__(self, path: Path, chosen: Choices, ear: FarEar) -> None:
+    def __init__(self, path: Path, chosen: Choices, ear: RecogniserProcess) -> None:
         self._path, self.chosen, self._ear = path, chosen, ear
 
     def settle(self, changed: Mapping[str, Value]) -> None:
@@ -216,11 +216,11 @@ def alone_at(book: Path) -> Iterator[None]:
 
 
 @contextmanager
-def far_ear(chosen: Choices) -> Iterator[FarEar]:
+def far_ear(chosen: Choices) -> Iterator[RecogniserProcess]:
     """Yield the ear, which makes itself ready in a process of its own."""
-    from fieldvoice.hearing.ear import FarEar
+    from fieldvoice.asr.streaming import RecogniserProcess
 
-    ear = FarEar(functools.partial(make_ear, chosen.spotted))
+    ear = RecogniserProcess(functools.partial(make_ear, chosen.spotted))
     try:
         yield ear
     finally:
@@ -229,22 +229,22 @@ def far_ear(chosen: Choices) -> Iterator[FarEar]:
 
 def make_ear(word: str | None) -> Ear:
     """Return the ear for live sound, listening for the attention ``word`` if there is one."""
-    from fieldvoice.cli.desk import cache_folder, the_grammar
-    from fieldvoice.cli.ears import ears
-    from fieldvoice.hearing.attention import AttentionSpotter
-    from fieldvoice.hearing.ear import Ear
-    from fieldvoice.hearing.partial import PocketsphinxWords
-    from fieldvoice.hearing.second_listener import TwoListeners
-    from fieldvoice.hearing.vosk_engine import VoskRecogniser
+    from fieldvoice.asr.partial import PocketsphinxWords
+    from fieldvoice.asr.streaming import Ear
+    from fieldvoice.asr.system_combination import SystemCombination
+    from fieldvoice.asr.vosk_engine import VoskRecogniser
+    from fieldvoice.asr.wake_word import WakeWordDetector
+    from fieldvoice.cli.app import cache_folder, the_grammar
+    from fieldvoice.cli.recognisers import ears
 
     grammar = the_grammar()
     recogniser = ears(grammar, live=True)
-    first = recogniser.first if isinstance(recogniser, TwoListeners) else recogniser
+    first = recogniser.first if isinstance(recogniser, SystemCombination) else recogniser
     if isinstance(first, VoskRecogniser):
         partial: PartialWords = first.words_so_far()
     else:
         partial = PocketsphinxWords(grammar, cache_folder())
-    spotter = AttentionSpotter(ATTENTION_WORDS[word]) if word is not None else None
+    spotter = WakeWordDetector(ATTENTION_WORDS[word]) if word is not None else None
     # At the first start the language model was made here.
     give_memory_back()
     return Ear(recogniser, partial, spotter)
@@ -262,7 +262,7 @@ def voice(chosen: Choices) -> Voice | None:
     Raises:
         VoiceError: there is none of that name, or none at all.
     """
-    from fieldvoice.speaking import default_voice, named_voice
+    from fieldvoice.tts import default_voice, named_voice
 
     if chosen.mute:
         return None
@@ -275,14 +275,14 @@ class Live:
     """A live conversation with its devices open, ready to begin."""
 
     loop: LiveLoop
-    mouth: Mouth
+    mouth: SpeechOutput
     screen: TerminalScreen | PlainScreen
     microphone: Microphone
     inbox: SimpleQueue[News]
 
     def until(self, over: Callable[[], bool]) -> None:
         """Talk until the user ends it, or it is ``over`` and all has been said."""
-        from fieldvoice.cli.ears import choice
+        from fieldvoice.cli.recognisers import choice
 
         self.screen.aside(choice().why)
         self.screen.aside(f"Microphone: {self.microphone.name}. Ctrl-C ends.")
@@ -293,7 +293,9 @@ class Live:
         self.loop.finish()
 
 
-def run(lasting: Lasting, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) -> None:
+def run(
+    lasting: Lasting, desk: AppContext, tape: Recorder, talk: BookDialogue, ear: RecogniserProcess
+) -> None:
     """Open the devices and the screen, and talk until the user ends it."""
     from fieldvoice.live import take_pending
 
@@ -310,16 +312,21 @@ def run(lasting: Lasting, desk: Desk, tape: Tape, talk: BookTalk, ear: FarEar) -
 
 @contextmanager
 def live(
-    lasting: Lasting, desk: Desk, tape: Tape, talk: Talk, ear: FarEar, how: Callable[[], str]
+    lasting: Lasting,
+    desk: AppContext,
+    tape: Recorder,
+    talk: Talk,
+    ear: RecogniserProcess,
+    how: Callable[[], str],
 ) -> Iterator[Live]:
     """Open the devices for ``talk``; ``how`` tells on the screen what can be said."""
-    from fieldvoice.hearing import UtteranceStream
-    from fieldvoice.hearing.endpoint import best_detector
-    from fieldvoice.hearing.microphone import Microphone
-    from fieldvoice.live import Address, Gate, LiveLoop, Tick
+    from fieldvoice.asr import UtteranceStream
+    from fieldvoice.asr.endpoint import best_detector
+    from fieldvoice.asr.microphone import Microphone
+    from fieldvoice.live import Address, EchoGate, LiveLoop, Tick
     from fieldvoice.soundcard import sound_system
-    from fieldvoice.speaking.mouth import Mouth
-    from fieldvoice.speaking.player import DevicePlayer
+    from fieldvoice.tts.player import DevicePlayer
+    from fieldvoice.tts.speech_output import SpeechOutput
 
     chosen = lasting.chosen
     settings = chosen.settings
@@ -336,7 +343,7 @@ def live(
             after_rescan=player.reopen,
         )
         stack.callback(microphone.close)
-        mouth = Mouth(player, voice(chosen), settings.loudness, settings.pace)
+        mouth = SpeechOutput(player, voice(chosen), settings.loudness, settings.pace)
         stack.callback(mouth.close)
         ear.ready()
         give_memory_back()
@@ -349,7 +356,7 @@ def live(
             screen=screen,
             address=Address(chosen.way),
             stream=UtteranceStream(pause_s=settings.pause_s),
-            gate=Gate(best_detector()),
+            gate=EchoGate(best_detector()),
             clock=desk.clock,
             wake=lambda: inbox.put(Tick()),
             settle=lasting.settle,
@@ -359,7 +366,7 @@ def live(
 
 
 def _screen(
-    chosen: Choices, desk: Desk, inbox: SimpleQueue[News], how: Callable[[], str]
+    chosen: Choices, desk: AppContext, inbox: SimpleQueue[News], how: Callable[[], str]
 ) -> TerminalScreen | PlainScreen:
     from fieldvoice.cli.chat import status_line
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from fieldvoice.cli.desk import Desk
-    from fieldvoice.cli.ears import Engine
-    from fieldvoice.hearing import Recogniser, Recording
+    from fieldvoice.asr import Recogniser, Recording
+    from fieldvoice.cli.app import AppContext
+    from fieldvoice.cli.recognisers import Engine
 
 
 @click.command("memos")
@@ -41,8 +41,8 @@ def command(
     fieldvoice memos ~/recordings
     fieldvoice memos monday.m4a tuesday.m4a --dry-run
     """
-    from fieldvoice.cli.desk import conversation
-    from fieldvoice.cli.ears import ears, sound_of_words, tell_of_second
+    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.recognisers import ears, sound_of_words, tell_of_second
 
     status = 0
     with conversation(book, clock_of(now), dry_run=dry_run, phones=sound_of_words) as desk:
@@ -66,7 +66,7 @@ def command(
 
 def take(
     recording: Recording,
-    desk: Desk,
+    desk: AppContext,
     recogniser: Recogniser,
     *,
     as_json: bool,
@@ -76,8 +76,8 @@ def take(
 
     The book keeps ``place``, where the recording lies, so that the review can play it.
     """
+    from fieldvoice.asr import hear_memo
     from fieldvoice.cli.show import show
-    from fieldvoice.hearing import hear_memo
 
     known = desk.book.heard_spans(recording.sha256)
     heard_any = False
@@ -98,7 +98,7 @@ def recordings(paths: tuple[str, ...]) -> Iterator[Path]:
     """Yield the files named, and the recordings in folders named, in order of name."""
     from pathlib import Path
 
-    from fieldvoice.hearing.audio import AUDIO_SUFFIXES
+    from fieldvoice.asr.audio import AUDIO_SUFFIXES
 
     for path in map(Path, paths):
         if not path.is_dir():
@@ -111,6 +111,6 @@ def recordings(paths: tuple[str, ...]) -> Iterator[Path]:
 
 
 def _opened(path: Path) -> Recording:
-    from fieldvoice.hearing import read_audio
+    from fieldvoice.asr import read_audio
 
     return read_audio(path)

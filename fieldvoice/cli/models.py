@@ -12,7 +12,7 @@ from fieldvoice.cli.options import json_option
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldvoice.hearing.models import Kind, Model
+    from fieldvoice.asr.models import Kind, Model
 
 
 @click.group("models", invoke_without_command=True)
@@ -22,7 +22,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     """List the recogniser models and what each is for, and say which one hears and why."""
     if ctx.invoked_subcommand is not None:
         return
-    from fieldvoice.cli.ears import choice, model_store
+    from fieldvoice.cli.recognisers import choice, model_store
     from fieldvoice.cli.show import show_json
 
     models = model_store().models()
@@ -50,7 +50,7 @@ def add(source: str, name: str | None, sha256: str | None) -> None:
     fieldvoice models add https://example.org/model.zip --sha256 9f86d0…
     A download that broke off goes on where it stopped.
     """
-    from fieldvoice.cli.ears import choice, model_store
+    from fieldvoice.cli.recognisers import choice, model_store
 
     bar = _Bar()
     try:
@@ -65,7 +65,7 @@ def add(source: str, name: str | None, sha256: str | None) -> None:
 @click.argument("name")
 def remove(name: str) -> None:
     """Remove the model called NAME."""
-    from fieldvoice.cli.ears import model_store
+    from fieldvoice.cli.recognisers import model_store
 
     model_store().remove(name)
     click.echo(f"Removed {name}.")
@@ -78,8 +78,8 @@ def knows(kind: Kind, folder: Path) -> float | None:
     """
     if kind != "vosk":
         return None
-    from fieldvoice.cli.desk import the_grammar
-    from fieldvoice.hearing.vosk_engine import share_known
+    from fieldvoice.asr.vosk_engine import share_known
+    from fieldvoice.cli.app import the_grammar
 
     return share_known(folder, the_grammar().words)
 

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
+    from fieldvoice.asr import Recording
     from fieldvoice.book import Book
-    from fieldvoice.heard import AudioSpan
-    from fieldvoice.hearing import Recording
-    from fieldvoice.speaking import Sound
+    from fieldvoice.transcript import AudioSpan
+    from fieldvoice.tts import Sound
 
 #: Heard before and after the words, so that nothing is cut off, in seconds.
 _MARGIN_S = 0.3
@@ -36,7 +36,7 @@ class Sounds:
 
     def find(self, span: AudioSpan) -> Path | None:
         """Return the file that still holds the sound; one with other content does not count."""
-        from fieldvoice.hearing import read_audio
+        from fieldvoice.asr import read_audio
 
         if self._read is not None and self._read.sha256 == span.sha256:
             return self._place
@@ -52,8 +52,8 @@ class Sounds:
 
     def words(self, span: AudioSpan) -> Sound | None:
         """Return the sound of ``span`` with a little before and after; None where it is gone."""
-        from fieldvoice.hearing.audio import SAMPLE_RATE
-        from fieldvoice.speaking import Sound
+        from fieldvoice.asr.audio import SAMPLE_RATE
+        from fieldvoice.tts import Sound
 
         if self.find(span) is None or self._read is None:
             return None
@@ -92,7 +92,7 @@ def _out_loud(words: Sound) -> None:
         SoundDeviceError: there is none, or no library to use it with.
     """
     from fieldvoice.soundcard import sound_system
-    from fieldvoice.speaking.player import DevicePlayer
+    from fieldvoice.tts.player import DevicePlayer
 
     player = DevicePlayer(sound_system())
     # A loudspeaker that is unplugged never comes to the end.

@@ -44,9 +44,9 @@ def read_script(path: Path) -> Iterator[tuple[datetime, str]]:
 
 def play_script(path: Path) -> None:
     """Play a script in a throwaway book, tell how it went, and ask what came of it."""
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_line
-    from fieldvoice.heard import typed
+    from fieldvoice.transcript import typed
 
     clock = _Clock()
     outcomes: Counter[str] = Counter()

@@ -11,7 +11,7 @@ from fieldvoice.cli.options import json_option
 
 if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
-    from fieldvoice.understanding.reading import Reading
+    from fieldvoice.nlu.hypothesis import Reading
 
 #: Grammars of words that every sentence goes through; their rules say nothing of the reading.
 _EVERYWHERE = ("numbers.", "words.")
@@ -28,12 +28,12 @@ def command(words: tuple[str, ...], as_json: bool) -> int:
     \b
     fieldvoice read "tree twelve, bucket nearly full"
     """
-    from fieldvoice.cli.desk import is_english, the_grammar
-    from fieldvoice.heard import typed
-    from fieldvoice.understanding import Understander
+    from fieldvoice.cli.app import is_english, the_grammar
+    from fieldvoice.nlu import Interpreter
+    from fieldvoice.transcript import typed
 
     grammar = the_grammar()
-    readings = Understander(grammar, None, is_english).read(typed(" ".join(words)))
+    readings = Interpreter(grammar, None, is_english).read(typed(" ".join(words)))
     for number, reading in enumerate(readings, start=1):
         fields = _fields(reading, grammar)
         if as_json:

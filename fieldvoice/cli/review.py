@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Utterance
     from fieldvoice.cli.playback import Sounds
-    from fieldvoice.conversation import Conversation
+    from fieldvoice.dialogue import Conversation
 
 
 @click.command("review")
@@ -60,7 +60,7 @@ def command(
     fieldvoice review u12 tree nine half full
     fieldvoice review u12 --drop
     """
-    from fieldvoice.cli.desk import conversation, default_book
+    from fieldvoice.cli.app import conversation, default_book
     from fieldvoice.cli.playback import Sounds
     from fieldvoice.cli.show import show
 

@@ -41,11 +41,11 @@ def review_aloud(
     states: bool = False,
 ) -> None:
     """Go through what was kept by voice, until the last one or until the user ends it."""
-    from fieldvoice.cli.desk import conversation, default_book
-    from fieldvoice.cli.ears import sound_of_words
+    from fieldvoice.cli.app import conversation, default_book
     from fieldvoice.cli.playback import Sounds
+    from fieldvoice.cli.recognisers import sound_of_words
     from fieldvoice.cli.settings_file import read_live_settings
-    from fieldvoice.live import BookTalk, ReviewTalk, SaidAt, Tape
+    from fieldvoice.live import BookDialogue, Recorder, ReviewTalk, SaidAt
 
     clock, path = SaidAt(clock_of(now)), book or default_book()
     usual = read_live_settings(path.with_suffix(".toml"))
@@ -65,7 +65,7 @@ def review_aloud(
             return
         sounds = Sounds(desk.book, path.parent, folders)
         talk = ReviewTalk(desk.conversation, waiting, clock, sounds.words)
-        tape = Tape(sound_folder(path) / _FOLDER, _ROOM_MB)
+        tape = Recorder(sound_folder(path) / _FOLDER, _ROOM_MB)
         with alone_at(path), far_ear(chosen) as ear:
             ear.names = desk.conversation.names
             lasting = Lasting(path.with_suffix(".toml"), chosen, ear)
@@ -77,4 +77,4 @@ def review_aloud(
                     ready.mouth.play(sound)
                 ready.until(lambda: talk.finished)
                 time.sleep(_LAST_WORDS_S)
-        tape.make_room(BookTalk(desk.conversation, desk.book, clock).needed_sounds())
+        tape.make_room(BookDialogue(desk.conversation, desk.book, clock).needed_sounds())

@@ -14,7 +14,7 @@ from fieldvoice.cli.options import book_option, json_option
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldvoice.conversation import Settings
+    from fieldvoice.dialogue import Settings
     from fieldvoice.rules import Rule
 
 _NAME_WIDTH, _WIDTH = 26, 96
@@ -32,7 +32,7 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
     fieldvoice rules storage-age   one rule
     fieldvoice rules hole          the rules with this word in their name, family or purpose
     """
-    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_settings
 
     settings = read_settings((book or default_book()).with_suffix(".toml"))
@@ -89,7 +89,7 @@ def _indented(text: str) -> None:
 
 
 def _settings_of(rule: Rule, settings: Settings) -> dict[str, str]:
-    from fieldvoice.conversation.choices import CHOICES
+    from fieldvoice.dialogue.choices import CHOICES
 
     return {one.name: one.shown(settings) for one in CHOICES if rule.id in one.rules}
 

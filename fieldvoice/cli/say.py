@@ -40,9 +40,9 @@ def command(
         raise click.UsageError("Give the words or --stdin, not both")
     if not from_stdin and not said:
         raise click.UsageError('Say what? For example: fieldvoice say "tree twelve half full"')
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show
-    from fieldvoice.heard import typed
+    from fieldvoice.transcript import typed
 
     status = 0
     with conversation(book, clock_of(now)) as desk:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import TypeVar
 
-    from fieldvoice.conversation.choices import Choice
+    from fieldvoice.dialogue.choices import Choice
 
     Made = TypeVar("Made")
 
@@ -35,7 +35,7 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
     fieldvoice settings set tap-schedule traditional    change it
     fieldvoice settings set tap-schedule usual          back to the usual value
     """
-    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.app import default_book
 
     path = (book or default_book()).with_suffix(".toml")
     verb, *rest = words or ("",)
@@ -52,7 +52,7 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
 
 
 def _choices(words: tuple[str, ...]) -> tuple[Choice, ...]:
-    from fieldvoice.conversation.choices import CHOICES, choice
+    from fieldvoice.dialogue.choices import CHOICES, choice
     from fieldvoice.live.settings import LIVE_CHOICES
 
     every = CHOICES + LIVE_CHOICES
@@ -74,7 +74,7 @@ def _settings(one: Choice, path: Path) -> object:
 
 def _change(path: Path, words: list[str]) -> int:
     from fieldvoice.cli.settings_file import write_setting
-    from fieldvoice.conversation.choices import USUAL
+    from fieldvoice.dialogue.choices import USUAL
 
     if len(words) < 2:
         raise click.UsageError(
@@ -92,7 +92,7 @@ def _change(path: Path, words: list[str]) -> int:
 
 def _asked(work: Callable[[], Made]) -> Made:
     """Return what ``work`` gives; what is wrong with the words is a wrong use of the command."""
-    from fieldvoice.conversation.choices import SettingError
+    from fieldvoice.dialogue.choices import SettingError
 
     try:
         return work()

@@ -10,13 +10,13 @@ import tomllib
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.conversation import Settings
+from fieldvoice.dialogue import Settings
 from fieldvoice.errors import FieldvoiceError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldvoice.conversation.choices import Choice, Value
+    from fieldvoice.dialogue.choices import Choice, Value
     from fieldvoice.live.settings import LiveSettings
 
 _NAMES = tuple(field.name for field in fields(Settings))
@@ -52,7 +52,7 @@ def read_live_settings(path: Path) -> LiveSettings:
     Raises:
         SettingsError: it is no TOML, or a setting is unknown or of the wrong kind.
     """
-    from fieldvoice.conversation.choices import SettingError
+    from fieldvoice.dialogue.choices import SettingError
     from fieldvoice.live.settings import LIVE_BY_FIELD, LiveSettings
 
     written = _read(path).get(_LIVE, {})
@@ -118,7 +118,7 @@ def _check(path: Path, name: str, value: Any) -> None:
         fits = isinstance(value, dict) and all(map(_is_number, value.values()))
     else:
         # Imported when there is a file: the rules behind the choices are not needed without one.
-        from fieldvoice.conversation.choices import BY_FIELD, SettingError
+        from fieldvoice.dialogue.choices import BY_FIELD, SettingError
 
         try:
             BY_FIELD[name].check(value)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from fieldvoice.conversation.board import Board, Row
+    from fieldvoice.dialogue.board import Board, Row
 
 #: Columns for a vessel's name, and the narrowest and widest bar.
 _NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
@@ -61,9 +61,9 @@ def command(
 def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
     """Return the board of the book as it is now; the book is not kept open in between."""
     from fieldvoice.book import Book
-    from fieldvoice.cli.desk import default_book
+    from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_settings
-    from fieldvoice.conversation.board import board
+    from fieldvoice.dialogue.board import board
 
     path = path or default_book()
     settings = read_settings(path.with_suffix(".toml"))

@@ -11,8 +11,8 @@ from fieldvoice.cli.options import engine_option, json_option
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
-    from fieldvoice.cli.ears import Engine
-    from fieldvoice.heard import Heard
+    from fieldvoice.cli.recognisers import Engine
+    from fieldvoice.transcript import Transcript
 
 
 @click.command("transcribe")
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 @json_option
 def command(paths: tuple[str, ...], engine: Engine, as_json: bool) -> int:
     """Show what is heard in each FILE; nothing is understood or saved."""
-    from fieldvoice.cli.desk import the_grammar
-    from fieldvoice.cli.ears import ears, tell_of_second
+    from fieldvoice.asr import hear_memo, read_audio
+    from fieldvoice.cli.app import the_grammar
     from fieldvoice.cli.memos import recordings
+    from fieldvoice.cli.recognisers import ears, tell_of_second
     from fieldvoice.cli.show import show_json, show_line
-    from fieldvoice.hearing import hear_memo, read_audio
 
     status = 0
     recogniser = None
@@ -51,7 +51,7 @@ def command(paths: tuple[str, ...], engine: Engine, as_json: bool) -> int:
     return status
 
 
-def as_fields(heard: Heard) -> dict[str, Any]:
+def as_fields(heard: Transcript) -> dict[str, Any]:
     """Return one utterance as the machine interface's JSON fields."""
     fields: dict[str, Any] = {
         "text": heard.text,
@@ -80,7 +80,7 @@ def as_fields(heard: Heard) -> dict[str, Any]:
     return fields
 
 
-def _line(heard: Heard) -> str:
+def _line(heard: Transcript) -> str:
     if heard.audio is None:
         return heard.text
     place = f"{heard.audio.start_s:.1f}-{heard.audio.end_s:.1f} s"

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from fieldvoice.meaning.acts import Weather
+    from fieldvoice.schema.acts import Weather
 
 _DAY = ("day", "date")
 _LOW, _HIGH = ("low", "low_f", "low_c"), ("high", "high_f", "high_c")
@@ -38,8 +38,8 @@ def command(file: Path, book: Path | None, now: datetime | None) -> int:
     2027-03-01,24,42
     """
     from fieldvoice.book import Book
-    from fieldvoice.cli.desk import default_book
-    from fieldvoice.heard import typed
+    from fieldvoice.cli.app import default_book
+    from fieldvoice.transcript import typed
 
     found = _read(file)
     with Book.open(book or default_book()) as opened:
@@ -79,8 +79,8 @@ def _read(file: Path) -> list[Weather]:
 
 def _day(row: Mapping[str, str | None], where: str) -> Weather:
     from fieldvoice.errors import RangeError
-    from fieldvoice.meaning.acts import Weather
     from fieldvoice.rules.weather import day_class
+    from fieldvoice.schema.acts import Weather
 
     try:
         day = date.fromisoformat(_value(row, _DAY)[1]).isoformat()

@@ -24,8 +24,8 @@ _LOOK_BACK = 12
 def command(as_json: bool, book: Path | None) -> int:
     """Tell why the last thing was said: the reasoning with its numbers, and the source."""
     from fieldvoice.book import Book
-    from fieldvoice.cli.desk import default_book
-    from fieldvoice.conversation import reasons
+    from fieldvoice.cli.app import default_book
+    from fieldvoice.dialogue import reasons
 
     with Book.in_memory_copy(book or default_book()) as opened:
         meant = reasons.utterance_in_question(opened.utterances(_LOOK_BACK))

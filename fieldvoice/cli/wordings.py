@@ -30,7 +30,7 @@ def command(forget: str | None, as_json: bool, book: Path | None, now: datetime 
     fieldvoice wordings
     fieldvoice wordings --forget w3
     """
-    from fieldvoice.cli.desk import conversation
+    from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_json
 
     with conversation(book, clock_of(now)) as desk:

@@ -1,6 +1,6 @@
 """Sentences read exactly as the grammar has them, with every meaning that they have.
 
-This is the small sibling of the search in ``fieldvoice.understanding``: it passes over nothing and
+This is the small sibling of the search in ``fieldvoice.nlu``: it passes over nothing and
 mends nothing, and it is there to check grammars by.
 """
 
@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET, Mark
 from fieldvoice.grammar.network import ANY_WORD, Network, first_words
+from fieldvoice.grammar.tags import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET, Mark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -1,6 +1,6 @@
 """What the linter knows of meanings: which frames there are, and what each slot of them takes.
 
-A frame is an act, a question, a command or a mention. All that comes from ``fieldvoice.meaning``
+A frame is an act, a question, a command or a mention. All that comes from ``fieldvoice.schema``
 comes through ``known_frames``.
 """
 
@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin, get_type_h
 
 from pydantic import TypeAdapter, ValidationError
 
-from fieldvoice.meaning import ACTS, ASKS, COMMANDS
-from fieldvoice.meaning.commands import WHICH_NOTE
-from fieldvoice.meaning.slot import slots_of
+from fieldvoice.schema import ACTS, ASKS, COMMANDS
+from fieldvoice.schema.commands import WHICH_NOTE
+from fieldvoice.schema.slot import slots_of
 
 if TYPE_CHECKING:
-    from fieldvoice.meaning.base import Frozen
+    from fieldvoice.schema.base import Frozen
 
 #: The keys of tags that say what frame it is, with what each kind is called.
 KINDS = {"act": "act", "ask": "question", "do": "command", "mention": "mention"}

@@ -111,7 +111,7 @@ class Grammar:
         """
         if not with_slots:
             return (tuple(sample.words) for sample in self.samples(count, seed))
-        from fieldvoice.grammar.given_names import slot_rules
+        from fieldvoice.grammar.entity_names import slot_rules
         from fieldvoice.grammar.sentences import draw
 
         rules, chance = {**self.rules, **slot_rules()}, random.Random(seed)

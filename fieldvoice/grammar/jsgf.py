@@ -25,7 +25,7 @@ from fieldvoice.grammar.findings import (
     Source,
     Span,
 )
-from fieldvoice.grammar.marks import is_tag
+from fieldvoice.grammar.tags import is_tag
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.findings import PlacedGrammarError
 from fieldvoice.grammar.jsgf import Alternatives, Repeat, RuleRef, Sequence, Tagged, Token, silences
-from fieldvoice.grammar.marks import Mark, enclosing
+from fieldvoice.grammar.tags import Mark, enclosing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping

@@ -6,16 +6,16 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.jsgf import CLITIC, Alternatives, Repeat, RuleRef, Sequence, Tagged, Token
-from fieldvoice.grammar.marks import enclosing
 from fieldvoice.grammar.network import ANY_WORD
+from fieldvoice.grammar.tags import enclosing
 
 if TYPE_CHECKING:
     import random
     from collections.abc import Iterator, Mapping
 
     from fieldvoice.grammar.jsgf import Expansion, Rule
-    from fieldvoice.grammar.marks import Mark
     from fieldvoice.grammar.network import Network
+    from fieldvoice.grammar.tags import Mark
 
 # How often a part in brackets is said, and how often a repeated one is said once more.
 SAID = 0.4

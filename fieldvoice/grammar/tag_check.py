@@ -25,7 +25,7 @@ from fieldvoice.grammar.jsgf import (
     children,
     parts_of,
 )
-from fieldvoice.grammar.marks import CLOSE, SET, enclosing
+from fieldvoice.grammar.tags import CLOSE, SET, enclosing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -1,22 +1,23 @@
 """The live conversation: sound comes in piece by piece, replies are spoken."""
 
-from fieldvoice.live.address import Address, Way
-from fieldvoice.live.gate import Gate
+from fieldvoice.live.dialogue_port import BookDialogue, SaidAt, take_pending
+from fieldvoice.live.echo_gate import EchoGate
 from fieldvoice.live.loop import LiveLoop, News, Quit, Release, Talk, Tick, Touch
+from fieldvoice.live.recorder import Recorder
 from fieldvoice.live.review import ReviewTalk
 from fieldvoice.live.scene import Scene, Screen, State
 from fieldvoice.live.settings import LiveSettings
-from fieldvoice.live.talk import BookTalk, SaidAt, take_pending
-from fieldvoice.live.tape import Tape
+from fieldvoice.live.wake_policy import Address, Way
 
 __all__ = [
     "Address",
-    "BookTalk",
-    "Gate",
+    "BookDialogue",
+    "EchoGate",
     "LiveLoop",
     "LiveSettings",
     "News",
     "Quit",
+    "Recorder",
     "Release",
     "ReviewTalk",
     "SaidAt",
@@ -24,7 +25,6 @@ __all__ = [
     "Screen",
     "State",
     "Talk",
-    "Tape",
     "Tick",
     "Touch",
     "Way",

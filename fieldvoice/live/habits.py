@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.hearing.endpoint import LONGEST_PAUSE_S, SHORTEST_PAUSE_S
-from fieldvoice.meaning import Command
+from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, SHORTEST_PAUSE_S
+from fieldvoice.schema import Command
 
 if TYPE_CHECKING:
-    from fieldvoice.hearing.stream import UtteranceStream
-    from fieldvoice.live.address import Address
+    from fieldvoice.asr.stream import UtteranceStream
     from fieldvoice.live.settings import Settle
+    from fieldvoice.live.wake_policy import Address
     from fieldvoice.reply import Reply
 
 #: How much longer or shorter the pause each time, in seconds.

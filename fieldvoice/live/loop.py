@@ -9,35 +9,35 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
+from fieldvoice.asr.audio import SAMPLE_RATE
+from fieldvoice.asr.endpoint import TAIL_S
+from fieldvoice.asr.microphone import Found, Lost, Piece
+from fieldvoice.asr.stream import Began, Ended, Grew, Paused
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.hearing.audio import SAMPLE_RATE
-from fieldvoice.hearing.endpoint import TAIL_S
-from fieldvoice.hearing.microphone import Found, Lost, Piece
-from fieldvoice.hearing.stream import Began, Ended, Grew, Paused
-from fieldvoice.live.address import WAITS_FOR_ANSWER_S
 from fieldvoice.live.habits import Habits
-from fieldvoice.live.manner import Manner
+from fieldvoice.live.presenter import ResponsePresenter
 from fieldvoice.live.scene import Scene
+from fieldvoice.live.wake_policy import WAITS_FOR_ANSWER_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from concurrent.futures import Future
     from datetime import datetime
 
-    from fieldvoice.conversation.choices import Value
-    from fieldvoice.conversation.reminders import Reminder
-    from fieldvoice.heard import Heard
-    from fieldvoice.hearing import Samples, Span
-    from fieldvoice.hearing.ear import Attended, Followed, Hearing
-    from fieldvoice.hearing.stream import Event, UtteranceStream
-    from fieldvoice.live.address import Address
-    from fieldvoice.live.gate import Gate
+    from fieldvoice.asr import Samples, Span
+    from fieldvoice.asr.stream import Event, UtteranceStream
+    from fieldvoice.asr.streaming import Attended, Followed, Hearing
+    from fieldvoice.dialogue.choices import Value
+    from fieldvoice.dialogue.reminders import Reminder
+    from fieldvoice.live.echo_gate import EchoGate
+    from fieldvoice.live.recorder import Recorder, Recording, Take
     from fieldvoice.live.scene import Screen, State
     from fieldvoice.live.settings import Settle
-    from fieldvoice.live.tape import Take, Tape, Taped
+    from fieldvoice.live.wake_policy import Address
     from fieldvoice.reply import Reply
-    from fieldvoice.speaking import Sound
-    from fieldvoice.speaking.mouth import Mouth
+    from fieldvoice.transcript import Transcript
+    from fieldvoice.tts import Sound
+    from fieldvoice.tts.speech_output import SpeechOutput
 
 #: The words so far are looked at this often.
 FOLLOW_EVERY_S = 0.2
@@ -77,7 +77,7 @@ News = Piece | Lost | Found | Touch | Release | Tick | Quit
 class Talk(Protocol):
     """What the live loop needs of the conversation with the book."""
 
-    def hear(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
+    def hear(self, heard: Transcript, at: datetime, *, sure: bool) -> Reply | None:
         """Return what comes of words said at ``at``.
 
         None for words that were not surely meant for the assistant (``sure``) and of which nothing
@@ -85,11 +85,11 @@ class Talk(Protocol):
         """
         ...
 
-    def foresee(self, heard: Heard) -> None:
+    def prefetch(self, heard: Transcript) -> None:
         """Prepare for words that will be handed in, if nothing more is said."""
         ...
 
-    def keep(self, heard: Heard, at: datetime) -> Reply:
+    def keep(self, heard: Transcript, at: datetime) -> Reply:
         """Keep words said at ``at`` for review: they were cut off."""
         ...
 
@@ -129,7 +129,7 @@ class _Said:
     """One that has ended and whose words are awaited."""
 
     utterance: _Utterance
-    taped: Taped
+    taped: Recording
     duration_s: float
     attended: Future[Attended]
 
@@ -145,12 +145,12 @@ class LiveLoop:
         *,
         talk: Talk,
         hearing: Hearing,
-        mouth: Mouth,
-        tape: Tape,
+        mouth: SpeechOutput,
+        tape: Recorder,
         screen: Screen,
         address: Address,
         stream: UtteranceStream,
-        gate: Gate,
+        gate: EchoGate,
         clock: Callable[[], datetime],
         wake: Callable[[], None] = lambda: None,
         settle: Settle = lambda _: None,
@@ -160,7 +160,7 @@ class LiveLoop:
         self._screen, self._address, self._stream = screen, address, stream
         self._gate, self._clock, self._wake = gate, clock, wake
         self._settle_for_good = settle
-        self._manner = Manner(mouth, self._keep_settings, reads_back=reads_back)
+        self._manner = ResponsePresenter(mouth, self._keep_settings, reads_back=reads_back)
         self._habits = Habits(address, stream, self._keep_settings)
         self._now_s = 0.0  # of sound
         self._utterance: _Utterance | None = None
@@ -310,7 +310,7 @@ class LiveLoop:
         utterance.foreseen = True
         heard = guess[1].result().heard
         if heard is not None and heard.text:
-            self._talk.foresee(heard)
+            self._talk.prefetch(heard)
 
     def _is_a_call_alone(self, utterance: _Utterance) -> bool:
         if utterance.guess is None or self._stream.paused_s < CALL_PAUSE_S:
@@ -412,7 +412,7 @@ class LiveLoop:
         if self._count % _TIDY_EVERY == 0:
             self._tape.make_room(self._talk.needed_sounds())
 
-    def _reply(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
+    def _reply(self, heard: Transcript, at: datetime, *, sure: bool) -> Reply | None:
         if not heard.text:
             if sure:
                 self._mouth.sound("say_again")

@@ -18,12 +18,12 @@ if TYPE_CHECKING:
     from typing import Any
 
     from fieldvoice.book import Utterance
-    from fieldvoice.conversation import Conversation
-    from fieldvoice.conversation.reminders import Reminder
-    from fieldvoice.heard import AudioSpan, Heard
-    from fieldvoice.live.talk import SaidAt
-    from fieldvoice.meaning import Command
-    from fieldvoice.speaking import Sound
+    from fieldvoice.dialogue import Conversation
+    from fieldvoice.dialogue.reminders import Reminder
+    from fieldvoice.live.dialogue_port import SaidAt
+    from fieldvoice.schema import Command
+    from fieldvoice.transcript import AudioSpan, Transcript
+    from fieldvoice.tts import Sound
 
 #: What can be said, at the beginning and when help is asked for.
 HOW = fact(
@@ -70,7 +70,7 @@ class ReviewTalk:
         told = (count, HOW, *self._introduced())
         return told, self._taken()
 
-    def hear(self, heard: Heard, at: datetime, *, sure: bool) -> Reply | None:
+    def hear(self, heard: Transcript, at: datetime, *, sure: bool) -> Reply | None:
         """See ``Talk``."""
         self._clock.at = at
         try:
@@ -84,11 +84,11 @@ class ReviewTalk:
         finally:
             self._clock.at = None
 
-    def foresee(self, heard: Heard) -> None:
+    def prefetch(self, heard: Transcript) -> None:
         """See ``Talk``."""
-        self._conversation.foresee(heard)
+        self._conversation.prefetch(heard)
 
-    def keep(self, heard: Heard, at: datetime) -> Reply:
+    def keep(self, heard: Transcript, at: datetime) -> Reply:
         """See ``Talk``. What is being reviewed waits anyway."""
         return Reply(heard=heard, outcome="kept", told=(_CUT_OFF,))
 
@@ -104,7 +104,7 @@ class ReviewTalk:
         """See ``Talk``."""
         return {one.audio.file for one in self._waiting if one.audio is not None}
 
-    def _commanded(self, heard: Heard) -> Command | None:
+    def _commanded(self, heard: Transcript) -> Command | None:
         """Return the command that this is; "throw it away" is asked about when it is in doubt."""
         command = self._conversation.commanded(heard)
         if command is not None or heard.fit is None:
@@ -115,7 +115,7 @@ class ReviewTalk:
         self._throwing_away = doubtful.do == "throw_away"
         return doubtful
 
-    def _thrown_away(self, heard: Heard) -> Reply:
+    def _thrown_away(self, heard: Transcript) -> Reply:
         """Return what comes of the answer to whether it is to be thrown away."""
         self._throwing_away = False
         answer = self._conversation.commanded(replace(heard, fit=None))
@@ -123,7 +123,7 @@ class ReviewTalk:
             return self._go_on(self._conversation.drop(self._kept))
         return Reply(heard=heard, outcome="done", told=(_SAY_IT,))
 
-    def _steered(self, command: Command, heard: Heard) -> Reply | None:
+    def _steered(self, command: Command, heard: Transcript) -> Reply | None:
         """Return what comes of a command about the review; None where it may be the note itself."""
         done = Reply(heard=heard, outcome="done", told=(), meanings=(command,))
         match command.do:
@@ -165,7 +165,7 @@ class ReviewTalk:
         question = self._pending or self._kept.pending
         return question is not None and question["kind"] == "yes_no"
 
-    def _said_anew(self, heard: Heard) -> Reply:
+    def _said_anew(self, heard: Transcript) -> Reply:
         reply = self._conversation.review(self._kept, heard, self._pending, source="live")
         if reply.outcome == "kept":
             again = fact("Not understood. Say it another way, or", Example("skip"))
@@ -182,7 +182,7 @@ class ReviewTalk:
             return replace(done, told=(fact("That can't be a remark. Say it another way"),))
         return self._go_on(reply)
 
-    def _undone(self, heard: Heard) -> Reply:
+    def _undone(self, heard: Transcript) -> Reply:
         """Take back what was settled last, and go back to it."""
         if self._settled is None:
             nothing = fact("Nothing to take back in this review")

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.choices import Choice
-from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD
-from fieldvoice.hearing.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
-from fieldvoice.speaking import VOICES
-from fieldvoice.speaking.mouth import FASTEST, LOUDEST, SLOWEST, SOFTEST
+from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.dialogue.choices import Choice
+from fieldvoice.tts import VOICES
+from fieldvoice.tts.speech_output import FASTEST, LOUDEST, SLOWEST, SOFTEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from fieldvoice.conversation.choices import Value
+    from fieldvoice.dialogue.choices import Value
 
     #: Takes settings that were changed aloud: the fields, with their values from now on.
     Settle = Callable[[Mapping[str, Value]], None]

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import date, datetime
 
-    from fieldvoice.meaning import TreeId
+    from fieldvoice.schema import TreeId
     from fieldvoice.segments import Quantity
 
 _LITRES_PER_GAL = 3.785411784

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-    from fieldvoice.meaning import Names
+    from fieldvoice.schema import Names
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,9 @@ import numpy as np
 
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import handbook_folder, load
-from fieldvoice.understanding.card_finder import SCALE, digest
-from fieldvoice.understanding.reader_net import ReaderNet
-from fieldvoice.understanding.tokens import words_of
+from fieldvoice.nlu.card_finder import SCALE, digest
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.reader_net import ReaderNet
 
 
 def main(folder: Path) -> None:

@@ -18,18 +18,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.grammar import load_grammar
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.chunker import Span, spans
-from fieldvoice.understanding.compose import compose
-from fieldvoice.understanding.reader_roles import SHARED, SORTS
-from fieldvoice.understanding.tokens import words_of
-from tests.understanding import tables
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.chunker import Span, spans
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.reader_roles import SHARED, SORTS
+from fieldvoice.nlu.semantics import compose
+from tests.nlu import tables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
-    from fieldvoice.understanding.search import Networks
+    from fieldvoice.nlu.parser import Networks
 
 ROOT = Path(__file__).parents[2]
 
@@ -42,7 +42,7 @@ KIND_KEYS = ("act", "ask", "do")
 def rows() -> Iterator[dict[str, Any]]:
     """Yield every row: sayings, paraphrases, what is no note, and sentences of the grammar."""
     grammar = load_grammar()
-    networks = Understander(grammar).networks
+    networks = Interpreter(grammar).networks
     for source, words_said, meanings in _written():
         words = words_of(words_said, grammar.words, breaks=True)
         if words:
@@ -64,7 +64,7 @@ def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
                 meanings,
             )
     for path in [
-        ROOT / "tests/understanding/not_records.txt",
+        ROOT / "tests/nlu/not_records.txt",
         *sorted((folder / "none").glob("*.txt")),
     ]:
         for saying in tables.sayings(path, with_meanings=False):

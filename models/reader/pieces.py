@@ -12,7 +12,7 @@ import random
 import sys
 from pathlib import Path
 
-from fieldvoice.understanding.wordpiece import WordPieces
+from fieldvoice.nlu.wordpiece import WordPieces
 from models.reader.chatter import CHATTER
 
 SLIPS = 3

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fieldvoice.understanding.wordpiece import WordPieces
+from fieldvoice.nlu.wordpiece import WordPieces
 
 #: The pieces of a vocabulary stand by how common they are: those before this place stay.
 COMMON = 9_000

@@ -1,6 +1,6 @@
 """The wordings that come with fieldvoice: ``python -m models.reader.wordings``.
 
-Written as ``fieldvoice/understanding/reader/wordings.json`` from the sayings in
+Written as ``fieldvoice/nlu/reader/wordings.json`` from the sayings in
 ``sayings/paraphrases``, for notes alone. A wording stays where every line that it can be laid over,
 among all the sayings of the repository, means what it makes of it; where its words are so many that
 it says one thing, and its numbers have their units; and where it throws nothing away and changes
@@ -13,14 +13,12 @@ import json
 from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
-from fieldvoice.conversation.decision import COST_TO_SAVE
+from fieldvoice.dialogue.policy import COST_TO_SAVE
 from fieldvoice.grammar import load_grammar
-from fieldvoice.heard import typed
-from fieldvoice.meaning import meaning_from
-from fieldvoice.understanding import Understander
-from fieldvoice.understanding.chunker import spans
-from fieldvoice.understanding.tokens import words_of
-from fieldvoice.understanding.wordings import (
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.chunker import spans
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.wordings import (
     COME_ALONG,
     Wording,
     meanings_by,
@@ -28,15 +26,17 @@ from fieldvoice.understanding.wordings import (
     whole,
     wording_of,
 )
+from fieldvoice.schema import meaning_from
+from fieldvoice.transcript import typed
 from models.reader.corpus import NUMBERS, ROOT, part
-from tests.understanding import tables
+from tests.nlu import tables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from fieldvoice.meaning import Meaning
-    from fieldvoice.understanding.chunker import Span
-    from tests.understanding.tables import Saying
+    from fieldvoice.nlu.chunker import Span
+    from fieldvoice.schema import Meaning
+    from tests.nlu.tables import Saying
 
 #: Fewer words that say something, outside the values, tell no one thing.
 FEWEST_WORDS = 3
@@ -65,7 +65,7 @@ class Maker:
 
     def __init__(self) -> None:
         grammar = load_grammar()
-        self._understander = Understander(grammar)
+        self._understander = Interpreter(grammar)
         self._fillers = passed_over(grammar.phrases_of("fieldvoice.filler"))
         self._small = grammar.words_of("fieldvoice.may_be_missing")
         self._pieces: dict[tuple[str, ...], list[Span]] = {}
@@ -160,7 +160,7 @@ def _sayings() -> Iterator[tuple[str, Saying, bool]]:
 
 def _no_notes() -> Iterator[str]:
     none = sorted((ROOT / "sayings/none").glob("*.txt"))
-    for path in [ROOT / "tests/understanding/not_records.txt", *none]:
+    for path in [ROOT / "tests/nlu/not_records.txt", *none]:
         yield from (one.words for one in tables.sayings(path, with_meanings=False))
     for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
         for line in path.read_text(encoding="utf-8").splitlines():

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from fieldvoice.book import Book
-from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 import pytest
 
 from fieldvoice.book import Taught
-from fieldvoice.heard import AudioSpan, Heard
+from fieldvoice.transcript import AudioSpan, Transcript
 
 NINE = datetime(2026, 3, 14, 9, tzinfo=UTC)
 
@@ -17,7 +17,7 @@ NINE = datetime(2026, 3, 14, 9, tzinfo=UTC)
 @pytest.fixture
 def outsider(book, book_path, take):
     """Another program's connection, with none of our settings, to a book with a row a table."""
-    memo = Heard("x", audio=AudioSpan("a.wav", "ab" * 32, 0.0, 1.0))
+    memo = Transcript("x", audio=AudioSpan("a.wav", "ab" * 32, 0.0, 1.0))
     taught = Taught("<tree> halfway", [{"act": "inspect", "tree": "tree#1", "fill": 0.5}])
     act = {"act": "inspect", "tree": 1, "fill": 0.5}
     take(book, act, source="memo", heard=memo, taught=taught)

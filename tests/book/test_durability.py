@@ -25,8 +25,8 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from fieldvoice.book import Book
-from fieldvoice.heard import typed
-from fieldvoice.meaning import meaning_from
+from fieldvoice.transcript import typed
+from fieldvoice.schema import meaning_from
 
 notes = [meaning_from({"act": "inspect", "tree": tree, "fill": 0.5}) for tree in (1, 2, 3)]
 voids = []

@@ -8,19 +8,19 @@ import pytest
 
 from fieldvoice.book import Book, Utterance
 from fieldvoice.errors import BookError
-from fieldvoice.heard import Alternative, AudioSpan, Heard, Word, typed
-from fieldvoice.meaning import Command, meaning_from
-from fieldvoice.meaning.asks.trees import TapLimit
+from fieldvoice.schema import Command, meaning_from
+from fieldvoice.schema.asks.trees import TapLimit
+from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, Word, typed
 
 NINE = datetime(2026, 3, 14, 9, tzinfo=timezone(timedelta(hours=-4)))
 CLOUDY = {"act": "inspect", "tree": 12, "sap": "cloudy"}
 GATHER = {"act": "gather", "tree": "old tom", "volume_gal": 2.5, "vessel": "tank 1"}
 
-MEMO = Heard(
+MEMO = Transcript(
     text="tree twelve cloudy",
     words=(Word("tree", 0.1, 0.4, 0.9), Word("twelve", 0.4, 0.8, 0.5)),
     confidence=0.83,
-    alternatives=(Alternative("tree twelve cloudy", 0.0), Alternative("tree twenty cloudy", -3.5)),
+    alternatives=(NBestEntry("tree twelve cloudy", 0.0), NBestEntry("tree twenty cloudy", -3.5)),
     fit=0.21,
     recogniser="pocketsphinx",
     audio=AudioSpan("walk – été.m4a", "ab" * 32, 3.125, 6.0),

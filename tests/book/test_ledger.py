@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from fieldvoice.book import Entry, Season
 from fieldvoice.book.fold import fold
 from fieldvoice.book.lots import Lot, Mixture
-from fieldvoice.meaning import Act, meaning_from
 from fieldvoice.rules.sugar import density_kg_m3
+from fieldvoice.schema import Act, meaning_from
 
 START = datetime(2027, 3, 5, 9, tzinfo=UTC)
 

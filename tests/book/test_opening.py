@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.book import Book, opening, schema
+from fieldvoice.book import Book, connection, migrations
 from fieldvoice.book.version import SCHEMA_VERSION
 from fieldvoice.errors import BookError
 
@@ -42,7 +42,7 @@ class TestSettings:
         """Both agree with the number of migrations that there are."""
         applied = book._connection.execute("SELECT name FROM _sqlite_migrations").fetchall()
         version = book._connection.execute("PRAGMA user_version").fetchone()[0]
-        assert version == len(applied) == len(schema.migrations._migrations)
+        assert version == len(applied) == len(migrations.migrations._migrations)
         assert version == SCHEMA_VERSION
 
     def test_a_missing_folder_is_made(self, tmp_path):
@@ -226,11 +226,11 @@ class TestMigration:
         """A book written today, and a program one migration further on; return the migrations."""
         with Book.open(book_path) as book:
             take(book, CLOUDY)
-        further = schema.Migrations("fieldvoice.book")
-        further._migrations = list(schema.migrations._migrations)
-        monkeypatch.setattr(schema, "migrations", further)
-        monkeypatch.setattr(schema, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
-        monkeypatch.setattr(opening, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
+        further = migrations.Migrations("fieldvoice.book")
+        further._migrations = list(migrations.migrations._migrations)
+        monkeypatch.setattr(migrations, "migrations", further)
+        monkeypatch.setattr(migrations, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
+        monkeypatch.setattr(connection, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
         return further
 
     def test_a_copy_is_kept_and_the_book_goes_on(self, book_path, later, take):
@@ -286,8 +286,8 @@ def test_two_programs_that_make_the_same_book_at_once_make_one(book_path):
         "from datetime import datetime, UTC\n"
         "from pathlib import Path\n"
         "from fieldvoice.book import Book\n"
-        "from fieldvoice.book import schema\n"
-        "from fieldvoice.heard import typed\n"
+        "from fieldvoice.book import migrations\n"
+        "from fieldvoice.transcript import typed\n"
         "time.sleep(max(0, float(sys.argv[2]) - time.time()))\n"
         "with Book.open(Path(sys.argv[1])) as book:\n"
         "    book.take(at=datetime.now(UTC), source='typed', heard=typed('x'), outcome='kept',\n"

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.book import Book, Season
-from fieldvoice.heard import typed
-from fieldvoice.meaning import ACTS, Act, meaning_from
 from fieldvoice.rules.sap import SAP_CONDITIONS
+from fieldvoice.schema import ACTS, Act, meaning_from
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

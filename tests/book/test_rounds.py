@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from fieldvoice.book.rounds import PAUSE, Round, Rounds, walk_of
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.schema import Act, meaning_from
 
 START = datetime(2027, 3, 5, 9, tzinfo=UTC)
 BEGIN, END = {"act": "round", "phase": "start"}, {"act": "round", "phase": "stop"}

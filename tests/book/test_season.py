@@ -9,7 +9,7 @@ import pytest
 
 from fieldvoice.book import Entry, Parcel, Season, TapHole, TreeState
 from fieldvoice.book.fold import fold
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.schema import Act, meaning_from
 
 START = datetime(2026, 3, 14, 9, tzinfo=UTC)
 

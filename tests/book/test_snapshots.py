@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from fieldvoice.book import Book, snapshots
 from fieldvoice.book.fold import fold
-from fieldvoice.heard import typed
-from fieldvoice.meaning import meaning_from
+from fieldvoice.schema import meaning_from
+from fieldvoice.transcript import typed
 
 START = datetime(2026, 3, 1, 8, tzinfo=UTC)
 

@@ -18,9 +18,9 @@ from prompt_toolkit.document import Document
 from fieldvoice.book import Book
 from fieldvoice.cli.chat import status_line
 from fieldvoice.cli.completion import GrammarCompleter
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import typed
-from fieldvoice.understanding import Understander
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
@@ -38,8 +38,8 @@ PASTE = b"\x1b[200~%s\x1b[201~"
 
 
 @pytest.fixture(scope="module")
-def understander() -> Understander:
-    return Understander(GRAMMAR)
+def understander() -> Interpreter:
+    return Interpreter(GRAMMAR)
 
 
 BEGUN = [
@@ -53,7 +53,7 @@ BEGUN = [
 
 @pytest.mark.parametrize(("text", "word"), BEGUN)
 def test_completion_offers_what_the_grammar_goes_on_with(
-    understander: Understander, text: str, word: str
+    understander: Interpreter, text: str, word: str
 ) -> None:
     """And replaces only the word begun."""
     completer = GrammarCompleter(understander.next_words)
@@ -63,14 +63,14 @@ def test_completion_offers_what_the_grammar_goes_on_with(
 
 
 def test_completion_offers_nothing_after_words_that_lead_nowhere(
-    understander: Understander,
+    understander: Interpreter,
 ) -> None:
     """No guess is made where the grammar has no way on."""
     completer = GrammarCompleter(understander.next_words)
     assert not list(completer.get_completions(Document("my dog ran d"), CompleteEvent()))
 
 
-def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Understander) -> None:
+def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Interpreter) -> None:
     """Read from the book, as the conversation itself does."""
     now = datetime.fromisoformat(NOW_ISO)
     with Book.in_memory_copy() as book:
@@ -84,7 +84,7 @@ def test_the_status_line_tells_what_is_in_hand_and_asked(understander: Understan
         assert status_line(book, now) == "In hand: tree 9.  To review: 1."
 
 
-def test_the_status_line_tells_how_far_the_round_is(understander: Understander) -> None:
+def test_the_status_line_tells_how_far_the_round_is(understander: Interpreter) -> None:
     """Of the trees that belong to a round; on the first one nobody knows how many that will be."""
     now = datetime.fromisoformat(NOW_ISO)
     with Book.in_memory_copy() as book:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from fieldvoice.cli.ears import SECOND_MODEL
 from fieldvoice.cli.memos import recordings
+from fieldvoice.cli.recognisers import SECOND_MODEL
 
 if TYPE_CHECKING:
     from collections.abc import Callable

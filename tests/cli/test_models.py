@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice import soundcard
-from fieldvoice.cli.ears import SECOND_MODEL, choice, model_store
+from fieldvoice.cli.recognisers import SECOND_MODEL, choice, model_store
 from fieldvoice.cli.screens import level_bar
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def test_a_model_that_knows_too_little_is_passed_over_and_why(
     run: Callable[..., Ran], model: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("fieldvoice.cli.models.knows", lambda kind, folder: 0.25)
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: object())
     added = run("models", "add", str(model), bare=True)
     assert added.status == 0
     assert "knows 25 % of the words" in added.out
@@ -60,9 +60,9 @@ def test_a_model_that_knows_the_words_is_chosen(
     run: Callable[..., Ran], model: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("fieldvoice.cli.models.knows", lambda kind, folder: 0.98)
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: object())
     assert "Hearing with Vosk: small" in run("models", "add", str(model), bare=True).out
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: None)
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: None)
     assert 'pip install "fieldvoice[vosk]"' in run("models", bare=True).out
 
 
@@ -79,7 +79,7 @@ def test_a_second_listener_is_told_for_what_it_is(
     run: Callable[..., Ran], whisper: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Added, listed with its role, named in the line at start, and removed."""
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: object())
     added = run("models", "add", str(whisper), bare=True)
     assert "Added quick: whisper, 0 MB: second listener, any words." in added.out
     assert added.out.endswith(
@@ -95,7 +95,7 @@ def test_a_second_listener_is_told_for_what_it_is(
 def test_without_the_extra_it_says_what_to_install(
     run: Callable[..., Ran], whisper: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: None)
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: None)
     assert 'pip install "fieldvoice[second]"' in run("models", "add", str(whisper), bare=True).out
     assert choice().second_model is None
 
@@ -104,7 +104,7 @@ def test_which_second_listener_and_whether_any(
     run: Callable[..., Ran], whisper: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The largest of those added, the one that is named, or none."""
-    monkeypatch.setattr("fieldvoice.cli.ears.find_spec", lambda name: object())
+    monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: object())
     run("models", "add", str(whisper), bare=True)
     (whisper / "model.bin").write_bytes(b"x" * 2000)
     run("models", "add", str(whisper), "--name", "larger", bare=True)

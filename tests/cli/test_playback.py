@@ -13,8 +13,8 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.cli.playback import Sounds
-from fieldvoice.heard import AudioSpan
 from fieldvoice.soundcard import SoundDeviceError
+from fieldvoice.transcript import AudioSpan
 from tests.book.conftest import NINE
 
 if TYPE_CHECKING:

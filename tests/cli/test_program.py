@@ -27,7 +27,7 @@ def test_say_imports_nothing_heavy(program: Callable[..., Ran], tmp_path: Path) 
         capture_output=True, text=True, check=True, timeout=60,
     )  # fmt: skip
     imported = {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
-    assert "fieldvoice.conversation" in imported
+    assert "fieldvoice.dialogue" in imported
     assert imported.isdisjoint(HEAVY[:-1])
 
 

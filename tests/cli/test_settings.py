@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from fieldvoice.conversation.choices import CHOICES, choice
+from fieldvoice.dialogue.choices import CHOICES, choice
 from fieldvoice.live.settings import LIVE_CHOICES, LiveSettings
 from fieldvoice.rules import RULES, SCHEDULES
 
@@ -165,8 +165,8 @@ def test_every_setting_in_the_file_is_known_to_its_reader(book_path, go):
     """Each field of Settings is a choice, a list or a table; a file with them all is read."""
     from dataclasses import fields
 
-    from fieldvoice.conversation import Settings
-    from fieldvoice.conversation.choices import BY_FIELD
+    from fieldvoice.dialogue import Settings
+    from fieldvoice.dialogue.choices import BY_FIELD
 
     others = {field.name for field in fields(Settings)} - BY_FIELD.keys()
     assert others == {"trees", "vessels", "capacities_gal", "pans_ft2"}

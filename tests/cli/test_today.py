@@ -10,10 +10,10 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.cli.big_letters import big
 from fieldvoice.cli.today import lines
-from fieldvoice.conversation import Settings
-from fieldvoice.conversation.board import board
-from fieldvoice.heard import typed
-from fieldvoice.meaning import Act, meaning_from
+from fieldvoice.dialogue import Settings
+from fieldvoice.dialogue.board import board
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.transcript import typed
 
 NOW = datetime(2027, 3, 5, 9, tzinfo=timezone(timedelta(hours=-5)))
 

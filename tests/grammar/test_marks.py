@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from fieldvoice.errors import GrammarError
-from fieldvoice.grammar.marks import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET, enclosing
+from fieldvoice.grammar.tags import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET, enclosing
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fieldvoice.cli.desk import the_grammar
+from fieldvoice.cli.app import the_grammar
 from fieldvoice.grammar.remarks import RemarkOpenings
 
 

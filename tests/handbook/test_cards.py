@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from fieldvoice.handbook import Numbers, handbook_folder, load, with_numbers
-from fieldvoice.meaning.asks import ASKS
 from fieldvoice.rules import RULES
 from fieldvoice.rules.advice import topics
+from fieldvoice.schema.asks import ASKS
 
 BOOK = load(handbook_folder())
 GRAMMARS = Path(__file__).parents[2] / "grammars"

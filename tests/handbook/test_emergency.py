@@ -82,9 +82,9 @@ def test_askings_of_the_emergency_cards_by_other_mouths_lead_there():
 ORDINARY = {
     "cries/none.txt": (HERE / "cries", "none.txt"),
     "sayings": (ROOT / "sayings", "**/*.txt"),
-    "utterances": (ROOT / "tests/understanding/utterances", "*.txt"),
-    "not records": (ROOT / "tests/understanding", "not_records.txt"),
-    "scripts": (ROOT / "tests/conversation/scripts", "*.txt"),
+    "utterances": (ROOT / "tests/nlu/utterances", "*.txt"),
+    "not records": (ROOT / "tests/nlu", "not_records.txt"),
+    "scripts": (ROOT / "tests/dialogue/scripts", "*.txt"),
     "demo": (ROOT / "demo_sessions/season", "script.txt"),
 }
 

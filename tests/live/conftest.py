@@ -10,22 +10,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from fieldvoice.asr import SAMPLE_RATE, UtteranceStream
+from fieldvoice.asr.microphone import Piece
+from fieldvoice.asr.streaming import Attended, Followed, StreamingRecogniser
 from fieldvoice.book import Book
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import Heard
-from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
-from fieldvoice.hearing.ear import Attended, Followed, NearEar
-from fieldvoice.hearing.microphone import Piece
-from fieldvoice.live import Address, BookTalk, Gate, LiveLoop, SaidAt, Tape
-from fieldvoice.understanding import Understander
+from fieldvoice.dialogue import Conversation
+from fieldvoice.live import Address, BookDialogue, EchoGate, LiveLoop, Recorder, SaidAt
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import Transcript
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from fieldvoice.grammar.given_names import GivenNames
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
+    from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.live import Scene, Way
     from fieldvoice.reply import Reply
 
@@ -54,10 +54,10 @@ class WordsInOrder:
     def __init__(self, *texts: str) -> None:
         self.texts = deque(texts)
 
-    def recognise(self, samples: Samples) -> Heard:
-        return Heard(text=self.texts.popleft(), recogniser=self.name, fit=0.001)
+    def recognise(self, samples: Samples) -> Transcript:
+        return Transcript(text=self.texts.popleft(), recogniser=self.name, fit=0.001)
 
-    def learn(self, names: GivenNames) -> None:
+    def learn(self, names: EntityNames) -> None:
         """It knows what it will hear."""
 
 
@@ -79,7 +79,7 @@ class CallsInOrder:
             wanted = bool(text) or not called
             self._known[key] = Attended(
                 called,
-                Heard(text=text, recogniser=heard.recogniser, fit=heard.fit)
+                Transcript(text=text, recogniser=heard.recogniser, fit=heard.fit)
                 if wanted and (called or not call_needed)
                 else None,
             )
@@ -162,11 +162,11 @@ class Bench:
     ) -> None:
         self.now = BEGAN
         self.mouth, self.screen = FakeMouth(), FakeScreen()
-        self.book, self.tape = book, Tape(folder / "sound")
+        self.book, self.tape = book, Recorder(folder / "sound")
         clock = SaidAt(lambda: self.now)
-        conversation = Conversation(book, Understander(GRAMMAR), clock=clock)
-        self.talk = BookTalk(conversation, book, clock)
-        self.ear = NearEar(ear)
+        conversation = Conversation(book, Interpreter(GRAMMAR), clock=clock)
+        self.talk = BookDialogue(conversation, book, clock)
+        self.ear = StreamingRecogniser(ear)
         self.settled: dict[str, object] = {}
         self.address, self.stream = Address(way), UtteranceStream(detector())
         self.loop = LiveLoop(
@@ -177,7 +177,7 @@ class Bench:
             screen=self.screen,
             address=self.address,
             stream=self.stream,
-            gate=Gate(detector()),
+            gate=EchoGate(detector()),
             clock=lambda: self.now,
             settle=self.settled.update,
         )

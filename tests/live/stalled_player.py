@@ -11,8 +11,8 @@ import time
 import numpy as np
 
 from fieldvoice.soundcard import sound_system
-from fieldvoice.speaking import Sound
-from fieldvoice.speaking.player import DevicePlayer
+from fieldvoice.tts import Sound
+from fieldvoice.tts.player import DevicePlayer
 
 RATE = 22050
 STALL_S, STALLS, BETWEEN_S = 0.15, 4, 1.0

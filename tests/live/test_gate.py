@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.live import Gate
-from fieldvoice.live.gate import ABOVE, LEARNS_S
+from fieldvoice.live import EchoGate
+from fieldvoice.live.echo_gate import ABOVE, LEARNS_S
 from tests.live.conftest import FRAME_S, PIECE, Scripted
 
 if TYPE_CHECKING:
-    from fieldvoice.hearing import Samples
+    from fieldvoice.asr import Samples
 
 PLAYED = 0.2
 PIECE_S = 0.02
@@ -23,7 +23,7 @@ def block(level: float) -> Samples:
     return np.full(PIECE, round(level * 32768), dtype=np.int16)
 
 
-def after(gate: Gate, level: float, seconds: float) -> float | None:
+def after(gate: EchoGate, level: float, seconds: float) -> float | None:
     """Return after how long it lets somebody in who comes in at ``level``; None if it does not."""
     for count in range(round(seconds / PIECE_S)):
         if gate.interrupted(block(level), PLAYED):
@@ -32,12 +32,12 @@ def after(gate: Gate, level: float, seconds: float) -> float | None:
 
 
 def test_nobody_is_let_in_before_it_has_learnt_how_much_comes_back() -> None:
-    assert after(Gate(Scripted()), 0.9, LEARNS_S - FRAME_S) is None
+    assert after(EchoGate(Scripted()), 0.9, LEARNS_S - FRAME_S) is None
 
 
 @pytest.mark.parametrize("comes_back", [0.0, 0.02, 0.12])
 def test_a_voice_above_what_comes_back_is_let_in_soon(comes_back: float) -> None:
-    gate = Gate(Scripted())
+    gate = EchoGate(Scripted())
     assert after(gate, comes_back, 2.0) is None
     let_in = after(gate, max(0.2, comes_back * ABOVE * 1.3), 1.0)
     assert let_in is not None
@@ -46,13 +46,13 @@ def test_a_voice_above_what_comes_back_is_let_in_soon(comes_back: float) -> None
 
 def test_what_comes_back_stronger_than_before_is_no_person() -> None:
     """The loudspeaker was turned up by half."""
-    gate = Gate(Scripted())
+    gate = EchoGate(Scripted())
     assert after(gate, 0.12, 2.0) is None
     assert after(gate, 0.18, 5.0) is None
 
 
 def test_a_bang_is_no_person() -> None:
-    gate = Gate(Scripted())
+    gate = EchoGate(Scripted())
     assert after(gate, 0.02, 2.0) is None
     for _ in range(10):
         assert after(gate, 0.9, 0.1) is None
@@ -60,7 +60,7 @@ def test_a_bang_is_no_person() -> None:
 
 
 def test_what_is_learnt_outlasts_the_sentence() -> None:
-    gate = Gate(Scripted())
+    gate = EchoGate(Scripted())
     assert after(gate, 0.02, 2.0) is None
     gate.silent()
     assert after(gate, 0.5, 0.4) is not None

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from fieldvoice.asr.streaming import Ear
     from fieldvoice.book import Book
-    from fieldvoice.hearing.ear import Ear
 
 
 class ChangedEar:

@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.conversation import Conversation
-from fieldvoice.conversation.reminders import Reminder
+from fieldvoice.asr import SAMPLE_RATE
+from fieldvoice.asr.microphone import Found, Lost
+from fieldvoice.asr.streaming import Attended
+from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue.reminders import Reminder
 from fieldvoice.errors import BookError
-from fieldvoice.heard import Heard
-from fieldvoice.hearing import SAMPLE_RATE
-from fieldvoice.hearing.ear import Attended
-from fieldvoice.hearing.microphone import Found, Lost
 from fieldvoice.live import Release, Tick, Touch, take_pending
-from fieldvoice.live.address import WAITS_FOR_ANSWER_S, WAITS_S
+from fieldvoice.live.wake_policy import WAITS_FOR_ANSWER_S, WAITS_S
 from fieldvoice.segments import fact
+from fieldvoice.transcript import Transcript
 from tests.live.conftest import BEGAN, SAYS_S, Bench, CallsInOrder, WordsInOrder, speech
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def test_a_note_is_recorded_saved_sounded_and_read_back(bench: Callable[..., Ben
 
 
 def test_the_recording_holds_all_that_was_said(bench: Callable[..., Bench]) -> None:
-    from fieldvoice.hearing import read_audio
+    from fieldvoice.asr import read_audio
 
     said = speech(3.0, seed=4)
     live = bench("open", NOTE).hear(0.5, said, 2)
@@ -133,13 +133,13 @@ def test_what_was_surely_meant_for_it_is_kept_for_review(bench: Callable[..., Be
 
 def test_the_sound_of_a_remark_is_kept_whatever_the_room(bench: Callable[..., Bench]) -> None:
     """The other recordings make room; what was said freely is in the sound alone."""
-    from fieldvoice.live import Tape
+    from fieldvoice.live import Recorder
 
     live = bench("open", "make a note the gate needs a hinge", NOTE)
     live.hear(0.5, speech(), 4, speech(seed=1), 4)
     assert [act["act"] for act in live.acts] == ["remark", "inspect"]
     first, second = live.recordings
-    assert Tape(live.tape.folder, limit_mb=0).make_room(live.talk.needed_sounds()) == [second]
+    assert Recorder(live.tape.folder, limit_mb=0).make_room(live.talk.needed_sounds()) == [second]
     assert live.recordings == [first]
 
 
@@ -163,7 +163,7 @@ def test_speaking_over_it_stops_it_and_is_heard_from_the_beginning(
     bench: Callable[..., Bench], tmp_path: Path
 ) -> None:
     """A headset gives nothing of the voice back, so that any voice is somebody else's."""
-    from fieldvoice.hearing import read_audio
+    from fieldvoice.asr import read_audio
 
     live = bench("open", NOTE, OTHER_NOTE)
     over = speech(2.0, seed=1)
@@ -184,7 +184,7 @@ def test_it_lets_people_finish_before_it_speaks(
         patch.setattr(live.ear, "attend", lambda *_, **__: late)
         live.hear(0.5, speech(), 1)
     live.hear(speech(0.5, seed=1))
-    late.set_result(Attended(False, Heard(text=NOTE, recogniser="late")))
+    late.set_result(Attended(False, Transcript(text=NOTE, recogniser="late")))
     live.hear(speech(1.0, seed=2))
     assert live.outcomes == ["saved"]
     assert live.mouth.said == []
@@ -197,13 +197,13 @@ def test_words_are_read_in_the_pause_once_and_nothing_is_written_then(
 ) -> None:
     live = bench("open", NOTE)
     foreseen: list[str] = []
-    real = live.talk.foresee
+    real = live.talk.prefetch
 
-    def foresee(heard: Heard) -> None:
+    def prefetch(heard: Transcript) -> None:
         foreseen.append(heard.text)
         real(heard)
 
-    monkeypatch.setattr(live.talk, "foresee", foresee)
+    monkeypatch.setattr(live.talk, "foresee", prefetch)
     live.hear(0.5, speech(), 0.6)
     assert foreseen == [NOTE]
     assert live.book.utterances() == []

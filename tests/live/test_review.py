@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import typed
-from fieldvoice.hearing import SAMPLE_RATE, UtteranceStream
-from fieldvoice.hearing.ear import NearEar
-from fieldvoice.live import Address, Gate, LiveLoop, ReviewTalk, SaidAt, Tape
+from fieldvoice.asr import SAMPLE_RATE, UtteranceStream
+from fieldvoice.asr.streaming import StreamingRecogniser
+from fieldvoice.dialogue import Conversation
+from fieldvoice.live import Address, EchoGate, LiveLoop, Recorder, ReviewTalk, SaidAt
 from fieldvoice.live.review import HOW
 from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import written
-from fieldvoice.speaking import Sound
-from fieldvoice.understanding import Understander
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
+from fieldvoice.tts import Sound
 from tests.live.conftest import Bench, CallsInOrder, FakeMouth, Scripted, WordsInOrder, speech
 from tests.one_grammar import GRAMMAR
 
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from fieldvoice.asr import Samples
     from fieldvoice.book import Book
-    from fieldvoice.heard import AudioSpan, Heard
-    from fieldvoice.hearing import Samples
+    from fieldvoice.transcript import AudioSpan, Transcript
 
 NOISE = "my dog ran down the hill"
 FULL = "three nine was kind of brimming"
@@ -49,7 +49,7 @@ class Review(Bench):
         super().__init__(folder, book, CallsInOrder(WordsInOrder(*texts)), "open")
         self.mouth = PlayingMouth()
         clock = SaidAt(lambda: self.now)
-        conversation = Conversation(book, Understander(GRAMMAR), clock=clock)
+        conversation = Conversation(book, Interpreter(GRAMMAR), clock=clock)
         for text in kept:
             conversation.hear(typed(text))
         self.kept_at = self.now
@@ -64,11 +64,11 @@ class Review(Bench):
             talk=self.review,
             hearing=self.ear,
             mouth=self.mouth,
-            tape=Tape(self.tape.folder / "review"),
+            tape=Recorder(self.tape.folder / "review"),
             screen=self.screen,
             address=Address("open"),
             stream=UtteranceStream(Scripted()),
-            gate=Gate(Scripted()),
+            gate=EchoGate(Scripted()),
             clock=lambda: self.now,
         )
 
@@ -202,7 +202,7 @@ def test_the_sound_of_what_became_a_remark_is_kept(
 class Unfit(WordsInOrder):
     """Hears words that fit the sound of speech badly, as short ones do."""
 
-    def recognise(self, samples: Samples) -> Heard:
+    def recognise(self, samples: Samples) -> Transcript:
         return replace(super().recognise(samples), fit=-0.001)
 
 
@@ -221,7 +221,7 @@ def test_short_commands_that_fit_badly_are_taken_where_they_do_no_harm(
     review: Callable[..., Review], said: tuple[str, ...], told: str, waits: bool
 ) -> None:
     talk = review((FULL,))
-    talk.ear = NearEar(CallsInOrder(Unfit(*said)))
+    talk.ear = StreamingRecogniser(CallsInOrder(Unfit(*said)))
     talk.connect()
     talk.say(len(said))
     assert talk.mouth.said[-1] == told

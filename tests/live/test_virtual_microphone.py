@@ -21,14 +21,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from fieldvoice.asr import SAMPLE_RATE, hear_memo, read_audio, split_utterances
+from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.asr.wake_word import DEFAULT_WORD
 from fieldvoice.book import Book
-from fieldvoice.cli.desk import cache_folder, the_grammar
+from fieldvoice.cli.app import cache_folder, the_grammar
 from fieldvoice.errors import UnreadableAudioError
-from fieldvoice.heard import AudioSpan, Heard
-from fieldvoice.hearing import SAMPLE_RATE, hear_memo, read_audio, split_utterances
-from fieldvoice.hearing.attention import DEFAULT_WORD
-from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
-from fieldvoice.speaking import HibariVoice, Sound, write_wav
+from fieldvoice.transcript import AudioSpan, Transcript
+from fieldvoice.tts import HibariVoice, Sound, write_wav
 from tests.live.stalled_player import HUM_S
 from tests.live.test_whole_loop import noise
 
@@ -376,7 +376,7 @@ def test_what_was_kept_is_played_and_said_anew(
         sound = read_audio(spoken("the weather was really something last night"))
         shutil.copy(spoken("the weather was really something last night"), tmp_path / "kept.wav")
         span = AudioSpan("kept.wav", sound.sha256, 0.0, sound.duration_s)
-        heard = Heard(text="whether", recogniser="other", audio=span)
+        heard = Transcript(text="whether", recogniser="other", audio=span)
         now = datetime.now().astimezone()
         book.take(
             at=now, source="live", heard=heard, outcome="kept", meanings=(), reply="Not understood."

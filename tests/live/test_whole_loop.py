@@ -10,25 +10,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.cli.desk import the_grammar
-from fieldvoice.hearing import SAMPLE_RATE
-from fieldvoice.hearing.attention import ATTENTION_WORDS, DEFAULT_WORD, AttentionSpotter
-from fieldvoice.hearing.ear import Ear
-from fieldvoice.hearing.endpoint import best_detector
-from fieldvoice.hearing.microphone import Found, Lost
-from fieldvoice.hearing.partial import PocketsphinxWords
-from fieldvoice.hearing.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.asr import SAMPLE_RATE
+from fieldvoice.asr.endpoint import best_detector
+from fieldvoice.asr.microphone import Found, Lost
+from fieldvoice.asr.partial import PocketsphinxWords
+from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.asr.streaming import Ear
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector
+from fieldvoice.cli.app import the_grammar
 from fieldvoice.live import take_pending
-from fieldvoice.speaking import HibariVoice
-from fieldvoice.speaking.player import at_rate
+from fieldvoice.tts import HibariVoice
+from fieldvoice.tts.player import at_rate
 from tests.live.conftest import PIECE, SAYS_S, Bench, silence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from fieldvoice.asr import Samples
     from fieldvoice.book import Book
-    from fieldvoice.hearing import Samples
 
 NOTE = "tree twelve bucket half full"
 HALF_FULL = {"act": "inspect", "tree": 12, "fill": 0.5}
@@ -51,7 +51,7 @@ def ears(shared_cache: Path) -> dict[str, Ear]:
     grammar = the_grammar()
     recogniser = PocketsphinxRecogniser(grammar, shared_cache)
     words = PocketsphinxWords(grammar, shared_cache)
-    spotter = AttentionSpotter(ATTENTION_WORDS[DEFAULT_WORD])
+    spotter = WakeWordDetector(ATTENTION_WORDS[DEFAULT_WORD])
     return {"open": Ear(recogniser, words), "word": Ear(recogniser, words, spotter)}
 
 
@@ -241,7 +241,7 @@ def test_the_same_words_whatever_the_pieces(
     bench: Callable[..., Bench], say: Callable[[str], Samples], ears: dict[str, Ear]
 ) -> None:
     """What is heard live is what is heard in the recording of it."""
-    from fieldvoice.hearing import hear_memo
+    from fieldvoice.asr import hear_memo
 
     live = bench("open").hear(0.5, say("collected two and a half gallons from tree nine"), 3)
     (taken,) = live.book.utterances()

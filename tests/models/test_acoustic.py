@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldvoice.hearing.model_files import acoustic_settings, bundled_model
+from fieldvoice.asr.model_files import acoustic_settings, bundled_model
 from models.acoustic import AcousticModel, read_model, write_model
 
 

@@ -6,20 +6,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldvoice.heard import Heard
 from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlu import Interpreter
 from fieldvoice.segments import Quantity, TreeRef, fact
-from fieldvoice.understanding import Understander
+from fieldvoice.transcript import Transcript
 from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Understander(GRAMMAR)
+UNDERSTANDER = Interpreter(GRAMMAR)
 
 
 def heard_back(*parts: object) -> dict[str, object]:
     """Return the meaning of what a reply with these parts says, with no liberty taken."""
     said = spoken([fact(*parts)]).rstrip(".").lower()
     words = said.replace(",", "").replace("-", " ")
-    (reading, *_) = UNDERSTANDER.read(Heard(words, recogniser="itself"))
+    (reading, *_) = UNDERSTANDER.read(Transcript(words, recogniser="itself"))
     assert reading.skipped == reading.repaired == (), said
     (meaning,) = reading.meanings
     return meaning.json_fields()

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from fieldvoice.nlg.numbers import cardinal, ordinal, paired
-from fieldvoice.speaking import say_number
+from fieldvoice.tts import say_number
 
 
 def _plain(words: str) -> str:

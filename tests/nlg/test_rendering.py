@@ -7,10 +7,10 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from fieldvoice import segments as s
-from fieldvoice.meaning import Names
 from fieldvoice.nlg import wording as w
 from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import PLAIN, Style, written
+from fieldvoice.schema import Names
 from fieldvoice.segments import fact, listed, prompt, told_of, whether
 
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.heard import typed
-from fieldvoice.speaking import speakable
-from fieldvoice.understanding import Understander
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
+from fieldvoice.tts import speakable
 from tests.one_grammar import GRAMMAR
 
 CASES = """
@@ -141,11 +141,11 @@ def test_no_figure_or_unit_sign_is_left_for_the_voice(text: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def understander() -> Understander:
-    return Understander(GRAMMAR)
+def understander() -> Interpreter:
+    return Interpreter(GRAMMAR)
 
 
-def _read_back(understander: Understander, text: str) -> dict[str, object]:
+def _read_back(understander: Interpreter, text: str) -> dict[str, object]:
     readings = understander.read(typed(speakable(text).lower()))
     assert readings, speakable(text)
     assert readings[0].skipped == readings[0].repaired == ()
@@ -153,23 +153,23 @@ def _read_back(understander: Understander, text: str) -> dict[str, object]:
 
 
 @pytest.mark.parametrize("tree", [*range(1, 131), 200, 219, 305, 999])
-def test_a_tree_is_said_as_the_grammar_hears_it(understander: Understander, tree: int) -> None:
+def test_a_tree_is_said_as_the_grammar_hears_it(understander: Interpreter, tree: int) -> None:
     assert _read_back(understander, f"tree {tree} empty")["tree"] == tree
 
 
 @pytest.mark.parametrize("volume", ["0.25", "0.5", "0.75", "1", "1.5", "2.25", "2.5", "3.75", "12"])
-def test_a_volume_is_said_as_the_grammar_hears_it(understander: Understander, volume: str) -> None:
+def test_a_volume_is_said_as_the_grammar_hears_it(understander: Interpreter, volume: str) -> None:
     meaning = _read_back(understander, f"collected {volume} gal from tree 9")
     assert meaning == {"act": "gather", "tree": 9, "volume_gal": float(volume)}
 
 
 @pytest.mark.parametrize("temp", ["205", "212", "218.5", "219", "219.3", "220"])
-def test_a_draw_off_is_said_as_the_grammar_hears_it(understander: Understander, temp: str) -> None:
+def test_a_draw_off_is_said_as_the_grammar_hears_it(understander: Interpreter, temp: str) -> None:
     meaning = _read_back(understander, f"drew off 3 qt at {temp} °F")
     assert meaning == {"act": "draw", "syrup_gal": 0.75, "temp_f": float(temp)}
 
 
 @pytest.mark.parametrize("brix", ["1.8", "2", "2.2", "3.5"])
-def test_sugar_is_said_as_the_grammar_hears_it(understander: Understander, brix: str) -> None:
+def test_sugar_is_said_as_the_grammar_hears_it(understander: Interpreter, brix: str) -> None:
     meaning = _read_back(understander, f"sugar is {brix} % in tank 2")
     assert meaning == {"act": "sweetness", "vessel": "tank 2", "brix": float(brix)}

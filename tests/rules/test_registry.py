@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 import fieldvoice.rules
-from fieldvoice.meaning.acts import Boil, Weather
 from fieldvoice.rules import CAUTIONS, COMMON_PRACTICE, RULES, Rule, cautions, warnings
 from fieldvoice.rules.advice import advice
 from fieldvoice.rules.finding import Finding
+from fieldvoice.schema.acts import Boil, Weather
 
 FOLDER = Path(fieldvoice.rules.__file__).parent
 TREES = {path.stem: ast.parse(path.read_text("utf-8")) for path in sorted(FOLDER.glob("*.py"))}

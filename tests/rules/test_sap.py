@@ -7,8 +7,8 @@ from typing import get_args
 import pytest
 
 from fieldvoice.errors import RangeError
-from fieldvoice.meaning.base import Sap
 from fieldvoice.rules.sap import SAP_CONDITIONS, pour_check, sap_advice, sap_of_smell, worst_sap
+from fieldvoice.schema.base import Sap
 
 # sign -> action and how loudly it is said (condition table of the trade sheet)
 ACTIONS = [

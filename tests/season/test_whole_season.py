@@ -16,9 +16,9 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.cli.played import read_script
-from fieldvoice.conversation import Conversation
-from fieldvoice.heard import typed
-from fieldvoice.understanding import Understander
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
 SCRIPT = Path(__file__).parents[2] / "demo_sessions" / "season" / "script.txt"
@@ -129,7 +129,7 @@ def played():
 
     clock = {"now": datetime.now().astimezone()}
     with Book.in_memory_copy() as book:
-        talk = Conversation(book, Understander(GRAMMAR), clock=lambda: clock["now"])
+        talk = Conversation(book, Interpreter(GRAMMAR), clock=lambda: clock["now"])
         outcomes: Counter[str] = Counter()
         for clock["now"], words in read_script(SCRIPT):
             outcomes[talk.hear(typed(words)).outcome] += 1

@@ -1,0 +1,220 @@
+"""What the bundled recogniser needs of a grammar, on disk: its dictionary and language model.
+
+Both are made once for a grammar and kept in a cache folder under a hash of all that went into
+them, so that a later start only opens two files.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from fieldvoice.errors import RecogniserError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.pronunciations import Pronunciations
+
+# Raised when the files' form or making changes, so that an old cache is not read.
+MODEL_FORMAT = 5
+#: Sentences drawn from the grammar to learn from: perplexity of trigrams on the development
+#: sentences is 10.6 with 60,000 and 10.1 with 200,000; this many take about ten seconds, once.
+SENTENCES = 120_000
+SEED = 1
+#: Words in the longest n-grams. The search itself goes by three; the fourth tells apart what it has
+#: found (see ``lattice``).
+ORDER = 4
+
+#: The recogniser's acoustic model: the one that it came with, or that adapted to field speech in
+#: noise (see ``models/README.md``).
+Acoustic = Literal["field", "bundled"]
+
+#: Where the Gaussians of the field model are, their weights, and the nets: that of the states of
+#: phones, which the search goes by, and that of whole utterances.
+FIELD_MODEL = Path(__file__).parent / "field_model"
+STATES_NET, CTC_NET = FIELD_MODEL / "net.npz", FIELD_MODEL / "ctc_net.npz"
+_DICTIONARY = "words.dict"
+_LANGUAGE = "language.lm.bin"
+_WITH_SLOTS = "language.arpa"
+
+
+@dataclass(frozen=True, slots=True)
+class ModelFiles:
+    """The folder of one grammar's model, and the files in it."""
+
+    folder: Path
+
+    @property
+    def dictionary(self) -> Path:
+        """The pronunciations of the grammar's words."""
+        return self.folder / _DICTIONARY
+
+    @property
+    def language_model(self) -> Path:
+        """The language model, in the recogniser's binary form."""
+        return self.folder / _LANGUAGE
+
+    @property
+    def with_slots(self) -> Path:
+        """The language model as text, with a word of its own where a given name may be said."""
+        return self.folder / _WITH_SLOTS
+
+    def discard(self) -> None:
+        """Delete the files, so that they are made anew."""
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def bundled_model(name: str) -> Path:
+    """Return the path of a part of the English model inside the pocketsphinx package.
+
+    Raises:
+        RecogniserError: when the package or that part of it is missing.
+    """
+    try:
+        from pocketsphinx import get_model_path
+    except ImportError as error:
+        raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
+    path = Path(get_model_path("en-us")) / name
+    if not path.exists():
+        raise RecogniserError(f"the recogniser's model lacks {name}")
+    return path
+
+
+def acoustic_settings(acoustic: Acoustic) -> dict[str, str]:
+    """Return the decoder's settings that name the files of a model without its net.
+
+    The engine then makes its own frames, a few at a time, which serves while somebody is speaking;
+    ``AcousticModel`` has the whole.
+
+    Raises:
+        RecogniserError: when the bundled model is missing.
+    """
+    settings = {"hmm": str(bundled_model("en-us"))}
+    if acoustic == "field":
+        parts = {"mean": "means", "var": "variances", "sendump": "sendump"}
+        settings |= {key: str(FIELD_MODEL / name) for key, name in parts.items()}
+    return settings
+
+
+def model_files(grammar: Grammar, cache: Path) -> ModelFiles:
+    """Return the files for ``grammar`` in ``cache``, making them if they are not there.
+
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the files cannot be written.
+    """
+    files = ModelFiles(cache / f"hearing-{_key(grammar)}")
+    made_whole(files.folder, lambda draft: _make(grammar, ModelFiles(draft)))
+    return files
+
+
+def made_whole(folder: Path, fill: Callable[[Path], None]) -> None:
+    """Make ``folder`` with what ``fill`` writes into a folder, unless it is there already.
+
+    It is filled as a draft and moved into place, so that it is never half there.
+
+    Raises:
+        RecogniserError: when the files cannot be written; and what ``fill`` raises.
+    """
+    if folder.is_dir():
+        return
+    cache = folder.parent
+    try:
+        cache.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
+            draft = Path(name) / "made"
+            draft.mkdir()
+            fill(draft)
+            _moved(draft, folder)
+    except OSError as error:
+        raise RecogniserError(
+            f"cannot write the recogniser's files to {cache}: {error.strerror}"
+        ) from error
+
+
+def _moved(draft: Path, folder: Path) -> None:
+    try:
+        draft.rename(folder)
+    except OSError:
+        # another run was quicker: its files are the same
+        if not folder.is_dir():
+            raise
+
+
+def are_made(grammar: Grammar, cache: Path) -> bool:
+    """Return whether the files for ``grammar`` are in ``cache`` already."""
+    return ModelFiles(cache / f"hearing-{_key(grammar)}").folder.is_dir()
+
+
+def pronunciations(grammar: Grammar, also: Iterable[str] = ()) -> Pronunciations:
+    """Return how the words of ``grammar`` sound to the bundled recogniser, in all accents known.
+
+    ``also`` are words put together from them: "nine's".
+
+    Raises:
+        MissingPronunciationError: for words of the grammar that cannot be heard, by name.
+        RecogniserError: when the recogniser's own dictionary is missing.
+    """
+    from fieldvoice.grammar.accents import with_accents
+    from fieldvoice.grammar.pronunciations import (
+        TRADE_WORDS,
+        Pronunciations,
+        read_pronunciations,
+    )
+
+    known = read_pronunciations(
+        grammar.words.union(also),
+        bundled_model("cmudict-en-us.dict"),
+        grammar.folder / TRADE_WORDS,
+    )
+    return Pronunciations(with_accents(known.variants))
+
+
+@cache
+def english_words() -> frozenset[str]:
+    """Return the 125,000 words of the recogniser's own dictionary, in small letters.
+
+    Raises:
+        RecogniserError: when it is missing.
+    """
+    text = bundled_model("cmudict-en-us.dict").read_text(encoding="utf-8")
+    return frozenset(line.split(" ", 1)[0] for line in text.splitlines())
+
+
+def _key(grammar: Grammar) -> str:
+    dictionary = bundled_model("cmudict-en-us.dict")
+    parts = (MODEL_FORMAT, SENTENCES, SEED, ORDER, grammar.fingerprint, dictionary.stat().st_size)
+    return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+
+def _make(grammar: Grammar, files: ModelFiles) -> None:
+    from fieldvoice.asr.names import tokens_of, write_filled
+    from fieldvoice.grammar.entity_names import EntityNames
+    from fieldvoice.grammar.language_model import train
+
+    sentences = list(grammar.sentences(SENTENCES, SEED, with_slots=True))
+    said = {word for sentence in sentences for word in sentence if not word.startswith("%")}
+    known = pronunciations(grammar, also=said)
+    model = train(sentences, ORDER, words=known.variants)
+    files.dictionary.write_text(known.dictionary(), encoding="utf-8")
+    files.with_slots.write_text(model.arpa(), encoding="utf-8")
+    nameless = files.folder / "nameless.arpa"
+    write_filled(files.with_slots, nameless, tokens_of(EntityNames()))
+    _to_binary(nameless, files.language_model)
+    nameless.unlink()
+
+
+def _to_binary(arpa: Path, binary: Path) -> None:
+    from pocketsphinx import Config, LogMath, NGramModel
+
+    try:
+        NGramModel(Config(loglevel="FATAL"), LogMath(), str(arpa)).write(str(binary))
+    except (RuntimeError, ValueError) as error:
+        raise RecogniserError("cannot make the recogniser's language model") from error

@@ -1,0 +1,246 @@
+"""One ear for live sound: the attention word, the words so far, and the words in the end.
+
+The engines keep the interpreter locked while they search, and neither microphone nor loudspeaker
+can wait half a second: ``RecogniserProcess`` lets them search in a process of their own.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+import numpy as np
+
+from fieldvoice.asr.audio import SAMPLE_RATE
+from fieldvoice.asr.wake_word import LONGEST_S, STARTS_WITHIN_S
+from fieldvoice.grammar.entity_names import EntityNames
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.asr.audio import Samples
+    from fieldvoice.asr.partial import PartialWords
+    from fieldvoice.asr.recogniser import Recogniser
+    from fieldvoice.asr.wake_word import WakeWordDetector
+    from fieldvoice.transcript import Transcript, Word
+
+#: What is left after the attention word must be this long to hold another word and its pause.
+SHORTEST_REST_S = 0.65
+#: How much more must have been said before the attention word is looked for again.
+_LOOK_AGAIN_S = 0.3
+
+Got = TypeVar("Got")
+
+
+@dataclass(frozen=True, slots=True)
+class Attended:
+    """What one utterance was.
+
+    ``called`` tells that it began with the attention word. ``heard`` is what came after it, or the
+    whole without it; None where nothing came after it, or where a call was needed and none came.
+    """
+
+    called: bool
+    heard: Transcript | None
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """The utterance so far: whether the attention word was in it, and the words."""
+
+    called: bool
+    words: str
+
+
+class Ear:
+    """Hears with what it is given.
+
+    Without a ``spotter`` there is no attention word, without ``partial`` no words so far.
+    """
+
+    def __init__(
+        self,
+        recogniser: Recogniser,
+        partial: PartialWords | None = None,
+        spotter: WakeWordDetector | None = None,
+    ) -> None:
+        self._recogniser, self._partial, self._spotter = recogniser, partial, spotter
+        self._sound: Samples = np.zeros(0, dtype=np.int16)
+        self._looked = 0
+        self._called = False
+        self._words = ""
+
+    def learn(self, names: EntityNames) -> None:
+        """Hear the given names of trees and vessels, these and no others, from now on."""
+        self._recogniser.learn(names)
+
+    def attend(self, samples: Samples, *, call_needed: bool) -> Attended:
+        """Return what a whole utterance (16 kHz mono) was."""
+        ends_s = self._spotter.spot(samples) if self._spotter is not None else None
+        if ends_s is None:
+            return Attended(False, None if call_needed else self._recogniser.recognise(samples))
+        rest = samples[round(ends_s * SAMPLE_RATE) :]
+        if len(rest) < SHORTEST_REST_S * SAMPLE_RATE:
+            return Attended(True, None)
+        heard = self._recogniser.recognise(rest)
+        words = tuple(_later(word, ends_s) for word in heard.words)
+        return Attended(True, replace(heard, words=words) if heard.text else None)
+
+    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Followed:
+        """Take the next samples of the utterance under way; return what it is so far."""
+        if first:
+            self._begin(needed=call_needed and self._spotter is not None)
+        if not self._called:
+            self._sound = np.concatenate([self._sound, samples])
+            samples = self._after_the_call()
+        if self._called and self._partial is not None and len(samples):
+            self._words = self._partial.feed(samples)
+        return Followed(self._called, self._words)
+
+    def _begin(self, *, needed: bool) -> None:
+        self._sound, self._looked = np.zeros(0, dtype=np.int16), 0
+        self._called, self._words = not needed, ""
+        if self._partial is not None:
+            self._partial.begin()
+
+    def _after_the_call(self) -> Samples:
+        """Look for the attention word once there is enough more; return what came after it."""
+        nothing: Samples = np.zeros(0, dtype=np.int16)
+        enough = len(self._sound) - self._looked >= _LOOK_AGAIN_S * SAMPLE_RATE
+        late = self._looked >= (STARTS_WITHIN_S + LONGEST_S) * SAMPLE_RATE
+        if self._spotter is None or not enough or late:
+            return nothing
+        self._looked = len(self._sound)
+        ends_s = self._spotter.spot(self._sound)
+        if ends_s is None:
+            return nothing
+        self._called = True
+        return self._sound[round(ends_s * SAMPLE_RATE) :]
+
+
+class Hearing(Protocol):
+    """An ear that does not keep its caller waiting."""
+
+    def attend(self, samples: Samples, *, call_needed: bool) -> Future[Attended]:
+        """As ``Ear.attend``, later."""
+        ...
+
+    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
+        """As ``Ear.follow``, later."""
+        ...
+
+
+class StreamingRecogniser:
+    """An ear in this process, whose futures are done at once."""
+
+    def __init__(self, ear: Ear) -> None:
+        self._ear = ear
+
+    def attend(self, samples: Samples, *, call_needed: bool) -> Future[Attended]:
+        """See ``Hearing``."""
+        return _done(self._ear.attend(samples, call_needed=call_needed))
+
+    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
+        """See ``Hearing``."""
+        return _done(self._ear.follow(samples, first=first, call_needed=call_needed))
+
+
+class RecogniserProcess:
+    """An ear in a process of its own. ``make`` makes it there, so it must be a plain function.
+
+    When that process dies (no memory left), the next utterance is heard by a new one. ``names``
+    gives those that trees and vessels have at the time.
+    """
+
+    def __init__(self, make: Callable[[], Ear]) -> None:
+        self._make = make
+        self.names: Callable[[], EntityNames] = EntityNames
+        self._process = self._started()
+
+    def ready(self) -> None:
+        """Wait until the ear can hear.
+
+        Raises:
+            FieldvoiceError: it cannot; as raised by ``make``.
+        """
+        self._process.submit(_make_ear, self._make).result()
+
+    def attend(self, samples: Samples, *, call_needed: bool) -> Future[Attended]:
+        """See ``Hearing``."""
+        return self._sent(_attend, self.names(), samples, call_needed)
+
+    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
+        """See ``Hearing``."""
+        return self._sent(_follow, samples, first, call_needed)
+
+    def change(self, make: Callable[[], Ear]) -> None:
+        """Hear with the ear that ``make`` makes, from the next utterance on."""
+        self._make = make
+        self._sent(_make_another)
+
+    def close(self) -> None:
+        """End the process."""
+        self._process.shutdown(wait=True, cancel_futures=True)
+
+    def _started(self) -> ProcessPoolExecutor:
+        # A fresh interpreter, not a copy of this one with its threads and open devices.
+        context = multiprocessing.get_context("spawn")
+        return ProcessPoolExecutor(1, mp_context=context, initializer=_leave_interrupts_alone)
+
+    def _sent(self, work: Callable[..., Got], *what: object) -> Future[Got]:
+        try:
+            return self._process.submit(work, self._make, *what)
+        except BrokenProcessPool:
+            self._process = self._started()
+            return self._process.submit(work, self._make, *what)
+
+
+# In the ear's own process.
+_ear: Ear | None = None
+
+
+def _leave_interrupts_alone() -> None:
+    # Ctrl-C reaches all processes of a terminal; the one that talks to the user decides.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _make_ear(make: Callable[[], Ear]) -> None:
+    _the_ear(make)
+
+
+def _make_another(make: Callable[[], Ear]) -> None:
+    global _ear
+    _ear = make()
+
+
+def _the_ear(make: Callable[[], Ear]) -> Ear:
+    global _ear
+    if _ear is None:
+        _ear = make()
+    return _ear
+
+
+def _attend(
+    make: Callable[[], Ear], names: EntityNames, samples: Samples, call_needed: bool
+) -> Attended:
+    ear = _the_ear(make)
+    ear.learn(names)
+    return ear.attend(samples, call_needed=call_needed)
+
+
+def _follow(make: Callable[[], Ear], samples: Samples, first: bool, call_needed: bool) -> Followed:
+    return _the_ear(make).follow(samples, first=first, call_needed=call_needed)
+
+
+def _done(value: Got) -> Future[Got]:
+    future: Future[Got] = Future()
+    future.set_result(value)
+    return future
+
+
+def _later(word: Word, by_s: float) -> Word:
+    return replace(word, start_s=round(word.start_s + by_s, 2), end_s=round(word.end_s + by_s, 2))

@@ -1,0 +1,127 @@
+"""The attention word: whether an utterance begins with the words that are meant for the assistant.
+
+The bundled recogniser's keyphrase search compares the phrase with a free phone loop, so that it
+needs no language model and says no to other speech. Which phrases it tells apart well, and how
+often it is wrong, stands in ``benchmarks/README.md`` (``benchmarks/attention.py``).
+"""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldvoice.asr.audio import SAMPLE_RATE
+from fieldvoice.asr.model_files import bundled_model
+from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar.pronunciations import variant_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fieldvoice.asr.audio import Samples
+
+
+@dataclass(frozen=True, slots=True)
+class AttentionWord:
+    """A phrase that calls the assistant.
+
+    ``phones`` are those of each of its words in ARPAbet, without stress. ``threshold`` is the
+    likelihood ratio to free phones, as a power of ten, from which on it counts as said: the higher,
+    the fewer false alarms and the more calls missed.
+    """
+
+    phrase: str
+    phones: Mapping[str, tuple[str, ...]]
+    threshold: int
+
+
+#: The phrases to choose from: long, with sounds that trade talk seldom puts in a row.
+ATTENTION_WORDS: Mapping[str, AttentionWord] = {
+    word.phrase: word
+    for word in (
+        AttentionWord(
+            "listen maple",
+            {"listen": ("L IH S AH N",), "maple": ("M EY P AH L",)},
+            -45,
+        ),
+        AttentionWord(
+            "attention please",
+            {"attention": ("AH T EH N SH AH N",), "please": ("P L IY Z",)},
+            -45,
+        ),
+        AttentionWord(
+            "hello woodpecker",
+            {"hello": ("HH AH L OW", "HH EH L OW"), "woodpecker": ("W UH D P EH K ER",)},
+            -40,
+        ),
+        AttentionWord(
+            "field notebook",
+            {"field": ("F IY L D",), "notebook": ("N OW T B UH K",)},
+            -45,
+        ),
+        AttentionWord(
+            "hello chickadee",
+            {"hello": ("HH AH L OW", "HH EH L OW"), "chickadee": ("CH IH K AH D IY",)},
+            -45,
+        ),
+    )
+}
+DEFAULT_WORD = "listen maple"
+
+#: The phrase stands at the beginning: it starts within this time. "Okay, hello …" still does.
+STARTS_WITHIN_S = 1.5
+#: And no phrase is longer than this.
+LONGEST_S = 1.8
+
+_PHRASE = "phrase"
+_FRAME_RATE = 100
+
+
+class WakeWordDetector:
+    """Tells whether an utterance begins with an attention word.
+
+    Raises:
+        RecogniserError: when the engine or its model cannot be used.
+    """
+
+    def __init__(self, word: AttentionWord) -> None:
+        self.word = word
+        try:
+            from pocketsphinx import Config, Decoder
+        except ImportError as error:
+            raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
+        with tempfile.TemporaryDirectory() as folder:
+            dictionary, phrases = Path(folder) / "words.dict", Path(folder) / "phrases"
+            dictionary.write_text(_dictionary(word), encoding="utf-8")
+            phrases.write_text(f"{word.phrase} /1e{word.threshold}/\n", encoding="utf-8")
+            config = Config(
+                hmm=str(bundled_model("en-us")), dict=str(dictionary), lm=None, loglevel="FATAL"
+            )
+            self._decoder = Decoder(config)
+            self._decoder.add_kws(_PHRASE, str(phrases))
+        self._decoder.activate_search(_PHRASE)
+
+    def spot(self, samples: Samples) -> float | None:
+        """Return where the phrase ends, in seconds, if ``samples`` (16 kHz mono) begin with it."""
+        head = samples[: round((STARTS_WITHIN_S + LONGEST_S) * SAMPLE_RATE)]
+        if not len(head):
+            return None
+        self._decoder.start_utt()
+        try:
+            self._decoder.process_raw(head.tobytes(), full_utt=True)
+        finally:
+            self._decoder.end_utt()
+        for found in self._decoder.seg() or ():
+            if found.start_frame <= STARTS_WITHIN_S * _FRAME_RATE:
+                return float((found.end_frame + 1) / _FRAME_RATE)
+        return None
+
+
+def _dictionary(word: AttentionWord) -> str:
+    lines = []
+    for name, variants in word.phones.items():
+        for count, phones in enumerate(variants, start=1):
+            lines.append(f"{variant_of(name, count)} {phones}\n")
+    return "".join(lines)

@@ -1,0 +1,168 @@
+"""Sets hearing up: the engines, and how words sound for the search to mend what was misheard."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from platformdirs import user_data_path
+
+from fieldvoice.cli.app import cache_folder
+from fieldvoice.cli.faults import say_aside
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.asr import Recogniser
+    from fieldvoice.asr.model_files import Acoustic
+    from fieldvoice.asr.models import ModelStore
+    from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.pronunciations import Pronunciations
+
+#: Names the folder of a Vosk model; with it, that engine hears instead of the bundled one.
+VOSK_MODEL = "FIELDVOICE_VOSK_MODEL"
+#: Set to ``bundled``, the recogniser's own acoustic model hears instead of the field model.
+ACOUSTIC = "FIELDVOICE_ACOUSTIC"
+#: Names the folder of the second listener's model; ``none`` for no second listener.
+SECOND_MODEL = "FIELDVOICE_SECOND_MODEL"
+
+#: What hears memos: the first listener, with the second where there is one; or one of them alone.
+Engine = Literal["both", "first", "whisper"]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Which engines hear: folders of models, None for the bundled one and for no second listener.
+
+    ``why`` says it in a line.
+    """
+
+    vosk_model: Path | None
+    second_model: Path | None
+    why: str
+
+
+def model_store() -> ModelStore:
+    """Return the models that the user has added."""
+    from fieldvoice.asr.models import ModelStore
+
+    return ModelStore(user_data_path("fieldvoice", appauthor=False) / "models")
+
+
+def choice() -> Choice:
+    """Return which engines hear on this machine: models named, added ones, or the bundled."""
+    first, why = _first_model()
+    second, why_second = _second_model()
+    return Choice(first, second, f"{why} {why_second}".strip())
+
+
+def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Recogniser:
+    """Return the recogniser that this machine is set up for, telling when it takes a while.
+
+    A second listener is asked about every memo, and ``live`` only where the first is in doubt.
+
+    Raises:
+        RecogniserError: the engine or its model cannot be used, or there is none of that kind.
+        MissingPronunciationError: naming words of the grammar that cannot be heard.
+    """
+    chosen = choice()
+    if engine == "whisper":
+        return _whisper(grammar, chosen)
+    first = _first(grammar, chosen)
+    if engine == "first" or chosen.second_model is None:
+        return first
+    return with_second(first, chosen.second_model, grammar, live=live)
+
+
+def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool) -> Recogniser:
+    """Return ``first`` with the Whisper model in a folder as the second listener."""
+    from fieldvoice.asr.system_combination import SecondListener, SystemCombination
+    from fieldvoice.asr.whisper_model import Whisper
+    from fieldvoice.nlu.normalise import words_of
+
+    second = SecondListener(
+        Whisper(model, grammar), grammar, lambda text: " ".join(words_of(text, grammar.words))
+    )
+    return SystemCombination(first, second, only_in_doubt=live)
+
+
+def tell_of_second(engine: Engine) -> None:
+    """Say in a line beside the output that a second listener hears too, if one does."""
+    if engine == "both" and choice().second_model is not None:
+        say_aside(choice().why)
+
+
+def _first_model() -> tuple[Path | None, str]:
+    """Return the folder of the Vosk model that hears, None for the bundled recogniser; and why."""
+    from fieldvoice.asr.models import KNOWS_ENOUGH
+
+    named = os.environ.get(VOSK_MODEL)
+    if named:
+        return Path(named), f"Hearing with Vosk: {VOSK_MODEL} names the model."
+    vosk = [one for one in model_store().models() if one.kind == "vosk"]
+    if not vosk:
+        return None, "Hearing with the bundled recogniser; no Vosk model has been added."
+    best = max(vosk, key=lambda one: one.knows or 0.0)
+    bundled = "Hearing with the bundled recogniser: "
+    if find_spec("vosk") is None:
+        return None, f'{bundled}for {best.name}, pip install "fieldvoice[vosk]".'
+    if best.knows is None:
+        return None, f"{bundled}nobody tried {best.name}; remove it and add it again."
+    if best.knows < KNOWS_ENOUGH:
+        return None, f"{bundled}{best.name} knows {100 * best.knows:.0f} % of the words needed."
+    return best.folder, f"Hearing with Vosk: {best.name} is the model that was added."
+
+
+def _second_model() -> tuple[Path | None, str]:
+    """Return the folder of the second listener's model, None for no second listener; and why."""
+    named = os.environ.get(SECOND_MODEL)
+    if named == "none":
+        return None, ""
+    added = [one for one in model_store().models() if one.kind == "whisper"]
+    if not named and not added:
+        return None, ""
+    # the larger one hears better
+    best = max(added, key=lambda one: one.megabytes) if not named else None
+    name = best.name if best is not None else Path(str(named)).name
+    if find_spec("faster_whisper") is None:
+        return None, f'For {name} as a second listener, pip install "fieldvoice[second]".'
+    folder = best.folder if best is not None else Path(str(named))
+    return folder, f"Second listener: {name}, for memos and where live words are in doubt."
+
+
+def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
+    from fieldvoice.asr import choose_recogniser
+    from fieldvoice.asr.model_files import are_made
+
+    if chosen.vosk_model is None and not are_made(grammar, cache_folder()):
+        say_aside("Making the language model from the grammar (once, about 15 seconds) …")
+    acoustic: Acoustic = "bundled" if os.environ.get(ACOUSTIC) == "bundled" else "field"
+    return choose_recogniser(grammar, cache_folder(), chosen.vosk_model, acoustic)
+
+
+def _whisper(grammar: Grammar, chosen: Choice) -> Recogniser:
+    from fieldvoice.asr.whisper_engine import WhisperRecogniser
+    from fieldvoice.errors import RecogniserError
+
+    if chosen.second_model is None:
+        raise RecogniserError("there is no Whisper model here; see: fieldvoice models add --help")
+    return WhisperRecogniser(chosen.second_model, grammar)
+
+
+def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:
+    """Return what gives the phones of a word of the grammar.
+
+    The dictionary is read when the first word is asked for, not before anything was heard.
+    """
+
+    @cache
+    def known() -> Pronunciations:
+        from fieldvoice.asr.model_files import pronunciations
+
+        return pronunciations(grammar)
+
+    return lambda word: known().phones(word)

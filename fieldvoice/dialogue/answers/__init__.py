@@ -1,0 +1,40 @@
+"""Answers to questions: short, the answer first and the reason after, from rules and the book."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its answers
+    advice,
+    pantry,
+    plan,
+    said,
+    sugarbush,
+    tapping,
+    totals,
+    trade,
+    trees,
+    vessels,
+)
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.errors import RangeError
+
+if TYPE_CHECKING:
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import Ask
+
+__all__ = ["Answered", "answer_to", "answers"]
+
+
+def answer_to(ask: Ask, moment: Moment) -> Answered:
+    """Return the answer to ``ask``.
+
+    Where the facts are missing it says which; where a value is outside what the rule covers it
+    says the range. Nothing is guessed.
+    """
+    answering = answers.of(ask)
+    assert answering is not None, f"nobody answers {ask.ask}"
+    try:
+        return answering(ask, moment)
+    except RangeError as fault:
+        return answer(str(fault))

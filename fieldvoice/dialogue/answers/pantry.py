@@ -1,0 +1,197 @@
+"""Answers about what came of the sap: boils, stock, recalls, and where every gallon went."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
+from fieldvoice.errors import RangeError
+from fieldvoice.rules.boiling import BOIL_TIME
+from fieldvoice.rules.packing import container_gal
+from fieldvoice.rules.sugar import syrup_estimate
+from fieldvoice.schema.acts.pantry import containers
+from fieldvoice.schema.asks.boiling import BoilReport
+from fieldvoice.schema.asks.sap import SapBalance
+from fieldvoice.schema.asks.syrup import Recall, Stock
+from fieldvoice.segments import (
+    Count,
+    Lot,
+    Quantity,
+    Span,
+    TreeRef,
+    VesselRef,
+    fact,
+    listed,
+    parts,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from datetime import date
+
+    from fieldvoice.book import BoilState, StockLot
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.segments import Parts, Piece, Sentence
+
+#: Lots named one by one in an answer; of more only the number is said.
+_MOST_LOTS = 4
+#: Agents that are, or are made of, milk: an allergen that a label has to name.
+MILK = ("butter", "cream", "milk")
+
+
+@answers(Stock)
+def stock(ask: Stock, moment: Moment) -> Answered:
+    """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
+    left: Counter[tuple[str, str]] = Counter()
+    for lot in moment.season.pantry:
+        left[lot.size, lot.colour or ""] += lot.left
+    can = Quantity(round(moment.season.can_gal, 2), "gal")
+    has_can = moment.season.can_gal > 0.05
+    told = sorts(left)
+    if not told:
+        if has_can:
+            return answer(can, "drawn off, none packed")
+        return answer("None left" if moment.season.pantry else "No syrup is in the book yet")
+    gallons = sum(content(lot.left, lot.size) for lot in moment.season.pantry)
+    total = (",", Quantity(round(gallons, 2), "gal"), "in all") if gallons else ()
+    unpacked = fact(can, "drawn and not packed") if has_can else fact()
+    return Answered((fact(told, *total), unpacked))
+
+
+def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
+    """Return containers by size and colour: "11 pints amber and 3 quarts"."""
+    return listed(
+        parts(containers(count, size), colour) for (size, colour), count in counts.items() if count
+    )
+
+
+def content(count: int, size: str) -> float:
+    """Return the gallons in containers; 0 for a size of the user's own, counted, not measured."""
+    try:
+        return count * container_gal(size)
+    except RangeError:
+        return 0.0
+
+
+@answers(Recall)
+def _recall(ask: Recall, moment: Moment) -> Answered:
+    """Return the lots that may have sap of a tree or vessel, or what knocked the foam down."""
+    lots = [lot for lot in moment.season.pantry if _may_hold(lot, ask)]
+    if not lots:
+        return answer("No lot", _with(ask), "is in the book")
+    if len(lots) > _MOST_LOTS:
+        named = parts(Count(len(lots), "lot"), ", from", Lot(lots[0].code), "to")
+        counted = fact(named, Lot(lots[-1].code), ":", _counted(lots))
+        return Answered((counted, _gone(lots)))
+    return Answered((fact(listed(map(_lot, lots), ";", ";")), _gone(lots)))
+
+
+def _with(ask: Recall) -> Parts:
+    if ask.vessel is not None:
+        return parts("with sap from", VesselRef(ask.vessel))
+    if ask.tree is not None:
+        return parts("with sap from", TreeRef((ask.tree,)))
+    return parts("with", ask.agent) if ask.agent else ()
+
+
+def _may_hold(lot: StockLot, ask: Recall) -> bool:
+    return (
+        (ask.vessel is None or ask.vessel in lot.vessels)
+        and (ask.tree is None or ask.tree in lot.trees)
+        and (ask.agent is None or ask.agent in lot.agents)
+    )
+
+
+def _lot(lot: StockLot) -> Parts:
+    colour = f"of {lot.colour}" if lot.colour else None
+    when = f", sap of {_days(lot.gathered_from, lot.gathered_to)}" if lot.gathered_from else None
+    return parts("Lot", Lot(lot.code), ":", containers(lot.count, lot.size), colour, when)
+
+
+def _counted(lots: Sequence[StockLot]) -> Parts:
+    sizes: Counter[str] = Counter()
+    for lot in lots:
+        sizes[lot.size] += lot.count
+    return listed(containers(count, size) for size, count in sizes.items())
+
+
+def _gone(lots: Iterable[StockLot]) -> Sentence:
+    gone = sum(lot.count - lot.left for lot in lots)
+    left = "of them have left the pantry"
+    return fact(Count(gone, left, left)) if gone else fact("None has left the pantry")
+
+
+def _days(first: date | None, last: date | None) -> str:
+    if first is None or last is None:
+        return ""
+    if first == last:
+        return f"{first.day} {first:%B}"
+    if first.month == last.month:
+        return f"{first.day} to {last.day} {last:%B}"
+    return f"{first.day} {first:%B} to {last.day} {last:%B}"
+
+
+@answers(BoilReport)
+def _boil_report(ask: BoilReport, moment: Moment) -> Answered:
+    """Return the last boil as it was expected and as it went."""
+    if not moment.season.boilings:
+        return answer("No boil is in the book yet")
+    boil = moment.season.boilings[-1]
+    if not boil.sap_gal:
+        return answer("The last boil has no sap noted; say what went into the pan")
+    made = syrup_estimate(boil.sap_gal, likely_brix(boil.brix))
+    took = "so far" if boil.hours is None else parts("in", Span(boil.hours * 3600, "work"))
+    told: list[Piece] = [parts(Quantity(round(boil.sap_gal, 1), "gal"), "of sap", took)]
+    rate = water_an_hour(boil)
+    if rate is not None:
+        usual = Quantity(pan_rate(moment.season, moment.settings).gal_h, "gal", 1)
+        told.append(parts(Quantity(rate, "gal", 1), "an hour, your pan's usual", usual))
+    told.append(_against(boil, made.syrup_gal))
+    if boil.cords:
+        told.append(Quantity(boil.cords, "cord"))
+    why = f"{made.findings[0].why} {_water_told(boil)}".strip()
+    finding = BOIL_TIME.finding("note", "Expected against actual.", why)
+    return answer(listed(told, ";", ";"), findings=(finding,))
+
+
+def _against(boil: BoilState, expected_gal: float) -> Parts:
+    expected = Quantity(round(expected_gal, 2), "gal")
+    if not boil.syrup_gal:
+        return parts("about", expected, "of syrup to come")
+    drawn = Quantity(round(boil.syrup_gal, 2), "gal")
+    share = Quantity(boil.syrup_gal / expected_gal * 100, "%", 0)
+    return parts(drawn, "of syrup,", share, "of the", expected, "expected")
+
+
+def _water_told(boil: BoilState) -> str:
+    rate = water_an_hour(boil)
+    return "" if rate is None else f"That is {rate:.1f} gal of water an hour."
+
+
+@answers(SapBalance)
+def _sap_balance(ask: SapBalance, moment: Moment) -> Answered:
+    """Return where the season's sap went."""
+    account = moment.season.account
+    came = account.gathered_gal + account.poured_gal
+    if not came:
+        return answer("No sap is in the book yet")
+    went = {
+        "boiled": account.boiled_gal,
+        "in store": account.held_gal,
+        "dumped": account.dumped_gal,
+        "thrown out as ice": account.iced_gal,
+        "never placed": account.lost_gal,
+    }
+    told = listed(parts(_about(gal), name) for name, gal in went.items() if gal > 0.05)
+    head = fact("Of", _about(came), "that came in:", told)
+    off = account.adjusted_gal
+    if abs(off) <= 0.05:
+        return Answered((head,))
+    more = "more" if off > 0 else "less"
+    return Answered((head, fact("The levels read were", _about(abs(off)), more)))
+
+
+def _about(gallons: float) -> Quantity:
+    return Quantity(round(gallons, 1), "gal")

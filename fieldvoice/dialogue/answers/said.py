@@ -1,0 +1,103 @@
+"""What was said of a tree or vessel, or last of all, with what was put right or taken back."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.focus import named_in
+from fieldvoice.nlu.times import date_of
+from fieldvoice.schema.asks.season import Said
+from fieldvoice.segments import Count, Sentence, Text, Told, TreeRef, VesselRef, When, fact, parts
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from fieldvoice.book import Entry
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import Names
+    from fieldvoice.segments import Parts
+
+#: The most notes told at once: more cannot be followed by ear (a design choice).
+_MOST_TOLD = 5
+_OF_A_THING = 3
+
+
+@answers(Said)
+def _said(ask: Said, moment: Moment) -> Answered:
+    notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
+    if not notes:
+        return answer("Nothing is in the book about", _thing(ask))
+    live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
+    if not live:
+        last = Sentence("fact", Told((), (*_note(notes[-1], (), moment), parts("taken back"))))
+        return Answered((fact("All taken back"), last))
+    of_a_thing = _is_of_a_thing(ask)
+    head = _thing(ask) if of_a_thing else ()
+    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since else 1)
+    told = live[: min(wanted, _MOST_TOLD)]
+    sentences = [Told((), (*_note(one, head, moment), *_changed(one, notes, head))) for one in told]
+    sentences[0] = Told(head, sentences[0].details)
+    more = len(live) - len(told)
+    rest = fact("And", Count(more, "note"), "before") if of_a_thing and more else fact()
+    return Answered((*(Sentence("fact", one) for one in sentences), rest))
+
+
+def _candidates(ask: Said, moment: Moment) -> list[Entry]:
+    """Return the notes to look through: those about the thing, or of the time, or the newest."""
+    if _is_of_a_thing(ask):
+        return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
+    if ask.since is not None:
+        since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
+        return moment.book.entries_since(since, include_void=True)
+    return moment.book.entries(include_void=True)
+
+
+def _is_of_a_thing(ask: Said) -> bool:
+    return ask.tree is not None or ask.vessel is not None
+
+
+def _thing(ask: Said) -> Parts:
+    if ask.tree is not None:
+        return (TreeRef((ask.tree,)),)
+    return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
+
+
+def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
+    """Whether a note names a tree (or, without one, a vessel), by number or by a given name."""
+    named, meant = names.numbered(named_in(entry.act)), names.numbered(thing)
+    if meant.get("tree") is not None:
+        return meant["tree"] == named.get("tree") or meant["tree"] in named.get("trees", ())
+    return meant.get("vessel") == named.get("vessel")
+
+
+def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
+    if ask.since is not None:
+        since = date_of(ask.since, moment.now.date())
+        if entry.at.astimezone(moment.now.tzinfo).date() < since:
+            return False
+    return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
+
+
+def _note(entry: Entry, head: Parts, moment: Moment) -> tuple[Parts, ...]:
+    return (*_told(entry, head), (When(entry.at, moment.now, "ago"),))
+
+
+def _told(entry: Entry, head: Parts) -> tuple[Parts, ...]:
+    """Return what a note says, without what it is about where that is ``head`` already."""
+    told = entry.act.told()
+    if told.head == head and told.details:
+        return told.details
+    first, *more = told.details or ((),)
+    return (parts(told.head, ":" if told.head and first else None, first), *more)
+
+
+def _changed(entry: Entry, notes: list[Entry], head: Parts) -> tuple[Parts, ...]:
+    """Return "changed from 2 gal" for a note that put another in its place."""
+    before = [one for one in notes if one.voided_by == entry.utterance_id]
+    if not before:
+        return ()
+    first, *more = _told(before[-1], head)
+    return (parts("changed from", first), *more)

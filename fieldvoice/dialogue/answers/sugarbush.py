@@ -1,0 +1,135 @@
+"""Answers about all the trees together: missed, slow, best, how many, which are full."""
+
+from __future__ import annotations
+
+from statistics import median
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
+from fieldvoice.schema.asks.trees import (
+    BestTrees,
+    MissedTrees,
+    SlowTrees,
+    SweetestTrees,
+    TreeCount,
+    TreesSeen,
+)
+from fieldvoice.segments import Condition, Count, Level, Quantity, TreeRef, listed, parts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from fieldvoice.book import TreeState
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import TreeId
+    from fieldvoice.segments import Parts
+
+#: A tree is slow when it gives less than this share of the usual tree (a design choice).
+SLOW_SHARE = 0.5
+#: Fewer trees than this with sap in the book show no usual tree.
+_ENOUGH_TREES = 3
+#: As many of the best trees as one can follow by ear (a design choice).
+_BEST_NAMED = 3
+#: Buckets this near to what is asked for are as full (a design choice).
+_AS_FULL = 0.12
+
+
+@answers(MissedTrees)
+def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
+    if not round_trees(moment.season):
+        return answer("No trees are in the book yet")
+    missed = missed_trees(moment.season, moment.now)
+    walked = round_of_today(moment.season, moment.now)
+    if walked is None:
+        return answer("No round today yet")
+    if not missed:
+        return answer("None; every tree was seen")
+    still = "left" if walked.is_open(moment.now) else "missed"
+    return answer(Count(len(missed), still, still), ":", trees_in_words(missed))
+
+
+@answers(SlowTrees)
+def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
+    yields = _yields(moment)
+    if len(yields) < _ENOUGH_TREES:
+        return answer("I can't tell yet: fewer than three trees have sap in the book")
+    usual = median(yields.values())
+    slow = sorted(
+        (tree for tree, gal in yields.items() if gal < SLOW_SHARE * usual), key=yields.__getitem__
+    )
+    half = parts("half of the usual", Quantity(round(usual, 2), "gal"), "a tap")
+    if not slow:
+        return answer("None gives less than", half)
+    return answer(TreeRef(tuple(slow)), ": under", half)
+
+
+@answers(BestTrees)
+def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
+    given = {
+        tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
+    }
+    if not given:
+        return answer("The book has no sap by tree this season")
+    most = _ranked(given, lambda gal: parts(Quantity(round(gal, 1), "gal"), "from"))
+    return answer("Most sap:", most)
+
+
+@answers(SweetestTrees)
+def _sweetest_trees(ask: SweetestTrees, moment: Moment) -> Answered:
+    tested = {tree.id: tree.brix for tree in moment.season.trees.values() if tree.brix is not None}
+    if not tested:
+        return answer("No tree's sap has been tested this season")
+    return answer("Sweetest:", _ranked(tested, lambda brix: parts(Quantity(brix, "%", 1), "at")))
+
+
+def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[float], Parts]) -> Parts:
+    """Return the trees of the largest amounts, the first of them first."""
+    best = sorted(amounts, key=amounts.__getitem__, reverse=True)[:_BEST_NAMED]
+    return listed((parts(shown(amounts[tree]), TreeRef((tree,))) for tree in best), ",")
+
+
+@answers(TreeCount)
+def _tree_count(ask: TreeCount, moment: Moment) -> Answered:
+    trees = moment.season.trees.values()
+    if not trees:
+        return answer("No trees are in the book yet")
+    tapped = [tree for tree in trees if tree.taps_in]
+    taps = Count(sum(tree.taps_in for tree in tapped), "tap")
+    has = parts(Count(len(tapped), "tapped, with", "tapped, with"), taps, "in")
+    return answer(Count(len(trees), "tree"), "in the book,", has if tapped else "none tapped")
+
+
+@answers(TreesSeen)
+def _trees_seen(ask: TreesSeen, moment: Moment) -> Answered:
+    """Tell which buckets were like that when they were last looked at, and not emptied since."""
+    found = tuple(
+        tree.id
+        for tree in moment.season.trees.values()
+        if (ask.sap is None or tree.sap == ask.sap) and _is_as_full(tree, ask.fill)
+    )
+    like = Condition(ask.sap) if ask.sap else Level(ask.fill or 0.0)
+    if not found:
+        return answer("No tree in the book is", like, ", as last seen")
+    return answer(like, ", as last seen:", trees_in_words(found))
+
+
+def _is_as_full(tree: TreeState, fill: float | None) -> bool:
+    return fill is None or (tree.fill is not None and abs(tree.fill - fill) <= _AS_FULL)
+
+
+def usual_share(tree: TreeId, moment: Moment) -> float | None:
+    """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
+    yields = _yields(moment)
+    if len(yields) < _ENOUGH_TREES or tree not in yields or not median(yields.values()):
+        return None
+    return yields[tree] / median(yields.values())
+
+
+def _yields(moment: Moment) -> dict[TreeId, float]:
+    """Return the season's sap for each tap of the trees still standing in the round."""
+    return {
+        tree.id: tree.gathered_gal / max(1, tree.taps_in)
+        for tree in moment.season.trees.values()
+        if tree.last_emptied is not None and not tree.pulled
+    }

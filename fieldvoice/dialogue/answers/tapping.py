@@ -1,0 +1,152 @@
+"""Answers about tapping: gear for the taps, growth, wood left, buds, when to pull and to stop."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.answers.sugarbush import usual_share
+from fieldvoice.dialogue.answers.trees import size_of
+from fieldvoice.errors import RangeError
+from fieldvoice.rules.pulling import pull_advice
+from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
+from fieldvoice.rules.supplies import supplies
+from fieldvoice.rules.tapping_zone import tapping_zone
+from fieldvoice.rules.taps import tap_limit
+from fieldvoice.schema.asks.season import BudOutlook, TimeToStop
+from fieldvoice.schema.asks.trees import Diameter, GearNeeded, Growth, TappingZone, WhenToPull
+from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts
+
+if TYPE_CHECKING:
+    from fieldvoice.book import TreeState
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.rules.finding import Finding
+
+#: Days before today that show the run's course.
+_DAYS_BACK = 7
+#: The least ring that one tap a year needs, taken where a trunk was measured but once.
+_USUAL_RING_IN = 0.06
+
+
+@answers(Diameter)
+def _diameter(ask: Diameter, moment: Moment) -> Answered:
+    if ask.diameter_in is None:
+        return answer("Tell me how many inches around it is")
+    limit = tap_limit(ask.diameter_in, schedule=moment.settings.schedule)
+    taps = "no tap yet" if limit.taps == 0 else Count(limit.taps, "tap")
+    return answer(Quantity(ask.diameter_in, "in", 1), "across:", taps, findings=limit.findings)
+
+
+@answers(GearNeeded)
+def _gear_needed(ask: GearNeeded, moment: Moment) -> Answered:
+    hang = moment.settings.buckets_hang
+    if ask.count is not None:
+        return from_findings(supplies(ask.count, buckets_on_ground=not hang).findings)
+    limits = [rule_inputs.limit_of(tree, moment.settings) for tree in moment.season.trees.values()]
+    measured = [limit.taps for limit in limits if limit is not None]
+    if not measured:
+        return answer("I know no trunks yet. Measure them, or tell me how many taps")
+    taps = sum(measured)
+    trees = Count(sum(count > 0 for count in measured), "tree")
+    needed = supplies(taps, buckets_on_ground=not hang)
+    return from_findings(needed.findings, about=parts("For", Count(taps, "tap"), "in", trees))
+
+
+@answers(Growth)
+def _growth(ask: Growth, moment: Moment) -> Answered:
+    tree, it = _tree(ask, moment)
+    if tree is None or tree.diameter_in is None:
+        return answer(it, "was never measured")
+    grown = rule_inputs.growth_of(tree)
+    if grown is None:
+        return answer("I can't tell yet: measure", it, "twice, three years apart")
+    gain = Quantity(grown.diameter_in_per_year, "in", 2)
+    return from_findings(grown.findings, before=fact(it, "gains", gain, "yearly"))
+
+
+@answers(TappingZone)
+def _tapping_zone(ask: TappingZone, moment: Moment) -> Answered:
+    tree, it = _tree(ask, moment)
+    if tree is None or tree.diameter_in is None:
+        return Answered(size_of(it.trees[0]))
+    limit = rule_inputs.limit_of(tree, moment.settings)
+    taps = ask.count or tree.taps_in or (limit.taps if limit else 0) or 1
+    grown = rule_inputs.growth_of(tree)
+    ring_in = grown.ring_in if grown else _USUAL_RING_IN
+    found = tapping_zone(tree.diameter_in, taps, max(ring_in, 0.005))
+    after = None if grown else "That takes usual growth; measure it again in three years"
+    return from_findings(found.findings, about=it, after=after)
+
+
+@answers(WhenToPull)
+def _when_to_pull(ask: WhenToPull, moment: Moment) -> Answered:
+    if ask.tree is None:
+        advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
+        return from_findings(advised.findings)
+    tree, it = _tree(ask, moment)
+    if tree is None or tree.taps_in <= 0:
+        return answer(it, "has no spile in it, as far as the book goes")
+    advised = pull_advice(
+        weeks_open=rule_inputs.weeks_open(tree, moment.now),
+        share_of_neighbours=usual_share(tree.id, moment),
+        buds_swelling=tree.sap == "buddy",
+        damaged=tree.condition in ("damaged", "dying"),
+    )
+    return from_findings(advised.findings, about=it)
+
+
+@answers(TimeToStop)
+def _time_to_stop(ask: TimeToStop, moment: Moment) -> Answered:
+    today = moment.now.date()
+    recent = rule_inputs.days(moment.season, after=today - timedelta(days=_DAYS_BACK), until=today)
+    coming = rule_inputs.days(moment.season, after=today)
+    season = moment.season
+    conditions = [tree.sap for tree in season.trees.values()]
+    conditions += [vessel.sap for vessel in season.vessels.values()]
+    answer = time_to_stop(
+        recent=recent,
+        coming=coming,
+        weeks_open=_longest_open(moment),
+        buds_or_buddy=bool(ask.buds) or "buddy" in conditions,
+    )
+    return from_findings((*answer.findings, *_of_the_model(moment)))
+
+
+def _of_the_model(moment: Moment) -> tuple[Finding, ...]:
+    """Return what the weekly model says, where enough of the year's weather is in the book."""
+    days = rule_inputs.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
+    try:
+        return sap_week(days, moment.now.timetuple().tm_yday).findings
+    except RangeError:
+        return ()
+
+
+@answers(BudOutlook)
+def _bud_outlook(ask: BudOutlook, moment: Moment) -> Answered:
+    days = rule_inputs.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
+    if not days:
+        return answer("I have no weather of this year; tell me the lows and highs")
+    elapsed = moment.now.timetuple().tm_yday
+    found = bud_outlook(days, ask.species or "red maple")
+    whole = Count(elapsed, "day")
+    short = parts("I know", Count(len(days), "of", "of"), whole) if len(days) < elapsed else None
+    return from_findings(found.findings, about=ask.species or "red maple", after=short)
+
+
+def _new_year_eve(moment: Moment) -> date:
+    return date(moment.now.year - 1, 12, 31)
+
+
+def _longest_open(moment: Moment) -> float | None:
+    """Return the weeks that the oldest spile still in a tree has been there."""
+    weeks = (rule_inputs.weeks_open(tree, moment.now) for tree in moment.season.trees.values())
+    return max((one for one in weeks if one is not None), default=None)
+
+
+def _tree(
+    ask: Growth | TappingZone | WhenToPull, moment: Moment
+) -> tuple[TreeState | None, TreeRef]:
+    assert ask.tree is not None
+    return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))

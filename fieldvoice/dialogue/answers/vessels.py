@@ -1,0 +1,162 @@
+"""Answers about stored sap: what to boil, how old, how full, how long, how much syrup."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.boil_day import pan_rate
+from fieldvoice.rules.boiling import boil_time
+from fieldvoice.rules.sap import sap_advice, spoils_others
+from fieldvoice.rules.sugar import syrup_estimate
+from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
+from fieldvoice.schema.asks.sap import SapAge, VesselLevel
+from fieldvoice.segments import (
+    Condition,
+    Level,
+    Quantity,
+    Span,
+    VesselRef,
+    fact,
+    listed,
+    parts,
+    told_of,
+)
+
+if TYPE_CHECKING:
+    from fieldvoice.book import VesselState
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.segments import Parts, Sentence
+
+NO_SAP = "The book has no sap in store"
+
+
+@answers(SapAge)
+def _sap_age(ask: SapAge, moment: Moment) -> Answered:
+    if ask.vessel is None:
+        return _all_ages(moment)
+    vessel, it = moment.season.vessels.get(ask.vessel), VesselRef(ask.vessel)
+    if vessel is None or not rule_inputs.holds_sap(vessel):
+        return answer("The book has no sap in", it)
+    aged = rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
+    if aged is None:
+        return answer("I don't know when the sap in", it, "came in")
+    age = parts(Span(aged.age_h * 3600), "old")
+    if vessel.sap is not None and spoils_others(vessel.sap):
+        advice = sap_advice(vessel.sap, where="vessel")
+        return from_findings(advice.findings, before=told_of(it, Condition(vessel.sap), age))
+    return from_findings(aged.findings, before=told_of(it, age))
+
+
+def _all_ages(moment: Moment) -> Answered:
+    aged = [
+        (vessel.name, age)
+        for vessel in rule_inputs.vessels_with_sap(moment.season)
+        if (age := rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit))
+        is not None
+    ]
+    if not aged:
+        return answer(NO_SAP)
+    aged.sort(key=lambda pair: -pair[1].equivalent_days)
+    told = listed(parts(VesselRef(name), Span(age.age_h * 3600)) for name, age in aged)
+    return from_findings(aged[0][1].findings, before=fact(told))
+
+
+@answers(VesselLevel)
+def _vessel_level(ask: VesselLevel, moment: Moment) -> Answered:
+    if ask.vessel is not None:
+        return Answered((_level(ask.vessel, moment),))
+    held = rule_inputs.vessels_with_sap(moment.season)
+    if not held:
+        return answer(NO_SAP)
+    return Answered(tuple(_level(vessel.name, moment) for vessel in held))
+
+
+def _level(name: str, moment: Moment) -> Sentence:
+    vessel, it = moment.season.vessels.get(name), VesselRef(name)
+    if vessel is None:
+        return fact(it, "isn't in the book")
+    held, brix = vessel.volume_gal, vessel.brix
+    facts = (
+        None if held is None else Quantity(held, "gal"),
+        None if vessel.fill is None else Level(vessel.fill),
+        None if brix is None else Quantity(brix, "% sugar"),
+        None if vessel.sap in (None, "clear") else Condition(vessel.sap or ""),
+        _room(vessel),
+    )
+    unknown = "the book does not know how much; read its level"
+    return told_of(it, *(facts if any(facts) else (unknown,)))
+
+
+def _room(vessel: VesselState) -> Parts:
+    capacity = vessel.capacity_gal
+    if capacity is None or vessel.volume_gal is None:
+        return ()
+    return parts("room for", Quantity(max(0.0, capacity - vessel.volume_gal), "gal"))
+
+
+@answers(BoilTime)
+def _boil_time(ask: BoilTime, moment: Moment) -> Answered:
+    volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
+    if volume_gal is None:
+        return answer(missing)
+    pan = pan_rate(moment.season, moment.settings)
+    timed = boil_time(
+        volume_gal,
+        brix,
+        pan.ft2,
+        rate_gal_ft2_h=pan.gal_h / pan.ft2,
+        brix_assumed=assumed,
+        jurisdiction_name=moment.settings.jurisdiction,
+    )
+    if pan.source == "own boils":
+        after = parts("That is your pan's own", Quantity(pan.gal_h, "gal", 1), "an hour")
+    else:
+        taken = "taken; set your own" if pan.source == "usual pan" else None
+        after = parts("That is a pan of", Quantity(pan.ft2, "sq ft"), taken)
+    return from_findings(timed.findings, after=after)
+
+
+@answers(SyrupEstimate)
+def _syrup_estimate(ask: SyrupEstimate, moment: Moment) -> Answered:
+    volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
+    if volume_gal is None:
+        return answer(missing)
+    made = syrup_estimate(volume_gal, brix, jurisdiction_name=moment.settings.jurisdiction)
+    sugar = Quantity(brix, "% sugar")
+    after = parts("That takes", sugar, "; test it to be surer") if assumed else parts("From", sugar)
+    return from_findings(made.findings, after=after)
+
+
+def _sap_meant(
+    ask: BoilTime | SyrupEstimate, moment: Moment
+) -> tuple[float | None, float, bool, Parts]:
+    """Return gallons and Brix of the sap asked about, whether Brix was taken, and what is missing.
+
+    Without a volume or a vessel, all the sap in store is meant.
+    """
+    vessel = moment.season.vessels.get(ask.vessel) if ask.vessel else None
+    brix, assumed = rule_inputs.sugar_of(vessel)
+    said_brix = ask.brix if isinstance(ask, SyrupEstimate) else None
+    if said_brix is not None:
+        brix, assumed = said_brix, False
+    if ask.volume_gal is not None:
+        return ask.volume_gal, brix, assumed, ()
+    if ask.vessel is not None:
+        level = vessel.volume_gal if vessel else None
+        return level, brix, assumed, unknown_level(ask.vessel)
+    held = [one for one in rule_inputs.vessels_with_sap(moment.season) if one.volume_gal]
+    total = sum(one.volume_gal or 0.0 for one in held)
+    if not total:
+        return None, brix, assumed, parts("I don't know how much sap there is; tell me the gallons")
+    if said_brix is None:
+        tested = [one for one in held if one.brix is not None]
+        assumed = len(tested) < len(held)
+        brix = sum((one.volume_gal or 0.0) * rule_inputs.sugar_of(one)[0] for one in held) / total
+    return total, brix, assumed, ()
+
+
+def unknown_level(vessel: str) -> Parts:
+    """Return that nobody told how much is in a vessel."""
+    return parts("I don't know how much is in", VesselRef(vessel), "; tell me that")

@@ -1,0 +1,294 @@
+"""What the ledger says to a note about sap or syrup: before it is saved, and after.
+
+Before: more taken than there is, more poured than there is room for, good sap spoilt. After: how
+far a level read is from what the notes came to, and the lot's code for the label.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.book import VesselState
+from fieldvoice.book.sugarhouse import lot_code
+from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.answers.pantry import MILK
+from fieldvoice.dialogue.boil_day import pan_rate
+from fieldvoice.dialogue.policy import Confirmation, MissingSlot
+from fieldvoice.dialogue.reminders import reaches
+from fieldvoice.rules.sap import pour_check
+from fieldvoice.schema import Meaning, acts
+from fieldvoice.schema.acts.pantry import containers
+from fieldvoice.schema.registry import Registry
+from fieldvoice.schema.slot import slots_of
+from fieldvoice.segments import (
+    Condition,
+    Count,
+    Lot,
+    Quantity,
+    Span,
+    VesselRef,
+    fact,
+    listed,
+    parts,
+    prompt,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.book import Season
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import Act
+    from fieldvoice.segments import Parts, Piece, Sentence
+
+#: A level read this near to the notes is the same: half a gallon, or three in a hundred.
+_SAME_GAL, _SAME_SHARE = 0.5, 0.03
+#: The same for sugar, in Brix.
+_SAME_BRIX = 0.15
+#: So much over the brim, or over what is there, is only the measure's doing.
+_SLACK_GAL = 0.5
+#: A boil that nobody ended for so long is not ended now.
+_LONGEST_BOIL_H = 20.0
+
+
+#: What the ledger asks before a kind of note is saved, and what it adds after.
+doubts: Registry[Callable[..., Confirmation | None]] = Registry()
+effects: Registry[Callable[..., Sentence]] = Registry()
+
+
+def doubt_about_movement(act: Act, index: int, moment: Moment) -> Confirmation | None:
+    """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
+    asking = doubts.of(act)
+    if asking is None:
+        return None
+    asked = asking(act, moment)
+    if not asked:
+        return None
+    slot = "volume_gal" if "volume_gal" in slots_of(type(act)) else None
+    return replace(asked, index=index, slot=slot)
+
+
+def aftermath(act: Act, moment: Moment) -> Sentence:
+    """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
+    telling = effects.of(act)
+    return telling(act, moment) if telling else fact()
+
+
+def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, MissingSlot | None]:
+    """Return a boil of some gallons with the vessel they come from: the only one, or asked for."""
+    if not isinstance(meaning, acts.Boil) or meaning.vessel or meaning.volume_gal is None:
+        return meaning, None
+    if meaning.phase == "stop" or season.carried is not None:
+        return meaning, None
+    held = rule_inputs.vessels_with_sap(season)
+    if len(held) == 1:
+        found: Meaning = meaning.replace(vessel=held[0].name)
+        return found, None
+    return meaning, MissingSlot("vessel", index, "From which tank?") if held else None
+
+
+def all_carried(meaning: Meaning, season: Season) -> Meaning:
+    """Return sap poured without an amount as all that is carried, where the book knows how much."""
+    if not isinstance(meaning, acts.Store) or meaning.volume_gal is not None:
+        return meaning
+    carried = season.carried.volume_gal if season.carried is not None else None
+    poured: Meaning = meaning.replace(volume_gal=round(carried, 2)) if carried else meaning
+    return poured
+
+
+@doubts(acts.Transfer)
+def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
+    source = moment.season.vessels.get(act.vessel or "")
+    target = moment.season.vessels.get(act.into or "")
+    held = source.volume_gal if source else None
+    moved = act.volume_gal
+    if moved is None and held is not None:
+        moved = held * (1.0 if act.fill is None else act.fill)
+    return (
+        _more_than_there(act.vessel, act.volume_gal, moment)
+        or _over_the_brim(target, moved)
+        or _taints(source.sap if source else None, target)
+    )
+
+
+@doubts(acts.Store, acts.Gather)
+def _pour_doubt(act: acts.Store | acts.Gather, moment: Moment) -> Confirmation | None:
+    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal)
+
+
+def _vessel(name: str | None, moment: Moment) -> VesselState | None:
+    """Return a vessel as the book knows it; one not yet used, as the settings have it."""
+    if name is None or name in moment.season.vessels:
+        return moment.season.vessels.get(name or "")
+    return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
+
+
+@doubts(acts.Reading)
+def _reading_doubt(act: acts.Reading, moment: Moment) -> Confirmation | None:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if vessel is None:
+        return None
+    it, holds, depth = VesselRef(vessel.name), vessel.capacity_gal, vessel.depth_in
+    if holds and act.volume_gal is not None and act.volume_gal > holds + _SLACK_GAL:
+        return _sure(Quantity(act.volume_gal, "gal"), it, "holds", Quantity(holds, "gal"))
+    if depth and act.depth_in is not None and act.depth_in > depth:
+        return _sure(Quantity(act.depth_in, "in"), it, "is", Quantity(depth, "in"), "deep")
+    return None
+
+
+def _sure(said: Piece, *against: Piece) -> Confirmation:
+    """Return the question whether what was said is right, with what speaks against it."""
+    return Confirmation((prompt(said), fact(*against), prompt("yes or no")))
+
+
+@doubts(acts.Boil)
+def _boil_doubt(act: acts.Boil, moment: Moment) -> Confirmation | None:
+    if act.phase == "stop":
+        return None
+    return _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+@doubts(acts.IceOut)
+def _ice_doubt(act: acts.IceOut, moment: Moment) -> Confirmation | None:
+    return _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+@doubts(acts.StockOut)
+def _stock_doubt(act: acts.StockOut, moment: Moment) -> Confirmation | None:
+    there = sum(
+        lot.left
+        for lot in moment.season.pantry
+        if act.size in (None, lot.size) and act.colour in (None, lot.colour)
+    )
+    if act.count is None or act.count <= there:
+        return None
+    some = containers(there or None, act.size)
+    colour = f"of {act.colour}" if act.colour else None
+    have = fact("I have", None if there else "no", some, colour, "in stock")
+    gone = {"given": "given away", "spoiled": "lost", None: "gone"}.get(act.why, act.why)
+    return Confirmation((have, prompt("note", Count(act.count, "", ""), gone, "all the same")))
+
+
+def _more_than_there(
+    name: str | None, volume_gal: float | None, moment: Moment
+) -> Confirmation | None:
+    """Return the question when more is taken out of a vessel than the notes know of."""
+    vessel = moment.season.vessels.get(name or "")
+    if vessel is None or vessel.volume_gal is None or volume_gal is None:
+        return None
+    if volume_gal <= vessel.volume_gal + max(_SLACK_GAL, vessel.volume_gal * _SAME_SHARE):
+        return None
+    has = fact("The book has", _about(vessel.volume_gal), "in", VesselRef(vessel.name))
+    return Confirmation((has,), does=parts("take", Quantity(volume_gal, "gal")))
+
+
+def _over_the_brim(target: VesselState | None, volume_gal: float | None) -> Confirmation | None:
+    """Return the question when more is poured into a vessel than it has room for."""
+    if target is None or not target.capacity_gal or volume_gal is None:
+        return None
+    held = target.volume_gal or 0.0
+    if held + volume_gal <= target.capacity_gal + _SLACK_GAL:
+        return None
+    has = parts("and has", _about(held), "in it") if held else None
+    holds = Quantity(target.capacity_gal, "gal")
+    more = parts(_about(volume_gal), "more")
+    return _sure(more, VesselRef(target.name), "holds", holds, has)
+
+
+def _about(gallons: float) -> Quantity:
+    return Quantity(round(gallons, 1), "gal")
+
+
+def _taints(sap: str | None, target: VesselState | None) -> Confirmation | None:
+    """Return the question when spoiling sap would join good sap."""
+    empty = target is None or not rule_inputs.holds_sap(target)
+    if target is None or not pour_check(sap, target.sap, vessel_is_empty=empty).findings:
+        return None
+    all_of_it = parts("and would turn all of", VesselRef(target.name))
+    turns = fact("That sap is", Condition(sap or ""), all_of_it)
+    return Confirmation((turns,), does=parts("pour it in"))
+
+
+@effects(acts.Reading)
+def _level_told(act: acts.Reading, moment: Moment) -> Sentence:
+    vessel, it = moment.season.vessels.get(act.vessel or ""), VesselRef(act.vessel or "")
+    if act.depth_in is None:
+        read = act.volume_gal
+        if read is None and act.fill is not None and vessel is not None and vessel.capacity_gal:
+            read = act.fill * vessel.capacity_gal
+        return fact(_difference(read, vessel, moment))
+    if vessel is None or not vessel.capacity_gal or not vessel.depth_in:
+        return fact("Tell me what", it, "holds and how deep it is, to make gallons of that")
+    read = min(1.0, act.depth_in / vessel.depth_in) * vessel.capacity_gal
+    return fact("That's", _about(read), ".", _difference(read, vessel, moment))
+
+
+def _difference(read: float | None, vessel: VesselState | None, moment: Moment) -> Parts:
+    """Return what the notes had, where a level read is another."""
+    if read is None or vessel is None or vessel.volume_gal is None:
+        return ()
+    carried = moment.season.carried
+    had = vessel.volume_gal
+    gained = min(max(0.0, read - had), (carried.volume_gal or 0.0) if carried else 0.0)
+    if abs(read - had - gained) <= max(_SAME_GAL, _SAME_SHARE * had):
+        return ()
+    return parts("The book had", _about(had + gained))
+
+
+@effects(acts.Sweetness)
+def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
+        return fact()
+    if abs(act.brix - vessel.brix) <= _SAME_BRIX:
+        return fact()
+    return fact("The book had", Quantity(vessel.brix, "%", 1))
+
+
+@effects(acts.Boil)
+def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
+    """Return what the boil that ends now took in, in how many hours."""
+    going = moment.season.boilings[-1] if moment.season.boilings else None
+    if act.phase != "stop" or going is None or going.ended_at is not None or not going.sap_gal:
+        return fact()
+    hours = rule_inputs.hours(going.boiling_at or going.started_at, moment.now)
+    if hours > _LONGEST_BOIL_H:
+        return fact()
+    return fact(_about(going.sap_gal), "of sap in", Span(hours * 3600, "work"))
+
+
+@effects(acts.Pan)
+def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
+    """Return how long the pan takes from the depth just read to an inch, while it boils."""
+    going = moment.season.boilings[-1] if moment.season.boilings else None
+    if act.depth_in is None or going is None or going.ended_at is not None:
+        return fact()
+    rate = pan_rate(moment.season, moment.settings)
+    now_read = replace(going, levels=((moment.now, act.depth_in),), feeds=())
+    low_at = reaches(now_read, 1.0, rate.gal_h, rate.ft2)
+    if low_at is None or low_at <= moment.now:
+        return fact("That's low: add sap")
+    left = Span(rule_inputs.hours(moment.now, low_at) * 3600, "work")
+    return fact("An inch left in", left, "at this rate")
+
+
+@effects(acts.Pack)
+def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
+    boil = moment.season.boilings[-1] if moment.season.boilings else None
+    milk = [agent for agent in boil.agents if agent in MILK] if boil else []
+    label = parts(". It has", listed(milk), "in it: milk, for the label") if milk else None
+    return fact("Lot", Lot(lot_code(moment.now)), label)
+
+
+@effects(acts.StockOut)
+def _stock_told(act: acts.StockOut, moment: Moment) -> Sentence:
+    size = act.size or "container"
+    there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
+    return fact(containers(max(0, there - (act.count or 0)), size), "left")
+
+
+@effects(acts.Defoam)
+def _defoam_told(act: acts.Defoam, moment: Moment) -> Sentence:
+    milk = "That's milk: an allergen for the label" if act.agent in MILK else None
+    return fact(milk)

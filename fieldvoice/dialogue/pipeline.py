@@ -1,0 +1,692 @@
+"""One utterance in, one reply out: read, completed, decided, carried out and written down."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, Any, Protocol
+
+from fieldvoice.dialogue import policy, reasons
+from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.commands import carry_out
+from fieldvoice.dialogue.context import Moment, Turn, by_rule
+from fieldvoice.dialogue.corrections import PutRight, to_correct
+from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.greetings import greeted
+from fieldvoice.dialogue.learning import (
+    Learner,
+    forgetting,
+    going_by,
+    may_be_learnt,
+    readings_by_wording,
+    taught_by_retelling,
+    taught_by_yes,
+    with_wording,
+)
+from fieldvoice.dialogue.naming import label, options_named, subjects
+from fieldvoice.dialogue.plausibility import (
+    LACKING,
+    UNKNOWN_TREE,
+    doubt_about,
+    known_twin,
+    run_together,
+    strangeness,
+)
+from fieldvoice.dialogue.policy import (
+    MARGINS,
+    Answer,
+    Clarify,
+    ConfidenceMargins,
+    Do,
+    Keep,
+    Save,
+    ScoredHypothesis,
+)
+from fieldvoice.dialogue.prompts import (
+    Prompt,
+    Settled,
+    Unchosen,
+    Withdrawn,
+    answer,
+    open_question,
+)
+from fieldvoice.dialogue.proposals import example_of, examples_of, with_second
+from fieldvoice.dialogue.readback import with_its_sound
+from fieldvoice.dialogue.reminders import Reminder, due
+from fieldvoice.dialogue.resolve import completed
+from fieldvoice.dialogue.same import simplest
+from fieldvoice.dialogue.saving import save
+from fieldvoice.dialogue.settings import Settings
+from fieldvoice.grammar.entity_names import EntityNames
+from fieldvoice.handbook.card import finding_of
+from fieldvoice.handbook.emergency import emergency
+from fieldvoice.nlg.written import Style, written
+from fieldvoice.reply import Reply
+from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
+from fieldvoice.schema.acts import Name
+from fieldvoice.segments import Example, fact, listed, prompt
+from fieldvoice.transcript import typed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from datetime import datetime
+
+    from fieldvoice.book import Book, Season, Source, Utterance
+    from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.second_reader import SecondReading
+    from fieldvoice.nlu.wordings import Wording
+    from fieldvoice.segments import Sentence
+    from fieldvoice.transcript import AudioSpan, Transcript
+
+Meanings = tuple[Meaning, ...]
+
+
+#: What another number that sounds alike costs: a little more than the unknown tree heard, on which
+#: the book puts its price, so that the margin between the two stays too narrow to decide.
+ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
+
+#: What comes of a command, or of a tree named alone, as what kept words were.
+_NO_NOTE = Turn("kept", (fact("That alone is no note. Say the whole of it"),))
+
+
+class Reader(Learner, Protocol):
+    """What the conversation needs of understanding."""
+
+    def read(
+        self, heard: Transcript, *, expecting: str | None = None, names: EntityNames = ...
+    ) -> Sequence[Reading]:
+        """Return the readings of what was heard, cheapest first."""
+        ...
+
+    def opening(self, text: str) -> int:
+        """Return how many words of ``text`` begin a remark, after which anything may be said."""
+        ...
+
+
+class Conversation:
+    """The talk with one book. All memory is in the book, so that any process can go on with it.
+
+    ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
+    both with what is said.
+    """
+
+    def __init__(
+        self,
+        book: Book,
+        understander: Reader,
+        settings: Settings | None = None,
+        *,
+        clock: Callable[[], datetime],
+        margins: ConfidenceMargins = MARGINS,
+        by: str | None = None,
+        name: str | None = None,
+    ) -> None:
+        self._book = book
+        self._understander = understander
+        self._settings = settings or Settings()
+        self._clock = clock
+        self._margins = margins
+        self._by, self._name = by, name
+
+    def hear(self, heard: Transcript, *, source: Source = "typed") -> Reply:
+        """Deal with one utterance and write it into the journal, whatever comes of it.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment(source, audio=heard.audio)
+        readings, turn = self._considered(moment, heard)
+        return self._write(moment, heard, readings, turn)
+
+    def names(self) -> EntityNames:
+        """Return what trees and vessels are called now, by the book and by the settings.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        return names_in_use(season, self._settings)
+
+    def hear_unaddressed(self, heard: Transcript, *, source: Source) -> Reply | None:
+        """Deal with words that may not be meant for the assistant: it was not called.
+
+        As ``hear``, but what is not understood is not written down, and the answer is None.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment(source, audio=heard.audio)
+        readings, turn = self._considered(moment, heard)
+        if turn.outcome == "kept" or not turn.meanings:  # a greeting was for somebody else
+            return None
+        return self._write(moment, heard, readings, turn)
+
+    def due(self, now: datetime) -> tuple[Reminder, ...]:
+        """Return what is to be said unasked at ``now``; each key is to be said once.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        return due(season, self._settings, now)
+
+    def prefetch(self, heard: Transcript) -> None:
+        """Read words that are about to be handed in perhaps; ``hear`` then has less to do.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        season = self._book.season(self._settings.capacities_gal)
+        self._understander.read(heard, names=names_in_use(season, self._settings))
+
+    def keep(self, heard: Transcript, *, source: Source) -> Reply:
+        """Write words down for review unread: their end is missing, and it may change them.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment(source, audio=heard.audio)
+        told = (fact("That was cut off; kept for review. Say it again"),)
+        return self._write(moment, heard, (), Turn("kept", told, focus=moment.focus))
+
+    def review(
+        self,
+        kept: Utterance,
+        said: str | Transcript,
+        pending: Mapping[str, Any] | None = None,
+        *,
+        source: Source = "typed",
+    ) -> Reply:
+        """Take ``said``, typed or heard, as what ``kept`` was, at the time it was said.
+
+        It settles ``kept`` when it is a note or a question; the answer to the question that was
+        asked about it is enough. When it is not, or something is missing in it, nothing is written
+        and ``kept`` goes on waiting; ``pending`` of that reply, handed in with the next words, lets
+        those be an answer.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        heard = typed(said) if isinstance(said, str) else said
+        moment = replace(self._moment(source, Focus()), said_at=kept.at)
+        question = _asked_about(kept, pending)
+        expecting = question.expects if question else None
+        readings = [
+            replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
+            for reading in self._understander.read(
+                heard, expecting=expecting, names=names_in_use(moment.season, self._settings)
+            )
+        ]
+        turn = self._answered(moment, heard, readings, question) if question else None
+        if turn is None:
+            candidates = [weigh_reading(reading, moment) for reading in readings]
+            candidates += _sounding_alike(candidates, moment)
+            decided = self._decided(moment, candidates, heard)
+            turn = _carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
+        if turn.outcome in ("asked", "kept"):
+            return _reply(heard, readings, turn, (), moment)
+        in_hand = Focus.carried(moment.last, moment.now, source)
+        settled = replace(turn, resolves=kept.id, focus=in_hand)
+        if turn.outcome == "saved" and turn.taught is None:
+            names = names_in_use(moment.season, self._settings)
+            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, names)
+            settled = replace(settled, taught=taught)
+        return self._write(moment, heard, readings, settled)
+
+    def commanded(self, heard: Transcript) -> Command | None:
+        """Return the command that ``heard`` is for certain, if it is one and nothing else.
+
+        Nothing is carried out or written down.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        moment = self._moment("live", Focus())
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(heard, names=names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        match policy.decide(candidates, heard, self._margins):
+            case Do(ScoredHypothesis(meanings=(Command() as command,))):
+                return command
+        return None
+
+    def drop(self, kept: Utterance) -> Reply:
+        """Take ``kept`` out of the review: it was no note.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = self._moment("typed", Focus())
+        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        denied = (Command(do="deny"),)
+        turn = Turn("done", (fact("Dropped"),), denied, resolves=kept.id, focus=in_hand)
+        return self._write(moment, typed(f"drop {kept.id}"), (), turn)
+
+    def forget(self, wording_id: str) -> Reply:
+        """Have a wording forgotten: the words are asked about again. Its notes stay.
+
+        Raises:
+            BookError: the book cannot be read or written; it has no such wording, or no more.
+        """
+        moment = self._moment("typed")
+        wording = self._book.wording(wording_id)
+        turn = forgetting(moment, wording)
+        return self._write(moment, typed(f"forget wording {wording_id}"), (), turn)
+
+    def _moment(
+        self, source: Source, focus: Focus | None = None, audio: AudioSpan | None = None
+    ) -> Moment:
+        now = self._clock()
+        last = self._book.last_utterance()
+        in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
+        season = self._book.season(self._settings.capacities_gal)
+        return Moment(now, source, self._book, season, self._settings, in_hand, last)
+
+    def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
+        hurt = emergency(heard.text)
+        if hurt is not None:
+            return (), _first_of_all(hurt, moment)
+        question = open_question(moment.last, moment.now, moment.source)
+        expecting = question.expects if question else None
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(heard, expecting=expecting, names=names)
+        return readings, self._turn(moment, heard, readings, question)
+
+    def _turn(
+        self,
+        moment: Moment,
+        heard: Transcript,
+        readings: Sequence[Reading],
+        question: Prompt | None,
+    ) -> Turn:
+        if question is not None:
+            turn = self._answered(moment, heard, readings, question)
+            if turn is not None:
+                return turn
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        candidates += _sounding_alike(candidates, moment)
+        decided, wording = self._decided_by_all(moment, candidates, heard)
+        second = None if wording is not None else self._second(moment, heard, decided)
+        decided = with_second(decided, second, partial(weigh, moment=moment))
+        turn = going_by(_carried_out(moment, decided), wording)
+        back = greeted(heard.text) if turn.outcome == "kept" else None
+        if back is not None:
+            turn = Turn("done", (fact(back),), focus=moment.focus)
+        elif isinstance(decided, Keep):
+            turn = _kept(turn, second)
+        return _with_open(question, turn) if question is not None else turn
+
+    def _second(
+        self, moment: Moment, heard: Transcript, decided: policy.Decision
+    ) -> SecondReading | None:
+        """Return what the second reader makes of words that the grammar does not have, or doubts.
+
+        What does not sound like speech of the grammar is not read at all.
+        """
+        if not may_be_learnt(decided, heard):
+            return None
+        names = names_in_use(moment.season, self._settings)
+        return self._understander.second(heard, names)
+
+    def _decided_by_all(
+        self, moment: Moment, candidates: Sequence[ScoredHypothesis], heard: Transcript
+    ) -> tuple[policy.Decision, Wording | None]:
+        """Return what to do by the exact readings, or else by the wordings learnt, and by which."""
+        opening = self._understander.opening(heard.text)
+        decided = self._decided(moment, candidates, heard, opening)
+        if not may_be_learnt(decided, heard):
+            return decided, None
+        names = names_in_use(moment.season, self._settings)
+        readings = readings_by_wording(self._book, self._understander, heard, names)
+        learnt = [
+            (weigh_reading(one, moment), one.wording) for one in readings if one.wording is not None
+        ]
+        if not learnt:
+            return decided, None
+        told = [candidate for candidate, _ in learnt]
+        everything = [*told, *_sounding_alike(told, moment), *candidates]
+        return with_wording(self._decided(moment, everything, heard, opening), learnt)
+
+    def _decided(
+        self,
+        moment: Moment,
+        candidates: Sequence[ScoredHypothesis],
+        heard: Transcript,
+        opening: int = 0,
+    ) -> policy.Decision:
+        same_answer = partial(_answered_alike, moment)
+        return policy.decide(candidates, heard, self._margins, opening, same_answer)
+
+    def _answered(
+        self, moment: Moment, heard: Transcript, readings: Sequence[Reading], question: Prompt
+    ) -> Turn | None:
+        """Return what comes of an answer to the open question; None when it is no answer."""
+        near = policy.believable(readings, heard, self._margins)
+        answers = [answer(question, reading.meanings) for reading in near]
+        if not answers or answers[0] is None:
+            return None
+        answered, said = answers[0], near[0].meanings
+        if isinstance(answered, Withdrawn):
+            left = (fact("Left out"),)
+            return Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+        if isinstance(answered, Unchosen):
+            return _which(moment, question)
+        meant = weigh(answered.meanings, moment)
+        rivals = [
+            other
+            for other in answers[1:]
+            if isinstance(other, Settled) and other.meanings != answered.meanings
+        ]
+        if rivals:
+            decided: policy.Decision = Clarify(
+                policy.choice(meant, weigh(rivals[0].meanings, moment))
+            )
+        else:
+            decided = policy.decide_meant(meant, settled=answered.sure and question.settles)
+        turn = replace(_carried_out(moment, decided), resolves=question.asked_by)
+        if turn.outcome != "saved":
+            return turn
+        names = names_in_use(moment.season, self._settings)
+        taught = taught_by_yes(moment, self._understander, question, said, names, weigh)
+        return replace(turn, taught=taught)
+
+    def _write(
+        self, moment: Moment, heard: Transcript, readings: Sequence[Reading], turn: Turn
+    ) -> Reply:
+        style = _style(turn, moment)
+        taken = self._book.take(
+            at=moment.now,
+            source=moment.source,
+            heard=heard,
+            outcome=turn.outcome,
+            meanings=turn.meanings,
+            reply=written(turn.told, style),
+            notes=turn.notes,
+            voids=turn.voids,
+            pending=turn.question.as_json(moment.now, style) if turn.question else None,
+            focus=turn.focus.as_json(),
+            resolves=turn.resolves,
+            findings=reasons.kept(turn.findings, turn.told),
+            by=self._by,
+            conversation=self._name,
+            taught=turn.taught,
+            wording=turn.wording,
+            forgets=turn.forgets,
+        )
+        return _reply(heard, readings, turn, taken.records, moment)
+
+
+def names_in_use(season: Season, settings: Settings) -> EntityNames:
+    """Return what trees and vessels are called, by the book and by the settings."""
+    return EntityNames(
+        frozenset({*season.names.trees, *map(plain_name, settings.trees)}),
+        frozenset({*season.names.vessels, *map(plain_name, settings.vessels)}),
+    )
+
+
+def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
+    """Return a reading weighed, with the words that it goes by."""
+    weighed = weigh(reading.meanings, moment, reading.cost)
+    return replace(weighed, words=policy.words_of(reading), nouns=reading.nouns)
+
+
+def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
+    """Return a reading completed from the conversation and weighed against the book."""
+    full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
+    if gap is None:
+        full = simplest(full)
+    doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
+    return ScoredHypothesis(
+        meanings=full,
+        cost=cost,
+        price=strangeness(full, moment) + (LACKING if gap else 0.0),
+        gap=gap,
+        doubt=policy.as_one(doubts) if doubts else None,
+        label=label(full, moment.now),
+    )
+
+
+def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation | None:
+    if isinstance(meaning, Act):
+        return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Command) and meaning.do == "correct":
+        put_right = to_correct(moment, meaning)
+        if isinstance(put_right, PutRight):
+            return doubt_about(put_right.acts[-1], index, moment)
+    return None
+
+
+def _style(turn: Turn, moment: Moment) -> Style:
+    """Return how a turn is told: with the names that were given.
+
+    A question keeps the numbers, which are what is in doubt, and so does a name being given.
+    """
+    naming = any(isinstance(meaning, Name) for meaning in turn.meanings)
+    by_number = turn.outcome == "asked" or naming
+    return Style(moment.settings.metric, None if by_number else moment.season.names)
+
+
+def _sounding_alike(
+    candidates: Sequence[ScoredHypothesis], moment: Moment
+) -> list[ScoredHypothesis]:
+    """Return what was heard with a known tree in place of one that only sounds like it.
+
+    It costs as much as the words did: the book's price on the unknown tree then makes it a choice
+    between the two, and never a silent change. The same holds for one tree whose digits were heard
+    as two trees.
+    """
+    if moment.source == "typed":
+        return []
+    alike = []
+    for one in candidates:
+        text = str(next(iter(one.words), ""))
+        twin = known_twin(one.meanings, moment.season) or run_together(
+            one.meanings, text, moment.season
+        )
+        if twin is not None:
+            weighed = weigh(twin, moment, one.cost + ALIKE)
+            alike.append(replace(weighed, words=("alike", *one.words)))
+    return alike
+
+
+def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
+    match decided:
+        case Keep():
+            told = (fact("Not understood; kept for review"),)
+            return Turn("kept", told, focus=moment.focus)
+        case Clarify(question):
+            asked = _named_apart(question)
+            said = asked.options[-1 if asked.kind == "choice" and asked.settles else 0]
+            return Turn("asked", asked.asks, said, question=asked, focus=moment.focus)
+        case Save(candidate, by_sound=True):
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, told=(with_its_sound(turn.notes[0]),))
+        case Answer(candidate, echo=True):
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, told=_with_echo(turn.told, candidate.meanings))
+        case Do(candidate) | Save(candidate) | Answer(candidate):
+            return _one_by_one(moment, candidate.meanings)
+
+
+def _first_of_all(card: Card, moment: Moment) -> Turn:
+    """Return the answer to an emergency: nothing is saved, and nothing else is said."""
+    finding = finding_of(card, moment.settings.numbers)
+    asked = (meaning_from({"ask": "advice", "topic": card.id}),)
+    return Turn("answered", (by_rule(finding),), asked, (finding,), focus=moment.focus)
+
+
+def _kept(turn: Turn, second: SecondReading | None) -> Turn:
+    """Return a turn of words that are kept, with the nearest things that are known."""
+    near = tuple(examples_of(second))
+    told = [fact("I didn't get that; your words are kept")]
+    if near:
+        named = listed([(Example(words),) for _, words in near], "or")
+        told.append(fact("What I know is like", named))
+    return replace(turn, told=tuple(told), nearest=near)
+
+
+def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence, ...]:
+    """Return an answer to words that were taken freely: first what it is about."""
+    about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
+    first = next(index for index, sentence in enumerate(told) if sentence.parts)
+    return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
+
+
+def _named_apart(question: Prompt) -> Prompt:
+    if question.kind != "choice" or question.slot is not None:
+        return question
+    one, other = question.options
+    labels = options_named(question)
+    asks = policy.either(labels)
+    if _kinds(one) != _kinds(other):
+        asks = prompt("Did you mean", labels[0], ", or", labels[1])
+    return replace(question, asks=(asks,))
+
+
+def _kinds(meanings: Meanings) -> list[str]:
+    return [meaning.ask for meaning in meanings if isinstance(meaning, Ask)]
+
+
+def _answered_alike(moment: Moment, one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether two readings of nothing but whole questions are given the same answer."""
+    if one.gap is not None or other.gap is not None:
+        return False
+    answers = [
+        [written(answer_to(ask, moment).told) for ask in each.meanings if isinstance(ask, Ask)]
+        for each in (one, other)
+    ]
+    return answers[0] == answers[1]
+
+
+def _which(moment: Moment, question: Prompt) -> Turn:
+    """Return the turn that asks again which of two was meant: a yes does not tell."""
+    one, other = options_named(question)
+    again = replace(question, asks=(prompt("Which:", one, "or", other),), asked_at=None)
+    return Turn("asked", again.asks, question.options[0], question=again, focus=moment.focus)
+
+
+def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
+    """Return the turn of a breath that may hold commands, notes and questions, in this order."""
+    turns = [
+        carry_out(moment, meaning)
+        for meaning in meanings
+        if isinstance(meaning, Command | EntityMention)
+    ]
+    acts = tuple(meaning for meaning in meanings if isinstance(meaning, Act))
+    if acts:
+        turns.append(save(moment, acts))
+    turns += [_answer(moment, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    whole = turns[0]
+    for turn in turns[1:]:
+        whole = whole.then(turn)
+    outcome = "saved" if acts else turns[-1].outcome
+    return replace(whole, outcome=outcome)
+
+
+def _answer(moment: Moment, ask: Ask) -> Turn:
+    answered = answer_to(ask, moment)
+    focus = moment.focus.after((ask,), moment.now)
+    return Turn("answered", answered.told, (ask,), answered.findings, focus=focus)
+
+
+def _with_open(question: Prompt, turn: Turn) -> Turn:
+    """Return ``turn`` with the open question said again: once, and then it lapses to the review.
+
+    Asked to hear it again, it is said as often as that.
+    """
+    if not _leaves_open(turn):
+        return turn
+    if any(one.role == "prompt" for one in turn.told):
+        return replace(turn, question=question)
+    if question.repeated:
+        return turn
+    again = replace(question, repeated=True)
+    return replace(turn, told=turn.told + question.asks, question=again)
+
+
+def _leaves_open(turn: Turn) -> bool:
+    """Whether an open question goes on waiting after this: nothing was noted, nothing taken up."""
+    if turn.question is not None or turn.notes or turn.voids:
+        return False
+    if turn.outcome in ("kept", "answered"):
+        return True
+    return all(
+        isinstance(meaning, Command) and meaning.do in ("repeat", "help", "quiet")
+        for meaning in turn.meanings
+    )
+
+
+def _may_be_a_note(decided: policy.Decision) -> bool:
+    """Whether something would be written or answered by this, now or after a question."""
+    if isinstance(decided, Clarify):
+        meant = [one for option in decided.question.options for one in option]
+        return any(isinstance(one, Act | Ask) for one in meant)
+    return not isinstance(decided, Do)
+
+
+def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:
+    """Return a note with the time of what was kept, unless it says its own."""
+    if not isinstance(meaning, Act) or meaning.at is not None:
+        return meaning
+    dated: Meaning = meaning.replace(at=kept.at.isoformat())
+    return dated
+
+
+def _asked_about(kept: Utterance, pending: Mapping[str, Any] | None) -> Prompt | None:
+    """Return the question that is open about what was kept, its notes at the time of ``kept``."""
+    waiting = pending or kept.pending
+    if waiting is None or (pending is None and kept.outcome != "asked"):
+        return None
+    question = Prompt.from_json(waiting, asked_by=kept.id)
+    dated = (tuple(_said_at(one, kept) for one in option) for option in question.options)
+    return replace(question, options=tuple(dated))
+
+
+def _reply(
+    heard: Transcript,
+    readings: Sequence[Reading],
+    turn: Turn,
+    records: tuple[str, ...],
+    moment: Moment,
+) -> Reply:
+    style = _style(turn, moment)
+    return Reply(
+        heard=heard,
+        outcome=turn.outcome,
+        told=turn.told,
+        meanings=turn.meanings,
+        confidence=heard.confidence if turn.is_by_wording else _confidence(heard, readings),
+        findings=turn.findings,
+        records=records,
+        pending=turn.question.as_json(moment.now, style) if turn.question else None,
+        style=style,
+        nearest=_nearest(turn),
+    )
+
+
+def _nearest(turn: Turn) -> tuple[dict[str, Any], ...]:
+    """Return the things that are near what was said, each with words that say the like."""
+    near = turn.nearest or _options(turn.question)
+    return tuple({"meaning": one.json_fields(), "example": words} for one, words in near)
+
+
+def _options(question: Prompt | None) -> tuple[tuple[Meaning, str], ...]:
+    """Return the two readings that are put to a choice, where they are of different kinds."""
+    if question is None or question.kind != "choice" or question.settles:
+        return ()
+    one, other = question.options
+    apart = (
+        next((m for m in mine if m not in yours), None)
+        for mine, yours in ((one, other), (other, one))
+    )
+    return tuple(
+        (meaning, example_of(meaning)) for meaning in apart if isinstance(meaning, Act | Ask)
+    )
+
+
+def _confidence(heard: Transcript, readings: Sequence[Reading]) -> float:
+    """Return how sure the meaning is, 0 to 1: that of hearing, less for every liberty taken."""
+    if not readings:
+        return 0.0
+    return heard.confidence / (1 + readings[0].cost / 4)

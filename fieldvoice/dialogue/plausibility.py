@@ -1,0 +1,241 @@
+"""What is so unlikely that it is asked about before it is saved, and what it adds to the price.
+
+What is likely stands in the rules; here is which field of which note it goes by. Nothing is
+refused: a yes saves it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.context import by_rule
+from fieldvoice.dialogue.fields import changed
+from fieldvoice.dialogue.ledger_effects import doubt_about_movement
+from fieldvoice.dialogue.policy import Confirmation
+from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
+from fieldvoice.schema.names import VesselName
+from fieldvoice.schema.slot import slots_of
+from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Season
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import Meaning
+
+#: What a barrel holds that nobody has told the size of: that of the usual steel drum (common
+#: practice). "Eight gallons into barrel one" is heard as eighty.
+BARREL_GAL = 55.0
+_BARRELS = ("barrel", "drum")
+
+# What the book finds odd is put on top of the price of the words. It decides between hearings that
+# are nearly as good as each other and must not push a clear sentence into a crooked reading.
+
+#: A tree that the book does not know, where it knows its trees.
+UNKNOWN_TREE = 0.2
+#: A value outside its likely range.
+UNLIKELY = 0.25
+#: The size of a vessel told when it is known, or when the vessel is in use: its level is meant.
+KNOWN_SIZE = 0.3
+#: A note that lacks something, when another reading lacks nothing.
+LACKING = 0.1
+#: A bucket with less in it than earlier in the round, though nobody emptied it.
+FELL = 0.1
+#: Sap at a tree whose spiles are pulled, or tapping out of season.
+OUT_OF_TIME = 0.15
+#: Months in which no maple is tapped or gathered from (common practice: the sap runs between the
+#: first thaw and the buds, and a little in late autumn).
+_NO_SAP = (6, 7, 8, 9)
+#: The likely range for one tree allows for two buckets.
+_TAPS_A_BUCKET_LOT = 2
+
+
+def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
+    """Return the question to ask before saving ``act``: it is unlikely, or throws sap away.
+
+    A tree that the inventory lacks, and a name, are asked about when they were heard: what was
+    typed is clear.
+    """
+    if isinstance(act, Dump):
+        return _thrown_away(act, index, moment)
+    speaks_against = doubt_about_movement(act, index, moment)
+    if speaks_against is not None:
+        return speaks_against
+    for name in slots_of(type(act)):
+        value = getattr(act, name)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            continue
+        judged = _unlikely(act, name, value, moment)
+        if judged.findings:
+            told = (by_rule(judged.findings[0]),)
+            return Confirmation(told, index, slot=name, values=_both(judged, value))
+    return None if moment.source == "typed" else _misheard(act, index, moment)
+
+
+def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
+    """Return the two numbers between which one has to choose; none where just one is in doubt."""
+    return () if judged.twin is None else (judged.twin, value)
+
+
+def _misheard(act: Act, index: int, moment: Moment) -> Confirmation | None:
+    if isinstance(act, Name):
+        about = act.subject() if not act.new else "this new tree"
+        return Confirmation((), index, does=parts("call", about, act.name))
+    strangers = new_trees((act,), moment.season)
+    if len(strangers) == 1:
+        return Confirmation(
+            (fact(TreeRef(strangers), "is new"), prompt("add it")), index, slot="tree"
+        )
+    if strangers:
+        return Confirmation((fact(TreeRef(strangers), "are new"), prompt("add them")), index)
+    return None
+
+
+def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
+    if isinstance(act, Gather) and name == "volume_gal":
+        return _gathered(act, value, moment)
+    if name == "volume_gal" and isinstance(act, Reading | Store):
+        holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
+        if holds_gal is not None and isinstance(act, Reading):
+            return unlikely(holds_gal=holds_gal, volume_gal=value)
+        known = moment.season.vessels.get(act.vessel or "")
+        is_told = known is not None and known.capacity_gal
+        if not is_told and VesselName.of(act.vessel or "").kind in _BARRELS:
+            return unlikely(holds_gal=BARREL_GAL, volume_gal=value)
+    field = slots_of(type(act))[name].likely
+    return unlikely(**({field: value} if field else {}))
+
+
+def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
+    """Return the price of what the book finds odd in a reading."""
+    price = UNKNOWN_TREE * len(new_trees(meanings, moment.season))
+    for index, meaning in enumerate(meanings):
+        if not isinstance(meaning, Act):
+            continue
+        price += _at_odds(meaning, moment)
+        doubt = doubt_about(meaning, index, moment)
+        if doubt is not None and doubt.slot not in (None, "tree"):
+            price += UNLIKELY
+    return price
+
+
+def _at_odds(act: Act, moment: Moment) -> float:
+    """Return the price of what does not fit the time or what was seen before; never a question."""
+    if isinstance(act, Vessel) and act.capacity_gal is not None:
+        known_as = moment.season.vessels.get(act.vessel or "")
+        # "Tank one holds fifty gallons" said of a tank in use is what it holds now.
+        return KNOWN_SIZE if known_as and (known_as.capacity_gal or known_as.parcels) else 0.0
+    if act.spec.in_season and moment.now.month in _NO_SAP:
+        return OUT_OF_TIME
+    tree = moment.season.trees.get(getattr(act, "tree", None) or "")
+    if tree is None or act.act not in ("inspect", "gather"):
+        return 0.0
+    if tree.pulled:
+        return OUT_OF_TIME
+    fill = act.fill if isinstance(act, Inspect) else None
+    return FELL if fill is not None and tree.fill is not None and fill < tree.fill else 0.0
+
+
+def new_trees(meanings: tuple[Meaning, ...], season: Season) -> tuple[int, ...]:
+    """Return the tree numbers that a book with an inventory (trees tapped or measured) lacks.
+
+    A note that itself taps, measures or names a tree makes it known.
+    """
+    if not has_inventory(season):
+        return ()
+    unknown: dict[int, None] = {}
+    for meaning in meanings:
+        if isinstance(meaning, Act) and meaning.spec.makes_known:
+            continue
+        fields = meaning.json_fields()
+        for tree in (fields.get("tree"), *fields.get("trees", ())):
+            if isinstance(tree, int) and tree not in season.trees:
+                unknown[tree] = None
+    return tuple(unknown)
+
+
+def has_inventory(season: Season) -> bool:
+    """Whether the book knows its trees: some were tapped or measured."""
+    return any(tree.taps or tree.diameter_in for tree in season.trees.values())
+
+
+def known_twin(meanings: tuple[Meaning, ...], season: Season) -> tuple[Meaning, ...] | None:
+    """Return ``meanings`` with the tree that sounds alike in place of one that nobody knows.
+
+    Heard "tree thirteen" where there is a tree 30 and no 13; None when it is not so.
+    """
+    for index, meaning in enumerate(meanings):
+        tree = meaning.json_fields().get("tree")
+        twin = sound_alike(tree) if isinstance(tree, int) else None
+        if twin is None or not new_trees((meaning,), season) or int(twin) not in season.trees:
+            continue
+        other = changed(meaning, {"tree": int(twin)})
+        if other is not None:
+            return (*meanings[:index], other, *meanings[index + 1 :])
+    return None
+
+
+def run_together(
+    meanings: tuple[Meaning, ...], text: str, season: Season
+) -> tuple[Meaning, ...] | None:
+    """Return ``meanings`` with one tree in place of two whose numbers may be its digits.
+
+    "Tree one oh four" is heard as "tree one and four" by some; whoever means two trees says
+    "trees", and means two that the book knows, where it knows its trees.
+    """
+    if "trees" in text.split():
+        return None
+    for index, meaning in enumerate(meanings):
+        trees = meaning.json_fields().get("trees", ())
+        if len(trees) != 2 or not all(isinstance(one, int) and 0 < one < 10 for one in trees):
+            continue
+        whole = trees[0] * 100 + trees[1]
+        if has_inventory(season) and whole not in season.trees:
+            continue
+        other = _with_tree(meaning, whole)
+        if other is not None:
+            return (*meanings[:index], other, *meanings[index + 1 :])
+    return None
+
+
+def _with_tree(meaning: Meaning, tree: int) -> Meaning | None:
+    fields = {k: v for k, v in meaning.json_fields().items() if k != "trees"}
+    try:
+        return meaning_from({**fields, "tree": tree})
+    except ValueError:
+        return None
+
+
+def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
+    """Judge a gathering by what one tree gave; a tree with more taps has more buckets."""
+    trees = act.trees or ((act.tree,) if act.tree is not None else ())
+    if not trees:
+        return unlikely(vessel_gal=volume_gal)
+    known = moment.season.trees
+    taps = [known[tree].taps_in if tree in known else 0 for tree in trees]
+    buckets = sum(max(1, count / _TAPS_A_BUCKET_LOT) for count in taps)
+    each_gal = volume_gal / buckets
+    judged = unlikely(bucket_gal=each_gal)
+    if judged.likely or len(trees) == 1:
+        return judged if judged.likely else unlikely(bucket_gal=volume_gal)
+    return unlikely(vessel_gal=volume_gal, bucket_gal=each_gal)
+
+
+def _thrown_away(act: Dump, index: int, moment: Moment) -> Confirmation | None:
+    """Return the question before sap is written off, unless its vessel is known to be empty.
+
+    One bucket on the ground is not asked about: it is small, people empty them on every round late
+    in the season, and it can be taken back.
+    """
+    if act.vessel is None:
+        if not act.trees:
+            return None
+        return Confirmation((), index, does=parts("dump the sap on", act.subject()))
+    vessel = moment.season.vessels.get(act.vessel)
+    known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
+    if known_empty:
+        return None
+    volume_gal = vessel.volume_gal if vessel else None
+    held = parts(",", Quantity(volume_gal, "gal")) if volume_gal else None
+    return Confirmation((), index, does=parts("dump", VesselRef(act.vessel), held))

@@ -1,0 +1,585 @@
+"""Whether to save, answer, act, ask back or keep for review. Every threshold stands here.
+
+Costs are those of ``Reading``: 0 for words exactly as the grammar has them. Wrong is ten times
+worse than asked, so that every doubt ends in a question or in the review, never in the book.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.fields import changed, number_into
+from fieldvoice.dialogue.prompts import Prompt
+from fieldvoice.rules.plausible import sound_alike
+from fieldvoice.schema import Act, Ask, Command, EntityMention
+from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.commands import WHICH_NOTE
+from fieldvoice.segments import TreeRef, fact, parts, prompt, whether
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.schema import Meaning
+    from fieldvoice.segments import Parts, Sentence
+    from fieldvoice.transcript import Transcript
+
+#: Dearer readings are not saved unasked. The unit is one word passed over (see the prices in
+#: understanding): two small words, or one near-sounding word and a small one, still pass.
+COST_TO_SAVE = 1.3
+#: The same for what was heard: it comes in the grammar's own words, so that what has to be passed
+#: over was misheard as like as not (of 2,328 field sentences 2 are read at such a price and would
+#: come out right or wrong: one each).
+COST_TO_SAVE_HEARD = 0.9
+#: Dearer readings are not even asked about: the words are kept for review.
+COST_TO_ASK = 2.6
+#: A question is answered as it stands up to here, and with an echo of what it is about up to
+#: ``COST_TO_ASK``: a wrong answer is noticed at once and harms nothing.
+COST_TO_ANSWER = 1.45
+
+
+@dataclass(frozen=True, slots=True)
+class ConfidenceMargins:
+    """How much dearer than the best a reading must be that means something else, by what differs.
+
+    One unit is 20 log units of the recogniser (``PER_HEARING_SCORE`` in understanding). Set on
+    1,188 development clips (six voices, a quiet room, wind and engines from 20 to 5 dB) and 1,140
+    of 190 other sentences (``benchmarks.doubt``); a wrong record is worth ten questions. In
+    brackets: best hearings, wrong and right, that no other margin asks about and whose nearest
+    rival of the kind is within this one.
+    """
+
+    #: The same words read another way: the weights in the grammar tell which way is usual, and only
+    #: a reading that costs nearly the same puts the first in doubt.
+    same_words: float = 0.05
+    #: The same words with another one taken for a misspelt or misheard one.
+    mended: float = 0.12
+    #: Another hearing that differs in numbers alone ("sixty four", "sixty five"): few are near, and
+    #: of those that are one in three is right in the best one's place (8 wrong, 15 right).
+    numbers: float = 3.0
+    #: The same for numbers that every ear takes for each other ("nineteen", "ninety"): they are
+    #: near whichever was said (1 wrong, 4 right).
+    alike: float = 0.6
+    #: And for those in a question: the answer names the tree (1 wrong, none right).
+    alike_asked: float = 0.5
+    #: Another hearing with anything else in it: another act, a field more or fewer, a question
+    #: (3 wrong, 6 right). A wrong one with another wrong one beside it shows by it as well.
+    other: float = 1.6
+    #: Another hearing with more or fewer notes in the breath, or with free words in one of the two,
+    #: which take in whatever was said (2 wrong, none right).
+    parts: float = 1.2
+
+    def times(self, factor: float) -> ConfidenceMargins:
+        """Return what differs in hearing weighed ``factor`` times as much."""
+        return replace(
+            self,
+            numbers=self.numbers * factor,
+            alike=self.alike * factor,
+            alike_asked=self.alike_asked * factor,
+            other=self.other * factor,
+            parts=self.parts * factor,
+        )
+
+
+MARGINS = ConfidenceMargins()
+#: Log score a frame against a free phone loop, and by a net; below it the sound was no speech of
+#: this grammar. Of 2,215 field sentences heard word for word, in a quiet room and in wind and
+#: beside engines from 20 to 5 dB (which the engine allows for), 5 are below; of 72 utterances of
+#: small talk and noise 4 are above. Short noises do not show by it; they are kept because nothing
+#: of the grammar is in them.
+FIT_FLOOR = -0.0004
+#: Below this it is asked about: of 2,258 field sentences that came out right 12 are below it (2 in
+#: quiet), of the 27 that came out wrong 4.
+FIT_TO_SAVE = -0.0002
+#: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
+OPENING_WORDS, PLAINLY = 2, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class MissingSlot:
+    """A slot that a note or question cannot do without, and the question that fills it."""
+
+    slot: str
+    index: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmation:
+    """A value that is unlikely, or an act that throws something away.
+
+    ``told`` is what speaks against it or asks about it, ``does`` what a yes would do, asked after
+    that: several of these are asked about in one. A new value for ``slot`` is an answer too. Where
+    two ``values`` are named only one of them is an answer: a yes would say nothing.
+    """
+
+    told: tuple[Sentence, ...]
+    index: int = 0
+    slot: str | None = None
+    does: Parts = ()
+    values: tuple[float, ...] = ()
+
+    @property
+    def asks(self) -> tuple[Sentence, ...]:
+        """The question."""
+        return (*self.told, whether(self.does)) if self.does else self.told
+
+
+@dataclass(frozen=True, slots=True)
+class ScoredHypothesis:
+    """One reading, completed from the conversation and weighed against the book.
+
+    ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
+    five gallons. ``label`` is how it is named when two readings are put to the choice; ``words`` is
+    which hearing it comes from, with the words taken for others; ``nouns`` those passed over or
+    supplied in it.
+    """
+
+    meanings: tuple[Meaning, ...]
+    cost: float
+    price: float = 0.0
+    gap: MissingSlot | None = None
+    doubt: Confirmation | None = None
+    label: Parts = ()
+    words: tuple[object, ...] = ()
+    nouns: tuple[str, ...] = ()
+
+    @property
+    def total(self) -> float:
+        """The price of believing this reading."""
+        return self.cost + self.price
+
+
+@dataclass(frozen=True, slots=True)
+class Save:
+    """Write the notes of ``candidate``; answer the questions in the same breath.
+
+    ``by_sound`` tells that its words are unsure, so that only the recording tells them.
+    """
+
+    candidate: ScoredHypothesis
+    by_sound: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Answer the questions of ``candidate``.
+
+    ``echo`` tells that the words were taken freely, so that what is answered is said first.
+    """
+
+    candidate: ScoredHypothesis
+    echo: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    """Carry out the command, or take what was named in hand."""
+
+    candidate: ScoredHypothesis
+
+
+@dataclass(frozen=True, slots=True)
+class Clarify:
+    """Ask back."""
+
+    question: Prompt
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """Keep the words (and the sound) for review; ``why`` is for people, not spoken."""
+
+    why: str
+
+
+Decision = Save | Answer | Do | Clarify | Keep
+
+
+def decide(
+    candidates: Sequence[ScoredHypothesis],
+    heard: Transcript,
+    margins: ConfidenceMargins = MARGINS,
+    opening: int = 0,
+    same_answer: Callable[[ScoredHypothesis, ScoredHypothesis], bool] = lambda one, other: False,
+) -> Decision:
+    """Return what to do about ``heard``, given its readings (in any order).
+
+    ``opening`` is how many of its words begin a remark; ``same_answer`` tells whether two readings,
+    of questions alone, are answered alike.
+    """
+    ranked = sorted(candidates, key=lambda candidate: candidate.total)
+    if ranked and _is_dictated(ranked[0], heard, opening):
+        return decide_meant(ranked[0], by_sound=_fits_badly(heard))
+    if _fits_badly(heard):
+        return Keep("it did not sound like anything that can be said")
+    if not candidates:
+        return Keep("nothing of the grammar was in it")
+    best, rivals = ranked[0], ranked[1:]
+    if _doubted_cost(best, heard) > COST_TO_ASK:
+        return Keep("too far from anything that can be said")
+    if _denies_its_note(best.meanings):
+        return Keep("a no before a note turns it round")
+    if all(_says_nothing(meaning) for meaning in best.meanings):
+        return Keep("a number alone says nothing")
+    rival = _close(best, rivals, margins, same_answer)
+    if _only_asks(best):
+        return _about_questions(best, rival, heard)
+    return _about_notes(best, rival, heard)
+
+
+def _about_notes(
+    best: ScoredHypothesis, rival: ScoredHypothesis | None, heard: Transcript
+) -> Decision:
+    """Return what to do about notes and commands: save them, or ask, and how."""
+    if rival is not None and _is_short_choice(best, rival):
+        return Clarify(choice(best, rival))
+    is_dear = _doubted_cost(best, heard) > _ceiling(heard) or _may_be_of_another_thing(best)
+    if rival is None and best.gap is not None and _may_be_of_another_thing(best):
+        return Clarify(missing_slot(best, best.gap, (fact(best.label),)))
+    if rival is not None or is_dear or _is_faint(best, heard):
+        if not any(map(_worth_asking, best.meanings)):
+            return Keep("only a name or a passing word was understood")
+        return Clarify(yes_or_no(best, (whether(best.label),)))
+    return decide_meant(best)
+
+
+def _about_questions(
+    best: ScoredHypothesis, rival: ScoredHypothesis | None, heard: Transcript
+) -> Decision:
+    """Return what to do about a question: an answer at once, or the choice of two that are near.
+
+    No question is put about a question alone: where the words were taken freely, the answer first
+    says what it is about.
+    """
+    if rival is not None and not all(isinstance(one, EntityMention) for one in rival.meanings):
+        return Clarify(choice(best, rival))
+    freely = rival is not None or _doubted_cost(best, heard) > COST_TO_ANSWER
+    return decide_meant(best, echo=freely or _is_faint(best, heard))
+
+
+def _only_asks(candidate: ScoredHypothesis) -> bool:
+    return all(isinstance(meaning, Ask) for meaning in candidate.meanings)
+
+
+def believable(
+    readings: Sequence[Reading], heard: Transcript, margins: ConfidenceMargins = MARGINS
+) -> tuple[Reading, ...]:
+    """Return the readings that an open question may take as its answer.
+
+    The best one and those too near it to tell; none when even the best is too doubtful.
+    """
+    if _fits_badly(heard) or not readings or readings[0].cost > COST_TO_SAVE:
+        return ()
+    best = _answer_of(readings[0])
+    if _may_be_of_another_thing(best):
+        return ()
+    near = (_is_near(_answer_of(one), best, margins) for one in readings)
+    return tuple(one for one, is_near in zip(readings, near, strict=True) if is_near)
+
+
+def _answer_of(reading: Reading) -> ScoredHypothesis:
+    words = words_of(reading)
+    return ScoredHypothesis(reading.meanings, reading.cost, words=words, nouns=reading.nouns)
+
+
+def words_of(reading: Reading) -> tuple[object, ...]:
+    """Return which words a reading goes by: the hearing, and what was taken for something else."""
+    return reading.text, reading.repaired
+
+
+def decide_meant(
+    candidate: ScoredHypothesis,
+    *,
+    settled: bool = False,
+    by_sound: bool = False,
+    echo: bool = False,
+) -> Decision:
+    """Return what to do with a reading that is not in doubt as such.
+
+    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Save``,
+    ``echo`` as for ``Answer``.
+    """
+    if candidate.gap is not None:
+        return Clarify(missing_slot(candidate, candidate.gap))
+    if candidate.doubt is not None and not settled:
+        return Clarify(_about_value(candidate, candidate.doubt))
+    if any(isinstance(meaning, Act) for meaning in candidate.meanings):
+        return Save(candidate, by_sound)
+    if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
+        return Answer(candidate, echo)
+    return Do(candidate)
+
+
+def choice(one: ScoredHypothesis, other: ScoredHypothesis) -> Prompt:
+    """Return the question which of two readings was meant."""
+    asks = either((one.label, other.label))
+    return Prompt("choice", (asks,), (one.meanings, other.meanings))
+
+
+def _is_short_choice(one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether two readings can be told apart in a few words: one thing differs, of one kind.
+
+    Where more does, whether the better one is right is the shorter question.
+    """
+    if len(one.meanings) != len(other.meanings):
+        return False
+    unlike = [pair for pair in zip(one.meanings, other.meanings, strict=True) if pair[0] != pair[1]]
+    kinds = [tuple(_kind(meaning) for meaning in pair) for pair in unlike]
+    return len(kinds) == 1 and kinds[0][0] == kinds[0][1]
+
+
+def _kind(meaning: Meaning) -> type:
+    return next(kind for kind in (Act, Ask, Command, EntityMention) if isinstance(meaning, kind))
+
+
+def either(labels: tuple[Parts, Parts]) -> Sentence:
+    """Return "Tree 13 or tree 30?" as a question; long labels are parted by a comma."""
+    comma = "," if any(map(_is_long, labels)) else None
+    return prompt(labels[0], comma, "or", labels[1])
+
+
+def _is_long(label: Parts) -> bool:
+    return len(label) > 1 or any(isinstance(one, TreeRef) and len(one.trees) > 1 for one in label)
+
+
+def yes_or_no(
+    candidate: ScoredHypothesis, asks: tuple[Sentence, ...], doubt: Confirmation | None = None
+) -> Prompt:
+    """Return the question whether ``candidate`` is right; a new value answers a doubt too."""
+    return Prompt(
+        "yes_no",
+        asks,
+        (candidate.meanings,),
+        slot=doubt.slot if doubt else None,
+        index=doubt.index if doubt else 0,
+        settles=doubt is not None,
+    )
+
+
+def _about_value(candidate: ScoredHypothesis, doubt: Confirmation) -> Prompt:
+    """Return the question about an unlikely value, or which of two that sound alike was meant."""
+    options = _with_each(candidate.meanings, doubt)
+    if len(options) < 2:
+        return yes_or_no(candidate, doubt.asks, doubt)
+    return Prompt(
+        "choice",
+        doubt.asks,
+        options,
+        slot=doubt.slot,
+        index=doubt.index,
+        settles=True,
+    )
+
+
+def _with_each(
+    meanings: tuple[Meaning, ...], doubt: Confirmation
+) -> tuple[tuple[Meaning, ...], ...]:
+    """Return the meanings with each of the values in doubt."""
+    meant = meanings[doubt.index]
+    options = []
+    for value in doubt.values:
+        fields = number_into(doubt.slot or "", value, meant)
+        if isinstance(meant, Command):  # what was to be put right is told anew, under its own name
+            which = {key: one for key, one in meant.fields.items() if key in WHICH_NOTE}
+            new: Meaning | None = Command(do=meant.do, fields={**which, **fields})
+        else:
+            new = changed(meant, fields)
+        if new is not None:
+            options.append((*meanings[: doubt.index], new, *meanings[doubt.index + 1 :]))
+    return tuple(options)
+
+
+def as_one(doubts: Sequence[Confirmation]) -> Confirmation:
+    """Return the first doubt; where all are whether to do something, one question about all."""
+    if len(doubts) == 1 or not all(doubt.does for doubt in doubts):
+        return doubts[0]
+    first, *others = (doubt.does for doubt in doubts)
+    all_of_it = parts(first, *(parts(", and", other) for other in others))
+    told = tuple(one for doubt in doubts for one in doubt.told)
+    return replace(doubts[0], told=told, does=all_of_it)
+
+
+def missing_slot(
+    candidate: ScoredHypothesis, gap: MissingSlot, before: tuple[Sentence, ...] = ()
+) -> Prompt:
+    """Return the question for a slot that was not said, after ``before``."""
+    asks = (*before, prompt(gap.text))
+    return Prompt("slot", asks, (candidate.meanings,), slot=gap.slot, index=gap.index)
+
+
+def may_be_read(heard: Transcript) -> bool:
+    """Whether words may go to the second reader: typed, or sounding like speech of the grammar.
+
+    A closed vocabulary makes words of any chatter; those fit the sound badly.
+    """
+    return heard.is_typed or heard.fit is None or heard.fit >= FIT_TO_SAVE
+
+
+def _fits_badly(heard: Transcript) -> bool:
+    """Whether the sound was hardly speech of this grammar; typed words have none."""
+    return not heard.is_typed and heard.fit is not None and heard.fit < FIT_FLOOR
+
+
+def _is_dictated(best: ScoredHypothesis, heard: Transcript, opening: int) -> bool:
+    """Whether a remark was plainly begun: "make a note", and then words of any kind.
+
+    They are free, so that how they fit the grammar says nothing; the remark is kept with its sound.
+    """
+    if heard.is_typed or opening < OPENING_WORDS or len(best.meanings) != 1:
+        return False
+    begun = all(word.confidence >= PLAINLY for word in heard.words[:opening])
+    return begun and isinstance(best.meanings[0], Remark)
+
+
+def _is_faint(best: ScoredHypothesis, heard: Transcript) -> bool:
+    """Whether free phones explain the sound better than the words do.
+
+    The free words of a remark never fit well: it is kept with its sound.
+    """
+    if heard.is_typed or heard.fit is None:
+        return False
+    is_remark = all(isinstance(meaning, Remark) for meaning in best.meanings)
+    return heard.fit < FIT_TO_SAVE and not is_remark
+
+
+def _doubted_cost(candidate: ScoredHypothesis, heard: Transcript) -> float:
+    """Return the cost to hold against the ceilings.
+
+    What the book finds odd ranks typed readings but does not make typed words doubtful.
+    """
+    return candidate.cost if heard.is_typed else candidate.total
+
+
+def _ceiling(heard: Transcript) -> float:
+    return COST_TO_SAVE if heard.is_typed else COST_TO_SAVE_HEARD
+
+
+def _close(
+    best: ScoredHypothesis,
+    rivals: Sequence[ScoredHypothesis],
+    margins: ConfidenceMargins,
+    same_answer: Callable[[ScoredHypothesis, ScoredHypothesis], bool],
+) -> ScoredHypothesis | None:
+    """Return the nearest reading that comes to something else, if it is too near."""
+    for rival in rivals:
+        if _same_but_for_free_words(rival, best) or all(map(_says_nothing, rival.meanings)):
+            continue
+        if not _is_near(rival, best, margins):
+            continue
+        if not (_only_asks(best) and _only_asks(rival) and same_answer(best, rival)):
+            return rival
+    return None
+
+
+def _same_but_for_free_words(one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether two readings mean the same, or are remarks in other words about the same thing.
+
+    No recogniser that is held to a grammar hears free words surely; a remark is kept with its
+    sound, and nothing is reckoned from its words. Nor is it another remark when what ``other`` is
+    about ("tree twelve") stands among the words of ``one``.
+    """
+    mine, theirs = _without_free_words(one), _without_free_words(other)
+    if len(mine) != len(theirs):
+        return False
+    return all(
+        said == told or _says_less(said, told) for said, told in zip(mine, theirs, strict=True)
+    )
+
+
+def _says_less(one: Meaning, other: Meaning) -> bool:
+    if not (isinstance(one, Remark) and isinstance(other, Remark)):
+        return False
+    return one.json_fields().items() <= other.json_fields().items()
+
+
+def _without_free_words(candidate: ScoredHypothesis) -> tuple[Meaning, ...]:
+    return tuple(
+        meaning.replace(text="") if isinstance(meaning, Remark) else meaning
+        for meaning in candidate.meanings
+    )
+
+
+def _is_near(rival: ScoredHypothesis, best: ScoredHypothesis, margins: ConfidenceMargins) -> bool:
+    return rival.total - best.total < _margin_between(rival, best, margins)
+
+
+def _margin_between(
+    rival: ScoredHypothesis, best: ScoredHypothesis, margins: ConfidenceMargins
+) -> float:
+    """Return how much dearer ``rival`` must be; the book may speak for one of two numbers."""
+    if rival.words == best.words:
+        return margins.same_words
+    if rival.words[:1] == best.words[:1]:
+        return margins.mended
+    if len(rival.meanings) != len(best.meanings):
+        return margins.parts
+    if _but_for_numbers(rival) != _but_for_numbers(best) and _is_free(rival, best):
+        return margins.parts
+    if _but_for_numbers(rival) != _but_for_numbers(best):
+        return margins.other
+    if rival.price > best.price:
+        return margins.mended
+    if not _sound_alike(rival, best):
+        return margins.numbers
+    asked = all(isinstance(one, Ask) for one in (*rival.meanings, *best.meanings))
+    return margins.alike_asked if asked else margins.alike
+
+
+def _is_free(*candidates: ScoredHypothesis) -> bool:
+    """Whether free words are in any of these: they take in whatever was said."""
+    return any(isinstance(meaning, Remark) for one in candidates for meaning in one.meanings)
+
+
+def _but_for_numbers(candidate: ScoredHypothesis) -> list[object]:
+    return [meaning.without_numbers() for meaning in candidate.meanings]
+
+
+def _sound_alike(one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether the numbers of two readings differ as thirteen and thirty do, and in no other way."""
+    numbers = ([n for said in each.meanings for n in said.numbers()] for each in (one, other))
+    return all(a == b or _are_twins(a, b) for a, b in zip(*numbers, strict=True))
+
+
+def _are_twins(one: float, other: float) -> bool:
+    """Whether these are 13 and 30, 90 and 19, 115 and 150; 4 and 40, 108 and 180; 2 and 10."""
+    hundreds = one // 100 * 100
+    rests = {one - hundreds, other - hundreds}
+    return sound_alike(one - hundreds) == other - hundreds or rests in _ALSO_ALIKE
+
+
+#: Numbers that hearing takes for each other as it does teens and tens: a last syllable is lost or
+#: made up, and for speakers from Britain "two" and "ten" are near.
+_ALSO_ALIKE = ({4, 40}, {6, 60}, {7, 70}, {8, 80}, {9, 90}, {2, 10})
+
+
+def _denies_its_note(meanings: tuple[Meaning, ...]) -> bool:
+    """Whether this is "don't dump tank two", or "no" and a note in one breath."""
+    denied = any(isinstance(meaning, Command) and meaning.do == "deny" for meaning in meanings)
+    return denied and len(meanings) > 1
+
+
+def _may_be_of_another_thing(candidate: ScoredHypothesis) -> bool:
+    """Whether a thing was named that is not in the note or the correction, or is not said but is.
+
+    "The bucket at tree six is dead" is no dying tree; "tree four has no bucket" no empty one.
+    """
+    return bool(candidate.nouns) and any(
+        isinstance(one, Act) or (isinstance(one, Command) and one.do in ("correct", "undo"))
+        for one in candidate.meanings
+    )
+
+
+def _worth_asking(meaning: Meaning) -> bool:
+    """Whether a doubtful reading is worth a question; "no: yes or no?" is none."""
+    if isinstance(meaning, Command):
+        return meaning.do in ("undo", "correct", "restore", "finish_round")
+    return not isinstance(meaning, EntityMention)
+
+
+def _says_nothing(meaning: Meaning) -> bool:
+    """Whether this is a bare value: "twelve", "two gallons"."""
+    return isinstance(meaning, EntityMention) and not meaning.mention.keys() & {
+        "tree", "trees", "vessel",
+    }  # fmt: skip

@@ -1,0 +1,152 @@
+"""What may be done with what the second reader proposes: the one table, line by line.
+
+| exact parser found | second reader | what becomes of it |
+| --- | --- | --- |
+| a reading that is saved or answered | not asked | as it is |
+| nothing, or only what is asked about | a note in the sure band | saved |
+| nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
+| nothing | a question, likely | answered, what it is about first |
+| nothing | two cards near each other | both named |
+| nothing | a command, likely | put as a question |
+| nothing | anything less likely | kept, with the two nearest things |
+
+A proposal that says the same as what is asked about anyway changes nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.policy import Answer, Clarify, Keep, Save, ScoredHypothesis, missing_slot
+from fieldvoice.dialogue.prompts import Prompt
+from fieldvoice.handbook.loader import shipped
+from fieldvoice.schema import ACTS, ASKS, Act, Ask, Command, meaning_from
+from fieldvoice.schema.asks.season import Advice
+from fieldvoice.segments import fact, prompt
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.dialogue.policy import Decision
+    from fieldvoice.nlu.second_reader import SecondReading
+    from fieldvoice.schema import Meaning
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """From which chance on a proposal is saved, put to the speaker, answered or named.
+
+    Set by lines that the reader was not taught (``benchmarks.reading`` tells how right it is from
+    each chance on): ``sure`` is where 99.5 % of notes are right in all fields.
+    """
+
+    sure: float = 0.995
+    note: float = 0.2
+    ask: float = 0.3
+    command: float = 0.6
+    nearest: float = 0.1
+
+
+BANDS = Bands()
+
+#: Notes that throw something away or change what the book is are never taken unasked.
+_NEVER_UNASKED = frozenset({"dump", "name", "pull", "vessel", "transfer", "remark", "stock_out"})
+
+
+def with_second(
+    decided: Decision,
+    reading: SecondReading | None,
+    weigh: Callable[[tuple[Meaning, ...]], ScoredHypothesis],
+    bands: Bands = BANDS,
+) -> Decision:
+    """Return what to do, given what was decided without the second reader and what it reads."""
+    if reading is None or not reading.meanings or reading.chance < bands.nearest:
+        return decided
+    candidate = weigh(reading.meanings)
+    if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
+        return _question(decided, candidate, reading, bands)
+    if any(isinstance(meaning, Command) for meaning in candidate.meanings):
+        is_likely = isinstance(decided, Keep) and reading.chance >= bands.command
+        return proposed(candidate) if is_likely else decided
+    return _note(decided, candidate, reading, bands)
+
+
+def _question(
+    decided: Decision, candidate: ScoredHypothesis, reading: SecondReading, bands: Bands
+) -> Decision:
+    if reading.chance < bands.ask or not isinstance(decided, Keep) or candidate.gap is not None:
+        return decided
+    near = [meaning_of(kind) for kind, _ in reading.nearest if kind.startswith("card=")]
+    if reading.is_close and len(near) > 1 and None not in near:
+        one, other = near[0], near[1]
+        assert one is not None
+        assert other is not None
+        return Clarify(Prompt("choice", (), ((one,), (other,))))
+    return Answer(candidate, echo=True)
+
+
+def _note(
+    decided: Decision, candidate: ScoredHypothesis, reading: SecondReading, bands: Bands
+) -> Decision:
+    if reading.chance < bands.note:
+        return decided
+    if isinstance(decided, Clarify) and any(
+        option == candidate.meanings for option in decided.question.options
+    ):
+        return decided
+    is_sure = reading.is_plain and reading.chance >= bands.sure
+    if is_sure and isinstance(decided, Keep) and _may_be_saved(candidate):
+        return Save(candidate)
+    return proposed(candidate)
+
+
+def _may_be_saved(candidate: ScoredHypothesis) -> bool:
+    """Whether a reading has nothing in it that is to be asked about."""
+    if candidate.gap is not None or candidate.doubt is not None or candidate.price > 0:
+        return False
+    return all(
+        isinstance(meaning, Act) and meaning.act not in _NEVER_UNASKED
+        for meaning in candidate.meanings
+    )
+
+
+def proposed(candidate: ScoredHypothesis) -> Decision:
+    """Return the question whether a proposal is right: every field of it, and "Save that?".
+
+    What is missing in it is asked for at once, beside what is known.
+    """
+    if candidate.gap is not None:
+        return Clarify(missing_slot(candidate, candidate.gap, (fact(candidate.label),)))
+    saves = any(isinstance(meaning, Act) for meaning in candidate.meanings)
+    does = "Save that" if saves else "Do that"
+    asks = (fact(candidate.label), prompt(does))
+    return Clarify(Prompt("yes_no", asks, (candidate.meanings,), settles=True))
+
+
+def meaning_of(kind: str) -> Meaning | None:
+    """Return the bare meaning that a kind of the second reader stands for; None for a command."""
+    key, _, name = kind.partition("=")
+    if key == "card":
+        return meaning_from({"ask": "advice", "topic": name})
+    if (key == "act" and name in ACTS) or (key == "ask" and name in ASKS):
+        return meaning_from({key: name})
+    return None
+
+
+def example_of(meaning: Act | Ask) -> str:
+    """Return words that say a meaning of the same kind; of a card its first asking."""
+    if isinstance(meaning, Advice):
+        card = shipped().card(meaning.topic or "")
+        return card.asked[0] if card is not None else meaning.spec.examples[0]
+    return type(meaning).spec.examples[0]
+
+
+def examples_of(reading: SecondReading | None) -> list[tuple[Meaning, str]]:
+    """Return the two nearest things that are known, each with words that say it."""
+    found: list[tuple[Meaning, str]] = []
+    for kind, _ in reading.nearest if reading is not None else ():
+        meaning = meaning_of(kind)
+        if isinstance(meaning, Act | Ask):
+            found.append((meaning, example_of(meaning)))
+    return found[:2]

@@ -1,0 +1,150 @@
+"""What is said unasked, and when: the pan running low, the boil near its end, the fire to light.
+
+Reminders are values worked out from the book; whoever speaks them (the live mode) says each key
+once. A reminder not spoken within ``LASTS`` of its time is out of date and left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.boil_day import boil_day, pan_rate, water_of
+from fieldvoice.errors import RangeError
+from fieldvoice.nlg.spoken import spoken
+from fieldvoice.nlg.written import PLAIN, Style, written
+from fieldvoice.segments import Count, VesselRef, When, fact, parts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldvoice.book import BoilState, Season
+    from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.segments import Sentence
+
+#: How long a reminder is worth saying after its time.
+LASTS = timedelta(minutes=15)
+#: A pan this deep is low; it is told so long before.
+_LOW_IN = 1.0
+_LOW_AHEAD = timedelta(minutes=20)
+#: So long before the sap should be syrup, somebody should stand by.
+_DONE_AHEAD = timedelta(minutes=15)
+#: So long before the fire has to be lit.
+_LIGHT_AHEAD = timedelta(hours=1)
+#: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
+_JARS_LIE = timedelta(minutes=10)
+_CUBIC_IN_PER_GAL = 231.0
+_STAND_BY = ": stand by and watch the temperature"
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """What to say, and from when on. ``key`` tells the same reminder from a new one."""
+
+    key: str
+    due: datetime
+    told: Sentence
+    style: Style = PLAIN
+
+    @property
+    def text(self) -> str:
+        """The reminder as it is read."""
+        return written((self.told,), self.style)
+
+    @property
+    def spoken(self) -> str:
+        """The reminder as a voice says it."""
+        return spoken((self.told,), self.style)
+
+
+def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
+    """Return what will have to be said, the soonest first, as far as the book tells by now."""
+    try:
+        found = [
+            *_of_the_boil(season, settings, now),
+            *_of_the_jars(season),
+            *_to_light(season, settings, now),
+        ]
+    except RangeError:
+        return ()  # a value in the book that no rule speaks of: there is nothing to go by
+    style = Style(settings.metric, season.names)
+    return tuple(replace(one, style=style) for one in sorted(found, key=lambda one: one.due))
+
+
+def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
+    """Return what is to be said now."""
+    return tuple(
+        one for one in reminders(season, settings, now) if one.due <= now < one.due + LASTS
+    )
+
+
+def going_boil(season: Season, now: datetime) -> BoilState | None:
+    """Return the boil going on, None when the fire is out."""
+    last = season.boilings[-1] if season.boilings else None
+    if last is None or last.ended_at is not None or now - last.started_at > timedelta(hours=20):
+        return None
+    return last
+
+
+def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
+    boil = going_boil(season, now)
+    if boil is None:
+        return
+    rate = pan_rate(season, settings)
+    low_at = reaches(boil, _LOW_IN, rate.gal_h, rate.ft2)
+    if low_at is not None:
+        at, last = low_at, boil.levels[-1][0]
+        warn = max(last, at - _LOW_AHEAD)
+        minutes = round((at - warn).total_seconds() / 60)
+        soon = parts("an inch left in", Count(minutes, "minute"))
+        left = soon if minutes > 1 else "less than an inch left"
+        yield Reminder(
+            f"pan low {last:%d %H:%M:%S} {len(boil.feeds)}",
+            warn,
+            fact("Check the pan: at this rate", left),
+        )
+    if boil.boiling_at is not None and boil.sap_gal:
+        done = boil.boiling_at + timedelta(hours=water_of(boil) / rate.gal_h)
+        yield Reminder(
+            f"near syrup {boil.started_at:%d %H:%M} {boil.sap_gal:.0f}",
+            done - _DONE_AHEAD,
+            fact("By this rate it is syrup at", When(done, now, "clock"), _STAND_BY),
+        )
+
+
+def reaches(boil: BoilState, depth_in: float, gal_h: float, ft2: float) -> datetime | None:
+    """Return when the pan stands only ``depth_in`` deep, by the last depth read and the rate."""
+    if not boil.levels:
+        return None
+    inches_per_gal = _CUBIC_IN_PER_GAL / (ft2 * 144)
+    read_at, deep = boil.levels[-1]
+    deep += sum(gallons for at, gallons in boil.feeds if at > read_at) * inches_per_gal
+    hours = max(0.0, deep - depth_in) / (gal_h * inches_per_gal)
+    return read_at + timedelta(hours=hours)
+
+
+def _of_the_jars(season: Season) -> Iterator[Reminder]:
+    if season.pantry:
+        lot = season.pantry[-1]
+        yield Reminder(f"jars {lot.code}", lot.at + _JARS_LIE, fact("Stand the jars up again"))
+
+
+def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
+    """Remind of the latest start, while the fire is out."""
+    if going_boil(season, now) is not None:
+        return
+    day = boil_day(season, settings, now)
+    wait_h = day.plan.wait_h
+    if not day.plan.boiled or wait_h is None or day.plan.now_gal < day.plan.least_gal:
+        return
+    latest = day.at(wait_h)
+    if wait_h < 0.25 or latest > day.until:
+        return
+    first = VesselRef(day.plan.boiled[0].name)
+    light = parts("Light the fire by", When(latest, now, "clock"))
+    yield Reminder(
+        f"light {now:%Y-%m-%d}",
+        latest - _LIGHT_AHEAD,
+        fact(light, ", or", first, "won't be done in time"),
+    )

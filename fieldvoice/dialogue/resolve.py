@@ -1,0 +1,180 @@
+"""Filling in what was left unsaid, from the breath and the conversation; the rest is asked.
+
+Nothing is made up: a reference comes from the same breath, from the tree or vessel in hand, or from
+there being only one vessel of the kind named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.dialogue.fields import changed
+from fieldvoice.dialogue.focus import named_in
+from fieldvoice.dialogue.ledger_effects import all_carried, boil_source
+from fieldvoice.dialogue.policy import MissingSlot
+from fieldvoice.dialogue.references import spelled_out
+from fieldvoice.dialogue.round import next_tree
+from fieldvoice.nlu.times import dated
+from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
+from fieldvoice.schema.acts import Inspect, Name
+from fieldvoice.schema.names import VesselName
+from fieldvoice.schema.slot import slots_of
+from fieldvoice.schema.vocabulary import VESSEL
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+    from datetime import datetime
+
+    from fieldvoice.book import Season
+    from fieldvoice.dialogue.focus import Focus
+    from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.schema import Names, TreeId
+
+
+def completed(
+    meanings: tuple[Meaning, ...],
+    focus: Focus,
+    season: Season,
+    settings: Settings,
+    now: datetime,
+) -> tuple[tuple[Meaning, ...], MissingSlot | None]:
+    """Return ``meanings`` with references filled in, and the first slot still missing.
+
+    ``focus`` moves on within the breath: a tree named in one note holds for the next.
+    """
+    known = {*season.vessels, *settings.capacities_gal, *settings.vessels}
+    done: list[Meaning] = []
+    gaps: list[MissingSlot] = []
+    hand = focus
+    several: Sequence[TreeId] | None = None
+    for index, meaning in enumerate(meanings):
+        pointed = spelled_out(dated(meaning, now), done, season, hand, now)
+        full = all_carried(by_number(pointed, season.names), season)
+        if several is not None and not named_in(full):
+            full = changed(full, {"trees": several}) or full
+        full, from_where = boil_source(full, index, season)
+        full, gap = _completed_one(full, index, hand, known)
+        gap = gap or from_where
+        done.append(full)
+        gaps.extend([gap] if gap else [])
+        if isinstance(full, Command) and full.do == "next":
+            hand = replace(hand, tree=next_tree(season, hand.tree, now), vessel=None)
+        named = named_in(full)
+        several = named.get("trees") if named else several
+        hand = hand.after((full,), now)
+    return tuple(done), next(iter(gaps), None)
+
+
+def by_number(meaning: Meaning, names: Names) -> Meaning:
+    """Return ``meaning`` with the tree numbers and vessels that given names stand for."""
+    if isinstance(meaning, EntityMention):
+        return EntityMention(mention=names.numbered(meaning.mention))
+    if isinstance(meaning, Command):
+        return Command(do=meaning.do, fields=_command_by_number(meaning.fields, names))
+    if isinstance(meaning, Name) and meaning.new and meaning.name is not None:
+        named: Meaning = meaning.replace(tree=plain_name(meaning.name))
+        return named
+    if isinstance(meaning, Act | Ask):
+        fields = meaning.json_fields()
+        numbered = names.numbered(fields)
+        return meaning if numbered == fields else _again(meaning, numbered)
+    return meaning
+
+
+def _command_by_number(fields: Mapping[str, Any], names: Names) -> dict[str, Any]:
+    numbered = names.numbered(fields)
+    if "of" in numbered:
+        numbered["of"] = names.numbered(numbered["of"])
+    return numbered
+
+
+def _completed_one(
+    meaning: Meaning, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, MissingSlot | None]:
+    if isinstance(meaning, Ask):
+        return _completed_ask(meaning, index, hand, known)
+    if isinstance(meaning, Act):
+        return _completed_act(meaning, index, hand, known)
+    if isinstance(meaning, EntityMention):
+        return _said_of_it(meaning, hand) or meaning, None
+    return meaning, None
+
+
+#: Fractions that at a tree can only be how full its bucket is.
+_PARTS_FULL = (0.25, 0.5, 0.75)
+
+
+def _said_of_it(mention: EntityMention, hand: Focus) -> Act | None:
+    """Return the note that an amount with its unit makes of what is in hand, if it can be only one.
+
+    "Two gallons" at a tree was gathered there, "half" is how full its bucket is, and "thirty six
+    degrees" at a tank was read there. Two gallons at a tank may be poured in or what it holds, so
+    that they say nothing by themselves.
+    """
+    if len(mention.mention) != 1:
+        return None
+    (field, value), *_ = mention.mention.items()
+    if hand.tree is not None and field == "number" and value in _PARTS_FULL:
+        return Inspect(tree=hand.tree, fill=value)
+    things = {"tree": hand.tree, "vessel": hand.vessel}
+    for kind in ACTS.values():
+        for thing, bare in kind.spec.bare:
+            if field == bare and things[thing] is not None:
+                return kind.model_validate({thing: things[thing], field: value})
+    return None
+
+
+def _completed_act(
+    act: Act, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, MissingSlot | None]:
+    fields, slots = act.json_fields(), slots_of(type(act))
+    for slot in (slots[name] for name in fields if name in slots):
+        if slot.stands_for and slot.ask:
+            return act, MissingSlot(slot.stands_for, index, slot.ask)
+    about = act.spec.subject
+    if about and not fields.keys() & set(about):
+        if "tree" in about and hand.tree is not None:
+            fields["tree"] = hand.tree
+        elif "vessel" in about and hand.vessel is not None:
+            fields["vessel"] = hand.vessel
+        else:
+            return act, MissingSlot(about[0], index, slots[about[0]].ask)
+    if not _settle_vessel(fields, hand, known):
+        return act, MissingSlot("vessel", index, VESSEL.ask)
+    for group in act.spec.needs:
+        if not fields.keys() & set(group):
+            return _again(act, fields), MissingSlot(group[0], index, slots[group[0]].ask)
+    return _again(act, fields), None
+
+
+def _completed_ask(
+    ask: Ask, index: int, hand: Focus, known: Collection[str]
+) -> tuple[Meaning, MissingSlot | None]:
+    fields, spec = ask.json_fields(), ask.spec
+    if spec.subject and not fields.keys() & {spec.subject, *spec.instead}:
+        in_hand = hand.tree if spec.subject == "tree" else hand.vessel
+        if in_hand is not None:
+            fields[spec.subject] = in_hand
+        elif spec.required:
+            return ask, MissingSlot(spec.subject, index, slots_of(type(ask))[spec.subject].ask)
+    if not _settle_vessel(fields, hand, known):
+        return ask, MissingSlot("vessel", index, VESSEL.ask)
+    return _again(ask, fields), None
+
+
+def _settle_vessel(fields: dict[str, Any], hand: Focus, known: Collection[str]) -> bool:
+    """Make "the tank" the tank that is meant; False when it could be one of several."""
+    name = fields.get("vessel")
+    if name is None or name in known:
+        return True
+    of_kind = sorted(one for one in known if VesselName.of(one).kind == name)
+    if hand.vessel in of_kind:
+        of_kind = [hand.vessel]
+    if len(of_kind) == 1:
+        fields["vessel"] = of_kind[0]
+    return len(of_kind) < 2
+
+
+def _again(meaning: Act | Ask, fields: dict[str, Any]) -> Meaning:
+    return type(meaning).model_validate(fields)

@@ -1,0 +1,204 @@
+"""Facts from the book in the form that the rules take them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.rules.growth import Growth, growth_between
+from fieldvoice.rules.hydrometer import sap_sugar
+from fieldvoice.rules.refractometer import refractometer_sugar
+from fieldvoice.rules.spacing import OldHole
+from fieldvoice.rules.storage import DEFAULT_LIMIT, StorageAge, storage_age
+from fieldvoice.rules.taps import TapLimit, tap_limit
+from fieldvoice.rules.weather import Day
+from fieldvoice.schema.acts import Health, Measure
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from fieldvoice.book import Season, TreeState, VesselState
+    from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.rules.finding import Finding
+
+#: Two measurings of a trunk tell its growth when they are at least so many years apart (a choice).
+GROWTH_YEARS = 3.0
+#: A spile set longer ago than this was forgotten to be noted as pulled.
+LONGEST_SEASON_WEEKS = 30
+
+#: Taken for sap that was never tested; "about two percent" is common for sugar maple.
+USUAL_BRIX = 2.0
+#: Temperatures that the storage clock knows of.
+SAP_F = (0.0, 100.0)
+#: The oldest sap that it knows of.
+OLDEST_H = 2000.0
+
+
+def holds_sap(vessel: VesselState) -> bool:
+    """Whether there is, or may be, sap in a vessel."""
+    return bool(vessel.parcels) or bool(vessel.volume_gal) or bool(vessel.fill)
+
+
+def vessels_with_sap(season: Season) -> list[VesselState]:
+    """Return the vessels that hold sap, by name."""
+    ordered = (season.vessels[name] for name in sorted(season.vessels))
+    return [vessel for vessel in ordered if holds_sap(vessel)]
+
+
+def hours(earlier: datetime, now: datetime) -> float:
+    """Return the hours from ``earlier`` to ``now``, never negative."""
+    return max(0.0, (now - earlier).total_seconds() / 3600)
+
+
+def age_of_sap(
+    vessel: VesselState, now: datetime, limit_name: str = DEFAULT_LIMIT
+) -> StorageAge | None:
+    """Return the age of the most worn sap in a vessel; None when nobody knows when it came in.
+
+    Raises:
+        RangeError: for an age or a temperature outside the rule's range.
+    """
+    if vessel.oldest_at is None:
+        return None
+    return storage_age(*most_worn(vessel, now), limit_name=limit_name)
+
+
+def with_reading(vessel: VesselState, now: datetime, temp_f: float) -> VesselState:
+    """Return a vessel as it is with a temperature just read of it."""
+    read = (now, temp_f)
+    parcels = tuple(replace(parcel, temps=(*parcel.temps, read)) for parcel in vessel.parcels)
+    return replace(vessel, temps=(*vessel.temps, read), parcels=parcels)
+
+
+def most_worn(vessel: VesselState, now: datetime) -> tuple[float, tuple[tuple[float, float], ...]]:
+    """Return hours and (hours ago, °F) readings of the sap in a vessel that has worn most.
+
+    Every lot goes by what was read of it, wherever it stood then; only lots of different ages or
+    readings need be weighed.
+    """
+    lots = {
+        (parcel.at, parcel.temps): (
+            min(hours(parcel.at, now), OLDEST_H),
+            _likely(parcel.temps, now),
+        )
+        for parcel in vessel.parcels
+        if not parcel.rain
+    }
+    if not lots:
+        return (0.0 if vessel.oldest_at is None else hours(vessel.oldest_at, now)), ()
+    return max(lots.values(), key=lambda lot: storage_age(*lot).equivalent_days)
+
+
+def _likely(
+    temps: tuple[tuple[datetime, float], ...], now: datetime
+) -> tuple[tuple[float, float], ...]:
+    """Return readings as (hours ago, °F), without those that no sap can have."""
+    low_f, high_f = SAP_F
+    return tuple(
+        (hours(at, now), temp_f) for at, temp_f in temps if at <= now and low_f <= temp_f <= high_f
+    )
+
+
+def sugar_of(vessel: VesselState | None) -> tuple[float, bool]:
+    """Return a vessel's Brix, and whether it was taken for want of a test."""
+    if vessel is None or vessel.brix is None:
+        return USUAL_BRIX, True
+    return vessel.brix, False
+
+
+def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
+    """Return how many taps a tree may carry; None while its diameter is not known.
+
+    Raises:
+        RangeError: for a diameter or a schedule that the rule does not know.
+    """
+    if tree.diameter_in is None:
+        return None
+    return tap_limit(
+        tree.diameter_in,
+        condition=tree.condition,  # type: ignore[arg-type]  # the book keeps it as plain text
+        dieback_percent=dieback_of(tree),
+        species=tree.species,
+        growing_well=None if (grown := growth_of(tree)) is None else grown.enough,
+        yard=is_yard_tree(tree),
+        schedule=settings.schedule,
+    )
+
+
+def dieback_of(tree: TreeState) -> float | None:
+    """Return the dead share of a crown in percent, as last noted."""
+    seen = [act.dieback for _, act in tree.history if isinstance(act, Health)]
+    return next((dead for dead in reversed(seen) if dead is not None), None)
+
+
+def is_yard_tree(tree: TreeState) -> bool:
+    """Whether a tree is kept for its looks."""
+    return any(isinstance(act, Measure) and act.yard for _, act in tree.history)
+
+
+def growth_of(tree: TreeState) -> Growth | None:
+    """Return a trunk's growth between its first and last measuring; None when too near in time.
+
+    A tape shows a tenth of an inch, and a slow trunk gains less than that in a year.
+    """
+    sizes = [
+        (at, act.diameter_in)
+        for at, act in tree.history
+        if isinstance(act, Measure) and act.diameter_in is not None
+    ]
+    if len(sizes) < 2:
+        return None
+    (first_at, first_in), (last_at, last_in) = sizes[0], sizes[-1]
+    years = (last_at - first_at).days / 365.25
+    if years < GROWTH_YEARS or last_in < first_in:
+        return None
+    return growth_between(first_in, last_in, years)
+
+
+def old_holes(tree: TreeState | None) -> list[OldHole]:
+    """Return the holes noted of a tree, in all its years."""
+    if tree is None:
+        return []
+    return [OldHole(hole.side, hole.height_ft, hole.at.year) for hole in tree.taps]
+
+
+def weeks_open(tree: TreeState, now: datetime) -> float | None:
+    """Return the weeks since the oldest spile still in a tree was set; None when there is none."""
+    if tree.taps_in <= 0:
+        return None
+    in_tree = [hole.at for hole in tree.taps][-tree.taps_in :]
+    weeks = hours(min(in_tree), now) / (24 * 7)
+    return weeks if weeks <= LONGEST_SEASON_WEEKS else None
+
+
+def days(season: Season, after: date | None = None, until: date | None = None) -> list[Day]:
+    """Return the days of which both low and high are known, oldest first.
+
+    Only those after ``after``, and up to and with ``until``, where given.
+    """
+    return [
+        Day(day.low_f, day.high_f)
+        for day in season.weather
+        if day.low_f is not None
+        and day.high_f is not None
+        and day.low_f <= day.high_f
+        and (after is None or day.day > after)
+        and (until is None or day.day <= until)
+    ]
+
+
+def sugar_read(reading_brix: float, temp_f: float, settings: Settings) -> tuple[Finding, ...]:
+    """Return what a reading of sap comes to, by the instrument that is used.
+
+    Raises:
+        RangeError: for a reading or a temperature outside that of the instrument's rule.
+    """
+    if settings.sap_instrument == "hydrometer":
+        return sap_sugar(
+            reading_brix,
+            temp_f,
+            made_for_f=settings.sap_hydrometer_f,
+            reads_high_by=settings.sap_hydrometer_reads_high,
+        ).findings
+    compensates = settings.sap_instrument.endswith("atc")
+    return refractometer_sugar(reading_brix, temp_f, compensates=compensates).findings

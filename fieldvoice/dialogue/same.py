@@ -1,0 +1,53 @@
+"""Readings that come to the same: one form for all of them, so that none rivals itself."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.focus import named_in
+from fieldvoice.schema import Act, Command, EntityMention
+
+if TYPE_CHECKING:
+    from fieldvoice.schema import Meaning
+
+
+def simplest(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
+    """Return completed ``meanings`` without names that the next note repeats, notes joined.
+
+    "Tree 12" and "tree 12 half full" is one note; so are "tree 12 half full" and "tree 12 clear".
+    """
+    kept: list[Meaning] = []
+    for index, meaning in enumerate(meanings):
+        following = meanings[index + 1] if index + 1 < len(meanings) else None
+        if isinstance(meaning, Command) and meaning.do == "confirm" and len(meanings) > 1:
+            continue  # "Right, tree twelve is empty" confirms nothing.
+        if isinstance(meaning, EntityMention) and following is not None:
+            named = named_in(following)
+            if all(named.get(key) == value for key, value in named_in(meaning).items()):
+                continue
+        joined = _joined(kept[-1], meaning) if kept else None
+        if joined is not None:
+            kept[-1] = joined
+        else:
+            kept.append(meaning)
+    return tuple(kept)
+
+
+def _joined(one: Meaning, other: Meaning) -> Meaning | None:
+    """Return two notes of the same act about the same thing as one, if they say different things.
+
+    What happened twice stays two notes: only looks are joined, not gatherings or taps.
+    """
+    if not isinstance(one, Act) or not isinstance(other, Act) or one.act != other.act:
+        return None
+    if not one.spec.joins:
+        return None
+    about = named_in(one)
+    if about != named_in(other) or one.at != other.at:
+        return None
+    fields, more = one.json_fields(), other.json_fields()
+    same = {"act", "at", *about}
+    if (fields.keys() & more.keys()) - same:
+        return None
+    joined: Meaning = one.replace(**{**more, "act": one.act})
+    return joined

@@ -1,0 +1,135 @@
+"""From what the net guesses and the pieces that have a value to notes, questions and commands.
+
+The net chooses: which piece fills which field. The value is the piece's own, read by a rule of the
+grammar. Where a number is left over that nobody accounts for, nothing is made of the sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.nlu.drafts import (
+    THERE,
+    Draft,
+    count_of_one,
+    for_each,
+    grouped,
+    with_states,
+)
+from fieldvoice.nlu.role_search import NOTHING, bound_roles
+from fieldvoice.schema import meaning_from
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.nlu.chunker import Span
+    from fieldvoice.nlu.reader_net import Guess
+    from fieldvoice.nlu.role_search import Bound
+    from fieldvoice.schema import Meaning
+
+#: Less likely kinds are not looked at; a kind without a piece of its own stands beside others only
+#: where it is as likely as this.
+LIKELY, ALONGSIDE = 0.1, 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the second reader makes of a sentence, and how sure it is of all of it (0 to 1).
+
+    A plain one has a place for every number that was said, no name that only it knows, and no two
+    notes of one kind about the same thing.
+    """
+
+    meanings: tuple[Meaning, ...]
+    kind: str
+    chance: float
+    is_plain: bool = False
+
+
+def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
+    """Return what the sentence says; None when it says nothing, or a number would be lost."""
+    best, chance = guess.kinds()[0]
+    if best.startswith("card="):
+        return Proposal((_card(best),), best, chance)
+    likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
+    bounds, sureness = bound_roles(words, guess, pieces, likely)
+    drafts = _with_bare(grouped(bounds, words), guess)
+    if not drafts:
+        return None
+    sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
+    told = {name for draft in drafts for name in draft.fields}
+    for draft in drafts:
+        if sum(other.kind == draft.kind for other in drafts) == 1:
+            sureness = min(sureness, with_states(draft, guess, told))
+    drafts = for_each(drafts, words)
+    for draft in drafts:
+        count_of_one(draft, bounds, words)
+    try:
+        meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
+    except ValueError:
+        return None
+    guessed = any(draft.is_guessed for draft in drafts)
+    plain = not guessed and _is_plain(words, bounds, meanings, guess)
+    return Proposal(meanings, best, sureness, plain)
+
+
+def _with_bare(drafts: list[Draft], guess: Guess) -> list[Draft]:
+    """Add what the sentence says without a piece of its own: "lit the fire"."""
+    whole = list(drafts)
+    for kind, chance in guess.kinds():
+        name = kind.partition("=")[2]
+        if kind.startswith("card=") or (kind.startswith("do=") and whole):
+            continue
+        if chance >= (ALONGSIDE if whole else THERE) and all(one.kind != name for one in whole):
+            whole.append(Draft(name))
+    best, chance = guess.kinds()[0]
+    return whole or ([Draft(best.partition("=")[2])] if chance >= LIKELY else [])
+
+
+def _is_plain(
+    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], guess: Guess
+) -> bool:
+    bound = {at for one in bounds for at in range(one.start, one.end)}
+    left_over = any(
+        at not in bound and (word in _NUMBER_WORDS or guess.roles[at][NOTHING] < _SURELY_NOTHING)
+        for at, word in enumerate(words)
+    )
+    about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
+    if any(one.json_fields().keys() <= {"act", "at", *_ABOUT} for one in meanings):
+        return False  # what was said of it is not known
+    if len(meanings) > 1 and any(not any(named) for _, named in about):
+        return False
+    turned = any(word in _TURNING or word.endswith("n't") for word in words)
+    named_only_here = turned or any(one.free for one in bounds)
+    return not left_over and not named_only_here and len(set(about)) == len(about)
+
+
+_ABOUT = ("tree", "trees", "vessel", "site")
+_NUMBER_WORDS = frozenset(
+    "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
+    "hundred thousand dozen half quarter each apiece couple pair both".split()
+)
+#: With these a sentence may say what is not, was not, or is not yet: it is read back first.
+_TURNING = frozenset(
+    "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
+    "gonna going want wish suppose supposed almost but like year years season ever said says told "
+    "heard think thinks guess remember used until before because why what how who where which than "
+    "looks next yet again either or felt feels".split()
+)
+#: A word that is left out is nothing with at least this chance, in logarithms.
+_SURELY_NOTHING = -0.5
+
+
+def _card(kind: str) -> Meaning:
+    return meaning_from({"ask": "advice", "topic": kind.partition("=")[2]})
+
+
+def _json(draft: Draft, guess: Guess) -> dict[str, Any]:
+    for key in ("act", "ask", "do"):
+        if f"{key}={draft.kind}" in guess.labels:
+            break
+    if key == "do" and draft.fields:
+        return {"do": draft.kind, **draft.fields}
+    return {key: draft.kind, **draft.fields}

@@ -1,0 +1,104 @@
+"""Which card of the handbook a question means: by its words, by its sense, and by what was learnt.
+
+Three measures are joined. The words are the handbook's own (``handbook.nearest``); the sense is how
+near the net's vectors of the question and of a card's askings are; what was learnt is the net's own
+chance of each card. A new asking counts at once by the first two, after the reader is taught again
+by all three.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from fieldvoice.handbook.nearest import Finder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.reader_net import Guess, ReaderNet
+
+#: How much what was learnt counts beside words and sense, which count alike.
+LEARNT = 0.3
+#: A number of a vector is kept times this, in 8 bits.
+SCALE = 300
+
+#: So many of a card's askings tell how near it is in sense.
+NEAREST = 3
+
+
+class CardFinder:
+    """Finds among the cards of one handbook; ``split`` makes words of a text as the reader does."""
+
+    def __init__(
+        self,
+        cards: Sequence[Card],
+        net: ReaderNet,
+        split: Callable[[str], tuple[str, ...]],
+        vectors: Path,
+    ) -> None:
+        self._cards = cards
+        self._net = net
+        self._split = split
+        self._file = vectors
+
+    def ranked(self, text: str, guess: Guess) -> list[tuple[str, float]]:
+        """Return cards by their names, the likeliest first, with a score of 0 to about 2."""
+        import numpy as np
+
+        scores = {
+            card.id: LEARNT * guess.labels.get(f"card={card.id}", 0.0) for card in self._cards
+        }
+        for found in self._words.find(text):
+            scores[found.card.id] += found.score
+        vectors, owners = self._askings
+        near = vectors @ guess.vector
+        for at, card in enumerate(self._cards):
+            best = np.sort(near[owners == at])[-NEAREST:]
+            scores[card.id] += float(best.mean()) if len(best) else 0.0
+        return sorted(scores.items(), key=lambda one: -one[1])
+
+    @cached_property
+    def _words(self) -> Finder:
+        return Finder(self._cards)
+
+    @cached_property
+    def _askings(self) -> tuple[NDArray[np.float32], NDArray[np.int64]]:
+        """The vectors of all askings, and which card each belongs to."""
+        import numpy as np
+
+        kept = stored_vectors(self._file)
+        vectors, owners = [], []
+        for at, card in enumerate(self._cards):
+            for asking in card.asked:
+                vector = kept.get(digest(asking))
+                if vector is None:  # an asking that came after the reader was taught
+                    vector = self._net.guess(self._split(asking) or (asking,)).vector
+                vectors.append(vector)
+                owners.append(at)
+        return np.array(vectors, dtype=np.float32), np.array(owners)
+
+
+def digest(asking: str) -> str:
+    """Return the name under which an asking's vector is kept."""
+    return hashlib.sha256(asking.encode()).hexdigest()[:16]
+
+
+def stored_vectors(file: Path) -> Mapping[str, NDArray[np.float32]]:
+    """Return the vectors reckoned when the reader was taught; none without a file in order."""
+    import zipfile
+
+    import numpy as np
+
+    try:
+        with np.load(file, allow_pickle=False) as stored:
+            scaled = stored["vectors"].astype(np.float32) / SCALE
+            return dict(zip(stored["digests"].tolist(), scaled, strict=True))
+    except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile):
+        return {}

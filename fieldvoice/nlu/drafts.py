@@ -1,0 +1,162 @@
+"""Notes put together from the pieces that have roles, as they were said one after the other."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.reader_roles import SHARED, subjects
+from fieldvoice.schema import ACTS, ASKS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from fieldvoice.nlu.reader_net import Guess
+    from fieldvoice.nlu.role_search import Bound
+
+#: A state is there from this chance on.
+THERE = 0.5
+
+
+@dataclass(slots=True)
+class Draft:
+    """A note, question or command being put together.
+
+    ``is_guessed`` tells that a value in it was read off no piece of the sentence.
+    """
+
+    kind: str
+    fields: dict[str, Any] = field(default_factory=dict)
+    is_guessed: bool = False
+
+    def takes(self, bound: Bound) -> bool:
+        """Whether one more piece belongs to this note, and does not begin another."""
+        return (
+            bound.kind == self.kind
+            and bound.field not in self.fields
+            and not (
+                bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
+            )
+        )
+
+
+def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
+    """Return notes in the order said: a field said twice, or another subject, begins a new one.
+
+    Where the speaker takes a value back ("two gallons, no wait, three"), the later one counts.
+    """
+    drafts: list[Draft] = []
+    ends: dict[int, int] = {}
+    for bound in bounds:
+        draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
+        if bound.value == "today":  # that is when notes are made
+            continue
+        if draft is not None and bound.field == "at" and "at" in draft.fields:
+            draft.fields["at"] = f"{draft.fields['at']} {bound.value}"
+            continue
+        again = draft is not None and bound.field in draft.fields
+        if again and _taken_back(words[ends[id(draft)] : bound.start]):
+            pass
+        elif draft is None or not draft.takes(bound):
+            draft = Draft(bound.kind)
+            drafts.append(draft)
+        assert draft is not None
+        name, value = _as_field(bound)
+        if value != "":
+            draft.fields[name] = value
+        ends[id(draft)] = bound.end
+    return drafts
+
+
+def _as_field(bound: Bound) -> tuple[str, Any]:
+    """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
+    if bound.field == "at" and bound.kind == "weather":  # weather is of a day, whatever its hour
+        return "day", " ".join(word for word in str(bound.value).split() if word not in _HOURS)
+    if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"
+        return "dieback", bound.value * 100
+    if bound.field == "girth":
+        return "diameter_in", round(float(bound.value) / math.pi, 2)
+    return bound.field, bound.value
+
+
+#: What is said between a slip of the tongue and what was meant.
+_SLIPS = (
+    "no", "not", "wait", "sorry", "actually", "rather", "correction", "scratch that", "i mean",
+    "make that", "well", "hold on", "strike that", "let me", "i take that back", "more like",
+    "nope", "oops", "my mistake",
+)  # fmt: skip
+
+
+def _taken_back(between: Sequence[str]) -> bool:
+    """Whether the words between two values of one field take the first one back."""
+    said = f" {' '.join(word for word in between if word != BREAK)} "
+    return any(f" {slip} " in said for slip in _SLIPS)
+
+
+_ONE = frozenset({"a", "an", "another", "last", "new", "single"})
+_HOLES = frozenset({"hole", "tap", "spile", "spout"})
+_HOURS = frozenset({"morning", "noon", "afternoon", "evening", "night", "earlier"})
+
+
+def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Set how many of "a quart": one."""
+    if draft.kind not in ("pack", "stock_out", "tap") or "count" in draft.fields:
+        return
+    sizes = [bound.start for bound in bounds if bound.field == "size"]
+    holes = [at for at, word in enumerate(words) if word in _HOLES and draft.kind == "tap"]
+    if any(words[max(at - 1, 0)] in _ONE for at in sizes + holes):
+        draft.fields["count"] = 1
+
+
+#: Said after an amount that each of several trees gave.
+_EACH = frozenset({"each", "apiece"})
+
+
+def for_each(drafts: Sequence[Draft], words: Sequence[str]) -> list[Draft]:
+    """Return a note a tree where an amount was said to be each tree's."""
+    if not _EACH.intersection(words):
+        return list(drafts)
+    told: list[Draft] = []
+    for draft in drafts:
+        if "trees" not in draft.fields or not draft.fields.keys() & {"volume_gal", "count"}:
+            told.append(draft)
+            continue
+        rest = {name: value for name, value in draft.fields.items() if name != "trees"}
+        told += [Draft(draft.kind, {"tree": tree, **rest}) for tree in draft.fields["trees"]]
+    return told
+
+
+def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
+    """Set the fields that the sentence tells as a whole; return how sure the least sure is.
+
+    What is in ``told`` was told by a piece of the sentence, of this note or of another.
+    """
+    least = 1.0
+    for label, chance in guess.labels.items():
+        name, _, value = label.partition("=")
+        kind, dot, slot = name.rpartition(".")
+        is_of_this = kind == draft.kind if dot else slot in SHARED and slot in _fields_of(draft)
+        if not is_of_this or slot in draft.fields or (not dot and slot in told):
+            continue
+        if chance >= THERE:
+            draft.fields[slot] = _plain(value)
+            draft.is_guessed = draft.is_guessed or not dot
+            told.add(slot)
+        least = min(least, max(chance, 1 - chance))
+    return least
+
+
+def _fields_of(draft: Draft) -> Collection[str]:
+    model = ACTS.get(draft.kind) or ASKS.get(draft.kind)
+    return model.model_fields if model is not None else ()
+
+
+def _plain(value: str) -> Any:
+    if value in ("True", "False"):
+        return value == "True"
+    try:
+        return float(value)
+    except ValueError:
+        return value

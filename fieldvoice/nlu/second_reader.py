@@ -1,0 +1,122 @@
+"""The second reader: what a sentence says that the grammar did not foresee, in people's own words.
+
+A net that was taught by sayings tells what kind of sentence it is and what each piece of it is; the
+grammar's rules tell what the pieces are worth. What comes of it is a proposal, never a fact: the
+conversation decides what may be done with one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldvoice.nlu.binder import bind
+from fieldvoice.nlu.card_finder import CardFinder
+from fieldvoice.nlu.chunker import spans
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.reader_net import ReaderNet
+from fieldvoice.schema import meaning_from
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Sequence
+
+    from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.parser import Networks
+    from fieldvoice.nlu.reader_net import Guess
+    from fieldvoice.schema import Meaning
+
+#: Where the net lies that comes with fieldvoice.
+SHIPPED = Path(__file__).parent / "reader"
+
+#: More words are no note and no question.
+LONGEST = 60
+
+#: Below this chance a kind is not even named as near.
+NEAR = 0.05
+
+#: Cards whose scores are this near are both named.
+CARD_MARGIN = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class SecondReading:
+    """What the second reader makes of a sentence.
+
+    ``meanings`` is its proposal (empty for none), ``chance`` how sure it is of all of it, 0 to 1.
+    ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
+    ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
+    the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
+    """
+
+    meanings: tuple[Meaning, ...]
+    chance: float
+    nearest: tuple[tuple[str, float], ...]
+    nothing: float
+    is_close: bool = False
+    is_plain: bool = False
+
+
+class SecondReader:
+    """Reads with the net in ``folder``; ``cards`` gives the handbook's when one is asked for.
+
+    Raises:
+        OSError, ValueError: when used, for a net that is missing or damaged.
+    """
+
+    def __init__(
+        self,
+        vocabulary: Collection[str],
+        cards: Callable[[], Sequence[Card]] = tuple,
+        folder: Path = SHIPPED,
+    ) -> None:
+        self._vocabulary = vocabulary
+        self._net = ReaderNet(folder)
+        self._cards = cards
+        self._folder = folder
+
+    def read(self, text: str, networks: Networks) -> SecondReading | None:
+        """Return what ``text`` says; None for no words, or too many."""
+        words = self._split(text)
+        if not words or len(words) > LONGEST:
+            return None
+        guess = self._net.guess(words)
+        nothing, odds = _shares(guess)
+        cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
+        best = max(odds, key=lambda kind: odds[kind])
+        nearest = sorted(odds.items(), key=lambda one: -one[1])
+        if best.startswith("card=") or cards > max(odds[best], nothing):
+            return self._of_cards(text, guess, cards, nothing, nearest)
+        proposal = bind(words, guess, spans(networks, words))
+        near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
+        if proposal is None:
+            return SecondReading((), 0.0, near, nothing)
+        chance = min(proposal.chance, 1 - nothing)
+        return SecondReading(proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain)
+
+    def _of_cards(
+        self, text: str, guess: Guess, share: float, nothing: float,
+        nearest: list[tuple[str, float]],
+    ) -> SecondReading:  # fmt: skip
+        ranked = self._finder.ranked(text, guess)[:3] if self._cards() else []
+        if not ranked:
+            return SecondReading((), 0.0, tuple(nearest[:3]), nothing)
+        first = meaning_from({"ask": "advice", "topic": ranked[0][0]})
+        close = [one for one in ranked if one[1] >= ranked[0][1] - CARD_MARGIN]
+        near = tuple((f"card={card}", share) for card, _ in (close if len(close) > 1 else ranked))
+        return SecondReading((first,), share, near, nothing, len(close) > 1)
+
+    def _split(self, text: str) -> tuple[str, ...]:
+        return words_of(text, self._vocabulary, breaks=True)
+
+    @cached_property
+    def _finder(self) -> CardFinder:
+        return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
+
+
+def _shares(guess: Guess) -> tuple[float, dict[str, float]]:
+    """Return the chance that a sentence is nothing, and that of each kind if it is just one."""
+    odds = {kind: chance / max(1 - chance, 1e-9) for kind, chance in guess.kinds()}
+    whole = 1 + sum(odds.values())
+    return 1 / whole, {kind: one / whole for kind, one in odds.items()}

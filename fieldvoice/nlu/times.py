@@ -1,0 +1,189 @@
+"""From "yesterday at four", "monday" and "this season" to the times they mean when they are said.
+
+The search leaves a time as it was said, in a few fixed words ("yesterday afternoon 4:00", "3 days
+ago"); here, where the clock is known, it becomes ISO 8601 with the clock's offset.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time, timedelta
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.schema import Act, Ask
+from fieldvoice.schema.acts import Weather
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fieldvoice.schema import Meaning
+
+_WEEKDAYS = (
+    "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
+)  # fmt: skip
+
+#: The hour that a part of the day stands for where none was said.
+_HOURS = {"morning": 8, "noon": 12, "afternoon": 15, "evening": 19, "night": 21}
+#: A past day without an hour; and the hours in which people are taken to work in the woods.
+_MIDDAY = 12
+_WORKING = range(6, 23)
+
+_AGO = re.compile(r"([\d.]+) (day|hour)s ago")
+_CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
+#: Between two times said in one breath that differ.
+_OR = " or "
+
+
+def time_said(fields: Mapping[str, Any]) -> str:
+    """Return a time as said, from what the grammar sets, in the words that ``moment_of`` reads."""
+    if "hours_ago" in fields:
+        return f"{fields['hours_ago']} hours ago"
+    words = [fields["day"]] if "day" in fields else []
+    if "days_ago" in fields:
+        words.append(f"{fields['days_ago']} days ago")
+    if "part" in fields:
+        words.append(fields["part"])
+    if "hour" in fields:
+        words.append(f"{fields['hour']}:{fields.get('minute', 0):02}")
+    return " ".join(words)
+
+
+def joined_times(one: str, other: str) -> str:
+    """Return what two times said in one breath mean together: "at seven", "this morning".
+
+    Times that differ stay both, for the speaker to choose from: "at seven", "at eight".
+    """
+    first, second = _parts_of(one), _parts_of(other)
+    ways = ({**second, **first}, {**first, **second})
+    told = [" ".join(way[kind] for kind in ("day", "part", "hour") if kind in way) for way in ways]
+    return _OR.join(dict.fromkeys(told))
+
+
+def times_in(said: str) -> list[str]:
+    """Return the times between which one has to choose: one, unless two were said that differ."""
+    return said.split(_OR)
+
+
+def _parts_of(said: str) -> dict[str, str]:
+    """Return the day, the part of the day and the hour in a time as said."""
+    parts: dict[str, str] = {}
+    ago = _AGO.search(said)
+    if ago is not None:
+        parts["hour" if ago[2] == "hour" else "day"] = ago[0]
+    clock = _CLOCK.search(said)
+    if clock is not None:
+        parts["hour"] = clock[0]
+    for word in said.split():
+        if word in (*_WEEKDAYS, "yesterday"):
+            parts["day"] = word
+        elif word in _HOURS:
+            parts["part"] = word
+    return parts
+
+
+def dated(meaning: Meaning, now: datetime) -> Meaning:
+    """Return ``meaning`` with its time, day or span in ISO 8601, as meant at ``now``."""
+    if isinstance(meaning, Weather) and meaning.day is not None:
+        day = date_of(meaning.day, now.date())
+        meaning = meaning.replace(day=day.isoformat())
+    if isinstance(meaning, Act) and meaning.at is not None:
+        act: Meaning = meaning.replace(at=moment_of(meaning.at, now).isoformat())
+        return act
+    return _asked_at(meaning, now) if isinstance(meaning, Ask) else meaning
+
+
+def _asked_at(ask: Ask, now: datetime) -> Meaning:
+    said = ask.json_fields()
+    if "since" in said:
+        said["since"] = date_of(said["since"], now.date()).isoformat()
+    if "until" in said or "until_h" in said:
+        said["until"] = until_of(said.get("until"), said.pop("until_h", None), now)
+    return type(ask).model_validate(said)
+
+
+def until_of(day: str | None, hour: float | None, now: datetime) -> str:
+    """Return the ISO date or time that "till Saturday" or "till half past six" means at ``now``.
+
+    A day is the next of its name, never today; an hour of the clock the next one that comes round;
+    "tonight" is seven in the evening.
+    """
+    if day == "tonight":
+        return now.replace(hour=19, minute=0, second=0, microsecond=0).isoformat()
+    if day in _WEEKDAYS:
+        ahead = (_WEEKDAYS.index(day) - now.weekday() - 1) % 7 + 1
+        return (now.date() + timedelta(days=ahead)).isoformat()
+    if day is not None:
+        return day if "T" in day else date_of(day, now.date()).isoformat()
+    said = now.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(hours=hour or 0.0)
+    while said <= now:
+        said += timedelta(hours=12)
+    return said.isoformat()
+
+
+def date_of(said: str, today: date) -> date:
+    """Return the day that a word or an ISO date means; a weekday is the last one, today included.
+
+    "Week" begins on Monday and "season" on 1 January. An unknown word means today.
+    """
+    days_back = {
+        "today": 0, "yesterday": 1, "tomorrow": -1,
+        "week": today.weekday(), "last week": today.weekday() + 7,
+    }  # fmt: skip
+    ago = _AGO.fullmatch(said)
+    if said in _WEEKDAYS:
+        return today - timedelta(days=(today.weekday() - _WEEKDAYS.index(said)) % 7)
+    if said in days_back:
+        return today - timedelta(days=days_back[said])
+    if ago is not None:
+        return today - timedelta(days=float(ago[1]))
+    if said == "season":
+        return date(today.year, 1, 1)
+    try:
+        return datetime.fromisoformat(said).date()
+    except ValueError:
+        return today
+
+
+def moment_of(said: str, now: datetime) -> datetime:
+    """Return the moment that a time as said means; an ISO 8601 time is returned as it is.
+
+    Nothing that was done lies in the future: "at four", said in the morning, is four in the
+    morning, and "this evening" is now at the latest.
+    """
+    try:
+        return datetime.fromisoformat(said)
+    except ValueError:
+        pass
+    ago = _AGO.search(said)
+    if ago is not None and ago[2] == "hour":
+        return now - timedelta(hours=float(ago[1]))
+    clock = _CLOCK.search(said)
+    part = next((word for word in said.split() if word in (*_HOURS, "earlier")), None)
+    day = _day_in(said, now.date())
+    if clock is not None:
+        return min(_at_clock(day, int(clock[1]), int(clock[2]), part, now), now)
+    if (part is None and day == now.date()) or part == "earlier":
+        return now
+    hour = _HOURS[part] if part is not None else _MIDDAY
+    return min(datetime.combine(day, time(hour), now.tzinfo), now)
+
+
+def _day_in(said: str, today: date) -> date:
+    ago = _AGO.search(said)
+    if ago is not None:
+        return date_of(ago[0], today)
+    named = next((word for word in said.split() if word in (*_WEEKDAYS, "yesterday")), "today")
+    return date_of(named, today)
+
+
+def _at_clock(day: date, hour: int, minute: int, part: str | None, now: datetime) -> datetime:
+    """Return an hour of the twelve on its half of the day: the one said, else the likelier."""
+    morning = datetime.combine(day, time(hour % 12, minute), now.tzinfo)
+    evening = morning + timedelta(hours=12)
+    if part == "morning":
+        return morning
+    if part in ("afternoon", "evening", "night"):
+        return evening
+    past = [moment for moment in (morning, evening) if moment <= now] or [morning]
+    working = [moment for moment in past if moment.hour in _WORKING]
+    return (working or past)[-1]

@@ -1,0 +1,40 @@
+"""What all questions share: what is asked about, and what they name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from fieldvoice.schema.base import Frozen
+from fieldvoice.schema.slot import AskSpec, slots_of
+from fieldvoice.segments import Text, Told
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+class Ask(Frozen):
+    """A question and what it names. ``since`` and ``until`` are ISO 8601; units as in the names.
+
+    ``until_h`` is an hour of the clock as it was said (6.5 for half past six), until the
+    conversation makes ``until`` of it.
+    """
+
+    spec: ClassVar[AskSpec]
+
+    ask: str
+
+    def echo(self) -> Told:
+        """Return what the answer is about, said first when the words were taken freely."""
+        return Told((), (*self.about(), *self.named()))
+
+    def about(self) -> tuple[Parts, ...]:
+        """Return the subject in plain words."""
+        return ((Text(self.spec.about),),) if self.spec.about else ()
+
+    def named(self) -> tuple[Parts, ...]:
+        """Return what the question names, in the order of its slots."""
+        slots = slots_of(type(self))
+        said = ((slot, getattr(self, name)) for name, slot in slots.items())
+        return tuple(
+            slot.told(value) or (Text(str(value)),) for slot, value in said if value is not None
+        )

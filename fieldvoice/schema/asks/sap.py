@@ -1,0 +1,165 @@
+"""Questions about sap: how much, how old, how good, where it went."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from fieldvoice.schema import vocabulary as v
+from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.slot import AskSpec, Slot
+from fieldvoice.segments import Count, Share, Text
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def so_many_days(count: float) -> Parts:
+    """Return "3 days"."""
+    return (Count(round(count), "day"),)
+
+
+def ice(share: float) -> Parts:
+    """Return "a third ice"."""
+    return (Share(share), Text("ice"))
+
+
+class SapAge(Ask):
+    """How old the sap in a vessel is, and how long it will keep."""
+
+    ask: Literal["sap_age"] = "sap_age"
+    vessel: v.Vessel = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.sap_age",
+        about="how old the sap is",
+        examples=("How old is the sap in tank two?",),
+        subject="vessel",
+    )
+
+
+class SapAdvice(Ask):
+    """What to do with sap in bad condition."""
+
+    ask: Literal["sap_advice"] = "sap_advice"
+    sap: Annotated[v.Sap, v.SAP.but(rule="asks.bad")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.sap_advice",
+        about="what to do with sap",
+        examples=("What do I do with cloudy sap?",),
+    )
+
+
+class VesselLevel(Ask):
+    """How much is in a vessel."""
+
+    ask: Literal["vessel_level"] = "vessel_level"
+    vessel: v.Vessel = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.vessel_level",
+        about="how full it is",
+        examples=("How full is tank one?",),
+        subject="vessel",
+    )
+
+
+class SapTotal(Ask):
+    """How much sap came in since a day."""
+
+    ask: Literal["sap_total"] = "sap_total"
+    since: v.Since = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.sap_total",
+        about="how much sap came in",
+        examples=("How much sap did we collect today?",),
+    )
+
+
+class SapKeeps(Ask):
+    """How long sap keeps, by days and temperature."""
+
+    ask: Literal["sap_keeps"] = "sap_keeps"
+    days: Annotated[float | None, Slot("advice.for_days", shown=so_many_days)] = None
+    temp_f: Annotated[v.Temp, v.TEMP.but(rule="advice.how_warm")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.sap_keeps",
+        about="how long sap keeps",
+        examples=("How long does sap keep at forty degrees?",),
+    )
+
+
+class IceSugar(Ask):
+    """What ice does to the sugar of sap."""
+
+    ask: Literal["ice_sugar"] = "ice_sugar"
+    ice_share: Annotated[v.Part, Slot("advice.ice_part", shown=ice)] = None
+    brix: Annotated[float | None, v.BRIX.but(rule="quantities.sugar")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.ice_sugar",
+        about="ice in the sap",
+        examples=("A third of the bucket is ice, what does that do to the sugar?",),
+    )
+
+
+class Mix(Ask):
+    """What two lots of sap come to."""
+
+    ask: Literal["mix"] = "mix"
+    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.first_part")] = None
+    brix: Annotated[float | None, v.BRIX.but(rule="advice.first_part")] = None
+    other_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.other_part")] = None
+    other_brix: Annotated[float | None, v.BRIX.but(rule="advice.other_part")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.mix",
+        about="mixing two lots",
+        examples=(
+            "If I mix ten gallons at two percent and fifteen gallons at three percent "
+            "what do I get?",
+        ),
+    )
+
+
+class MixCheck(Ask):
+    """Whether a vessel may be poured into another."""
+
+    ask: Literal["mix_check"] = "mix_check"
+    vessel: v.KnownVessel = None
+    into: v.Into = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="ledger.mix_check",
+        about="pouring together",
+        examples=("Can I pour tank two into tank one?",),
+    )
+
+
+class SapNeeded(Ask):
+    """How much sap an amount of syrup takes."""
+
+    ask: Literal["sap_needed"] = "sap_needed"
+    volume_gal: v.Volume = None
+    size: Annotated[str | None, Slot("advice.wanted")] = None
+    brix: Annotated[float | None, v.BRIX.but(rule="quantities.sugar")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.sap_needed",
+        about="how much sap it takes",
+        examples=("How much sap do I need for a pint?",),
+    )
+
+
+class SapBalance(Ask):
+    """Where all the sap went."""
+
+    ask: Literal["sap_balance"] = "sap_balance"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="ledger.sap_balance",
+        about="where the sap went",
+        examples=("Where did the sap go?",),
+    )

@@ -1,0 +1,193 @@
+"""Questions about the season, the gear, and the notes themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from fieldvoice.schema import vocabulary as v
+from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.slot import AskSpec, Slot
+from fieldvoice.segments import Text
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def rusty(rust: bool) -> Parts:
+    """Return "rusty" or "not rusty"."""
+    return (Text("rusty" if rust else "not rusty"),)
+
+
+def to_boil_in(heated: bool) -> Parts:
+    """Return "to boil in" or "not to boil in"."""
+    return (Text("to boil in" if heated else "not to boil in"),)
+
+
+def buds_out(_: bool) -> Parts:
+    """Return "buds"."""
+    return (Text("buds"),)
+
+
+#: The subjects of advice whose topic alone is too short to tell.
+_TOPICS = {
+    "keeping sap": "how long sap keeps", "shelf life": "how long syrup keeps",
+    "opened": "syrup once it is opened", "seating": "driving the spile", "rain": "rain in the sap",
+    "healing": "how holes heal", "selling": "selling syrup", "label": "what goes on the label",
+    "scorching": "a pan that runs low", "foam": "a pan that foams over", "mould": "mold on syrup",
+    "filling": "filling jars", "thermometer": "a thermometer that is off",
+    "lifting": "what a full pail weighs", "felling": "cutting trees",
+}  # fmt: skip
+
+
+def subject_of(topic: str) -> Parts:
+    """Return what advice is about in plain words."""
+    return (Text(_TOPICS.get(topic, topic)),)
+
+
+class TimeToTap(Ask):
+    """Whether it is time to tap."""
+
+    ask: Literal["time_to_tap"] = "time_to_tap"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.time_to_tap",
+        about="when to tap",
+        examples=("Is it time to tap?",),
+    )
+
+
+class FlowOutlook(Ask):
+    """Whether sap will run, by the weather noted or told."""
+
+    ask: Literal["flow_outlook"] = "flow_outlook"
+    low_f: Annotated[v.Temp, v.TEMP.but(rule="advice.low_tonight")] = None
+    high_f: Annotated[v.Temp, v.TEMP.but(rule="advice.high_then")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.flow_outlook",
+        about="whether sap will run",
+        examples=(
+            "Will it run tomorrow?",
+            "Will it run, twenty four tonight and forty two?",
+        ),
+    )
+
+
+class TimeToStop(Ask):
+    """When the season is over."""
+
+    ask: Literal["time_to_stop"] = "time_to_stop"
+    buds: Annotated[bool | None, Slot("advice.buds_out", shown=buds_out)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.time_to_stop",
+        about="when to stop",
+        examples=("When do we stop?",),
+    )
+
+
+class BudOutlook(Ask):
+    """How near the buds are."""
+
+    ask: Literal["bud_outlook"] = "bud_outlook"
+    species: Annotated[v.Kind, v.KIND.but(rule="advice.of_species")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.bud_outlook",
+        about="when the buds come",
+        examples=("How close are the buds?",),
+    )
+
+
+class SeasonSummary(Ask):
+    """What the season came to so far."""
+
+    ask: Literal["season_summary"] = "season_summary"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.season_summary",
+        about="the season so far",
+        examples=("How is the season going?",),
+    )
+
+
+class ContainerAdvice(Ask):
+    """Whether a container is fit for sap."""
+
+    ask: Literal["container_advice"] = "container_advice"
+    item: v.Gear = None
+    material: v.Material = None
+    rust: Annotated[bool | None, Slot("asks.a_container", shown=rusty)] = None
+    heated: Annotated[bool | None, Slot("asks.container_words", shown=to_boil_in)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.container_advice",
+        about="what gear is fit for food",
+        examples=("Can I use an old galvanized bucket?",),
+    )
+
+
+class Cleaning(Ask):
+    """How gear is washed."""
+
+    ask: Literal["cleaning"] = "cleaning"
+    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.of_water")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.cleaning",
+        about="washing gear",
+        examples=("How much bleach in five gallons of water?",),
+    )
+
+
+class WhatCanISay(Ask):
+    """What can be said."""
+
+    ask: Literal["what_can_i_say"] = "what_can_i_say"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.what_can_i_say",
+        about="what can be said",
+        examples=("What can I say?",),
+    )
+
+
+class Why(Ask):
+    """What the last answer goes by."""
+
+    ask: Literal["why"] = "why"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.why",
+        about="why",
+        examples=("Why?",),
+    )
+
+
+class Advice(Ask):
+    """A piece of advice in passing, by its topic."""
+
+    ask: Literal["advice"] = "advice"
+    topic: Annotated[str | None, Slot("advice.topic", shown=subject_of)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.advice",
+        about="",
+        examples=("How hot do we filter?",),
+    )
+
+
+class Said(Ask):
+    """What was said of a tree or vessel, or last."""
+
+    ask: Literal["said"] = "said"
+    tree: Annotated[v.Tree, v.TREE.but(rule="things.a_tree")] = None
+    vessel: v.KnownVessel = None
+    count: Annotated[int | None, Slot("talk.notes_back", whole=True)] = None
+    since: Annotated[v.Since, v.SINCE.but(rule="times.since")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="talk.said",
+        about="what was said",
+        examples=("What did I say about tree nine?",),
+    )

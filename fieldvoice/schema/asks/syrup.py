@@ -1,0 +1,146 @@
+"""Questions about syrup: density, grade, jars, and what else is made of it."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from fieldvoice.schema import vocabulary as v
+from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.slot import AskSpec, Slot
+
+
+class DensityCheck(Ask):
+    """Whether a hydrometer's reading of hot syrup is dense enough."""
+
+    ask: Literal["density_check"] = "density_check"
+    reading_brix: Annotated[float | None, Slot("asks.syrup_brix", unit="Brix")] = None
+    temp_f: v.Hot = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.density_check",
+        about="how dense the syrup is",
+        examples=("The hydrometer reads fifty nine at two eleven, is it light?",),
+    )
+
+
+class Grade(Ask):
+    """The grade that a transmittance makes."""
+
+    ask: Literal["grade"] = "grade"
+    transmittance: Annotated[float | None, Slot("asks.transmit", unit="%")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.grade",
+        about="the grade of the syrup",
+        examples=("What grade is sixty percent transmittance?",),
+    )
+
+
+class AdjustDensity(Ask):
+    """How syrup that is too thick is thinned."""
+
+    ask: Literal["adjust_density"] = "adjust_density"
+    volume_gal: v.Volume = None
+    brix: Annotated[float | None, v.BRIX.but(rule="advice.strength")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.adjust_density",
+        about="thinning syrup",
+        examples=("How much sap do I add to five gallons at sixty nine brix?",),
+    )
+
+
+class ProductTarget(Ask):
+    """How hot to boil for cream, candy or sugar."""
+
+    ask: Literal["product_target"] = "product_target"
+    product: Annotated[str | None, Slot("advice.product")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.product_target",
+        about="how hot to boil it",
+        examples=("What temperature for candy?",),
+    )
+
+
+class JarsFilled(Ask):
+    """How many containers an amount of syrup fills."""
+
+    ask: Literal["jars_filled"] = "jars_filled"
+    volume_gal: v.Volume = None
+    size: v.Size = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.jars_filled",
+        about="how many jars it fills",
+        examples=("How many pints from two and a half gallons of syrup?",),
+    )
+
+
+class JarsNeeded(Ask):
+    """How many containers the next boil will need."""
+
+    ask: Literal["jars_needed"] = "jars_needed"
+    vessel: v.Vessel = None
+    volume_gal: v.Volume = None
+    size: v.Size = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="ledger.jars_needed",
+        about="how many jars are needed",
+        examples=("How many jars will I need?",),
+    )
+
+
+class Weight(Ask):
+    """What syrup weighs."""
+
+    ask: Literal["weight"] = "weight"
+    volume_gal: v.Volume = None
+    size: v.Size = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.weight",
+        about="what syrup weighs",
+        examples=("How much does a quart weigh?",),
+    )
+
+
+class OffFlavour(Ask):
+    """What made syrup taste so."""
+
+    ask: Literal["off_flavour"] = "off_flavour"
+    taste: Annotated[str | None, Slot("advice.any_taste")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.off_flavour",
+        about="an off taste",
+        examples=("The syrup tastes like cabbage, what happened?",),
+    )
+
+
+class Stock(Ask):
+    """What syrup there is."""
+
+    ask: Literal["stock"] = "stock"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.stock",
+        about="what syrup there is",
+        examples=("How much syrup do we have?",),
+    )
+
+
+class Recall(Ask):
+    """Which containers have sap from there, or an agent in them."""
+
+    ask: Literal["recall"] = "recall"
+    vessel: v.KnownVessel = None
+    tree: v.Tree = None
+    agent: Annotated[str | None, Slot("ledger.agent")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="ledger.recall",
+        about="where it went",
+        examples=("Which jars have sap from tank two?",),
+    )

@@ -1,0 +1,243 @@
+"""Questions about trees: the round, what they gave, and what was noted of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from fieldvoice.schema import vocabulary as v
+from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.slot import AskSpec, Slot
+from fieldvoice.segments import Count
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def taps(count: int) -> Parts:
+    """Return "2 taps"."""
+    return (Count(count, "tap"),)
+
+
+class TapLimit(Ask):
+    """How many taps a tree, or a trunk of a size, may carry."""
+
+    ask: Literal["tap_limit"] = "tap_limit"
+    tree: v.Tree = None
+    diameter_in: Annotated[float | None, v.LENGTH.but(rule="asks.trunk")] = None
+    species: v.Kind = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.tap_limit",
+        about="how many taps a tree can take",
+        examples=(
+            "How many taps can tree seven take?",
+            "How many taps for a twenty inch sugar maple?",
+        ),
+        subject="tree",
+        required=True,
+        instead=("diameter_in",),
+    )
+
+
+class MissedTrees(Ask):
+    """Trees not yet come to on this round."""
+
+    ask: Literal["missed_trees"] = "missed_trees"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.missed_trees",
+        about="which trees were missed",
+        examples=("Which trees have I missed?",),
+    )
+
+
+class LastVisit(Ask):
+    """When somebody was last at a tree."""
+
+    ask: Literal["last_visit"] = "last_visit"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.last_visit",
+        about="when a tree was seen last",
+        examples=("When was tree fifty last emptied?",),
+        subject="tree",
+        required=True,
+    )
+
+
+class SlowTrees(Ask):
+    """Trees that give less than others."""
+
+    ask: Literal["slow_trees"] = "slow_trees"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.slow_trees",
+        about="which trees are slow",
+        examples=("Which trees are slow?",),
+    )
+
+
+class BestTrees(Ask):
+    """Trees that give the most."""
+
+    ask: Literal["best_trees"] = "best_trees"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.best_trees",
+        about="which trees are best",
+        examples=("Which trees give the most?",),
+    )
+
+
+class SweetestTrees(Ask):
+    """Trees with the most sugar."""
+
+    ask: Literal["sweetest_trees"] = "sweetest_trees"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.sweetest_trees",
+        about="which trees are sweetest",
+        examples=("Which tree is the sweetest?",),
+    )
+
+
+class TreeCount(Ask):
+    """How many trees and taps there are."""
+
+    ask: Literal["tree_count"] = "tree_count"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.tree_count",
+        about="how many trees there are",
+        examples=("How many trees do I have?",),
+    )
+
+
+class TreesSeen(Ask):
+    """Trees whose buckets were seen so full, or their sap in such condition."""
+
+    ask: Literal["trees_seen"] = "trees_seen"
+    sap: v.Sap = None
+    fill: Annotated[v.Fill, v.FILL.but(rule="asks.seen_fill")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.trees_seen",
+        about="which trees were seen so",
+        examples=(
+            "Which buckets are full?",
+            "Which trees are cloudy?",
+        ),
+    )
+
+
+class TreeHistory(Ask):
+    """What the book has of a tree."""
+
+    ask: Literal["tree_history"] = "tree_history"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.tree_history",
+        about="the story of a tree",
+        examples=("Tell me about tree seventeen.",),
+        subject="tree",
+        required=True,
+    )
+
+
+class HoleAdvice(Ask):
+    """Where and how to drill."""
+
+    ask: Literal["hole_advice"] = "hole_advice"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.hole_advice",
+        about="drilling",
+        examples=("Where should I drill tree forty?",),
+        subject="tree",
+    )
+
+
+class Growth(Ask):
+    """How fast a tree grows."""
+
+    ask: Literal["growth"] = "growth"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.growth",
+        about="how fast a tree grows",
+        examples=("How fast is tree seven growing?",),
+        subject="tree",
+        required=True,
+    )
+
+
+class TappingZone(Ask):
+    """Whether a tree can keep its taps for good."""
+
+    ask: Literal["tapping_zone"] = "tapping_zone"
+    tree: v.Tree = None
+    count: Annotated[int | None, Slot("notes.tap_count", whole=True, shown=taps)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.tapping_zone",
+        about="taps for good",
+        examples=("Can tree twelve keep two taps for good?",),
+        subject="tree",
+        required=True,
+    )
+
+
+class WhenToPull(Ask):
+    """When spiles are to be pulled."""
+
+    ask: Literal["when_to_pull"] = "when_to_pull"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.when_to_pull",
+        about="when to pull the spiles",
+        examples=("When should we pull the spiles?",),
+    )
+
+
+class Diameter(Ask):
+    """A trunk's diameter from its girth."""
+
+    ask: Literal["diameter"] = "diameter"
+    diameter_in: Annotated[float | None, v.LENGTH.but(rule="advice.round_the_trunk")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.diameter",
+        about="how thick a trunk is",
+        examples=("What's thirty eight inches around across?",),
+    )
+
+
+class GearNeeded(Ask):
+    """What gear so many taps need."""
+
+    ask: Literal["gear_needed"] = "gear_needed"
+    count: Annotated[int | None, Slot("advice.for_taps", whole=True, shown=taps)] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.gear_needed",
+        about="how much gear it takes",
+        examples=("How many spiles do we need?",),
+    )
+
+
+class SpeciesAdvice(Ask):
+    """What a kind of maple is good for."""
+
+    ask: Literal["species_advice"] = "species_advice"
+    species: v.Kind = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.species_advice",
+        about="kinds of maple",
+        examples=("Can I tap a red maple?",),
+    )

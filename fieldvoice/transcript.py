@@ -1,0 +1,71 @@
+"""What was heard: the value that hearing hands to understanding.
+
+Typed text becomes the same value, so that everything after it need not know the difference.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+TYPED = "typed"
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word with its place in the recording (seconds) and the engine's confidence, 0 to 1."""
+
+    text: str
+    start_s: float
+    end_s: float
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class NBestEntry:
+    """Another hearing of the same utterance.
+
+    ``score`` is its natural-log likelihood minus that of the best hearing, so 0 for an equal one
+    and more negative the less likely it is.
+    """
+
+    text: str
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class AudioSpan:
+    """Where an utterance stands in a recording: file name, content hash, seconds."""
+
+    file: str
+    sha256: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Transcript:
+    """One utterance as words.
+
+    ``confidence`` is 0 to 1. ``alternatives`` are ordered best first and include the best one.
+    ``fit`` says how well the sound fits speech of the grammar rather than any speech at all: the
+    engine's log score a frame minus that of a free phone loop, and a little of how likely a net
+    that hears phones has it. None where it was not measured.
+    """
+
+    text: str
+    words: tuple[Word, ...] = ()
+    confidence: float = 1.0
+    alternatives: tuple[NBestEntry, ...] = ()
+    fit: float | None = None
+    recogniser: str = TYPED
+    audio: AudioSpan | None = None
+
+    @property
+    def is_typed(self) -> bool:
+        """Whether this came from a keyboard and needs no doubt about hearing."""
+        return self.recogniser == TYPED
+
+
+def typed(text: str) -> Transcript:
+    """Return typed ``text`` as if it had been heard perfectly."""
+    return Transcript(text=text)

@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+
+from fieldvoice.asr import SAMPLE_RATE
+from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from fieldvoice.asr import Samples
+
+#: Encoders for the kinds of file that phones and recorders make.
+ENCODERS = {
+    ".wav": ("pcm_s16le", 44_100),
+    ".flac": ("flac", 48_000),
+    ".mp3": ("libmp3lame", 44_100),
+    ".ogg": ("libopus", 48_000),
+    ".opus": ("libopus", 48_000),
+    ".m4a": ("aac", 44_100),
+    ".webm": ("libopus", 48_000),
+    ".3gp": ("libopencore_amrnb", 8_000),
+    ".amr": ("libopencore_amrnb", 8_000),
+}
+
+
+def pieces(samples: Samples, rate: int, form: str, size: int) -> Any:
+    """Yield frames of ``size`` samples at ``rate``, as an encoder wants them."""
+    import av
+
+    whole = av.AudioFrame.from_ndarray(samples.reshape(1, -1), "s16", "mono")
+    whole.sample_rate = SAMPLE_RATE
+    resampler = av.AudioResampler(form, "mono", rate)
+    store = av.AudioFifo()
+    for frame in (*resampler.resample(whole), *resampler.resample(None)):
+        frame.pts = None
+        store.write(frame)
+    while (frame := store.read(size, partial=True)) is not None:
+        frame.pts = None
+        yield frame
+
+
+def write_audio(path: Path, samples: Samples) -> Path:
+    """Write ``samples`` as the kind of file that the path's ending names."""
+    import av
+
+    codec, rate = ENCODERS[path.suffix]
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream(codec, rate=rate, layout="mono")
+        coder = stream.codec_context
+        for frame in pieces(samples, rate, coder.format.name, coder.frame_size or 1024):
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+    return path
+
+
+def silence(seconds: float) -> Samples:
+    return np.zeros(round(seconds * SAMPLE_RATE), dtype=np.int16)
+
+
+@pytest.fixture(scope="session")
+def say() -> Callable[[str], Samples]:
+    """Says words with the voice inside its package: 16 kHz, the same samples each time."""
+    from fieldvoice.tts import HibariVoice
+
+    voice = HibariVoice()
+    said: dict[str, Samples] = {}
+
+    def speak(text: str) -> Samples:
+        if text not in said:
+            sound = voice.render(text)
+            said[text] = at_16_khz(sound.samples, sound.rate)
+        return said[text]
+
+    return speak
+
+
+def at_16_khz(samples: Samples, rate: int) -> Samples:
+    import av
+
+    frame = av.AudioFrame.from_ndarray(samples.reshape(1, -1), "s16", "mono")
+    frame.sample_rate = rate
+    resampler = av.AudioResampler("s16", "mono", SAMPLE_RATE)
+    parts = (*resampler.resample(frame), *resampler.resample(None))
+    return np.concatenate([part.to_ndarray().reshape(-1) for part in parts]).astype(np.int16)
+
+
+@pytest.fixture(scope="session")
+def recogniser(shared_cache: Path) -> PocketsphinxRecogniser:
+    """The bundled recogniser on the real grammar, made once for all tests."""
+    return PocketsphinxRecogniser(GRAMMAR, shared_cache)

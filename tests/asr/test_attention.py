@@ -1,0 +1,87 @@
+"""The attention words, spoken by the bundled voice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.asr.model_files import bundled_model
+from fieldvoice.asr.streaming import Ear
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector
+from tests.asr.conftest import silence
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.asr import Recogniser, Samples
+
+NOTE = "tree twelve bucket half full"
+
+
+@pytest.fixture(scope="module", params=list(ATTENTION_WORDS))
+def spotter(request: pytest.FixtureRequest) -> WakeWordDetector:
+    return WakeWordDetector(ATTENTION_WORDS[request.param])
+
+
+def test_it_is_heard_alone_and_before_a_note(
+    spotter: WakeWordDetector, say: Callable[[str], Samples]
+) -> None:
+    phrase = spotter.word.phrase
+    alone = say(phrase)
+    ends_s = spotter.spot(alone)
+    assert ends_s is not None
+    assert 0.4 < ends_s < len(alone) / 16_000
+    assert spotter.spot(say(f"{phrase}, {NOTE}")) is not None
+
+
+@pytest.mark.parametrize(
+    "text", [NOTE, "what should i boil today", "did you hear the game last night", "maple", "hello"]
+)
+def test_other_speech_is_no_call(
+    spotter: WakeWordDetector, say: Callable[[str], Samples], text: str
+) -> None:
+    assert spotter.spot(say(text)) is None
+
+
+def test_it_calls_only_from_the_beginning(
+    spotter: WakeWordDetector, say: Callable[[str], Samples]
+) -> None:
+    """Somebody who speaks of the assistant does not speak to it."""
+    assert spotter.spot(say(f"and then i told it this morning {spotter.word.phrase}")) is None
+
+
+def test_silence_is_no_call(spotter: WakeWordDetector) -> None:
+    assert spotter.spot(silence(0)) is None
+    assert spotter.spot(silence(2)) is None
+
+
+def test_the_phones_are_those_of_the_pronouncing_dictionary() -> None:
+    """Against the CMU Pronouncing Dictionary, as the recogniser's package brings it."""
+    known: dict[str, set[str]] = {}
+    for line in bundled_model("cmudict-en-us.dict").read_text(encoding="utf-8").splitlines():
+        name, _, phones = line.partition(" ")
+        known.setdefault(name.partition("(")[0], set()).add(phones.strip())
+    for word in ATTENTION_WORDS.values():
+        assert list(word.phones) == word.phrase.split()
+        for name, phones in word.phones.items():
+            if name in known:
+                assert set(phones) <= known[name]
+
+
+def test_the_ear_takes_the_attention_word_off(
+    say: Callable[[str], Samples], recogniser: Recogniser
+) -> None:
+    ear = Ear(recogniser, None, WakeWordDetector(ATTENTION_WORDS[DEFAULT_WORD]))
+    called = ear.attend(say(f"{DEFAULT_WORD}, {NOTE}"), call_needed=True)
+    assert called.called
+    assert called.heard is not None
+    assert called.heard.text == NOTE
+    assert called.heard.words[0].start_s > 0.5, "times count from the beginning of the sound"
+    alone = ear.attend(say(DEFAULT_WORD), call_needed=True)
+    assert (alone.called, alone.heard) == (True, None)
+    other = ear.attend(say(NOTE), call_needed=True)
+    assert (other.called, other.heard) == (False, None)
+    uncalled = ear.attend(say(NOTE), call_needed=False)
+    assert uncalled.heard is not None
+    assert uncalled.heard.text == NOTE

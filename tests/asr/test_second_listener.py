@@ -1,0 +1,244 @@
+"""Two listeners: what is made of their opinions, with listeners of the test's own."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+
+from fieldvoice.asr.system_combination import (
+    ASKABLE,
+    DISAGREEMENT,
+    SURE,
+    SURE_BY,
+    WEIGHT,
+    SecondListener,
+    SystemCombination,
+    ranked_by_both,
+)
+from fieldvoice.asr.whisper_model import Written
+from fieldvoice.dialogue.policy import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
+from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.entity_names import EntityNames
+from fieldvoice.nlu.costs import PER_HEARING_SCORE
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.transcript import NBestEntry, Transcript, Word
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fieldvoice.asr import Samples
+
+SOUND = np.zeros(32_000, dtype=np.int16)
+
+
+class SaidToWrite:
+    """In the place of the model: writes what it is told to, and likes texts as it is told to."""
+
+    def __init__(self, writes: Sequence[str], likes: Mapping[str, float] | None = None) -> None:
+        self._writes, self._likes = writes, likes or {}
+        self.asked: list[list[str]] = []
+        self.names: list[EntityNames] = []
+
+    def learn(self, names: EntityNames) -> None:
+        self.names.append(names)
+
+    def listen(self, samples: Samples) -> Any:
+        return None
+
+    def write(self, sound: Any, most: int = 1) -> list[Written]:
+        return [Written(text, (1,), -0.2) for text in self._writes[:most]]
+
+    def log_likelihoods(self, sound: Any, texts: Sequence[str]) -> list[float]:
+        self.asked.append(list(texts))
+        return [self._likes.get(text, -40.0) for text in texts]
+
+    def words(self, sound: Any, text: str, seconds: float) -> tuple[Word, ...]:
+        return tuple(Word(one, 0.0, seconds, 0.5) for one in text.split())
+
+
+class Broken(SaidToWrite):
+    def listen(self, samples: Samples) -> Any:
+        raise RecogniserError("the Whisper model cannot be opened")
+
+
+class First:
+    """In the place of the first listener."""
+
+    name = "first"
+
+    def __init__(self, heard: Transcript) -> None:
+        self._heard = heard
+        self.names: list[EntityNames] = []
+
+    def learn(self, names: EntityNames) -> None:
+        self.names.append(names)
+
+    def recognise(self, samples: Samples) -> Transcript:
+        return self._heard
+
+
+def heard(*ranked: tuple[str, float], fit: float = 0.001, confidence: float = 0.5) -> Transcript:
+    best = ranked[0][0]
+    words = tuple(Word(one, at, at + 1.0, 0.5) for at, one in enumerate(best.split()))
+    alternatives = tuple(NBestEntry(text, score) for text, score in ranked)
+    return Transcript(best, words, confidence, alternatives, fit, "first")
+
+
+the_grammar = cache(load_grammar)
+
+
+def second(model: SaidToWrite) -> SecondListener:
+    grammar = the_grammar()
+    return SecondListener(model, grammar, lambda text: " ".join(words_of(text, grammar.words)))
+
+
+NINE, FIVE = "tree nine half full", "tree five half full"
+
+
+def test_where_both_like_the_same_the_other_falls_back() -> None:
+    weighed = second(SaidToWrite(["Tree 9 half full."], {NINE: -1.0, FIVE: -3.0})).weigh(
+        SOUND, heard((NINE, 0.0), (FIVE, -4.0))
+    )
+    assert weighed.text == NINE
+    assert weighed.alternatives[0] == NBestEntry(NINE, 0.0)
+    assert weighed.alternatives[1] == NBestEntry(FIVE, -4.0 - 2 * WEIGHT)
+    assert weighed.words[0].start_s == 0
+    assert weighed.recogniser == "first+whisper"
+
+
+def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
+    """And the words have their places from where they were written."""
+    weighed = second(SaidToWrite(["Tree 5, half full."], {NINE: -9.0, FIVE: -1.0})).weigh(
+        SOUND, heard((NINE, 0.0), (FIVE, -1.0))
+    )
+    assert weighed.text == FIVE
+    assert [word.text for word in weighed.words] == FIVE.split()
+    assert {word.end_s for word in weighed.words} == {2.0}
+
+
+def test_agreement_makes_surer_and_disagreement_less_sure() -> None:
+    first = heard((NINE, 0.0), (FIVE, -30.0))
+    agreed = second(SaidToWrite([NINE], {NINE: -1.0, FIVE: -4.0})).weigh(SOUND, first)
+    torn = second(SaidToWrite([FIVE], {NINE: -3.0, FIVE: -1.0})).weigh(SOUND, first)
+    assert agreed.confidence > torn.confidence
+    assert agreed.alternatives[1].score < -60
+    assert {one.text for one in torn.alternatives[:2]} == {NINE, FIVE}
+
+
+def test_where_both_are_sure_of_different_texts_neither_falls_behind() -> None:
+    """However much more one of them cares; what the first is unsure of is the second's to say."""
+    likes = {NINE: -9.0, FIVE: -1.0}
+    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE)
+    assert torn == (NBestEntry(FIVE, 0.0), NBestEntry(NINE, -DISAGREEMENT))
+    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE)
+    assert settled[0].text == FIVE
+    assert settled[1].score < -100
+
+
+def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
+    """Where only the second heard something else, which may be no sentence of the grammar."""
+    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, {NINE: -31.0, FIVE: -31.0, "x": -1.0}, NINE)
+    assert [one.text for one in ranked] == ["x", NINE, FIVE]
+    assert ranked[1].score == -ASKABLE
+    price = ASKABLE * PER_HEARING_SCORE
+    assert COST_TO_SAVE < price < COST_TO_ASK
+
+
+@pytest.mark.parametrize(
+    ("writes", "fit", "found"),
+    [(NINE, -0.002, 0.0), (NINE, 0.001, 0.001), (FIVE, -0.002, -0.002)],
+)
+def test_a_text_that_each_has_found_fits(writes: str, fit: float, found: float) -> None:
+    weighed = second(SaidToWrite([writes], {NINE: -1.0})).weigh(SOUND, heard((NINE, 0.0), fit=fit))
+    assert weighed.text == NINE
+    assert weighed.fit == found
+
+
+def test_what_only_the_second_heard_is_weighed_too() -> None:
+    model = SaidToWrite(["343, half full."], {NINE: -30.0, "tree forty three half full": -1.0})
+    weighed = second(model).weigh(SOUND, heard((NINE, 0.0)))
+    assert weighed.text == "tree forty three half full"
+    assert model.asked == [
+        [NINE, "tree forty three half full", "three hundred forty three half full"]
+    ]
+
+
+def test_a_remark_has_the_words_of_the_one_who_hears_any() -> None:
+    """No other remark stands beside it, and the fit to the grammar says nothing any more."""
+    said = "Make a note, the gate by the creek squeaks."
+    weighed = second(SaidToWrite([said])).weigh(
+        SOUND,
+        heard(
+            ("make a note the gate by the tree", 0.0),
+            ("make a note the great", -1.0),
+            ("tree four", -9.0),
+            fit=2 * FIT_FLOOR,
+        ),
+    )
+    assert weighed.text == said
+    assert [one.text for one in weighed.alternatives] == [said, "tree four"]
+    assert weighed.fit is None
+
+
+def test_a_remark_with_another_number_is_no_less_doubtful_than_a_note() -> None:
+    ours, theirs = "make a note tree nine is split", "make a note tree five is split"
+    weighed = second(SaidToWrite([theirs], {ours: -2.0, theirs: -1.0})).weigh(
+        SOUND, heard((ours, 0.0))
+    )
+    assert {ours, theirs} <= {one.text for one in weighed.alternatives}
+    assert weighed.fit == 0.001
+
+
+def test_where_the_first_heard_nothing_the_second_is_not_asked() -> None:
+    """In noise it may write what it was told to expect."""
+    model = SaidToWrite(["tree one."])
+    nothing = Transcript("", confidence=0.0, recogniser="first")
+    assert second(model).weigh(SOUND, nothing) is nothing
+    assert model.asked == []
+
+
+@pytest.mark.parametrize(
+    ("text", "confidence", "asked"),
+    [
+        (NINE, SURE + 0.01, False),
+        (NINE, SURE - 0.01, True),
+        ("make a note the gate", SURE + 0.01, True),
+    ],
+)
+def test_live_it_is_asked_only_where_it_is_needed(
+    text: str, confidence: float, asked: bool
+) -> None:
+    model = SaidToWrite([text])
+    first = First(heard((text, 0.0), confidence=confidence))
+    SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
+    assert bool(model.asked) == (asked and "note" not in text)
+    told = SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
+    assert (told.recogniser == "first+whisper") == asked
+
+
+def test_a_model_that_is_broken_stops_a_memo_and_no_live_note() -> None:
+    first = First(heard((NINE, 0.0)))
+    with pytest.raises(RecogniserError, match="cannot be opened"):
+        SystemCombination(first, second(Broken([])), only_in_doubt=False).recognise(SOUND)
+    live = SystemCombination(first, second(Broken([])), only_in_doubt=True)
+    assert live.recognise(SOUND).text == NINE
+
+
+def test_both_learn_the_names() -> None:
+    first, model = First(heard((NINE, 0.0))), SaidToWrite([])
+    both = SystemCombination(first, second(model), only_in_doubt=False)
+    names = EntityNames(trees=frozenset({"big yard"}))
+    both.learn(names)
+    assert first.names == model.names == [names]
+    assert both.name == "first+whisper"
+
+
+def test_scores_of_both_are_relative_to_the_best() -> None:
+    ranked = ranked_by_both({"a": 0.0, "b": -10.0}, {"a": -3.0, "b": -3.0, "c": -60.0}, "a")
+    assert [one.text for one in ranked] == ["a", "b", "c"]
+    assert ranked[0].score == 0
+    assert ranked[1].score == pytest.approx(-10.0)

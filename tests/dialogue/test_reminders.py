@@ -1,0 +1,76 @@
+"""What is said unasked. Eight square feet: an inch is 8 × 144 / 231 = 5.0 gal; 8 gal an hour."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.dialogue import Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.dialogue.conftest import Talk
+
+
+@pytest.fixture
+def boiling(talk_with: Callable[..., Talk]) -> Talk:
+    """Thirty gallons on the pan since 9:10, at the boil since 9:34."""
+    talk = talk_with(Settings(pan_ft2=8))
+    talk.say("poured thirty gallons into tank one", "boiling tank one")
+    talk.wait(minutes=24)
+    talk.say("the pan is rolling")
+    return talk
+
+
+def told(talk: Talk, minutes: float) -> list[str]:
+    """Return what is due so many minutes from now."""
+    return [one.text for one in talk.conversation.due(talk.now + timedelta(minutes=minutes))]
+
+
+def test_the_pan_runs_low_by_its_rate(boiling: Talk) -> None:
+    """Three inches: two of them, 10 gal, are gone in 75 minutes; told twenty before."""
+    reply = boiling.say("the pan is at three inches")
+    assert reply.text == "Pan: 3 in deep. An inch left in 1 hour at this rate."
+    assert told(boiling, 50) == []
+    assert told(boiling, 56) == ["Check the pan: at this rate an inch left in 20 minutes."]
+
+
+def test_sap_poured_in_puts_it_off(boiling: Talk) -> None:
+    """Five more gallons are another inch: 37 minutes more."""
+    boiling.say("the pan is at three inches")
+    boiling.wait(minutes=5)
+    boiling.say("put five gallons of sap in the pan")
+    assert told(boiling, 56) == []
+    assert told(boiling, 56 + 37.5 - 5 + 1) != []
+
+
+def test_nobody_misses_the_syrup(boiling: Talk) -> None:
+    """29.3 gal of water are gone in 3 h 40: at 13:14; told a quarter of an hour before."""
+    assert told(boiling, 200) == []
+    (text,) = told(boiling, 206)
+    assert text.startswith("By this rate it is syrup at 1:10 pm")
+
+
+def test_once_the_fire_is_out_nothing_is_said(boiling: Talk) -> None:
+    boiling.say("the pan is at three inches", "stopped boiling")
+    assert told(boiling, 56) == []
+
+
+def test_jars_are_stood_up_again(talk: Talk) -> None:
+    """After ten minutes on their side."""
+    talk.say("packed five pints at one eighty five")
+    assert told(talk, 9) == []
+    assert told(talk, 11) == ["Stand the jars up again."]
+
+
+def test_the_fire_is_to_be_lit_in_time(talk: Talk) -> None:
+    """30 gal of yesterday: an hour before the latest start, by the plan's own word."""
+    talk.wait(days=-1)
+    talk.say("poured thirty gallons into tank one", "tank one is at thirty eight degrees")
+    talk.wait(days=1)
+    assert "By 5:40 pm" in talk.say("when must i start").text
+    assert told(talk, 6 * 60) == []
+    assert told(talk, 7.6 * 60) == ["Light the fire by 5:40 pm, or tank 1 won't be done in time."]

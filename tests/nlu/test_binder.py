@@ -1,0 +1,161 @@
+"""What is made of a guess: the pieces' own values in the roles that the guess gives them."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.binder import bind
+from fieldvoice.nlu.chunker import spans
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.reader_net import Guess
+from tests.one_grammar import GRAMMAR
+
+NETWORKS = Interpreter(GRAMMAR).networks
+
+#: The chances of what a made-up guess holds for so, and for not so.
+SURE, NO = 0.999, 0.0001
+
+
+def guessed(text: str, labels: dict[str, float], roles: dict[str, str]) -> Any:
+    """Return what is made of ``text`` when each word is surely in the role that ``roles`` gives.
+
+    ``roles`` has runs of words and their role; all other words are nothing.
+    """
+    words = words_of(text, GRAMMAR.words, breaks=True)
+    names = {"O", "X", *roles.values()}
+    role_of = ["O"] * len(words)
+    for said, role in roles.items():
+        run = words_of(said, GRAMMAR.words)
+        at = next(at for at in range(len(words)) if words[at : at + len(run)] == run)
+        role_of[at : at + len(run)] = [role] * len(run)
+    told = tuple(
+        {name: math.log(SURE if name == role else NO) for name in names} for role in role_of
+    )
+    return bind(words, Guess(labels, told, np.zeros(1)), spans(NETWORKS, words))
+
+
+def fields(proposal: Any) -> list[dict[str, Any]]:
+    return [meaning.json_fields() for meaning in proposal.meanings]
+
+
+def test_pieces_fill_the_fields_of_their_roles_with_their_own_values() -> None:
+    proposal = guessed(
+        "i lugged two and a half gallons over from tree twelve",
+        {"act=gather": SURE},
+        {"two and a half gallons": "gather.volume_gal", "tree twelve": "gather.tree"},
+    )
+    assert fields(proposal) == [{"act": "gather", "tree": 12, "volume_gal": 2.5}]
+    assert proposal.kind == "act=gather"
+    assert proposal.chance > 0.9
+
+
+def test_a_state_is_told_by_the_sentence_as_a_whole() -> None:
+    proposal = guessed(
+        "tree four looks like milk",
+        {"act=inspect": SURE, "sap=cloudy": SURE, "sap=clear": NO},
+        {"tree four": "inspect.tree"},
+    )
+    assert fields(proposal) == [{"act": "inspect", "tree": 4, "sap": "cloudy"}]
+
+
+def test_a_doubtful_state_makes_all_of_it_doubtful() -> None:
+    proposal = guessed(
+        "tree four looks like milk",
+        {"act=inspect": SURE, "sap=cloudy": 0.55},
+        {"tree four": "inspect.tree"},
+    )
+    assert proposal.chance == pytest.approx(0.55)
+
+
+def test_what_was_taken_back_does_not_count() -> None:
+    proposal = guessed(
+        "tree nine gave two gallons, no wait, three gallons",
+        {"act=gather": SURE},
+        {
+            "tree nine": "gather.tree",
+            "two gallons": "gather.volume_gal",
+            "three gallons": "gather.volume_gal",
+        },
+    )
+    assert fields(proposal) == [{"act": "gather", "tree": 9, "volume_gal": 3}]
+
+
+def test_another_tree_is_another_note() -> None:
+    proposal = guessed(
+        "tree nine gave two gallons and tree ten gave three gallons",
+        {"act=gather": SURE},
+        {
+            "tree nine": "gather.tree",
+            "two gallons": "gather.volume_gal",
+            "tree ten": "gather.tree",
+            "three gallons": "gather.volume_gal",
+        },
+    )
+    assert fields(proposal) == [
+        {"act": "gather", "tree": 9, "volume_gal": 2},
+        {"act": "gather", "tree": 10, "volume_gal": 3},
+    ]
+
+
+def test_an_amount_from_each_of_some_trees_is_a_note_for_each() -> None:
+    proposal = guessed(
+        "two gallons each out of trees three and five",
+        {"act=gather": SURE},
+        {"two gallons": "gather.volume_gal", "trees three and five": "gather.trees"},
+    )
+    assert fields(proposal) == [
+        {"act": "gather", "tree": 3, "volume_gal": 2},
+        {"act": "gather", "tree": 5, "volume_gal": 2},
+    ]
+
+
+def test_a_girth_becomes_a_diameter() -> None:
+    """A circumference divided by pi: 31.4 in makes 10 in (to the second decimal)."""
+    proposal = guessed(
+        "tape says thirty one point four inches about tree six",
+        {"act=measure": SURE},
+        {"thirty one point four inches": "measure.girth", "tree six": "measure.tree"},
+    )
+    (said,) = fields(proposal)
+    assert said["diameter_in"] == pytest.approx(31.4 / math.pi, abs=0.01)
+
+
+def test_a_value_that_its_field_cannot_have_makes_no_note() -> None:
+    """No tree is two and a half."""
+    words = "the one by number two point five is empty"
+    roles = {"two point five": "inspect.tree", "empty": "inspect.fill"}
+    assert guessed(words, {"act=inspect": SURE}, roles) is None
+
+
+def test_a_number_that_is_left_over_makes_the_proposal_unlikely() -> None:
+    """Surely a tree's number, but no piece of it is a tree that this note could have."""
+    proposal = guessed(
+        "about seven of it came to two gallons",
+        {"act=gather": SURE},
+        {"two gallons": "gather.volume_gal", "seven": "inspect.tree"},
+    )
+    assert proposal is None or proposal.chance < 0.01
+
+
+def test_an_unlikely_kind_is_nothing() -> None:
+    assert guessed("the old dog barked at it", {"act=gather": 0.05}, {}) is None
+
+
+def test_a_card_is_asked_for_by_its_topic() -> None:
+    proposal = guessed("why has my batch gone dark", {"card=why-dark": SURE}, {})
+    assert fields(proposal) == [{"ask": "advice", "topic": "why-dark"}]
+
+
+def test_a_command_keeps_no_company() -> None:
+    """Beside a note that has its pieces a command is not done."""
+    proposal = guessed(
+        "tree nine gave two gallons scrap it",
+        {"act=gather": SURE, "do=undo": 0.9},
+        {"tree nine": "gather.tree", "two gallons": "gather.volume_gal"},
+    )
+    assert fields(proposal) == [{"act": "gather", "tree": 9, "volume_gal": 2}]

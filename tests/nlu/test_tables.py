@@ -1,0 +1,96 @@
+"""The tables of sayings, each line read by itself as if it had been typed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime, timedelta, timezone
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.dialogue.policy import COST_TO_SAVE
+from fieldvoice.grammar.entity_names import EntityNames
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.times import dated
+from fieldvoice.schema import ACTS, ASKS, COMMANDS, Act, EntityMention
+from fieldvoice.transcript import typed
+from tests.nlu import tables
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from fieldvoice.nlu.hypothesis import Reading
+    from tests.nlu.tables import Saying
+
+UNDERSTANDER = Interpreter(GRAMMAR)
+
+#: The tables' clock is five hours behind Greenwich.
+EASTERN = timezone(timedelta(hours=-5))
+
+#: Every act, ask and command has at least so many sayings.
+FEWEST = 12
+
+
+def _lines(sayings: list[Saying]) -> list[object]:
+    return [pytest.param(saying, id=saying.where) for saying in sayings]
+
+
+def _best(saying: Saying) -> Reading | None:
+    names = EntityNames(frozenset(saying.trees), frozenset(saying.vessels))
+    return next(iter(UNDERSTANDER.read(typed(saying.words), names=names)), None)
+
+
+def _would_be_saved(reading: Reading | None) -> bool:
+    """Whether the reading holds a note, at a price at which it is saved unasked."""
+    return (
+        reading is not None
+        and reading.cost <= COST_TO_SAVE
+        and any(isinstance(meaning, Act) for meaning in reading.meanings)
+    )
+
+
+def _only_names(reading: Reading | None) -> bool:
+    return reading is not None and all(isinstance(one, EntityMention) for one in reading.meanings)
+
+
+@pytest.mark.parametrize("saying", _lines(tables.utterances()))
+def test_a_saying_means_what_the_table_says(saying: Saying) -> None:
+    reading = _best(saying)
+    meanings = reading.meanings if reading else ()
+    if saying.clock is not None:
+        clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN)
+        meanings = tuple(dated(meaning, clock) for meaning in meanings)
+    got = [meaning.json_fields() for meaning in meanings]
+    assert saying.accepts(got), f"{saying.words!r} was read as {got}"
+
+
+@pytest.mark.parametrize("saying", _lines(tables.ambiguous()))
+def test_an_ambiguous_saying_is_read_in_one_of_its_ways(saying: Saying) -> None:
+    """Where asking back is as good, a reading that would not be saved unasked will do."""
+    reading = _best(saying)
+    got = [meaning.json_fields() for meaning in reading.meanings] if reading else []
+    may_be_asked = () in saying.readings
+    dear = reading is None or reading.cost > COST_TO_SAVE or _only_names(reading)
+    assert saying.accepts(got) or (may_be_asked and dear), f"{saying.words!r} was read as {got}"
+
+
+@pytest.mark.parametrize("saying", _lines(tables.not_records()))
+def test_what_is_no_record_is_not_read_as_one(saying: Saying) -> None:
+    reading = _best(saying)
+    assert not _would_be_saved(reading), f"{saying.words!r} was read as {reading}"
+
+
+@pytest.mark.parametrize("name", [*ACTS, *ASKS, *COMMANDS])
+def test_every_kind_of_meaning_has_its_sayings(name: str) -> None:
+    """At least a dozen sayings for each act, question and command."""
+    counted = Counter(
+        meaning.name
+        for saying in tables.utterances()
+        for meaning in {one.name: one for one in saying.readings[0]}.values()
+    )
+    assert counted[name] >= FEWEST
+
+
+def test_no_words_stand_twice() -> None:
+    """Neither in one table nor in two, where they could contradict each other."""
+    words = [saying.words for saying in (*tables.utterances(), *tables.ambiguous())]
+    assert not [one for one, count in Counter(words).items() if count > 1]

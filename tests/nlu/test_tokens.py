@@ -1,0 +1,62 @@
+"""From typed text to spoken words."""
+
+from __future__ import annotations
+
+import pytest
+from num2words import num2words
+
+from fieldvoice.nlu.normalise import spell, words_of
+
+CASES = [
+    ("Tree 12, bucket nearly full; sap cloudy.", "tree twelve bucket nearly full sap cloudy"),
+    ("T12 half full", "tree twelve half full"),
+    ("2½ gallons", "two and a half gallons"),
+    ("2 1/2 gal", "two and a half gallons"),
+    ("½ gal", "a half gallons"),
+    ("2.5 gal", "two point five gallons"),
+    (".5 gal", "point five gallons"),
+    ('5/16" bit', "five sixteenths inch bit"),
+    ('18" across', "eighteen inches across"),
+    ("36°F", "thirty six degrees"),
+    ("36 F", "thirty six degrees"),
+    ("2 °C", "two degrees celsius"),
+    ("2.2%", "two point two percent"),
+    ("trees 10-15 empty", "trees ten through fifteen empty"),
+    ("10 l", "ten liters"),
+    ("nine's dry", "nine 's dry"),
+    ("i'd say it should've", "i would say it should have"),
+    ("1,200 feet", "one thousand two hundred feet"),
+    ("18in across", "eighteen inches across"),
+    ("half-full", "half full"),
+    ("12345 gallons", "12345 gallons"),
+    ("", ""),
+    ("?!… 🍁", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "words"), CASES)
+def test_words(text: str, words: str) -> None:
+    assert " ".join(words_of(text)) == words
+
+
+def test_a_comma_or_full_stop_between_words_can_be_kept_as_a_break() -> None:
+    assert words_of("4, 5; six. empty!", breaks=True) == (
+        "four",
+        ",",
+        "five",
+        ",",
+        "six",
+        ",",
+        "empty",
+    )
+
+
+def test_a_short_form_that_the_grammar_has_is_kept() -> None:
+    assert words_of("don't dump it", {"don't"}) == ("don't", "dump", "it")
+
+
+@pytest.mark.parametrize("number", [*range(1000), 1000, 1500, 2019, 9999])
+def test_spelling_agrees_with_num2words(number: int) -> None:
+    """num2words (PyPI) is the outside reference for English number words."""
+    theirs = num2words(number).replace(" and ", " ").replace("-", " ").replace(",", "")
+    assert spell(number) == theirs
