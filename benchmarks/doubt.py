@@ -4,9 +4,9 @@
 
 Everything is heard once (``--cache`` keeps it, as for ``benchmarks.hearing``) and read once; then a
 conversation decides at each setting of ``fieldvoice.dialogue.policy.ConfidenceMargins``. The
-margins for other hearings are multiplied by each of ``--factors``; 0 asks about nothing that was heard,
-1 is as it stands. ``--of other`` moves that one margin alone. ``--heard-only`` takes what has been
-heard before and leaves the rest out.
+margins for other hearings are multiplied by each of ``--factors``; 0 asks about nothing that was
+heard, 1 is as it stands. ``--of other`` moves that one margin alone. ``--heard-only`` takes what
+has been heard before and leaves the rest out.
 
 *Wrong* and *right* are those of ``benchmarks.hearing``; *saved* is the part of the wrong that went
 into the book. ``--show`` prints what is not right as things stand, with the question.

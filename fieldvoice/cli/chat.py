@@ -9,6 +9,7 @@ import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
@@ -89,6 +90,8 @@ def _typed(desk: AppContext, as_json: bool) -> Iterator[str]:
             if len(said) > 1 and not as_json:
                 click.echo(f"> {line}")
             yield line
+            if is_farewell(line):
+                return
 
 
 def _entered(session: PromptSession[str], desk: AppContext) -> str:

@@ -10,7 +10,10 @@ _GREETINGS = (
     "morning", "good afternoon", "good evening", "good day",
 )  # fmt: skip
 _THANKS = ("thanks", "thank you", "thanks a lot", "thank you very much", "many thanks", "cheers")
-_FAREWELLS = ("bye", "goodbye", "good bye", "good night", "see you", "see you later", "so long")
+_FAREWELLS = (
+    "bye", "goodbye", "good bye", "good night", "see you", "see you later", "so long", "quit",
+    "exit", "i'm done", "that's all",
+)  # fmt: skip
 
 _REPLIES = {
     **dict.fromkeys(_GREETINGS, "Hello."),
@@ -19,7 +22,15 @@ _REPLIES = {
 }
 
 
+def is_farewell(text: str) -> bool:
+    """Whether this ends the talk: "quit", "bye"."""
+    return _plain(text) in _FAREWELLS
+
+
 def greeted(text: str) -> str | None:
     """Return what is said back to a greeting; None for words that are none."""
-    words = re.findall(r"[a-z']+|[^\sa-z',.!?]+", text.lower())
-    return _REPLIES.get(" ".join(words))
+    return _REPLIES.get(_plain(text))
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.findall(r"[a-z']+|[^\sa-z',.!?]+", text.lower()))

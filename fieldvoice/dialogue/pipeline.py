@@ -64,7 +64,7 @@ from fieldvoice.nlg.written import Style, written
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
 from fieldvoice.schema.acts import Name
-from fieldvoice.segments import Example, fact, listed, prompt
+from fieldvoice.segments import Example, Told, fact, listed, prompt
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -527,7 +527,12 @@ def _kept(turn: Turn, second: SecondReading | None) -> Turn:
 
 
 def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence, ...]:
-    """Return an answer to words that were taken freely: first what it is about."""
+    """Return an answer to words that were taken freely: first what it is about.
+
+    An answer that begins with the thing asked about says so by itself: "Tank 1: 13 gal."
+    """
+    if any(isinstance(sentence.parts, Told) and sentence.parts.head for sentence in told):
+        return told
     about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
     first = next(index for index, sentence in enumerate(told) if sentence.parts)
     return (*told[:first], replace(told[first], about=about), *told[first + 1 :])

@@ -50,6 +50,9 @@ class Bands:
 
 BANDS = Bands()
 
+#: What is likelier than this to be neither note nor question is only kept.
+MOSTLY_NOTHING = 0.8
+
 #: Notes that throw something away or change what the book is are never taken unasked.
 _NEVER_UNASKED = frozenset({"dump", "name", "pull", "vessel", "transfer", "remark", "stock_out"})
 
@@ -143,9 +146,14 @@ def example_of(meaning: Act | Ask) -> str:
 
 
 def examples_of(reading: SecondReading | None) -> list[tuple[Meaning, str]]:
-    """Return the two nearest things that are known, each with words that say it."""
+    """Return the two nearest things that are known, each with words that say it.
+
+    None are named to what is likely neither note nor question.
+    """
+    if reading is None or reading.nothing > MOSTLY_NOTHING:
+        return []
     found: list[tuple[Meaning, str]] = []
-    for kind, _ in reading.nearest if reading is not None else ():
+    for kind, _ in reading.nearest:
         meaning = meaning_of(kind)
         if isinstance(meaning, Act | Ask):
             found.append((meaning, example_of(meaning)))
