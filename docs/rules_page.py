@@ -372,8 +372,9 @@ def _settable(one: object) -> tuple[str, str, str]:
     choice = next(known for known in CHOICES if known is one)
     if choice.values is not None:
         values = ", ".join(f"`{name}`" for name in choice.values)
+    elif choice.within is None:
+        values = "any words"
     else:
-        assert choice.within is not None
         values = f"{choice.within[0]:g} to {choice.within[1]:g} {choice.unit}"
     return f"`{choice.name}`", choice.meaning, values
 

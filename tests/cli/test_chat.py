@@ -171,6 +171,7 @@ class Terminal:
 on_a_terminal = pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
 
 
+@pytest.mark.long
 @on_a_terminal
 def test_a_talk_at_the_terminal(tmp_path: Path) -> None:
     """A note, a line cleared, a paste of two lines, and leaving."""
@@ -194,6 +195,7 @@ def test_a_talk_at_the_terminal(tmp_path: Path) -> None:
     assert "tree twelve is full" in (tmp_path / "fieldvoice" / "history").read_text()
 
 
+@pytest.mark.long
 @on_a_terminal
 def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
     """It stands on the line above; of a paste each line is shown before its answer."""
@@ -211,6 +213,7 @@ def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
     assert terminal.leave() == 0
 
 
+@pytest.mark.long
 @on_a_terminal
 def test_tab_offers_what_can_be_said_next(tmp_path: Path) -> None:
     """While one types, from the grammar and the names in the book."""
@@ -231,6 +234,7 @@ def test_tab_offers_what_can_be_said_next(tmp_path: Path) -> None:
     assert terminal.leave() == 0
 
 
+@pytest.mark.long
 @on_a_terminal
 def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) -> None:
     """The talk goes on at the new size; the long reason of a warning fits it."""
@@ -249,6 +253,7 @@ def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) 
     assert terminal.leave() == 0
 
 
+@pytest.mark.long
 @on_a_terminal
 def test_the_last_line_comes_back_with_the_up_key(tmp_path: Path) -> None:
     """Also in another talk: the history is kept."""

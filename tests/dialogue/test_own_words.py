@@ -158,7 +158,7 @@ def test_sap_thrown_away_is_asked_about_each_time(book: Book, reader: Interprete
     """However often it was said and meant: it cannot be had back."""
     talk = Talk(book, reader)
     talk.say("tank one has forty gallons")
-    line = "that batch sitting in {} went down the drain, smelled awful"
+    line = "had to let all of it out of {} onto the ground, gone off"
     for tank in ("tank one", "tank two"):
         reply = talk.say(line.format(tank))
         assert reply.outcome == "asked", reply.text

@@ -51,6 +51,7 @@ MEANT = {
     "it's dark and i can't feel my fingers, put fifteen gallons in tank one, good night":
         "frostbite beside a note",
     "burned my thumb but i got twelve quarts packed": "a burn now, beside a note",
+    "we jarred nine quarts of the amber and i burnt my finger": "a burn now, beside a note",
 }  # fmt: skip
 
 
@@ -89,6 +90,15 @@ ORDINARY = {
 }
 
 
+#: The scripts that are about emergencies; what is ordinary in them stands in other scripts too.
+OF_EMERGENCIES = frozenset(
+    line.removeprefix("> ")
+    for name in ("fire", "burns")
+    for line in (ROOT / f"tests/dialogue/scripts/{name}.txt").read_text("utf-8").splitlines()
+    if line.startswith("> ")
+)
+
+
 @pytest.mark.parametrize("name", ORDINARY)
 def test_the_ordinary_work_alarms_nobody(name):
     folder, pattern = ORDINARY[name]
@@ -96,6 +106,9 @@ def test_the_ordinary_work_alarms_nobody(name):
         pytest.skip(f"no {folder.name} here")
     told = _told(folder, pattern)
     assert len(told) > 100
+    if name == "scripts":
+        told = [said.lstrip("> ") for said in told if said.startswith(">")]
+        told = [said for said in told if said not in OF_EMERGENCIES]
     alarms = {said: card.id for said in told if (card := emergency(said))}
     assert {said: card for said, card in alarms.items() if said not in MEANT} == {}
 
