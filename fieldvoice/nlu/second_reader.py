@@ -79,7 +79,7 @@ class SecondReader:
     def read(self, text: str, networks: Networks) -> SecondReading | None:
         """Return what ``text`` says; None for no words, or too many."""
         words = self._split(text)
-        if not words or len(words) > LONGEST:
+        if not words or len(words) > LONGEST or not any(word.isascii() for word in words):
             return None
         guess = self._net.guess(words)
         nothing, odds = _shares(guess)

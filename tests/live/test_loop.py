@@ -203,7 +203,7 @@ def test_words_are_read_in_the_pause_once_and_nothing_is_written_then(
         foreseen.append(heard.text)
         real(heard)
 
-    monkeypatch.setattr(live.talk, "foresee", prefetch)
+    monkeypatch.setattr(live.talk, "prefetch", prefetch)
     live.hear(0.5, speech(), 0.6)
     assert foreseen == [NOTE]
     assert live.book.utterances() == []

@@ -6,7 +6,7 @@ import pytest
 
 from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.dialogue.policy import COST_TO_SAVE, COST_TO_SAVE_HEARD
-from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu import Interpreter, costs
 from fieldvoice.transcript import NBestEntry, Transcript, typed
 from tests.one_grammar import GRAMMAR
 
@@ -55,11 +55,11 @@ def test_nobody_says_a_pints() -> None:
     assert note["count"] == 1
     alternatives = (NBestEntry(four, 0.0), NBestEntry(one, -20.0))
     heard = Transcript(four, alternatives=alternatives, recogniser="an engine")
-    costs = {
+    found = {
         reading.meanings[0].json_fields()["count"]: reading.cost
         for reading in UNDERSTANDER.read(heard)
     }
-    assert costs[1] - costs[4] > 1.0 + costs.ONE_OF_MANY
+    assert found[1] - found[4] > 1.0 + costs.ONE_OF_MANY
     assert UNDERSTANDER.read(typed(one))[0].cost < COST_TO_SAVE
 
 
