@@ -42,7 +42,7 @@ class Bands:
     """
 
     sure: float = 0.995
-    note: float = 0.2
+    note: float = 0.35
     ask: float = 0.3
     command: float = 0.6
     nearest: float = 0.1
