@@ -124,7 +124,9 @@ def proposed(candidate: ScoredHypothesis) -> Decision:
     saves = any(isinstance(meaning, Act) for meaning in candidate.meanings)
     does = "Save that" if saves else "Do that"
     asks = (fact(candidate.label), prompt(does))
-    return Clarify(Prompt("yes_no", asks, (candidate.meanings,), settles=True))
+    # A yes to the whole is none to a value that is unlikely: that is asked about after it.
+    is_unlikely = candidate.doubt is not None and candidate.doubt.slot is not None
+    return Clarify(Prompt("yes_no", asks, (candidate.meanings,), settles=not is_unlikely))
 
 
 def meaning_of(kind: str) -> Meaning | None:

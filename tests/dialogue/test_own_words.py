@@ -167,6 +167,16 @@ def test_sap_thrown_away_is_asked_about_each_time(book: Book, reader: Interprete
     assert [one["act"] for one in talk.notes].count("dump") == 2
 
 
+def test_a_yes_to_the_whole_is_none_to_an_unlikely_value(book: Book, reader: Interpreter) -> None:
+    talk = Talk(book, reader)
+    reply = talk.say("emptied the big pail on nine, call it two hundred gallons")
+    assert reply.outcome == "asked"
+    again = talk.say("yes")
+    assert again.outcome == "asked", again.text
+    assert talk.notes == []
+    assert talk.say("yes").outcome == "saved"
+
+
 class TestComeAlong:
     """A wording that came along becomes the book's with its first use."""
 
