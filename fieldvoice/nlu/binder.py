@@ -15,9 +15,12 @@ from fieldvoice.nlu.drafts import (
     count_of_one,
     for_each,
     grouped,
+    left_over_states,
+    price_of_all,
     with_states,
 )
-from fieldvoice.nlu.role_search import NOTHING, bound_roles
+from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.schema import meaning_from
 
 if TYPE_CHECKING:
@@ -62,9 +65,13 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     for draft in drafts:
         if sum(other.kind == draft.kind for other in drafts) == 1:
             sureness = min(sureness, with_states(draft, guess, told))
+    sureness = min(sureness, left_over_states(drafts, guess))
     drafts = for_each(drafts, words)
     for draft in drafts:
         count_of_one(draft, bounds, words)
+        price_of_all(draft, bounds, words)
+        if draft.kind == "remark" and "text" not in draft.fields:
+            draft.fields["text"] = " ".join(words).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
     try:
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
@@ -92,7 +99,7 @@ def _is_plain(
 ) -> bool:
     bound = {at for one in bounds for at in range(one.start, one.end)}
     left_over = any(
-        at not in bound and (word in _NUMBER_WORDS or guess.roles[at][NOTHING] < _SURELY_NOTHING)
+        at not in bound and (word in _NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
     about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
@@ -109,7 +116,11 @@ _ABOUT = ("tree", "trees", "vessel", "site")
 _NUMBER_WORDS = frozenset(
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
     "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
-    "hundred thousand dozen half quarter each apiece couple pair both".split()
+    "hundred thousand dozen half quarter each apiece couple pair both "
+    # and what names a day that nobody has read
+    "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth "
+    "fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth thirtieth january "
+    "february march april may november december midnight past ago back".split()
 )
 #: With these a sentence may say what is not, was not, or is not yet: it is read back first.
 _TURNING = frozenset(

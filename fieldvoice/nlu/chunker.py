@@ -74,7 +74,14 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if before in _COUNTED and after in _SEVERAL_PARTS:
         return True
+    if before in _COUNTED and after in _COUNTED | {"half"} and _are_pails(words[at + 1 :]):
+        return True
     return any(_is_within_and_a_part(words, at, at - back) for back in range(min(at, 3)))
+
+
+def _are_pails(after: tuple[str, ...]) -> bool:
+    """Whether a size comes after a count: of "six five gallon pails" nobody cuts off the six."""
+    return after[:1] == ("gallon",) and after[1:2] != () and after[1] in _PAILS
 
 
 def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
@@ -97,6 +104,7 @@ _COUNTED = (
         "a".split()
     )
 )
+_PAILS = frozenset("pails buckets jugs cans carboys containers kegs pailfuls bucketfuls".split())
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(
     tuple(part.split())

@@ -49,6 +49,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
     """
     drafts: list[Draft] = []
     ends: dict[int, int] = {}
+    units: dict[str, float] = {}
     for bound in bounds:
         draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
         if bound.value == "today":  # that is when notes are made
@@ -64,10 +65,30 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             drafts.append(draft)
         assert draft is not None
         name, value = _as_field(bound)
+        if name.endswith("_gal"):
+            unit = _unit_in(words[bound.start : bound.end])
+            if unit is None and units.get(draft.kind, 1.0) != 1.0:
+                value, draft.is_guessed = round(value * units[draft.kind], 4), True
+            elif unit is not None:
+                units[draft.kind] = unit
         if value != "":
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
+
+
+#: Units said with an amount, in gallons (exact definitions: 4 quarts, 8 pints, 3.785411784 l).
+_UNITS = (
+    (("gallon", "gallons"), 1.0),
+    (("quart", "quarts"), 1 / 4),
+    (("pint", "pints"), 1 / 8),
+    (("liter", "liters", "litre", "litres"), 1 / 3.785411784),
+)
+
+
+def _unit_in(said: Sequence[str]) -> float | None:
+    """Return the first unit in the words of an amount; an amount without one has the last said."""
+    return next((size for names, size in _UNITS if any(name in said for name in names)), None)
 
 
 def _as_field(bound: Bound) -> tuple[str, Any]:
@@ -112,20 +133,73 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
 
 #: Said after an amount that each of several trees gave.
 _EACH = frozenset({"each", "apiece"})
+_AMOUNTS = frozenset({"volume_gal", "count"})
 
 
 def for_each(drafts: Sequence[Draft], words: Sequence[str]) -> list[Draft]:
     """Return a note a tree where an amount was said to be each tree's."""
     if not _EACH.intersection(words):
         return list(drafts)
+    _share_out(drafts)
     told: list[Draft] = []
     for draft in drafts:
-        if "trees" not in draft.fields or not draft.fields.keys() & {"volume_gal", "count"}:
+        if "trees" not in draft.fields or not draft.fields.keys() & _AMOUNTS:
             told.append(draft)
             continue
         rest = {name: value for name, value in draft.fields.items() if name != "trees"}
         told += [Draft(draft.kind, {"tree": tree, **rest}) for tree in draft.fields["trees"]]
     return told
+
+
+def _share_out(drafts: Sequence[Draft]) -> None:
+    """Give what was said once, "a gallon apiece", to trees of which nothing else was said."""
+    amounts = [one for one in drafts if one.fields.keys() & _AMOUNTS]
+    bare = [one for one in drafts if one.fields.keys() == {"tree"}]
+    if len(amounts) == 1 and all(one.kind == amounts[0].kind for one in bare):
+        said = amounts[0].fields
+        for draft in bare:
+            draft.fields.update({name: said[name] for name in said.keys() - {"tree"}})
+
+
+def price_of_all(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Make of "twelve dollars a pint" the price of all the pints."""
+    count = draft.fields.get("count")
+    said = next((one for one in bounds if one.field == "price"), None)
+    if said is None or count is None or "price" not in draft.fields:
+        return
+    after = [word for word in words[said.end : said.end + 3] if word not in _MONEY]
+    if after and (after[0] in _EACH or (after[0] in _PER and after[1:] and after[1] in _JARS)):
+        draft.fields["price"] = round(draft.fields["price"] * count, 2)
+
+
+_MONEY = frozenset({"dollar", "dollars", "buck", "bucks", "euros", "euro", "pounds", "pound"})
+_PER = frozenset({"a", "per", "the", "for"})
+_JARS = frozenset({"pint", "quart", "gallon", "half", "jar", "bottle", "jug", "piece", "one"})
+
+
+def left_over_states(drafts: Sequence[Draft], guess: Guess) -> float:
+    """Set a state that the sentence tells and no piece has, on the one note that says nothing else.
+
+    "Seven's full, eight's half, nine never woke up": nine is the one that is empty. Returns how
+    sure the least sure one is.
+    """
+    least = 1.0
+    for slot in ("fill", "sap"):
+        said = {one.fields[slot] for one in drafts if slot in one.fields}
+        bare = [
+            one for one in drafts
+            if slot in _fields_of(one) and one.fields.keys() <= {"tree", "trees", "vessel", "at"}
+        ]  # fmt: skip
+        likely = [
+            (_plain(label.partition("=")[2]), chance)
+            for label, chance in guess.labels.items()
+            if label.startswith(f"{slot}=") and chance >= THERE
+        ]
+        left = [(value, chance) for value, chance in likely if value not in said]
+        if len(bare) == 1 and len(left) == 1:
+            bare[0].fields[slot], bare[0].is_guessed = left[0][0], True
+            least = min(least, left[0][1])
+    return least
 
 
 def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
