@@ -67,10 +67,11 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
         name, value = _as_field(bound)
         if name.endswith("_gal"):
             unit = _unit_in(words[bound.start : bound.end])
-            if unit is None and units.get(draft.kind, 1.0) != 1.0:
-                value, draft.is_guessed = round(value * units[draft.kind], 4), True
-            elif unit is not None:
-                units[draft.kind] = unit
+            if unit is None:
+                unit = _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
+                draft.is_guessed = draft.is_guessed or unit != 1.0
+                value = round(value * unit, 4)
+            units[draft.kind] = unit
         if value != "":
             draft.fields[name] = value
         ends[id(draft)] = bound.end
@@ -100,6 +101,12 @@ def _as_field(bound: Bound) -> tuple[str, Any]:
     if bound.field == "girth":
         return "diameter_in", round(float(bound.value) / math.pi, 2)
     return bound.field, bound.value
+
+
+def _unit_taken_back(before: Sequence[str]) -> float | None:
+    """Return the unit of an amount that was taken back: of "two quarts, no, three" quarts."""
+    at = next((at for at in reversed(range(len(before))) if _unit_in(before[at : at + 1])), None)
+    return _unit_in(before[at : at + 1]) if at is not None and _taken_back(before[at:]) else None
 
 
 #: What is said between a slip of the tongue and what was meant.

@@ -118,7 +118,7 @@ def _row(
     roles: list[str] = ["O"] * len(words)
     states: list[str] = []
     is_whole = True
-    for meaning in meanings:
+    for meaning in _of_all(meanings, found):
         kind = _kind(meaning)
         for field, value in _fields(meaning):
             piece, field = _piece(field, value, words, found, roles)
@@ -138,6 +138,31 @@ def _row(
         "states": sorted(set(states)), "roles": roles, "part": part(words, source),
         "gold": [dict(one) for one in meanings],
     }  # fmt: skip
+
+
+def _of_all(meanings: Sequence[Mapping[str, Any]], found: list[Span]) -> list[Mapping[str, Any]]:
+    """Return notes of each of some trees as one of all, where they were named together.
+
+    "Two quarts each from three to five" has one piece with trees, which ``for_each`` parts again.
+    """
+    named = [list(span.value) for span in found if span.sort == "trees"]
+    told: list[Mapping[str, Any]] = []
+    at = 0
+    while at < len(meanings):
+        rest = {key: value for key, value in meanings[at].items() if key != "tree"}
+        end = at
+        while end < len(meanings) and "tree" in meanings[end] and {**meanings[end], **rest} == {
+            **rest, "tree": meanings[end]["tree"]
+        }:  # fmt: skip
+            end += 1
+        trees = [one["tree"] for one in meanings[at:end]]
+        if len(trees) > 1 and trees in named:
+            told.append({**rest, "trees": trees})
+            at = end
+        else:
+            told.append(meanings[at])
+            at += 1
+    return told
 
 
 #: Fields with few values, told by the sentence as a whole as well as by a piece of it.
@@ -177,6 +202,8 @@ def _piece(
 def _ways_to_say(field: str, value: Any) -> Iterator[tuple[str, Any, str]]:
     for sort in SORTS.get(field, ()):
         yield sort, value, field
+    if field == "dieback":  # "a third of the crown"
+        yield "number", value / 100, field
     if field == "diameter_in":
         yield "length", value * math.pi, "girth"
         yield "number", value * math.pi, "girth"
