@@ -78,6 +78,11 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
     return drafts
 
 
+def _day(said: Any) -> str:
+    """Return the day of a time as said, without its hour."""
+    return " ".join(word for word in str(said).split() if word not in _HOURS and ":" not in word)
+
+
 #: Units said with an amount, in gallons (exact definitions: 4 quarts, 8 pints, 3.785411784 l).
 _UNITS = (
     (("gallon", "gallons"), 1.0),
@@ -94,8 +99,10 @@ def _unit_in(said: Sequence[str]) -> float | None:
 
 def _as_field(bound: Bound) -> tuple[str, Any]:
     """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
-    if bound.field == "at" and bound.kind == "weather":  # weather is of a day, whatever its hour
-        return "day", " ".join(word for word in str(bound.value).split() if word not in _HOURS)
+    if bound.field in ("at", "day") and bound.kind == "weather":  # of a day, whatever its hour
+        return "day", "" if bound.value == "yesterday night" else _day(bound.value)
+    if bound.field == "since":
+        return "since", _day(bound.value)
     if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"
         return "dieback", bound.value * 100
     if bound.field == "girth":

@@ -55,7 +55,11 @@ def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
     for path in [*tables.UTTERANCES, *sorted((folder / "paraphrases").glob("*.txt"))]:
         for saying in tables.sayings(path):
             meanings = [
-                {**one.example(), "?": [field.name for field in one.fields if field.optional]}
+                {
+                    **one.example(),
+                    "?": [field.name for field in one.fields if field.optional],
+                    "*": [field.name for field in one.fields if tables.ANYTHING in field.values],
+                }
                 for one in saying.readings[0]
             ]
             yield (
@@ -132,11 +136,12 @@ def _row(
             elif isinstance(value, int | float) and field == "fill":
                 states.append(f"fill={round(value, 2)}")
     _mark_times(meanings, found, roles)
+    _mark_any(meanings, found, roles)
     _mark_numbers(words, found, roles, is_whole and bool(meanings))
     return {
         "source": source, "words": list(words), "kinds": sorted({_kind(one) for one in meanings}),
         "states": sorted(set(states)), "roles": roles, "part": part(words, source),
-        "gold": [dict(one) for one in meanings],
+        "gold": [{key: one[key] for key in one if key != "*"} for one in meanings],
     }  # fmt: skip
 
 
@@ -174,7 +179,7 @@ def _fields(meaning: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     for field, value in meaning.items():
         if field == "fields" or (field in ("mention", "of") and isinstance(value, dict)):
             yield from value.items()
-        elif field not in (*KIND_KEYS, "card", "?"):
+        elif field not in (*KIND_KEYS, "card", "?", "*"):
             yield field, value
 
 
@@ -235,6 +240,22 @@ def _mark_times(meanings: Sequence[Mapping[str, Any]], found: list[Span], roles:
     for span in sorted(found, key=len, reverse=True):
         if acts and span.sort == "when" and set(roles[span.start : span.end]) == {"O"}:
             roles[span.start : span.end] = [f"{acts[0]}.at"] * len(span)
+
+
+def _mark_any(meanings: Sequence[Mapping[str, Any]], found: list[Span], roles: list[str]) -> None:
+    """Mark the piece of a field whose value a line leaves open (``since=*``): the longest."""
+    for meaning in meanings:
+        name = _kind(meaning).partition("=")[2]
+        for field in meaning.get("*", ()):
+            sorts = SORTS.get(field, ())
+            fitting = [
+                span for span in found
+                if span.sort in sorts and span.value != "today"
+                and set(roles[span.start : span.end]) == {"O"}
+            ]  # fmt: skip
+            if fitting:
+                best = max(fitting, key=lambda span: (-sorts.index(span.sort), len(span)))
+                roles[best.start : best.end] = [f"{name}.{field}"] * len(best)
 
 
 def _mark_numbers(
