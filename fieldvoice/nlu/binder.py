@@ -16,8 +16,11 @@ from fieldvoice.nlu.drafts import (
     for_each,
     grouped,
     left_over_states,
+    once_for_all,
     price_of_all,
+    shared_states,
     with_states,
+    without_repeats,
 )
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
@@ -57,7 +60,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         return Proposal((_card(best),), best, chance)
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
     bounds, sureness = bound_roles(words, guess, pieces, likely)
-    drafts = _with_bare(grouped(bounds, words), guess)
+    drafts = without_repeats(_with_bare(grouped(bounds, words), guess))
     if not drafts:
         return None
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
@@ -65,7 +68,8 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     for draft in drafts:
         if sum(other.kind == draft.kind for other in drafts) == 1:
             sureness = min(sureness, with_states(draft, guess, told))
-    sureness = min(sureness, left_over_states(drafts, guess))
+    sureness = min(sureness, left_over_states(drafts, guess), shared_states(drafts, guess))
+    once_for_all(drafts, words)
     drafts = for_each(drafts, words)
     for draft in drafts:
         count_of_one(draft, bounds, words)

@@ -7,6 +7,7 @@ only chooses among them, so that no number is ever made up.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldvoice.nlu.parser import Networks
+
+#: Pieces that tell a time.
+_TIMES = ("when", "clock")
 
 _GRAMMAR, _ENDING = "spans.", "_span"
 
@@ -49,6 +53,8 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
             value = value_of(sort, marks_of(way))
         except NoFrameError:
             continue
+        if sort == "trees" and _parts_a_number(words[at:end], value):
+            continue
         found[key] = (way.cost, Span(sort, at, end, value))
     whole = [
         span
@@ -58,8 +64,21 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
     return sorted(whole, key=lambda span: (span.start, -span.end))
 
 
+def _parts_a_number(said: tuple[str, ...], trees: Any) -> bool:
+    """Whether a list has two trees for the words of one: twenty and six for "twenty six"."""
+    tens = sum(one in _TENS and other in _ONES for one, other in pairwise(said))
+    listed = len(said) - tens - sum(word in ("and", "tree", "trees", BREAK) for word in said)
+    return tens > 0 and not _UP_TO.intersection(said) and len(trees) > listed
+
+
+_UP_TO = frozenset({"to", "through", "thru", "between", "from"})
+
+
 def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
     """Whether a span begins or ends within a number: as "thirty" of "thirty nine" does."""
+    after = words[span.end : span.end + 1]
+    if span.sort in _TIMES and words[span.end - 1] in _ONES and _TENS.intersection(after):
+        return True  # "at one eighty five" is no hour
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 

@@ -120,7 +120,8 @@ def _unit_taken_back(before: Sequence[str]) -> float | None:
 _SLIPS = (
     "no", "not", "wait", "sorry", "actually", "rather", "correction", "scratch that", "i mean",
     "make that", "well", "hold on", "strike that", "let me", "i take that back", "more like",
-    "nope", "oops", "my mistake",
+    "nope", "oops", "whoops", "my mistake", "i lie", "i tell a lie", "pardon", "er", "hang on",
+    "let me see", "did i say", "oh i", "correct that", "better say",
 )  # fmt: skip
 
 
@@ -139,10 +140,17 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
     """Set how many of "a quart": one."""
     if draft.kind not in ("pack", "stock_out", "tap") or "count" in draft.fields:
         return
-    sizes = [bound.start for bound in bounds if bound.field == "size"]
+    size = next(
+        (one for one in bounds if one.field == "size" and one.value == draft.fields.get("size")),
+        None,
+    )
     holes = [at for at, word in enumerate(words) if word in _HOLES and draft.kind == "tap"]
-    if any(words[max(at - 1, 0)] in _ONE for at in sizes + holes):
+    if any(words[max(at - 1, 0)] in _ONE for at in holes):
         draft.fields["count"] = 1
+    elif size is not None and draft.kind != "tap":
+        many = words[size.end - 1 : size.end + 1]
+        if not any(word.endswith("s") and len(word) > 2 for word in many):  # no "pint jars"
+            draft.fields["count"] = 1
 
 
 #: Said after an amount that each of several trees gave.
@@ -214,6 +222,71 @@ def left_over_states(drafts: Sequence[Draft], guess: Guess) -> float:
             bare[0].fields[slot], bare[0].is_guessed = left[0][0], True
             least = min(least, left[0][1])
     return least
+
+
+def shared_states(drafts: Sequence[Draft], guess: Guess) -> float:
+    """Set what is told once of several notes of one kind: "sold a pint to ann and one to bob".
+
+    Returns how sure the least sure one is.
+    """
+    least = 1.0
+    for kind in {one.kind for one in drafts}:
+        of_it = [one for one in drafts if one.kind == kind]
+        if len(of_it) == 1:
+            continue
+        likely: dict[str, list[tuple[str, float]]] = {}
+        for label, chance in guess.labels.items():
+            name, _, value = label.partition("=")
+            if name.startswith(f"{kind}.") and chance >= THERE:
+                likely.setdefault(name.rpartition(".")[2], []).append((value, chance))
+        for slot, told in likely.items():
+            if len(told) == 1 and not any(slot in one.fields for one in of_it):
+                for draft in of_it:
+                    draft.fields[slot], draft.is_guessed = _plain(told[0][0]), True
+                least = min(least, told[0][1])
+    return least
+
+
+#: Of jars filled from one pan these are told once, at the end: "nine pints, six quarts, amber".
+_OF_ALL_JARS = ("colour", "temp_f")
+_ALL = frozenset({"all", "both", "everything", "each"})
+
+
+def once_for_all(drafts: Sequence[Draft], words: Sequence[str]) -> None:
+    """Give every note what was told of all: the colour of "all amber", the time of the first."""
+    jars = [one for one in drafts if one.kind == "pack"]
+    if len(jars) > 1 and _ALL.intersection(words):
+        for slot in _OF_ALL_JARS:
+            if [slot in one.fields for one in jars] == [False] * (len(jars) - 1) + [True]:
+                for draft in jars[:-1]:
+                    draft.fields[slot], draft.is_guessed = jars[-1].fields[slot], True
+    if _NOW.intersection(words):
+        return
+    for kind in {one.kind for one in drafts} - _TIMES_OF_THEIR_OWN:
+        of_it = [one for one in drafts if one.kind == kind]
+        timed = [one for one in of_it if "at" in one.fields]
+        if len(timed) == 1 < len(of_it) and timed[0] in (of_it[0], of_it[-1]):
+            for draft in of_it:
+                draft.fields["at"], draft.is_guessed = timed[0].fields["at"], True
+
+
+#: With these some of it was now; and what has a beginning and an end has two times.
+_NOW = frozenset({"today", "now", "tonight", "then"})
+_TIMES_OF_THEIR_OWN = frozenset({"boil", "round", "weather", "water", "pan", "draw"})
+
+
+def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
+    """Return the drafts without those that say again what another has said of the same thing."""
+    kept: list[Draft] = []
+    for draft in drafts:
+        is_said = any(
+            one.kind == draft.kind and one.fields == draft.fields
+            and one.fields.keys() & (subjects(one.kind) - {"all", "which"})
+            for one in kept
+        )  # fmt: skip
+        if not is_said:
+            kept.append(draft)
+    return kept
 
 
 def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:

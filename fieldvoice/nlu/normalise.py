@@ -118,6 +118,7 @@ def words_of(
 def _plain(text: str) -> str:
     text = re.sub(r"(?<=\d)\s*([½¼¾⅓⅔⅛⅜⅝⅞])", r" \1", text)
     text = "".join(_fraction(sign) for sign in text).lower()
+    text = re.sub(r"\bt(\d+)\s*[-–]\s*t?(\d+)\b", r"trees \1-\2", text)
     return text.replace("’", "'").replace("”", '"').replace("″", '"')
 
 

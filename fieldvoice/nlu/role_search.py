@@ -154,8 +154,11 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
         while end < len(words) and words[end] != BREAK and guess.roles[end][role] > LIKELIEST:
             end += 1
         if end > at:
-            said = [word for word in words[at:end] if word not in _ARTICLES]
+            said = list(words[at:end])
+            while said and said[0] in _ARTICLES:
+                said.pop(0)
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))
-                yield Bound(kind, name, " ".join(said), at, end, chance, free=True)
+                told = " ".join(said).replace(" 's", "'s")
+                yield Bound(kind, name, told, at, end, chance, free=True)
         at = max(end, at + 1)

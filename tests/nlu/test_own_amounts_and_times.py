@@ -22,6 +22,7 @@ from fieldvoice.nlu.chunker import Span, spans
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import Guess
 from fieldvoice.nlu.times import date_of, moment_of
+from fieldvoice.transcript import typed
 from models.reader.corpus import _row
 from tests.one_grammar import GRAMMAR
 
@@ -272,3 +273,98 @@ def test_a_span_that_a_line_leaves_open_is_taught_where_it_stands() -> None:
     words = words_of("how much did we get since sunday")
     row = _row("paraphrase", words, [{"ask": "sap_total", "*": ["since"]}], NETWORKS)
     assert row["roles"][5:] == ["sap_total.since"] * 2
+
+
+def test_two_numbers_of_one_list_are_never_cut() -> None:
+    """Twenty five and twenty six are two trees, not three or four."""
+    told = [
+        tuple(one.value) for one in found("in twenty five and twenty six") if one.sort == "trees"
+    ]
+    assert told == [(25, 26)]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.integers(1, 99), min_size=2, max_size=4, unique=True))
+def test_a_list_of_trees_has_as_many_trees_as_numbers(trees: list[int]) -> None:
+    said = " and ".join(num2words(tree).replace("-", " ") for tree in trees)
+    told = [
+        one.value
+        for one in found(f"trees {said} looked fine")
+        if one.sort == "trees" and one.start == 0
+    ]
+    assert max(told, key=len) == trees
+
+
+def test_a_fill_temperature_is_no_hour() -> None:
+    assert values("bottled ten pints at one eighty five", "at one", "when") == []
+
+
+def test_why_is_of_all_that_was_sold_and_the_colour_of_all_jars() -> None:
+    sold = guessed(
+        "sold two pints to ann and a quart to joe",
+        {"act=stock_out": SURE, "stock_out.why=sold": SURE},
+        [
+            ("two", "stock_out.count"), ("pints", "stock_out.size"), ("ann", "stock_out.to"),
+            ("quart", "stock_out.size"), ("joe", "stock_out.to"),
+        ],
+    )  # fmt: skip
+    assert [(one["count"], one["why"]) for one in fields(sold)] == [(2, "sold"), (1, "sold")]
+    packed = guessed(
+        "nine pints and four quarts all amber",
+        {"act=pack": SURE},
+        [
+            ("nine", "pack.count"), ("pints", "pack.size"), ("four", "pack.count"),
+            ("quarts", "pack.size"), ("amber", "pack.colour"),
+        ],
+    )  # fmt: skip
+    assert [one["colour"] for one in fields(packed)] == ["amber", "amber"]
+    assert not packed.is_plain
+
+
+def test_the_day_of_the_first_tree_is_that_of_the_next_unless_that_was_now() -> None:
+    roles = [
+        ("yesterday", "clean.at"), ("buckets", "clean.item"), ("lids", "clean.item"),
+    ]  # fmt: skip
+    both = guessed("yesterday i washed the buckets and the lids", {"act=clean": SURE}, roles)
+    assert [one.get("at") for one in fields(both)] == ["yesterday", "yesterday"]
+    one = guessed("yesterday i washed the buckets, today the lids", {"act=clean": SURE}, roles)
+    assert [said.get("at") for said in fields(one)] == ["yesterday", None]
+
+
+def test_what_is_said_twice_of_one_thing_is_one_note() -> None:
+    proposal = guessed(
+        "tank one cloudy, yes tank one cloudy",
+        {"act=reading": SURE},
+        [
+            ("tank one", "reading.vessel"), ("cloudy", "reading.sap"),
+            ("tank one", "reading.vessel"), ("cloudy", "reading.sap"),
+        ],
+    )  # fmt: skip
+    assert fields(proposal) == [{"act": "reading", "vessel": "tank 1", "sap": "cloudy"}]
+
+
+@pytest.mark.parametrize(
+    ("said", "dollars"),
+    [
+        ("eleven fifty", 11.5),
+        ("twelve dollars and fifty cents", 12.5),
+        ("nine bucks and a half", 9.5),
+    ],
+)
+def test_a_price_in_own_words(said: str, dollars: float) -> None:
+    assert values(f"sold a pint for {said} today", said, "price") == [dollars]
+
+
+def test_a_name_keeps_the_words_within_it() -> None:
+    proposal = guessed(
+        "the cooler on the porch is clear",
+        {"act=reading": SURE},
+        [("the cooler on the porch", "reading.vessel"), ("clear", "reading.sap")],
+    )
+    assert fields(proposal)[0]["vessel"] == "cooler on the porch"
+
+
+def test_a_slip_in_a_typed_line_is_not_two_notes() -> None:
+    """ "Oops" takes back what was before it; the exact parser never passes over it."""
+    readings = Interpreter(GRAMMAR).read(typed("t14 2gal oops 3gal"))
+    assert not [one for one in readings if len(one.meanings) > 1]
