@@ -131,7 +131,9 @@ _TURNING = frozenset(
     "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
     "heard think thinks guess remember used until before because why what how who where which than "
-    "looks next yet again either or felt feels".split()
+    "looks next yet again either or felt feels "
+    # and with these it may take back what it said
+    "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
 #: A word that is left out is nothing with at least this chance, in logarithms.
 _SURELY_NOTHING = -0.5

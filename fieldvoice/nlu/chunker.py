@@ -61,7 +61,22 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
         for _, span in found.values()
         if words[span.end - 1] != BREAK and not _cuts_a_number(span, words)
     ]
-    return sorted(whole, key=lambda span: (span.start, -span.end))
+    pails = [span for span in whole if _is_of_pails(span, words)]
+    apart = [span for span in whole if not any(_is_part(span, one) for one in pails)]
+    return sorted(apart, key=lambda span: (span.start, -span.end))
+
+
+def _is_part(span: Span, whole: Span) -> bool:
+    """Whether a span lies within another and is shorter."""
+    return whole.start <= span.start and span.end <= whole.end and len(span) < len(whole)
+
+
+def _is_of_pails(span: Span, words: tuple[str, ...]) -> bool:
+    """Whether a span is so many pails of a size: of "six five gallon pails" none is cut off."""
+    said = words[span.start : span.end]
+    return span.sort == "volume" and any(
+        one == "gallon" and other in _PAILS for one, other in pairwise(said)
+    )
 
 
 def _parts_a_number(said: tuple[str, ...], trees: Any) -> bool:
@@ -93,14 +108,7 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if before in _COUNTED and after in _SEVERAL_PARTS:
         return True
-    if before in _COUNTED and after in _COUNTED | {"half"} and _are_pails(words[at + 1 :]):
-        return True
     return any(_is_within_and_a_part(words, at, at - back) for back in range(min(at, 3)))
-
-
-def _are_pails(after: tuple[str, ...]) -> bool:
-    """Whether a size comes after a count: of "six five gallon pails" nobody cuts off the six."""
-    return after[:1] == ("gallon",) and after[1:2] != () and after[1] in _PAILS
 
 
 def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
@@ -123,7 +131,10 @@ _COUNTED = (
         "a".split()
     )
 )
-_PAILS = frozenset("pails buckets jugs cans carboys containers kegs pailfuls bucketfuls".split())
+_PAILS = frozenset(
+    "pail pails pailful bucket buckets jug jugs can cans carboy carboys container containers keg "
+    "kegs".split()
+)
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(
     tuple(part.split())

@@ -68,7 +68,8 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
         if name.endswith("_gal"):
             unit = _unit_in(words[bound.start : bound.end])
             if unit is None:
-                unit = _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
+                after = _unit_in(words[bound.end : bound.end + 1])  # "ten" of "ten liters"
+                unit = after or _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
                 draft.is_guessed = draft.is_guessed or unit != 1.0
                 value = round(value * unit, 4)
             units[draft.kind] = unit

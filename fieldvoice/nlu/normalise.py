@@ -34,7 +34,8 @@ _WRITTEN = {
     "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
     "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
-    "ok": "okay",
+    "ok": "okay", "clr": "clear", "cldy": "cloudy", "bkt": "bucket", "bkts": "buckets",
+    "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
     "dbh": "diameter",
     "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip

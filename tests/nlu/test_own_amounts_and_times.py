@@ -368,3 +368,46 @@ def test_a_slip_in_a_typed_line_is_not_two_notes() -> None:
     """ "Oops" takes back what was before it; the exact parser never passes over it."""
     readings = Interpreter(GRAMMAR).read(typed("t14 2gal oops 3gal"))
     assert not [one for one in readings if len(one.meanings) > 1]
+
+
+def test_what_may_have_been_taken_back_is_no_plain_note() -> None:
+    """Of two trees, "wait" between them, the first may have been a slip."""
+    proposal = guessed(
+        "tree twelve two gallons wait tree thirteen two gallons",
+        {"act=gather": SURE},
+        [
+            ("tree twelve", "gather.tree"), ("two gallons", "gather.volume_gal"),
+            ("tree thirteen", "gather.tree"), ("two gallons", "gather.volume_gal"),
+        ],
+    )  # fmt: skip
+    assert len(proposal.meanings) == 2
+    assert not proposal.is_plain
+
+
+def test_a_number_before_its_unit_has_that_unit() -> None:
+    """Ten litres are no ten gallons, even where the net points at the ten alone."""
+    proposal = guessed(
+        "ten liters off tree nine",
+        {"act=gather": SURE},
+        [("ten", "gather.volume_gal"), ("tree nine", "gather.tree")],
+    )
+    assert fields(proposal)[0]["volume_gal"] == pytest.approx(10 / 3.785411784, abs=1e-3)
+
+
+@pytest.mark.parametrize("said", ["a couple of five gallon pails", "half of a five gallon pail"])
+def test_of_pails_of_a_size_no_part_is_taken(said: str) -> None:
+    inside = [one for one in found(f"put {said} in") if one.sort in ("volume", "number", "fill")]
+    assert len(inside) == 1
+    assert len(inside[0]) == len(said.split())
+
+
+@pytest.mark.parametrize(
+    ("typed_words", "words"),
+    [
+        ("t12 2gal clr", "tree twelve two gallons clear"),
+        ("bkt 9 mt", "bucket nine empty"),
+        ("t4-t6 full", "trees four through six full"),
+    ],
+)
+def test_what_thumbs_shorten_is_written_out(typed_words: str, words: str) -> None:
+    assert " ".join(words_of(typed_words, GRAMMAR.words)) == words
