@@ -104,6 +104,8 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if "point" in (before, after) and (before in _COUNTED or after in _COUNTED):
         return True
+    if at > 1 and words[at - 2] == "point" and before in _DIGITS and after in _DIGITS:
+        return True  # "one point two five"
     if after == "hundred" or (before == "hundred" and after in _COUNTED):
         return True
     if before in _COUNTED and after in _SEVERAL_PARTS:
@@ -122,6 +124,7 @@ def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
 
 
 _ONES = frozenset("one two three four five six seven eight nine".split())
+_DIGITS = _ONES | {"zero", "oh"}
 _TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
 _COUNTED = (
     _ONES

@@ -65,6 +65,8 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             drafts.append(draft)
         assert draft is not None
         name, value = _as_field(bound)
+        if name == "fill" and "percent" in words[bound.start : bound.end]:
+            value = value / 100 if value > 1 else value
         if name.endswith("_gal"):
             unit = _unit_in(words[bound.start : bound.end])
             if unit is None:

@@ -54,6 +54,9 @@ _SHORTENED = {
     "'ve": " have", "'ll": " will", "'m": " am", "what'd": "what did", "'d": " would",
 }  # fmt: skip
 
+#: Kinds of what is typed in figures; two of them in a row are two numbers.
+_NUMERALS = frozenset({"number", "decimal", "mixed", "fraction", "thousands"})
+
 #: What a comma or full stop becomes: no word, but two numbers on either side of it are two.
 BREAK = ","
 
@@ -104,6 +107,8 @@ def words_of(
     before = ""
     for match in _LEXEME.finditer(plain):
         kind, piece = str(match.lastgroup), match.group()
+        if breaks and kind in _NUMERALS and before in _NUMERALS and words[-1] != BREAK:
+            words.append(BREAK)  # "t30 1.25 gal" has two numbers
         if kind != "break":
             words += _spelled(kind, piece, before, vocabulary).split()
         elif breaks and words and words[-1] != BREAK:

@@ -201,7 +201,35 @@ def _piece(
             return (best.start, best.end), name
     if isinstance(value, str):
         return _literal(value, words, roles), field
-    return None, field
+    return (
+        _with_unit_of_another(value, words, found, roles) if field.endswith("_gal") else None
+    ), field
+
+
+#: Of a unit so many make a gallon, and so exactly is a value written down.
+_TO_A_GALLON = {
+    "quarts": 4.0,
+    "quart": 4.0,
+    "pints": 8.0,
+    "liters": 3.785411784,
+    "litres": 3.785411784,
+}
+_WRITTEN_TO = 0.0051
+
+
+def _with_unit_of_another(
+    value: Any, words: tuple[str, ...], found: list[Span], roles: list[str]
+) -> tuple[int, int] | None:
+    """Return the number that has the unit of an amount before it: "two quarts, no, three"."""
+    for unit in (word for word in words if word in _TO_A_GALLON):
+        for span in reversed(found):
+            if (
+                span.sort == "number"
+                and abs(span.value / _TO_A_GALLON[unit] - value) < _WRITTEN_TO
+                and all(role == "O" for role in roles[span.start : span.end])
+            ):
+                return span.start, span.end
+    return None
 
 
 def _ways_to_say(field: str, value: Any) -> Iterator[tuple[str, Any, str]]:
@@ -209,6 +237,8 @@ def _ways_to_say(field: str, value: Any) -> Iterator[tuple[str, Any, str]]:
         yield sort, value, field
     if field == "dieback":  # "a third of the crown"
         yield "number", value / 100, field
+    if field == "fill":  # "forty percent"
+        yield "percent", value * 100, field
     if field == "diameter_in":
         yield "length", value * math.pi, "girth"
         yield "number", value * math.pi, "girth"

@@ -411,3 +411,42 @@ def test_of_pails_of_a_size_no_part_is_taken(said: str) -> None:
 )
 def test_what_thumbs_shorten_is_written_out(typed_words: str, words: str) -> None:
     assert " ".join(words_of(typed_words, GRAMMAR.words)) == words
+
+
+def test_below_is_below_nought() -> None:
+    assert values("it was four below when i got up", "four below", "temperature") == [-4]
+
+
+def test_two_figures_typed_in_a_row_are_two_numbers() -> None:
+    """Tree thirty and a gallon and a quarter, never tree thirty one."""
+    told = [one.value for one in found("emptied t30 1.25 gal") if one.sort in ("tree", "volume")]
+    assert told == [30, 1.25]
+
+
+@pytest.mark.parametrize(
+    ("said", "sort", "value"),
+    [
+        ("a gallon and a third", "volume", 4 / 3),
+        ("inch and five eighths", "length", 1.625),
+        ("four foot six", "length", 54),
+        ("two percent and a half", "sugar", 2.5),
+        ("three quarter full", "fill", 0.75),
+    ],
+)
+def test_a_measure_in_own_words(said: str, sort: str, value: float) -> None:
+    assert values(f"well {said} there", said, sort) == [pytest.approx(value, abs=1e-4)]
+
+
+def test_a_number_put_right_is_taught_with_the_unit_before_it() -> None:
+    words = words_of("two quarts off six sorry three")
+    row = _row("paraphrase", words, [{"act": "gather", "tree": 6, "volume_gal": 0.75}], NETWORKS)
+    assert row["roles"] == ["X", "O", "O", "gather.tree", "O", "gather.volume_gal"]
+
+
+def test_so_many_percent_full_is_a_part_of_it() -> None:
+    proposal = guessed(
+        "tank two is at forty percent",
+        {"act=reading": SURE},
+        [("tank two", "reading.vessel"), ("forty percent", "reading.fill")],
+    )
+    assert fields(proposal) == [{"act": "reading", "vessel": "tank 2", "fill": 0.4}]
