@@ -204,17 +204,17 @@ def _part(written: str, words: Mapping[str, str]) -> _Part:
         elif token == "$":
             made += "(?= $)"
         else:
-            choice = _choice(token, words)
+            choice = choice_of(token, words)
             made += (" " if touch else _BETWEEN) + f"(?:{'|'.join(choice)})"
             begins.append(frozenset(one.split()[0] for one in choice))
             touch = False
     return _Part(re.compile(made + "(?= )"), tuple(sorted(begins, key=len)))
 
 
-def _choice(token: str, words: Mapping[str, str]) -> list[str]:
-    """Return a word, or all the words that go by a name."""
+def choice_of(token: str, words: Mapping[str, str]) -> list[str]:
+    """Return a word of a sign, or all the words that go by a name."""
     named = _NAMED.fullmatch(token)
     if named is None:
         return [token]
     listed = (one.strip() for one in words[named[1]].split(","))
-    return [choice for one in listed for choice in _choice(one, words)]
+    return [choice for one in listed for choice in choice_of(one, words)]
