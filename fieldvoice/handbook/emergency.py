@@ -25,8 +25,15 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from fieldvoice.transcript import Transcript
+
 #: The file of the signs, in the folder of the cards.
 SIGNS = "emergencies.toml"
+
+#: Another hearing is a cry down to this natural-log score beside the best one; and none is where the
+#: sound fits the words worse than this (see ``fieldvoice.transcript``).
+NEAR = -40.0
+CRY_FIT = -0.001
 
 #: Shorter words have no slips: too many other words are near.
 _LONG = 5
@@ -50,6 +57,24 @@ def emergency(words: str) -> Card | None:
         HandbookError: the handbook or its signs cannot be read.
     """
     return _shipped().find(words)
+
+
+def emergency_in(heard: Transcript) -> Card | None:
+    """Return the card of the emergency in what was heard: in its words, or in another hearing.
+
+    Another hearing counts where it is nearly as likely as the best one. Sound that fits no words is
+    nobody's cry.
+
+    Raises:
+        HandbookError: the handbook or its signs cannot be read.
+    """
+    if heard.fit is not None and heard.fit < CRY_FIT:
+        return None
+    found = emergency(heard.text)
+    if found is not None or heard.is_typed:
+        return found
+    near = (one.text for one in heard.alternatives if one.score >= NEAR)
+    return next((card for text in near if (card := emergency(text)) is not None), None)
 
 
 @cache
