@@ -1,4 +1,4 @@
-"""How many cries for help are known as such, typed and by voice, and how much else is taken for one.
+"""How many cries for help are known as such, typed and by voice, and what else is taken for one.
 
     python -m benchmarks.emergencies FOLDER --noise RECORDINGS
 
@@ -36,7 +36,7 @@ from fieldvoice.nlu import Interpreter
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from fieldvoice.transcript import Transcript
 
@@ -66,11 +66,12 @@ def lines_of(path: Path, start: str) -> dict[str, Line]:
     }
 
 
-def clips(lines: Mapping[str, Line], folder: Path) -> list[Clip]:
-    """Return the recordings of the lines."""
+def clips(lines: Mapping[str, Line], folder: Path, voices: Sequence[str]) -> list[Clip]:
+    """Return the recordings of the lines by some voices, or by all where none is named."""
     return [
         Clip(key, place.name, line.words, place / f"{key}.wav")
         for place in sorted(folder.iterdir())
+        if not voices or place.name in voices
         for key, line in lines.items()
     ]
 
@@ -159,9 +160,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--noise", type=Path, required=True, help="a folder of recordings")
+    parser.add_argument("--voices", help="only these of the cries, separated by commas")
     parser.add_argument("--each", type=int, help="cries of each voice in each kind of noise")
+    parser.add_argument("--ordinary", type=int, help="ordinary and field lines of each voice")
     parser.add_argument("--only", help="only these conditions: 'clean,wind 10 dB'")
-    parser.add_argument("--no-ordinary", action="store_true", help="the cries alone")
     parser.add_argument("--show", action="store_true", help="show each cry missed and each alarm")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
@@ -171,27 +173,26 @@ def main() -> None:
     for line in lines.values():
         judge.count("typed cries" if line.cards else "typed, ordinary", line, typed(line.words))
     speak_all({key: line.words for key, line in lines.items()}, chosen.folder)
-    recordings = Recordings(chosen.noise)
+    voices = chosen.voices.split(",") if chosen.voices else []
+    groups = {
+        "cries": clips(cries, chosen.folder, voices),
+        "ordinary": clips(ordinary, chosen.folder, voices),
+        "field": Recordings(chosen.noise).sentences,
+    }
     engine = Engine("field", the_grammar(), chosen.cache)
     for condition in CONDITIONS:
         if chosen.only and str(condition) not in chosen.only.split(","):
             continue
-        each = chosen.each if condition.noise else None
-        said = [("cries", one) for one in sampled(clips(cries, chosen.folder), each, condition)]
-        if not chosen.no_ordinary:
-            said += [
-                ("ordinary", one) for one in sampled(clips(ordinary, chosen.folder), each, condition)
+        for name, group in groups.items():
+            of_all = None if condition is CLEAN else chosen.each
+            each = of_all if name == "cries" else chosen.ordinary
+            said = [
+                (name, clip, lines.get(clip.key, Line(clip.say)))
+                for clip in sampled(group, each, condition)
             ]
-            said += [("field", one) for one in sampled(recordings.sentences, each, condition)]
-        _hear(
-            judge,
-            engine,
-            recordings,
-            [(name, clip, lines.get(clip.key, Line(clip.say))) for name, clip in said],
-            condition,
-        )
+            _hear(judge, engine, Recordings(chosen.noise), said, condition)
+            _write(judge.tally)
     _print(judge.tally)
-    _write(judge.tally)
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue import policy, reasons
 from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
 from fieldvoice.dialogue.corrections import PutRight, to_correct
@@ -295,7 +296,7 @@ class Conversation:
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
-        return readings, self._turn(moment, heard, readings, question)
+        return readings, with_caution(self._turn(moment, heard, readings, question), moment)
 
     def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
