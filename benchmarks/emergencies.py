@@ -36,7 +36,7 @@ from fieldvoice.nlu import Interpreter
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fieldvoice.transcript import Transcript
 
