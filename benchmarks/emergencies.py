@@ -86,8 +86,8 @@ class Judge:
         self._show = show
         self.tally: Tally = defaultdict(Counter)
 
-    def count(self, row: str, line: Line, heard: Transcript) -> None:
-        """Hand ``heard`` to a conversation that was not called, and count what came of it."""
+    def count(self, rows: Sequence[str], line: Line, heard: Transcript) -> None:
+        """Hand ``heard`` to a conversation that was not called; count what came of it in rows."""
         with Book.in_memory_copy(None) as book:
             talk = Conversation(book, self._understander, clock=lambda: NOW)
             reply = talk.hear_unaddressed(heard, source="typed" if heard.is_typed else "live")
@@ -99,10 +99,11 @@ class Judge:
             counts |= {"known": card is not None, "right": card in line.cards, "noted": saved > 0}
         else:
             counts |= {"alarm": card is not None}
-        self.tally[row].update(counts)
+        for row in rows:
+            self.tally[row].update(counts)
         if self._show and (card is None) == bool(line.cards):
             fit = "" if heard.fit is None else f" fit {1e3 * heard.fit:.2f}e-3"
-            print(f"{row}: {line.words!r}: {heard.text!r}{fit}: {card}", flush=True)
+            print(f"{rows[0]}: {line.words!r}: {heard.text!r}{fit}: {card}", flush=True)
 
 
 def _hear(
@@ -114,9 +115,10 @@ def _hear(
 ) -> None:
     for name, clip, line in said:
         heard = engine.hear(recordings.samples(clip, condition)).heard
-        judge.count(f"{name}, {condition}", line, heard)
+        rows = [f"{name}, {condition}"]
         if condition is CLEAN and line.cards:
-            judge.count(f"{name}, {condition}, {clip.speaker}", line, heard)
+            rows.append(f"{rows[0]}, {clip.speaker}")
+        judge.count(rows, line, heard)
 
 
 def _shares(counts: Counter[str]) -> dict[str, dict[str, object]]:
@@ -161,7 +163,7 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--noise", type=Path, required=True, help="a folder of recordings")
     parser.add_argument("--voices", help="only these of the cries, separated by commas")
-    parser.add_argument("--each", type=int, help="cries of each voice in each kind of noise")
+    parser.add_argument("--each", type=int, help="cries of each voice in each condition")
     parser.add_argument("--ordinary", type=int, help="ordinary and field lines of each voice")
     parser.add_argument("--only", help="only these conditions: 'clean,wind 10 dB'")
     parser.add_argument("--show", action="store_true", help="show each cry missed and each alarm")
@@ -171,7 +173,7 @@ def main() -> None:
     lines = cries | ordinary
     judge = Judge(show=chosen.show)
     for line in lines.values():
-        judge.count("typed cries" if line.cards else "typed, ordinary", line, typed(line.words))
+        judge.count(["typed cries" if line.cards else "typed, ordinary"], line, typed(line.words))
     speak_all({key: line.words for key, line in lines.items()}, chosen.folder)
     voices = chosen.voices.split(",") if chosen.voices else []
     groups = {
@@ -184,8 +186,7 @@ def main() -> None:
         if chosen.only and str(condition) not in chosen.only.split(","):
             continue
         for name, group in groups.items():
-            of_all = None if condition is CLEAN else chosen.each
-            each = of_all if name == "cries" else chosen.ordinary
+            each = chosen.each if name == "cries" else chosen.ordinary
             said = [
                 (name, clip, lines.get(clip.key, Line(clip.say)))
                 for clip in sampled(group, each, condition)
