@@ -17,6 +17,8 @@ import argparse
 import json
 import subprocess
 import sys
+import time
+import zlib
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,7 +38,7 @@ from fieldvoice.nlu import Interpreter
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from fieldvoice.transcript import Transcript
 
@@ -106,19 +108,28 @@ class Judge:
             print(f"{rows[0]}: {line.words!r}: {heard.text!r}{fit}: {card}", flush=True)
 
 
-def _hear(
-    judge: Judge,
-    engine: Engine,
-    recordings: Recordings,
-    said: Iterable[tuple[str, Clip, Line]],
-    condition: Condition,
-) -> None:
-    for name, clip, line in said:
-        heard = engine.hear(recordings.samples(clip, condition)).heard
-        rows = [f"{name}, {condition}"]
-        if condition is CLEAN and line.cards:
-            rows.append(f"{rows[0]}, {clip.speaker}")
-        judge.count(rows, line, heard)
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One line as one voice says it in one condition; ``name`` is what it is one of."""
+
+    name: str
+    clip: Clip
+    line: Line
+    condition: Condition
+
+    @property
+    def rows(self) -> list[str]:
+        """What it is counted under."""
+        row = f"{self.name}, {self.condition}"
+        each = self.condition is CLEAN and bool(self.line.cards)
+        return [row, f"{row}, {self.clip.speaker}"] if each else [row]
+
+    @property
+    def place(self) -> int:
+        """Its place in a mixed order, the same each time: any beginning of it is a fair sample."""
+        return zlib.crc32(
+            f"{self.name} {self.clip.speaker} {self.clip.key} {self.condition}".encode()
+        )
 
 
 def _shares(counts: Counter[str]) -> dict[str, dict[str, object]]:
@@ -142,14 +153,16 @@ def _write(tally: Tally) -> None:
     told = {
         "command": " ".join(["python -m benchmarks.emergencies", *sys.argv[1:]]),
         "commit": commit.stdout.strip(),
-        "found": {row: {"of": counts["of"], **_shares(counts)} for row, counts in tally.items()},
+        "found": {
+            row: {"of": counts["of"], **_shares(counts)} for row, counts in sorted(tally.items())
+        },
     }
     WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
 
 
 def _print(tally: Tally) -> None:
     print("| | of | known | right | noted | alarms |\n| --- | --- | --- | --- | --- | --- |")
-    for row, counts in tally.items():
+    for row, counts in sorted(tally.items()):
         cells = [
             f"{100 * counts[one] / counts['of']:.1f}" if one in counts else ""
             for one in ("known", "right", "noted")
@@ -166,6 +179,7 @@ def main() -> None:
     parser.add_argument("--each", type=int, help="cries of each voice in each condition")
     parser.add_argument("--ordinary", type=int, help="ordinary and field lines of each voice")
     parser.add_argument("--only", help="only these conditions: 'clean,wind 10 dB'")
+    parser.add_argument("--minutes", type=float, default=600.0, help="stop after so many")
     parser.add_argument("--show", action="store_true", help="show each cry missed and each alarm")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
@@ -181,19 +195,22 @@ def main() -> None:
         "ordinary": clips(ordinary, chosen.folder, voices),
         "field": Recordings(chosen.noise).sentences,
     }
-    engine = Engine("field", the_grammar(), chosen.cache)
-    for condition in CONDITIONS:
-        if chosen.only and str(condition) not in chosen.only.split(","):
-            continue
-        for name, group in groups.items():
-            each = chosen.each if name == "cries" else chosen.ordinary
-            said = [
-                (name, clip, lines.get(clip.key, Line(clip.say)))
-                for clip in sampled(group, each, condition)
-            ]
-            _hear(judge, engine, Recordings(chosen.noise), said, condition)
-            _write(judge.tally)
+    engine, recordings = Engine("field", the_grammar(), chosen.cache), Recordings(chosen.noise)
+    jobs = [
+        Job(name, clip, lines.get(clip.key, Line(clip.say)), condition)
+        for condition in CONDITIONS
+        if not chosen.only or str(condition) in chosen.only.split(",")
+        for name, group in groups.items()
+        for clip in sampled(group, chosen.each if name == "cries" else chosen.ordinary, condition)
+    ]
+    began = time.monotonic()
+    for job in sorted(jobs, key=lambda job: job.place):
+        if time.monotonic() - began > 60 * chosen.minutes:
+            break
+        heard = engine.hear(recordings.samples(job.clip, job.condition)).heard
+        judge.count(job.rows, job.line, heard)
     _print(judge.tally)
+    _write(judge.tally)
 
 
 if __name__ == "__main__":
