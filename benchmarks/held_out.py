@@ -25,7 +25,7 @@ from fieldvoice.tts.voices import HibariVoice, PicoVoice, Sound
 from fieldvoice.tts.wav import write_wav
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
 SENTENCES = Path(__file__).with_name("held_out.jsonl")
 #: A speaker this much smaller: all resonances and the pitch are higher by it.
@@ -64,13 +64,18 @@ def main() -> None:
     if chosen.noise and not (chosen.folder / "noise").exists():
         (chosen.folder / "noise").symlink_to(chosen.noise.absolute() / "noise")
     lines = [json.loads(line) for line in SENTENCES.read_text(encoding="utf-8").splitlines()]
+    speak_all({line["id"]: line["say"] for line in lines}, chosen.folder / "dev")
+
+
+def speak_all(lines: Mapping[str, str], folder: Path) -> None:
+    """Have every line read by every voice, into ``folder/VOICE/KEY.wav``, unless it is there."""
     for name, speak in speakers():
-        place = chosen.folder / "dev" / name
+        place = folder / name
         place.mkdir(parents=True, exist_ok=True)
-        for line in lines:
-            path = place / f"{line['id']}.wav"
+        for key, text in lines.items():
+            path = place / f"{key}.wav"
             if not path.exists():
-                speak(line["say"], path)
+                speak(text, path)
         print(name, len(lines), flush=True)
 
 

@@ -19,7 +19,6 @@ from fieldvoice.rules import (
     day_class,
     sap_advice,
 )
-from fieldvoice.rules.advice import advice, topics
 from fieldvoice.rules.boiling import FUELS
 from fieldvoice.rules.density import hydrometer_reads
 from fieldvoice.rules.flavour import FAULTS
@@ -316,14 +315,9 @@ def _packing() -> str:
     )
 
 
-def _advice() -> str:
-    rows = [(topic, advice(topic)[0].text) for topic in topics()]
-    return table(("ask about", "said"), rows)
-
-
 def _cautions() -> str:
-    rows = [(work, one.text) for work, group in CAUTIONS.items() for one in group]
-    return "Each is said once a day, with the first work that brings it.\n\n" + table(
+    rows = [(work, caution.text) for work, caution in CAUTIONS.items()]
+    return "Each is said once a day, before the work that it is about.\n\n" + table(
         ("work", "said"), rows
     )
 
@@ -332,7 +326,7 @@ _SHOWN: Mapping[str, Callable[[], str]] = {
     "Trees and taps": _trees, "Holes": _holes, "Weather and season": _weather,
     "Containers and equipment": _containers, "Sap": _sap, "Sugar and density": _sugar,
     "Yield and boiling": _boiling, "Finishing and grading": _finishing,
-    "Packing and stock": _packing, "Passing advice": _advice, "Cautions": _cautions,
+    "Packing and stock": _packing, "Cautions": _cautions,
 }  # fmt: skip
 
 

@@ -17,17 +17,21 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Set as AbstractSet
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
 # Raised when the files' form or making changes, so that an old cache is not read.
-MODEL_FORMAT = 5
+MODEL_FORMAT = 6
 #: Sentences drawn from the grammar to learn from: perplexity of trigrams on the development
 #: sentences is 10.6 with 60,000 and 10.1 with 200,000; this many take about ten seconds, once.
 SENTENCES = 120_000
 SEED = 1
+#: Cries for help among them, one to so many sentences: oftener than anybody cries, so that the few
+#: are heard.
+TO_A_CRY = 20
 #: Words in the longest n-grams. The search itself goes by three; the fourth tells apart what it has
 #: found (see ``lattice``).
 ORDER = 4
@@ -188,10 +192,59 @@ def english_words() -> frozenset[str]:
     return frozenset(line.split(" ", 1)[0] for line in text.splitlines())
 
 
+def sentences(
+    grammar: Grammar, count: int, seed: int = SEED, *, with_slots: bool = False
+) -> list[tuple[str, ...]]:
+    """Return what a recogniser of ``grammar`` learns from: its sentences, and cries among them.
+
+    Raises:
+        HandbookError: the cries cannot be read.
+        RecogniserError: when the recogniser's own dictionary is missing.
+    """
+    drawn = list(grammar.sentences(count, seed, with_slots=with_slots))
+    if not grammar.hears_cries:
+        return drawn
+    return [*drawn, *_audible_cries(grammar, count // TO_A_CRY, seed)]
+
+
+def _audible_cries(grammar: Grammar, count: int, seed: int) -> Iterator[tuple[str, ...]]:
+    """Yield cries, those with a word left out that no dictionary has: a slip of the pen."""
+    from fieldvoice.grammar.pronunciations import TRADE_WORDS, words_in
+    from fieldvoice.handbook.cries import cries
+
+    known = english_words() | words_in(grammar.folder / TRADE_WORDS)
+    for cry in cries(count, seed):
+        full = tuple(in_full(word, known) for word in cry)
+        if known.issuperset(word.removesuffix("'s") for word in full):
+            yield full
+
+
+def in_full(word: str, known: AbstractSet[str]) -> str:
+    """Return a word with the apostrophe that was left out of it, by the words that are known.
+
+    >>> in_full("cant", {"cant", "can't"}), in_full("hes", {"he's"}), in_full("its", {"its"})
+    ("can't", "he's", 'its')
+    """
+    for cut in (1, 2):
+        full = f"{word[:-cut]}'{word[-cut:]}"
+        if full in known and (word not in known or full.endswith("n't") or full == "i'm"):
+            return full
+    return word
+
+
 def _key(grammar: Grammar) -> str:
     dictionary = bundled_model("cmudict-en-us.dict")
-    parts = (MODEL_FORMAT, SENTENCES, SEED, ORDER, grammar.fingerprint, dictionary.stat().st_size)
+    parts = (
+        MODEL_FORMAT, SENTENCES, SEED, ORDER, TO_A_CRY, grammar.fingerprint,
+        dictionary.stat().st_size, _cries_fingerprint() if grammar.hears_cries else "",
+    )  # fmt: skip
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+
+def _cries_fingerprint() -> str:
+    from fieldvoice.handbook.cries import fingerprint
+
+    return fingerprint()
 
 
 def _make(grammar: Grammar, files: ModelFiles) -> None:
@@ -199,10 +252,11 @@ def _make(grammar: Grammar, files: ModelFiles) -> None:
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.grammar.language_model import train
 
-    sentences = list(grammar.sentences(SENTENCES, SEED, with_slots=True))
-    said = {word for sentence in sentences for word in sentence if not word.startswith("%")}
-    known = pronunciations(grammar, also=said)
-    model = train(sentences, ORDER, words=known.variants)
+    learnt = sentences(grammar, SENTENCES, with_slots=True)
+    said = {word for sentence in learnt for word in sentence if not word.startswith("%")}
+    owners = {word.removesuffix("'s") for word in said}
+    known = pronunciations(grammar, also=said | owners)
+    model = train(learnt, ORDER, words=known.variants)
     files.dictionary.write_text(known.dictionary(), encoding="utf-8")
     files.with_slots.write_text(model.arpa(), encoding="utf-8")
     nameless = files.folder / "nameless.arpa"

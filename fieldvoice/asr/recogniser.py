@@ -49,11 +49,11 @@ def choose_recogniser(
         RecogniserError: when the engine or its model cannot be used.
     """
     if vosk_model is not None:
+        from fieldvoice.asr.model_files import sentences
         from fieldvoice.asr.vosk_engine import VoskRecogniser
 
-        sentences = list(grammar.sentences(VOSK_SENTENCES))
-        words = grammar.words.union(*sentences)
-        return VoskRecogniser(vosk_model, words, sentences)
+        learnt = sentences(grammar, VOSK_SENTENCES, seed=0)
+        return VoskRecogniser(vosk_model, grammar.words.union(*learnt), learnt)
     from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
 
     return PocketsphinxRecogniser(grammar, cache, acoustic)

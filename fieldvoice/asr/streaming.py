@@ -18,6 +18,7 @@ import numpy as np
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.wake_word import LONGEST_S, STARTS_WITHIN_S
 from fieldvoice.grammar.entity_names import EntityNames
+from fieldvoice.handbook.emergency import emergency_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,7 +42,8 @@ class Attended:
     """What one utterance was.
 
     ``called`` tells that it began with the attention word. ``heard`` is what came after it, or the
-    whole without it; None where nothing came after it, or where a call was needed and none came.
+    whole without it; None where nothing came after it, or where a call was needed and none came
+    and it was no cry for help either.
     """
 
     called: bool
@@ -82,7 +84,9 @@ class Ear:
         """Return what a whole utterance (16 kHz mono) was."""
         ends_s = self._spotter.spot(samples) if self._spotter is not None else None
         if ends_s is None:
-            return Attended(False, None if call_needed else self._recogniser.recognise(samples))
+            heard = self._recogniser.recognise(samples)
+            is_let_pass = call_needed and emergency_in(heard) is None
+            return Attended(False, None if is_let_pass else heard)
         rest = samples[round(ends_s * SAMPLE_RATE) :]
         if len(rest) < SHORTEST_REST_S * SAMPLE_RATE:
             return Attended(True, None)

@@ -14,7 +14,6 @@ from fieldvoice.nlu.times import date_of
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
-from fieldvoice.rules.hazards import cautions
 from fieldvoice.rules.holes import hole_check
 from fieldvoice.rules.hydrometer import density_check
 from fieldvoice.rules.packing import pack_check
@@ -45,13 +44,12 @@ checks: Registry[Callable[[Any, Moment], Findings]] = Registry()
 def check(act: Act, moment: Moment) -> Findings:
     """Return the findings on ``act``, which is not yet in the book."""
     checking = checks.of(act)
-    care = _cautions_of_the_day(act, moment)
     try:
-        return (*(checking(act, moment) if checking else ()), *care)
+        return checking(act, moment) if checking else ()
     except RangeError:
         # The value was asked about before it came here; a rule that does not reach so far has
         # nothing to say.
-        return care
+        return ()
 
 
 @checks(acts.Inspect)
@@ -226,22 +224,3 @@ def _weather(act: acts.Weather, moment: Moment) -> Findings:
 
 def _tree(tree: TreeId, moment: Moment) -> TreeState:
     return moment.season.trees.get(tree) or TreeState(tree)
-
-
-def _cautions_of_the_day(act: Act, moment: Moment) -> Findings:
-    """Return the cautions for this kind of work that no work of today has brought yet."""
-    due = _cautions_of(act)
-    if not due:
-        return ()
-    today = moment.now.date()
-    told = {
-        caution.rule
-        for entry in moment.book.entries_since(today - timedelta(days=1))
-        if entry.at.astimezone(moment.now.tzinfo).date() == today
-        for caution in _cautions_of(entry.act)
-    }
-    return tuple(caution for caution in due if caution.rule not in told)
-
-
-def _cautions_of(act: Act) -> Findings:
-    return cautions(act.work())

@@ -218,7 +218,8 @@ def _stop(moment: Moment, command: Command) -> Turn:
 
 def _help(moment: Moment, command: Command) -> Turn:
     answered = answer_to(WhatCanISay(), moment)
-    return Turn("done", answered.told, (command,), focus=moment.focus)
+    first = fact(f"Hurt, or fire? Call {moment.settings.emergency_number}")
+    return Turn("done", (first, *answered.told), (command,), focus=moment.focus)
 
 
 _DO: dict[str, Callable[[Moment, Command], Turn]] = {

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue import policy, reasons
 from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
 from fieldvoice.dialogue.corrections import PutRight, to_correct
@@ -59,12 +60,12 @@ from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.settings import Settings
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
-from fieldvoice.handbook.emergency import emergency
+from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlg.written import Style, written
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
 from fieldvoice.schema.acts import Name
-from fieldvoice.segments import Example, Told, fact, listed, prompt
+from fieldvoice.segments import Example, Told, fact, listed, prompt, whether
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -183,9 +184,13 @@ class Conversation:
     def keep(self, heard: Transcript, *, source: Source) -> Reply:
         """Write words down for review unread: their end is missing, and it may change them.
 
+        A cry for help is answered all the same.
+
         Raises:
             BookError: the book cannot be read or written.
         """
+        if emergency_in(heard) is not None:
+            return self.hear(heard, source=source)
         moment = self._moment(source, audio=heard.audio)
         told = (fact("That was cut off; kept for review. Say it again"),)
         return self._write(moment, heard, (), Turn("kept", told, focus=moment.focus))
@@ -284,14 +289,33 @@ class Conversation:
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
-        hurt = emergency(heard.text)
+        hurt = emergency_in(heard)
         if hurt is not None:
-            return (), _first_of_all(hurt, moment)
+            return (), _first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = open_question(moment.last, moment.now, moment.source)
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
-        return readings, self._turn(moment, heard, readings, question)
+        return readings, with_caution(self._turn(moment, heard, readings, question), moment)
+
+    def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
+        """Return the note that stands in the same breath as an emergency, or was taken for one.
+
+        It has a number in it: cries have none, and are read as notes of a fire or of cleaning.
+        """
+        names = names_in_use(moment.season, self._settings)
+        candidates = [
+            weigh_reading(reading, moment)
+            for reading in self._understander.read(heard, names=names)
+        ]
+        decided = self._decided(moment, candidates, heard)
+        second = self._second(moment, heard, decided)
+        match with_second(decided, second, partial(weigh, moment=moment)):
+            case Save(note) if _has_a_number(note.meanings):
+                return note
+            case Clarify(Prompt(kind="yes_no", options=((*meant,),))) if _has_a_number(meant):
+                return weigh(tuple(meant), moment)
+        return None
 
     def _turn(
         self,
@@ -509,11 +533,22 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
             return _one_by_one(moment, candidate.meanings)
 
 
-def _first_of_all(card: Card, moment: Moment) -> Turn:
-    """Return the answer to an emergency: nothing is saved, and nothing else is said."""
+def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: Moment) -> Turn:
+    """Return the answer to an emergency: nothing is saved, and a ``note`` beside it is asked."""
     finding = finding_of(card, moment.settings.numbers)
     asked = (meaning_from({"ask": "advice", "topic": card.id}),)
-    return Turn("answered", (by_rule(finding),), asked, (finding,), focus=moment.focus)
+    turn = Turn("answered", (by_rule(finding),), asked, (finding,), focus=moment.focus)
+    if note is None:
+        return turn
+    question = policy.yes_or_no(note, (whether(note.label),))
+    return replace(turn, told=(*turn.told, *question.asks), question=question)
+
+
+def _has_a_number(meanings: Sequence[Meaning]) -> bool:
+    """Whether these are notes, one of them with a number: of a tree, a tank, an amount."""
+    acts = [one for one in meanings if isinstance(one, Act)]
+    values = [value for act in acts for value in act.json_fields().values()]
+    return len(acts) == len(meanings) and any(isinstance(one, int | float) for one in values)
 
 
 def _kept(turn: Turn, second: SecondReading | None) -> Turn:

@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Act
     from fieldvoice.segments import Sentence
 
-#: Utterances looked through for what was said today: a long day's.
-_A_DAYS_WORTH = 300
-
 
 def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     """Return the turn that writes ``acts``: read back, then the worst warning, then no more."""
@@ -62,22 +59,8 @@ def _had_the_name(act: Name, moment: Moment) -> Sentence:
 
 
 def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
-    """Whether it need not be said: the last reply gave this warning, about the same tree or vessel.
-
-    A caution that belongs to the work is said once a day.
-    """
+    """Whether it need not be said: the last reply gave this warning, about the same thing."""
     last = moment.last
-    if finding.rule.startswith("caution-") and _said_today(finding, moment):
-        return True
     if last is None or last.source != moment.source or not said_aloud(finding, last):
         return False
     return bool(focus) and Focus.carried(last, moment.now, last.source).same_thing(focus)
-
-
-def _said_today(finding: Finding, moment: Moment) -> bool:
-    today = moment.now.date()
-    return any(
-        said_aloud(finding, utterance)
-        for utterance in moment.book.utterances(newest=_A_DAYS_WORTH)
-        if utterance.at.astimezone(moment.now.tzinfo).date() == today
-    )

@@ -38,12 +38,16 @@ class Grammar:
     """All that is derived from one folder of grammar files.
 
     Reading is put off until something is asked for, and the network is kept in ``cache`` (a
-    folder, or None) under the fingerprint of the files it was made from.
+    folder, or None) under the fingerprint of the files it was made from. ``hears_cries``: whoever
+    hears its words hears cries for help as well, which are no grammar.
     """
 
-    def __init__(self, folder: Path, cache: Path | None = None) -> None:
+    def __init__(
+        self, folder: Path, cache: Path | None = None, *, hears_cries: bool = False
+    ) -> None:
         self.folder = folder
         self._cache = cache
+        self.hears_cries = hears_cries
 
     @cached_property
     def fingerprint(self) -> str:
@@ -158,9 +162,9 @@ class Grammar:
 
 
 def load_grammar(folder: Path | None = None, cache: Path | None = None) -> Grammar:
-    """Return the grammar in ``folder`` (left out: the one that comes with fieldvoice).
+    """Return the grammar in ``folder`` (left out: the one that comes with fieldvoice, with cries).
 
     Raises:
         GrammarError: when first used, for files that break the rules of JSGF.
     """
-    return Grammar(folder or grammar_folder(), cache)
+    return Grammar(folder or grammar_folder(), cache, hears_cries=folder is None)

@@ -25,8 +25,16 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from fieldvoice.transcript import Transcript
+
 #: The file of the signs, in the folder of the cards.
 SIGNS = "emergencies.toml"
+
+#: The words of a cry fit the sound this well at least (see ``fieldvoice.transcript``), and where
+#: another hearing than the best one has it, this well.
+CRY_FIT, PLAIN_FIT = -0.0011, -0.0005
+#: Another hearing counts down to this natural-log score beside the best one.
+NEAR = -40.0
 
 #: Shorter words have no slips: too many other words are near.
 _LONG = 5
@@ -50,6 +58,24 @@ def emergency(words: str) -> Card | None:
         HandbookError: the handbook or its signs cannot be read.
     """
     return _shipped().find(words)
+
+
+def emergency_in(heard: Transcript) -> Card | None:
+    """Return the card of the emergency in what was heard: in its words, or in another hearing.
+
+    Sound that fits no words is nobody's cry. Another hearing counts where it is nearly as likely as
+    the best one, the sound is plainly speech of this trade, and the best one is not what only
+    sounds like harm ("nobody got hurt" beside "no buddy got hurt").
+
+    Raises:
+        HandbookError: the handbook or its signs cannot be read.
+    """
+    fit = heard.fit or 0.0
+    found = emergency(heard.text) if fit >= CRY_FIT else None
+    if found is not None or fit < PLAIN_FIT or _shipped().is_harmless(heard.text):
+        return found
+    near = (one.text for one in heard.alternatives if one.score >= NEAR)
+    return next((card for text in near if (card := emergency(text)) is not None), None)
 
 
 @cache
@@ -133,10 +159,7 @@ class Emergencies:
         """Return the first card with a sign in ``text``, struck figures and stories apart."""
         said = self._spelled(_plain(text))
         words = frozenset(said.split())
-        left = said
-        for figure in self._figures:
-            if figure.possible(words):
-                left = figure.pattern.sub(_STRUCK, left)
+        left = self._without_figures(said, words)
         if not left.strip(" *"):
             return None
         if said.strip() in self._asked:
@@ -146,6 +169,18 @@ class Emergencies:
         met = (at for at in self._likely(words) if self._signs[at][1].met(left, words))
         first = next(met, None)
         return None if first is None else self._signs[first][0]
+
+    def is_harmless(self, text: str) -> bool:
+        """Tell whether ``text`` has a figure of speech in it, or is of another time."""
+        said = self._spelled(_plain(text))
+        words = frozenset(said.split())
+        return self._without_figures(said, words) != said or self._is_story(said, words)
+
+    def _without_figures(self, said: str, words: frozenset[str]) -> str:
+        for figure in self._figures:
+            if figure.possible(words):
+                said = figure.pattern.sub(_STRUCK, said)
+        return said
 
     def _likely(self, words: frozenset[str]) -> list[int]:
         """Return the places of the signs of which the rarest word is said, in their order."""
@@ -204,17 +239,17 @@ def _part(written: str, words: Mapping[str, str]) -> _Part:
         elif token == "$":
             made += "(?= $)"
         else:
-            choice = _choice(token, words)
+            choice = choice_of(token, words)
             made += (" " if touch else _BETWEEN) + f"(?:{'|'.join(choice)})"
             begins.append(frozenset(one.split()[0] for one in choice))
             touch = False
     return _Part(re.compile(made + "(?= )"), tuple(sorted(begins, key=len)))
 
 
-def _choice(token: str, words: Mapping[str, str]) -> list[str]:
-    """Return a word, or all the words that go by a name."""
+def choice_of(token: str, words: Mapping[str, str]) -> list[str]:
+    """Return a word of a sign, or all the words that go by a name."""
     named = _NAMED.fullmatch(token)
     if named is None:
         return [token]
     listed = (one.strip() for one in words[named[1]].split(","))
-    return [choice for one in listed for choice in _choice(one, words)]
+    return [choice for one in listed for choice in choice_of(one, words)]

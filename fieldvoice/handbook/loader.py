@@ -55,6 +55,11 @@ class Handbook:
         return self._by_name.get(name)
 
     @cached_property
+    def urgent(self) -> frozenset[str]:
+        """The names of the cards that are told in an emergency."""
+        return frozenset(card.id for card in self.cards if card.level == "emergency")
+
+    @cached_property
     def _by_name(self) -> dict[str, Card]:
         topics = {card.topic: card for card in self.cards if card.topic is not None}
         return topics | {card.id: card for card in self.cards}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.asr.audio import SAMPLE_RATE, read_audio
 from fieldvoice.asr.endpoint import split_utterances
 from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.schema.acts import Remark
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr import Samples
     from fieldvoice.asr.streaming import Hearing
-    from fieldvoice.book import Book
+    from fieldvoice.book import Book, Utterance
     from fieldvoice.dialogue import Conversation
     from fieldvoice.dialogue.reminders import Reminder
     from fieldvoice.live.recorder import Recorder
@@ -91,13 +92,22 @@ class BookDialogue:
         return fresh
 
     def needed_sounds(self) -> set[str]:
-        """See ``Talk``. The words of a remark are uncertain: its sound is what was said."""
+        """See ``Talk``. The words of a remark are uncertain: its sound is what was said.
+
+        Of an emergency the sound is kept too, whatever was made of it.
+        """
         remarks = {one.utterance_id for one in self._book.entries() if isinstance(one.act, Remark)}
         noted = [self._book.utterance(one) for one in remarks]
         # What was kept and became a remark in the review has its sound with the words kept.
         kept = [self._book.utterance(one.resolves) for one in noted if one.resolves is not None]
-        needed = [*self._book.kept(), *noted, *kept]
+        cries = [one for one in self._book.utterances() if _is_cry(one)]
+        needed = [*self._book.kept(), *noted, *kept, *cries]
         return {one.audio.file for one in needed if one.audio is not None}
+
+
+def _is_cry(utterance: Utterance) -> bool:
+    urgent = shipped().urgent
+    return any(meaning.get("topic") in urgent for meaning in utterance.meanings)
 
 
 def take_pending(

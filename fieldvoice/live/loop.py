@@ -15,7 +15,7 @@ from fieldvoice.asr.microphone import Found, Lost, Piece
 from fieldvoice.asr.stream import Began, Ended, Grew, Paused
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.live.habits import Habits
-from fieldvoice.live.presenter import ResponsePresenter
+from fieldvoice.live.presenter import ResponsePresenter, is_urgent
 from fieldvoice.live.scene import Scene
 from fieldvoice.live.wake_policy import WAITS_FOR_ANSWER_S
 
@@ -169,6 +169,7 @@ class LiveLoop:
         self._held_back: deque[Samples] = deque()
         self._was_speaking = False
         self._asked = False
+        self._insists = False  # what is being said is not stopped by a voice
         self._deaf = False
         self._level = 0.0
         self._count = 0
@@ -228,7 +229,7 @@ class LiveLoop:
         self._held_back.append(samples)
         while sum(map(len, self._held_back)) > HELD_BACK_S * SAMPLE_RATE:
             self._held_back.popleft()
-        if not self._gate.interrupted(samples, self._mouth.level):
+        if not self._gate.interrupted(samples, self._mouth.level) or self._insists:
             return [np.zeros_like(samples)]
         self._mouth.stop()
         held_back = list(self._held_back)
@@ -237,7 +238,7 @@ class LiveLoop:
         return held_back
 
     def _stopped_speaking(self) -> None:
-        self._was_speaking = False
+        self._was_speaking = self._insists = False
         self._held_back.clear()
         self._gate.silent()
         if self._asked:
@@ -373,7 +374,7 @@ class LiveLoop:
                 # Its sound is on the disk, and the next start takes it up.
                 self._mouth.sound("say_again")
                 self._screen.aside(f"{fault} What was said is kept as sound.")
-        while self._answers and not self._is_addressed_now():
+        while self._answers and (is_urgent(self._answers[0]) or not self._is_addressed_now()):
             self._answer(self._answers.popleft())
         if not self.busy:
             for reminder in self._talk.due(self._clock()):
@@ -407,7 +408,11 @@ class LiveLoop:
         if self._address.way == "word":
             self._address.close()
         self._screen.reply(reply)
-        self._answers.append(reply)
+        if is_urgent(reply):
+            self._mouth.stop()
+            self._answers.appendleft(reply)
+        else:
+            self._answers.append(reply)
         self._count += 1
         if self._count % _TIDY_EVERY == 0:
             self._tape.make_room(self._talk.needed_sounds())
@@ -421,11 +426,13 @@ class LiveLoop:
 
     def _answer(self, reply: Reply) -> None:
         self._manner.answer(reply)
+        self._insists = is_urgent(reply) and self._mouth.speaking
         self._habits.heed(reply)
         played = self._talk.played_after(reply)
         if played is not None:
             self._mouth.play(played)
         self._asked = reply.outcome == "asked" or played is not None
+        self._asked |= is_urgent(reply) and reply.pending is not None
         if self._asked and not self._mouth.speaking:
             self._stopped_speaking()
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.schema import Command
+from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -68,6 +70,12 @@ def tone_of(reply: Reply) -> Tone | None:
     if reply.outcome in ("saved", "done"):
         return "got_it"
     return None
+
+
+def is_urgent(reply: Reply) -> bool:
+    """Whether somebody is or may be hurt: it is said at once, and to the end."""
+    urgent = shipped().urgent
+    return any(isinstance(one, Advice) and one.topic in urgent for one in reply.meanings)
 
 
 def _is_waited_for(reply: Reply) -> bool:

@@ -11,7 +11,7 @@ from fieldvoice.rules.finding import COMMON_PRACTICE, Certainty, Finding, Level
 from fieldvoice.rules.finishing import DrawCheck, DrawOff, draw_check, draw_off
 from fieldvoice.rules.grading import Grade, grade
 from fieldvoice.rules.growth import Growth, growth_between
-from fieldvoice.rules.hazards import CAUTIONS, cautions
+from fieldvoice.rules.hazards import CAUTIONS
 from fieldvoice.rules.holes import (
     HoleAdvice,
     HoleCheck,
@@ -117,7 +117,6 @@ __all__ = [
     "boil_plan",
     "boil_time",
     "bud_outlook",
-    "cautions",
     "check_taps",
     "container_advice",
     "container_gal",

@@ -30,7 +30,6 @@ __all__ = [
     "SpacingCheck",
     "hole_advice",
     "hole_check",
-    "seating",
     "spacing_check",
 ]
 
@@ -58,9 +57,6 @@ HOLE_HEIGHT = Rule(
 )  # fmt: skip
 HOLE_ANGLE = Rule(
     "hole-angle", ("care",), "Holes slope up a little so that they drain", sources.UMAINE_7036,
-)  # fmt: skip
-HOLE_SEAT = Rule(
-    "hole-seat", ("note",), "How hard to drive a spile", sources.SPOUT_SEATING,
 )  # fmt: skip
 HOLE_SHAVINGS = Rule(
     "hole-shavings", ("stop",), "Brown shavings are dead or stained wood", sources.COOK,
@@ -153,25 +149,6 @@ def _distance() -> Finding:
         "Stay 6 inches to the side of any old hole, or a foot above or below it.",
         "The Vermont tips ask for 2 to 4 in sideways and 6 to 12 in up or down; the older "
         "bucket rule for 6 in sideways or 24 in up or down.",
-    )
-
-
-def old_holes() -> HoleCheck:
-    """Return how far a new hole stays from old ones."""
-    return HoleCheck((_distance(),))
-
-
-def seating() -> HoleCheck:
-    """Return how to drive a spile."""
-    return HoleCheck(
-        (
-            HOLE_SEAT.finding(
-                "note",
-                "Tap it in lightly until the sound goes dull, then stop.",
-                "Driven too hard it splits the wood and loses sap; too loose it leaks. Don't blow "
-                "into the hole or poke it out, and never drive one into frozen wood.",
-            ),
-        )
     )
 
 

@@ -42,9 +42,6 @@ PACK_HOT = Rule(
 PACK_TURN = Rule(
     "pack-turn", ("note",), "Turn containers after capping", sources.ONTARIO_MOULD_2014,
 )  # fmt: skip
-PACK_FILL = Rule(
-    "pack-fill", ("note",), "How hot and how full to fill", sources.ONTARIO_MOULD_2014,
-)  # fmt: skip
 PACK_WEIGHT = Rule(
     "pack-weight", ("note",), "What a container of syrup weighs", sources.NBS_C440,
 )  # fmt: skip
@@ -136,17 +133,6 @@ class Weight:
 
     pounds: float
     findings: tuple[Finding, ...]
-
-
-def filling() -> tuple[Finding, ...]:
-    """Return how hot and how full to fill; the first finding is the answer."""
-    text = f"Fill at {FILL_F:.0f} degrees, no cooler than {COLDEST_AT_CAP_F:.0f} at the cap."
-    why = (
-        "Cap at once and lay them on the side for ten minutes. Warm the glass first, fill to a "
-        "quarter or half an inch, since syrup shrinks 2.9 % on cooling to 68 °F, where the stated "
-        "volume counts. Some say 180 to 190, some as hot as can be; above 195 sugar sand forms."
-    )
-    return (PACK_FILL.finding("note", text, why),)
 
 
 def weight_of(volume_gal: float, brix: float = 66.0) -> Weight:

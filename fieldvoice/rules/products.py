@@ -9,7 +9,6 @@ from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
-from fieldvoice.rules.water import rise_f
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,11 +19,6 @@ PRODUCT = Rule(
     "product-target", ("note",), "How far past syrup sugar products are boiled",
     sources.PRODUCT_CHART,
 )  # fmt: skip
-THERMOMETER = Rule(
-    "thermometer-error", ("note",), "What a thermometer's error means in Brix",
-    sources.STARZAK_PEACOCK,
-)  # fmt: skip
-
 #: °F above water's boil, from and to.
 PRODUCTS: Mapping[str, tuple[float, float]] = {
     "sugar on snow": (20, 22), "cream": (21, 24), "soft candy": (24, 28), "hard sugar": (33, 36),
@@ -40,15 +34,6 @@ class ProductTarget:
 
     from_f: float
     to_f: float
-    findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ThermometerError:
-    """Brix that the syrup is off by, with the thermometer off by ``error_f``."""
-
-    error_f: float
-    off_brix: float
     findings: tuple[Finding, ...]
 
 
@@ -74,27 +59,3 @@ def product_target(product: str, water_boils: float) -> ProductTarget:
         f"{water_boils:.0f} here.{differ} Sugar that hot burns deep.",
     )
     return ProductTarget(water_boils + low, water_boils + high, (finding,))
-
-
-def thermometer_error(error_f: float, brix: float = 66.0) -> ThermometerError:
-    """Return how far off syrup is that was drawn by a thermometer wrong by ``error_f``.
-
-    Raises:
-        RangeError: for an error outside -5 to 5 °F or syrup outside 55 to 72 Brix.
-    """
-    within(error_f, -5, 5, "A thermometer's error", "°F")
-    within(brix, 55, 72, "Syrup", "Brix")
-    degrees_per_brix = (rise_f(brix + 0.5) - rise_f(brix - 0.5)) / 1.0
-    off = error_f / degrees_per_brix
-    finding = THERMOMETER.finding(
-        "note",
-        f"{_degrees(error_f)} off is about {abs(off):.1f} Brix off.",
-        f"Near syrup the boil rises {degrees_per_brix:.1f} °F a Brix. Check it in boiling water "
-        "each day and let the hydrometer decide.",
-    )
-    return ThermometerError(error_f, off, (finding,))
-
-
-def _degrees(error_f: float) -> str:
-    size = abs(error_f)
-    return "A degree" if size == 1 else "Half a degree" if size == 0.5 else f"{size:.1f} degrees"

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.rules import (
     adjusting,
-    advice,
     boiling,
     cleaning,
     containers,
@@ -55,7 +54,6 @@ FAMILIES: Mapping[str, tuple[ModuleType, ...]] = {
     "Yield and boiling": (boiling, fuel),
     "Finishing and grading": (finishing, products, grading, flavour),
     "Packing and stock": (packing, keeping),
-    "Passing advice": (advice,),
     "What is heard": (plausible,),
     "Cautions": (hazards,),
 }

@@ -31,8 +31,8 @@ class Act(Frozen):
         return Told((), ((told.head, *told.details) if told.head else told.details))
 
     def work(self) -> str:
-        """Return the work whose cautions belong to this note."""
-        return self.spec.hazards
+        """Return the work that begins with this note."""
+        return self.spec.announces
 
     def subject(self) -> Parts:
         """Return what the note is about, "tree 12" or "tank 2"; empty when it names nothing."""

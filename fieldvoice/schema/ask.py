@@ -23,6 +23,10 @@ class Ask(Frozen):
 
     ask: str
 
+    def work(self) -> str:
+        """Return the work that somebody is about to do who asks this."""
+        return self.spec.announces
+
     def echo(self) -> Told:
         """Return what the answer is about, said first when the words were taken freely."""
         return Told((), (*self.about(), *self.named()))

@@ -55,7 +55,7 @@ class ActSpec:
     or asked for. ``needs`` are groups of values without which it says nothing; of each one is
     needed, and the first is asked for. ``bare`` are pairs of a thing in hand and a value that,
     said alone there, is this note. ``keeps`` are references left alone when another is corrected.
-    ``hazards`` is the work whose cautions belong to it (``rules.hazards``).
+    ``announces`` is the work that begins with it (``rules.hazards``).
 
     ``visits`` shows that a tree has a bucket; ``in_season`` is out of place in summer;
     ``makes_known`` makes a new tree known; ``joins`` takes in what else is seen in the same breath;
@@ -73,7 +73,7 @@ class ActSpec:
     needs: tuple[tuple[str, ...], ...] = ()
     bare: tuple[tuple[str, str], ...] = ()
     keeps: tuple[str, ...] = ()
-    hazards: str = ""
+    announces: str = ""
     visits: bool = False
     in_season: bool = False
     makes_known: bool = False
@@ -91,6 +91,7 @@ class AskSpec:
 
     ``about`` tells its subject in a few words. ``subject`` is the slot that is filled with what is
     in hand; where it is ``required`` it is asked for, unless one of ``instead`` was said.
+    ``announces`` is the work that somebody is about to do who asks it (``rules.hazards``).
     """
 
     rule: str
@@ -99,6 +100,7 @@ class AskSpec:
     subject: str = ""
     required: bool = False
     instead: tuple[str, ...] = ()
+    announces: str = ""
 
 
 @dataclass(frozen=True, slots=True)

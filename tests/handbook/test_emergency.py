@@ -9,7 +9,8 @@ import pytest
 
 from fieldvoice.errors import HandbookError
 from fieldvoice.handbook import Numbers, emergency, handbook_folder, load, with_numbers
-from fieldvoice.handbook.emergency import SIGNS, Emergencies
+from fieldvoice.handbook.emergency import SIGNS, Emergencies, emergency_in
+from fieldvoice.transcript import NBestEntry, Transcript
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -147,6 +148,35 @@ def test_a_story_or_a_denial_ends_it_and_now_does_not(story, now):
 @pytest.mark.parametrize("said", ["he is bleding bad", "chimmney on fire", "she is chokking"])
 def test_a_slip_is_forgiven(said):
     assert emergency(said) is not None
+
+
+def _heard(fit: float, *texts: str, score: float = -10.0) -> Transcript:
+    others = tuple(NBestEntry(text, score * at) for at, text in enumerate(texts))
+    return Transcript(texts[0], alternatives=others, fit=fit, recogniser="ear")
+
+
+@pytest.mark.parametrize(
+    ("heard", "card"),
+    [
+        (_heard(0.0, "he burned his hand"), "burn-first-aid"),
+        (_heard(0.0, "i spilled boiling syrup on my fat", "i spilled boiling syrup on my foot"),
+         "burn-first-aid"),
+        (_heard(0.0, "the roof quarts fire", "the roof quartz fire", "the roof caught fire"),
+         "sugarhouse-fire"),
+        # Words that do not fit the sound, or fit it so-so and are not the best.
+        (_heard(-0.002, "he burned his hand"), None),
+        (_heard(-0.0008, "the roof quarts fire", "the roof caught fire"), None),
+        # Too far from the best hearing.
+        (_heard(0.0, "the roof quarts fire", "the roof caught fire", score=-60.0), None),
+        # The best hearing only sounds like harm, or tells of another time.
+        (_heard(0.0, "nobody got hurt", "no buddy got hurt", score=-4.0), None),
+        (_heard(0.0, "remember when the chimney caught fire",
+                "remember one the chimney caught fire"), None),
+    ],
+)  # fmt: skip
+def test_a_cry_is_looked_for_in_all_hearings_that_are_near(heard, card):
+    found = emergency_in(heard)
+    assert (found and found.id) == card
 
 
 def test_an_emergency_is_known_within_five_milliseconds():

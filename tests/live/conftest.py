@@ -15,6 +15,7 @@ from fieldvoice.asr.microphone import Piece
 from fieldvoice.asr.streaming import Attended, Followed, StreamingRecogniser
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation
+from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.live import Address, BookDialogue, EchoGate, LiveLoop, Recorder, SaidAt
 from fieldvoice.nlu import Interpreter
 from fieldvoice.transcript import Transcript
@@ -80,7 +81,7 @@ class CallsInOrder:
             self._known[key] = Attended(
                 called,
                 Transcript(text=text, recogniser=heard.recogniser, fit=heard.fit)
-                if wanted and (called or not call_needed)
+                if wanted and (called or not call_needed or emergency_in(heard) is not None)
                 else None,
             )
         return self._known[key]

@@ -143,6 +143,37 @@ def test_the_sound_of_a_remark_is_kept_whatever_the_room(bench: Callable[..., Be
     assert live.recordings == [first]
 
 
+CRY = "help he burned his hand on the pan"
+
+
+@pytest.mark.parametrize("way", ["open", "word"])
+def test_a_cry_is_answered_though_nobody_called_and_its_sound_is_kept(
+    bench: Callable[..., Bench], way: Way
+) -> None:
+    live = bench(way, CRY).hear(0.5, speech(), 4)
+    assert live.outcomes == ["answered"]
+    assert live.acts == []
+    assert "twenty minutes" in live.mouth.said[0]
+    assert live.tape.make_room(live.talk.needed_sounds()) == []
+    assert len(live.recordings) == 1
+
+
+def test_a_cry_is_answered_after_quiet(bench: Callable[..., Bench]) -> None:
+    live = bench("open", "quiet", NOTE, CRY)
+    live.hear(0.5, speech(), 3, speech(seed=1), 3, speech(seed=2), 3)
+    assert len(live.mouth.said) == 1
+    assert "twenty minutes" in live.mouth.said[0]
+
+
+def test_a_cry_is_answered_at_once_though_somebody_goes_on_speaking(
+    bench: Callable[..., Bench],
+) -> None:
+    """People who shout do not pause; and no voice stops what they need to hear."""
+    live = bench("open", CRY, OTHER_NOTE).hear(0.5, speech(), 1.0, speech(3.0, seed=1))
+    assert "twenty minutes" in live.mouth.said[0]
+    assert live.mouth.changes == []
+
+
 def test_a_warning_sounds_first(bench: Callable[..., Bench]) -> None:
     live = bench("open", "tree twelve sap cloudy").hear(0.5, speech(), 2)
     assert live.mouth.sounds == ["careful"]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldvoice.errors import RangeError
-from fieldvoice.rules.holes import hole_advice, hole_check, seating
+from fieldvoice.rules.holes import hole_advice, hole_check
 from fieldvoice.rules.placing import place_hole
 from fieldvoice.rules.pulling import closure, healing, pull_advice
 from fieldvoice.rules.spacing import SIDES, OldHole, bearings_apart, spacing_check
@@ -164,14 +164,6 @@ def test_depth_by_bark_and_size(diameter_in, bark, depth_in):
 )
 def test_slope(angle_deg, warned):
     assert bool(hole_check(angle_deg=angle_deg).findings) is warned
-
-
-@pytest.mark.outside("hole-seat", by="University of Vermont, The Goldilocks touch: until it dulls")
-def test_seating_a_spile():
-    answer = seating().findings[0]
-    assert "lightly" in answer.text
-    assert "dull" in answer.text
-    assert "frozen" in answer.why
 
 
 # --- the wood that taps use up -------------------------------------------------------------------

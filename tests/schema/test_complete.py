@@ -84,7 +84,7 @@ def test_what_is_asked_for_is_a_slot_with_its_question(kind: type[Act] | type[As
         asked = [*kind.spec.subject[:1], *(group[0] for group in kind.spec.needs)]
         known = {*kind.spec.subject, *kind.spec.keeps, *(n for g in kind.spec.needs for n in g)}
         known |= {name for pair in kind.spec.bare for name in pair}
-        assert not kind.spec.hazards or kind.spec.hazards in CAUTIONS
+        assert not kind.spec.announces or kind.spec.announces in CAUTIONS
     assert known <= set(slots)
     assert all(slots[name].ask for name in asked)
 

@@ -9,7 +9,6 @@ from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.rules.adjusting import sap_needed, to_density
-from fieldvoice.rules.advice import advice
 from fieldvoice.rules.cleaning import cleaning
 from fieldvoice.rules.finishing import draw_check
 from fieldvoice.rules.flavour import off_flavour
@@ -23,7 +22,7 @@ from fieldvoice.rules.sugar import blend
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.asks.sap import IceSugar, Mix, SapKeeps, SapNeeded
-from fieldvoice.schema.asks.season import Advice, Cleaning, Why
+from fieldvoice.schema.asks.season import Advice, Before, Cleaning, Why
 from fieldvoice.schema.asks.syrup import (
     AdjustDensity,
     JarsFilled,
@@ -66,9 +65,13 @@ def _advice(ask: Advice, moment: Moment) -> Answered:
     card = shipped().card(ask.topic or "")
     if card is not None:
         return from_findings((finding_of(card, moment.settings.numbers),))
-    found = advice(ask.topic or "", jurisdiction_name=moment.settings.jurisdiction)
-    in_need = found[0].level == "stop"  # first aid is told whole
-    return from_findings(found, more=1 if in_need else 0)
+    return answer("The handbook has no card on that")
+
+
+@answers(Before)
+def _before(ask: Before, moment: Moment) -> Answered:
+    """What is to be minded comes with it, once a day."""
+    return answer("All right")
 
 
 #: Nobody said that the fire is lit, so that no boil is noted.
@@ -106,7 +109,7 @@ def _ice_sugar(ask: IceSugar, moment: Moment) -> Answered:
 @answers(SapKeeps)
 def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
     if ask.temp_f is None:
-        return from_findings(advice("keeping sap"), more=0)
+        return _advice(Advice(topic="keeping sap"), moment)
     aged = storage_age(
         (ask.days or 0) * 24, [(0, ask.temp_f)], limit_name=moment.settings.sap_limit
     )

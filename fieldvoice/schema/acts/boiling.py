@@ -21,7 +21,7 @@ class Boil(Act):
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.boil",
         examples=("Started boiling tank two.",),
-        hazards="boil start",
+        announces="boil",
         at_the_pan=True,
         doubts=True,
         effects=True,
@@ -35,8 +35,8 @@ class Boil(Act):
         return Told(words(head), details((*amount, *source)))
 
     def work(self) -> str:
-        """Return the work whose cautions belong to it: only a fire that is lit has any."""
-        return self.spec.hazards if self.phase == "start" else ""
+        """Return the work that begins with it, where it begins."""
+        return self.spec.announces if self.phase == "start" else ""
 
 
 class Draw(Act):
@@ -53,7 +53,6 @@ class Draw(Act):
         rule="notes.draw",
         examples=("Drew off three quarts at two nineteen.",),
         needs=(("syrup_gal",),),
-        hazards="draw",
         at_the_pan=True,
         checks=True,
     )

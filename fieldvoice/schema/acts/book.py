@@ -92,8 +92,13 @@ class Round(Act):
     spec: ClassVar[ActSpec] = ActSpec(
         rule="talk.round",
         examples=("Starting a round.",),
+        announces="gather",
         folds=False,
     )
+
+    def work(self) -> str:
+        """Return the work that begins with it, where it begins."""
+        return self.spec.announces if self.phase == "start" else ""
 
     def told(self) -> Told:
         """Return "round started" or "round done"."""

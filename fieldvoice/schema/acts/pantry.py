@@ -34,7 +34,6 @@ class Pack(Act):
         rule="notes.pack",
         examples=("Packed eleven pints of amber at one eighty five.",),
         needs=(("count",), ("size",)),
-        hazards="pack",
         at_the_pan=True,
         checks=True,
         effects=True,

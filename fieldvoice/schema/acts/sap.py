@@ -35,7 +35,6 @@ class Gather(OfTrees):
         needs=(("volume_gal", "fill"),),
         bare=(("tree", "volume_gal"),),
         keeps=("vessel",),
-        hazards="gather",
         visits=True,
         in_season=True,
         checks=True,
@@ -158,7 +157,6 @@ class Clean(Act):
         rule="notes.clean",
         examples=("Washed tank one.",),
         subject=("vessel", "item"),
-        hazards="clean",
     )
 
     def told(self) -> Told:

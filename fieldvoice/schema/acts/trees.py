@@ -133,7 +133,6 @@ class Tap(OfTrees):
         rule="notes.tap",
         examples=("Drilled tree twelve an inch and a half deep, white shavings.",),
         subject=("tree", "trees"),
-        hazards="tap",
         visits=True,
         in_season=True,
         makes_known=True,

@@ -38,6 +38,7 @@ class BoilPlan(Ask):
             "What should I boil today?",
             "I have got till six.",
         ),
+        announces="boil",
     )
 
 
@@ -180,6 +181,7 @@ class DrawOff(Ask):
         rule="asks.draw_off",
         about="when to draw off",
         examples=("What temperature do I draw off at?",),
+        announces="draw",
     )
 
 

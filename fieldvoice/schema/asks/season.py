@@ -53,7 +53,28 @@ class TimeToTap(Ask):
         rule="asks.time_to_tap",
         about="when to tap",
         examples=("Is it time to tap?",),
+        announces="tap",
     )
+
+
+class Before(Ask):
+    """Work that somebody is about to do: what to mind."""
+
+    ask: Literal["before"] = "before"
+    task: Annotated[
+        Literal["boil", "draw", "pack", "tap", "gather", "clean", "sell", "wood"] | None,
+        Slot("advice.task"),
+    ] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="advice.before",
+        about="",
+        examples=("About to draw off.", "Tapping today."),
+    )
+
+    def work(self) -> str:
+        """Return the work."""
+        return self.task or ""
 
 
 class FlowOutlook(Ask):

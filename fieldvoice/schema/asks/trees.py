@@ -157,6 +157,7 @@ class HoleAdvice(Ask):
         about="drilling",
         examples=("Where should I drill tree forty?",),
         subject="tree",
+        announces="tap",
     )
 
 
