@@ -63,7 +63,9 @@ OTHER_NAMES = {"row": "site", "since_days": "since", "gear_number": "item", "ins
 
 #: What may be set inside the words of a tag, for tags whose value is more than a number or words.
 PARTS: dict[str, frozenset[str]] = {
-    "at": frozenset({"day", "part", "hour", "minute", "days_ago", "hours_ago"}),
+    "at": frozenset(
+        {"day", "part", "hour", "minute", "days_ago", "hours_ago", "month", "month_day"}
+    ),
     "trees": frozenset({"item", "from", "upto", "but"}),
     "tree": frozenset({"name"}),
     "item": frozenset({"name"}),

@@ -15,9 +15,15 @@ from fieldvoice.nlu.drafts import (
     count_of_one,
     for_each,
     grouped,
+    left_over_states,
+    once_for_all,
+    price_of_all,
+    shared_states,
     with_states,
+    without_repeats,
 )
-from fieldvoice.nlu.role_search import NOTHING, bound_roles
+from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.schema import meaning_from
 
 if TYPE_CHECKING:
@@ -54,7 +60,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         return Proposal((_card(best),), best, chance)
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
     bounds, sureness = bound_roles(words, guess, pieces, likely)
-    drafts = _with_bare(grouped(bounds, words), guess)
+    drafts = without_repeats(_with_bare(grouped(bounds, words), guess))
     if not drafts:
         return None
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
@@ -62,9 +68,14 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     for draft in drafts:
         if sum(other.kind == draft.kind for other in drafts) == 1:
             sureness = min(sureness, with_states(draft, guess, told))
+    sureness = min(sureness, left_over_states(drafts, guess), shared_states(drafts, guess))
+    once_for_all(drafts, words)
     drafts = for_each(drafts, words)
     for draft in drafts:
         count_of_one(draft, bounds, words)
+        price_of_all(draft, bounds, words)
+        if draft.kind == "remark" and "text" not in draft.fields:
+            draft.fields["text"] = " ".join(words).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
     try:
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
@@ -92,7 +103,7 @@ def _is_plain(
 ) -> bool:
     bound = {at for one in bounds for at in range(one.start, one.end)}
     left_over = any(
-        at not in bound and (word in _NUMBER_WORDS or guess.roles[at][NOTHING] < _SURELY_NOTHING)
+        at not in bound and (word in _NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
     about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
@@ -109,14 +120,20 @@ _ABOUT = ("tree", "trees", "vessel", "site")
 _NUMBER_WORDS = frozenset(
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
     "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
-    "hundred thousand dozen half quarter each apiece couple pair both".split()
+    "hundred thousand dozen half quarter each apiece couple pair both "
+    # and what names a day that nobody has read
+    "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth "
+    "fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth thirtieth january "
+    "february march april may november december midnight past ago back".split()
 )
 #: With these a sentence may say what is not, was not, or is not yet: it is read back first.
 _TURNING = frozenset(
     "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
     "heard think thinks guess remember used until before because why what how who where which than "
-    "looks next yet again either or felt feels".split()
+    "looks next yet again either or felt feels "
+    # and with these it may take back what it said
+    "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
 #: A word that is left out is nothing with at least this chance, in logarithms.
 _SURELY_NOTHING = -0.5

@@ -7,6 +7,7 @@ only chooses among them, so that no number is ever made up.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldvoice.nlu.parser import Networks
+
+#: Pieces that tell a time.
+_TIMES = ("when", "clock")
 
 _GRAMMAR, _ENDING = "spans.", "_span"
 
@@ -49,17 +53,47 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
             value = value_of(sort, marks_of(way))
         except NoFrameError:
             continue
+        if sort == "trees" and _parts_a_number(words[at:end], value):
+            continue
         found[key] = (way.cost, Span(sort, at, end, value))
     whole = [
         span
         for _, span in found.values()
         if words[span.end - 1] != BREAK and not _cuts_a_number(span, words)
     ]
-    return sorted(whole, key=lambda span: (span.start, -span.end))
+    pails = [span for span in whole if _is_of_pails(span, words)]
+    apart = [span for span in whole if not any(_is_part(span, one) for one in pails)]
+    return sorted(apart, key=lambda span: (span.start, -span.end))
+
+
+def _is_part(span: Span, whole: Span) -> bool:
+    """Whether a span lies within another and is shorter."""
+    return whole.start <= span.start and span.end <= whole.end and len(span) < len(whole)
+
+
+def _is_of_pails(span: Span, words: tuple[str, ...]) -> bool:
+    """Whether a span is so many pails of a size: of "six five gallon pails" none is cut off."""
+    said = words[span.start : span.end]
+    return span.sort == "volume" and any(
+        one == "gallon" and other in _PAILS for one, other in pairwise(said)
+    )
+
+
+def _parts_a_number(said: tuple[str, ...], trees: Any) -> bool:
+    """Whether a list has two trees for the words of one: twenty and six for "twenty six"."""
+    tens = sum(one in _TENS and other in _ONES for one, other in pairwise(said))
+    listed = len(said) - tens - sum(word in ("and", "tree", "trees", BREAK) for word in said)
+    return tens > 0 and not _UP_TO.intersection(said) and len(trees) > listed
+
+
+_UP_TO = frozenset({"to", "through", "thru", "between", "from"})
 
 
 def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
     """Whether a span begins or ends within a number: as "thirty" of "thirty nine" does."""
+    after = words[span.end : span.end + 1]
+    if span.sort in _TIMES and words[span.end - 1] in _ONES and _TENS.intersection(after):
+        return True  # "at one eighty five" is no hour
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 
@@ -70,6 +104,8 @@ def _belong(words: tuple[str, ...], at: int) -> bool:
         return True
     if "point" in (before, after) and (before in _COUNTED or after in _COUNTED):
         return True
+    if at > 1 and words[at - 2] == "point" and before in _DIGITS and after in _DIGITS:
+        return True  # "one point two five"
     if after == "hundred" or (before == "hundred" and after in _COUNTED):
         return True
     if before in _COUNTED and after in _SEVERAL_PARTS:
@@ -88,6 +124,7 @@ def _is_within_and_a_part(words: tuple[str, ...], at: int, start: int) -> bool:
 
 
 _ONES = frozenset("one two three four five six seven eight nine".split())
+_DIGITS = _ONES | {"zero", "oh"}
 _TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
 _COUNTED = (
     _ONES
@@ -96,6 +133,10 @@ _COUNTED = (
         "zero oh ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
         "a".split()
     )
+)
+_PAILS = frozenset(
+    "pail pails pailful bucket buckets jug jugs can cans carboy carboys container containers keg "
+    "kegs".split()
 )
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(

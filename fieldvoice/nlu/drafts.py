@@ -49,6 +49,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
     """
     drafts: list[Draft] = []
     ends: dict[int, int] = {}
+    units: dict[str, float] = {}
     for bound in bounds:
         draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
         if bound.value == "today":  # that is when notes are made
@@ -64,16 +65,47 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             drafts.append(draft)
         assert draft is not None
         name, value = _as_field(bound)
+        if name == "fill" and "percent" in words[bound.start : bound.end]:
+            value = value / 100 if value > 1 else value
+        if name.endswith("_gal"):
+            unit = _unit_in(words[bound.start : bound.end])
+            if unit is None:
+                after = _unit_in(words[bound.end : bound.end + 1])  # "ten" of "ten liters"
+                unit = after or _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
+                draft.is_guessed = draft.is_guessed or unit != 1.0
+                value = round(value * unit, 4)
+            units[draft.kind] = unit
         if value != "":
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
 
 
+def _day(said: Any) -> str:
+    """Return the day of a time as said, without its hour."""
+    return " ".join(word for word in str(said).split() if word not in _HOURS and ":" not in word)
+
+
+#: Units said with an amount, in gallons (exact definitions: 4 quarts, 8 pints, 3.785411784 l).
+_UNITS = (
+    (("gallon", "gallons"), 1.0),
+    (("quart", "quarts"), 1 / 4),
+    (("pint", "pints"), 1 / 8),
+    (("liter", "liters", "litre", "litres"), 1 / 3.785411784),
+)
+
+
+def _unit_in(said: Sequence[str]) -> float | None:
+    """Return the first unit in the words of an amount; an amount without one has the last said."""
+    return next((size for names, size in _UNITS if any(name in said for name in names)), None)
+
+
 def _as_field(bound: Bound) -> tuple[str, Any]:
     """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
-    if bound.field == "at" and bound.kind == "weather":  # weather is of a day, whatever its hour
-        return "day", " ".join(word for word in str(bound.value).split() if word not in _HOURS)
+    if bound.field in ("at", "day") and bound.kind == "weather":  # of a day, whatever its hour
+        return "day", "" if bound.value == "yesterday night" else _day(bound.value)
+    if bound.field == "since":
+        return "since", _day(bound.value)
     if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"
         return "dieback", bound.value * 100
     if bound.field == "girth":
@@ -81,11 +113,18 @@ def _as_field(bound: Bound) -> tuple[str, Any]:
     return bound.field, bound.value
 
 
+def _unit_taken_back(before: Sequence[str]) -> float | None:
+    """Return the unit of an amount that was taken back: of "two quarts, no, three" quarts."""
+    at = next((at for at in reversed(range(len(before))) if _unit_in(before[at : at + 1])), None)
+    return _unit_in(before[at : at + 1]) if at is not None and _taken_back(before[at:]) else None
+
+
 #: What is said between a slip of the tongue and what was meant.
 _SLIPS = (
     "no", "not", "wait", "sorry", "actually", "rather", "correction", "scratch that", "i mean",
     "make that", "well", "hold on", "strike that", "let me", "i take that back", "more like",
-    "nope", "oops", "my mistake",
+    "nope", "oops", "whoops", "my mistake", "i lie", "i tell a lie", "pardon", "er", "hang on",
+    "let me see", "did i say", "oh i", "correct that", "better say",
 )  # fmt: skip
 
 
@@ -104,28 +143,153 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
     """Set how many of "a quart": one."""
     if draft.kind not in ("pack", "stock_out", "tap") or "count" in draft.fields:
         return
-    sizes = [bound.start for bound in bounds if bound.field == "size"]
+    size = next(
+        (one for one in bounds if one.field == "size" and one.value == draft.fields.get("size")),
+        None,
+    )
     holes = [at for at, word in enumerate(words) if word in _HOLES and draft.kind == "tap"]
-    if any(words[max(at - 1, 0)] in _ONE for at in sizes + holes):
+    if any(words[max(at - 1, 0)] in _ONE for at in holes):
         draft.fields["count"] = 1
+    elif size is not None and draft.kind != "tap":
+        many = words[size.end - 1 : size.end + 1]
+        if not any(word.endswith("s") and len(word) > 2 for word in many):  # no "pint jars"
+            draft.fields["count"] = 1
 
 
 #: Said after an amount that each of several trees gave.
 _EACH = frozenset({"each", "apiece"})
+_AMOUNTS = frozenset({"volume_gal", "count"})
 
 
 def for_each(drafts: Sequence[Draft], words: Sequence[str]) -> list[Draft]:
     """Return a note a tree where an amount was said to be each tree's."""
     if not _EACH.intersection(words):
         return list(drafts)
+    _share_out(drafts)
     told: list[Draft] = []
     for draft in drafts:
-        if "trees" not in draft.fields or not draft.fields.keys() & {"volume_gal", "count"}:
+        if "trees" not in draft.fields or not draft.fields.keys() & _AMOUNTS:
             told.append(draft)
             continue
         rest = {name: value for name, value in draft.fields.items() if name != "trees"}
         told += [Draft(draft.kind, {"tree": tree, **rest}) for tree in draft.fields["trees"]]
     return told
+
+
+def _share_out(drafts: Sequence[Draft]) -> None:
+    """Give what was said once, "a gallon apiece", to trees of which nothing else was said."""
+    amounts = [one for one in drafts if one.fields.keys() & _AMOUNTS]
+    bare = [one for one in drafts if one.fields.keys() == {"tree"}]
+    if len(amounts) == 1 and all(one.kind == amounts[0].kind for one in bare):
+        said = amounts[0].fields
+        for draft in bare:
+            draft.fields.update({name: said[name] for name in said.keys() - {"tree"}})
+
+
+def price_of_all(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Make of "twelve dollars a pint" the price of all the pints."""
+    count = draft.fields.get("count")
+    said = next((one for one in bounds if one.field == "price"), None)
+    if said is None or count is None or "price" not in draft.fields:
+        return
+    after = [word for word in words[said.end : said.end + 3] if word not in _MONEY]
+    if after and (after[0] in _EACH or (after[0] in _PER and after[1:] and after[1] in _JARS)):
+        draft.fields["price"] = round(draft.fields["price"] * count, 2)
+
+
+_MONEY = frozenset({"dollar", "dollars", "buck", "bucks", "euros", "euro", "pounds", "pound"})
+_PER = frozenset({"a", "per", "the", "for"})
+_JARS = frozenset({"pint", "quart", "gallon", "half", "jar", "bottle", "jug", "piece", "one"})
+
+
+def left_over_states(drafts: Sequence[Draft], guess: Guess) -> float:
+    """Set a state that the sentence tells and no piece has, on the one note that says nothing else.
+
+    "Seven's full, eight's half, nine never woke up": nine is the one that is empty. Returns how
+    sure the least sure one is.
+    """
+    least = 1.0
+    for slot in ("fill", "sap"):
+        said = {one.fields[slot] for one in drafts if slot in one.fields}
+        bare = [
+            one for one in drafts
+            if slot in _fields_of(one) and one.fields.keys() <= {"tree", "trees", "vessel", "at"}
+        ]  # fmt: skip
+        likely = [
+            (_plain(label.partition("=")[2]), chance)
+            for label, chance in guess.labels.items()
+            if label.startswith(f"{slot}=") and chance >= THERE
+        ]
+        left = [(value, chance) for value, chance in likely if value not in said]
+        if len(bare) == 1 and len(left) == 1:
+            bare[0].fields[slot], bare[0].is_guessed = left[0][0], True
+            least = min(least, left[0][1])
+    return least
+
+
+def shared_states(drafts: Sequence[Draft], guess: Guess) -> float:
+    """Set what is told once of several notes of one kind: "sold a pint to ann and one to bob".
+
+    Returns how sure the least sure one is.
+    """
+    least = 1.0
+    for kind in {one.kind for one in drafts}:
+        of_it = [one for one in drafts if one.kind == kind]
+        if len(of_it) == 1:
+            continue
+        likely: dict[str, list[tuple[str, float]]] = {}
+        for label, chance in guess.labels.items():
+            name, _, value = label.partition("=")
+            if name.startswith(f"{kind}.") and chance >= THERE:
+                likely.setdefault(name.rpartition(".")[2], []).append((value, chance))
+        for slot, told in likely.items():
+            if len(told) == 1 and not any(slot in one.fields for one in of_it):
+                for draft in of_it:
+                    draft.fields[slot], draft.is_guessed = _plain(told[0][0]), True
+                least = min(least, told[0][1])
+    return least
+
+
+#: Of jars filled from one pan these are told once, at the end: "nine pints, six quarts, amber".
+_OF_ALL_JARS = ("colour", "temp_f")
+_ALL = frozenset({"all", "both", "everything", "each"})
+
+
+def once_for_all(drafts: Sequence[Draft], words: Sequence[str]) -> None:
+    """Give every note what was told of all: the colour of "all amber", the time of the first."""
+    jars = [one for one in drafts if one.kind == "pack"]
+    if len(jars) > 1 and _ALL.intersection(words):
+        for slot in _OF_ALL_JARS:
+            if [slot in one.fields for one in jars] == [False] * (len(jars) - 1) + [True]:
+                for draft in jars[:-1]:
+                    draft.fields[slot], draft.is_guessed = jars[-1].fields[slot], True
+    if _NOW.intersection(words):
+        return
+    for kind in {one.kind for one in drafts} - _TIMES_OF_THEIR_OWN:
+        of_it = [one for one in drafts if one.kind == kind]
+        timed = [one for one in of_it if "at" in one.fields]
+        if len(timed) == 1 < len(of_it) and timed[0] in (of_it[0], of_it[-1]):
+            for draft in of_it:
+                draft.fields["at"], draft.is_guessed = timed[0].fields["at"], True
+
+
+#: With these some of it was now; and what has a beginning and an end has two times.
+_NOW = frozenset({"today", "now", "tonight", "then"})
+_TIMES_OF_THEIR_OWN = frozenset({"boil", "round", "weather", "water", "pan", "draw"})
+
+
+def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
+    """Return the drafts without those that say again what another has said of the same thing."""
+    kept: list[Draft] = []
+    for draft in drafts:
+        is_said = any(
+            one.kind == draft.kind and one.fields == draft.fields
+            and one.fields.keys() & (subjects(one.kind) - {"all", "which"})
+            for one in kept
+        )  # fmt: skip
+        if not is_said:
+            kept.append(draft)
+    return kept
 
 
 def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:

@@ -34,7 +34,8 @@ _WRITTEN = {
     "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
     "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
-    "ok": "okay",
+    "ok": "okay", "clr": "clear", "cldy": "cloudy", "bkt": "bucket", "bkts": "buckets",
+    "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
     "dbh": "diameter",
     "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
@@ -52,6 +53,9 @@ _SHORTENED = {
     "can't": "can not", "won't": "will not", "n't": " not", "'re": " are",
     "'ve": " have", "'ll": " will", "'m": " am", "what'd": "what did", "'d": " would",
 }  # fmt: skip
+
+#: Kinds of what is typed in figures; two of them in a row are two numbers.
+_NUMERALS = frozenset({"number", "decimal", "mixed", "fraction", "thousands"})
 
 #: What a comma or full stop becomes: no word, but two numbers on either side of it are two.
 BREAK = ","
@@ -103,6 +107,8 @@ def words_of(
     before = ""
     for match in _LEXEME.finditer(plain):
         kind, piece = str(match.lastgroup), match.group()
+        if breaks and kind in _NUMERALS and before in _NUMERALS and words[-1] != BREAK:
+            words.append(BREAK)  # "t30 1.25 gal" has two numbers
         if kind != "break":
             words += _spelled(kind, piece, before, vocabulary).split()
         elif breaks and words and words[-1] != BREAK:
@@ -118,6 +124,7 @@ def words_of(
 def _plain(text: str) -> str:
     text = re.sub(r"(?<=\d)\s*([½¼¾⅓⅔⅛⅜⅝⅞])", r" \1", text)
     text = "".join(_fraction(sign) for sign in text).lower()
+    text = re.sub(r"\bt(\d+)\s*[-–]\s*t?(\d+)\b", r"trees \1-\2", text)
     return text.replace("’", "'").replace("”", '"').replace("″", '"')
 
 

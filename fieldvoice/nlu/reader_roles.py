@@ -31,7 +31,7 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "area_sqft": ("number",),
     "pressure_inhg": ("number",), "transmittance": ("number",), "days": ("number",),
     "hours": ("number",),
-    "price": ("number",), "number": ("number",),
+    "price": ("price", "number"), "number": ("number",),
     "size": ("size",), "colour": ("colour",), "species": ("species",), "side": ("side",),
     "material": ("material",), "item": ("item",), "site": ("place",),
     "at": ("when",), "day": ("when", "since"), "since": ("since", "when"), "until": ("when",),

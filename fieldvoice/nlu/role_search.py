@@ -57,24 +57,68 @@ def bound_roles(
         ]
         best.append(max(choices, key=lambda choice: choice[0]))
     bounds: list[Bound] = []
-    sureness = 0.0
     at = len(words)
     while at > 0:
         _, chosen, before = best[at]
         if chosen is not None:
             bounds.append(chosen)
-            sureness = min(sureness, chosen.chance / (chosen.end - chosen.start))
-        else:
-            sureness = min(sureness, _unbound(words[at - 1], guess, at - 1))
         at = before
-    return bounds[::-1], math.exp(sureness)
+    return bounds[::-1], math.exp(_sureness(words, guess, bounds))
+
+
+def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> float:
+    """Return how sure the least sure word is, in logarithms.
+
+    A small word beside a piece that is in its role belongs to it: "on" before "twelve".
+    """
+    least = min((one.chance / (one.end - one.start) for one in bounds), default=0.0)
+    role_at = {at: one for one in bounds for at in range(one.start, one.end)}
+    for at, word in enumerate(words):
+        if at in role_at:
+            continue
+        chance = math.exp(_unbound(word, guess, at))
+        if word in _SMALL:
+            near = (role_at.get(_next(words, at, step, role_at)) for step in (-1, 1))
+            beside = {f"{one.kind}.{one.field}" for one in near if one is not None}
+            chance += sum(math.exp(guess.roles[at].get(role, -99.0)) for role in beside)
+        least = min(least, math.log(min(max(chance, 1e-9), 1.0)))
+    return least
+
+
+def _next(words: Sequence[str], at: int, step: int, role_at: Mapping[int, Bound]) -> int:
+    """Return the first word on one side that is no small one."""
+    at += step
+    while 0 <= at < len(words) and at not in role_at and words[at] in _SMALL:
+        at += step
+    return at
+
+
+#: Words that say nothing by themselves.
+_SMALL = frozenset(
+    "a an the my our of on at in to for from off out up by with about around is was it that this "
+    "'s".split()
+)
 
 
 def _unbound(word: str, guess: Guess, at: int) -> float:
+    """Return how likely a word has no piece: what the sentence tells as a whole needs none."""
     if word == BREAK:
         return 0.0
+    return nothing_at(guess, at)
+
+
+def nothing_at(guess: Guess, at: int) -> float:
+    """Return how likely a word is nothing, or a number that counts for nothing, in logarithms.
+
+    "Sold" and "white" tell a state of the sentence, which is read from all of it.
+    """
     roles = guess.roles[at]
-    return max(roles[NOTHING], roles[NO_NUMBER])
+    whole = max(roles[NOTHING], roles[NO_NUMBER])
+    for role, chance in roles.items():
+        name = role.rpartition(".")[2]
+        if chance > whole and "." in role and name not in SORTS and name not in FREE:
+            whole = chance
+    return whole
 
 
 def _candidates(
@@ -110,8 +154,11 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
         while end < len(words) and words[end] != BREAK and guess.roles[end][role] > LIKELIEST:
             end += 1
         if end > at:
-            said = [word for word in words[at:end] if word not in _ARTICLES]
+            said = list(words[at:end])
+            while said and said[0] in _ARTICLES:
+                said.pop(0)
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))
-                yield Bound(kind, name, " ".join(said), at, end, chance, free=True)
+                told = " ".join(said).replace(" 's", "'s")
+                yield Bound(kind, name, told, at, end, chance, free=True)
         at = max(end, at + 1)

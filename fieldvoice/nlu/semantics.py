@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.tags import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
-from fieldvoice.nlu.times import joined_times, time_said
+from fieldvoice.nlu.times import is_a_date, joined_times, time_said
 from fieldvoice.schema import meaning_from
 from fieldvoice.schema.acts import Inspect
 from fieldvoice.schema.names import VesselName
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 #: Whole numbers only; "tree two and a half" is no tree.
 _WHOLE = frozenset(
-    {"tree", "count", "from", "upto", "item", "row", "gear_number", "days_ago", "but"}
+    {"tree", "count", "from", "upto", "item", "row", "gear_number", "days_ago", "but", "month_day"}
 )
 
 #: Decimals kept of each measure: enough for what the instrument can tell.
@@ -162,11 +162,19 @@ def _value(frame: _Frame) -> Any:
         case "tree" | "item" if "name" in frame.fields:
             return frame.fields["name"]
         case "at":
-            return time_said(frame.fields)
+            return _time(frame.fields)
+        case "since" if "month_day" in frame.fields:
+            return _time(frame.fields)
         case _ if frame.number is not None:
             return _number(key, frame.number)
         case _:
             return frame.fields or _text(frame.words)
+
+
+def _time(fields: dict[str, Any]) -> str:
+    if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
+        raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
+    return time_said(fields)
 
 
 def _text(words: list[str]) -> str:

@@ -30,6 +30,11 @@ _WORKING = range(6, 23)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
+_MONTHS = (
+    "january", "february", "march", "april", "may", "june",
+    "july", "august", "september", "october", "november", "december",
+)  # fmt: skip
+_DATE = re.compile(rf"({'|'.join(_MONTHS)}) (\d{{1,2}})(?!\d|:)")
 #: Between two times said in one breath that differ.
 _OR = " or "
 
@@ -39,6 +44,8 @@ def time_said(fields: Mapping[str, Any]) -> str:
     if "hours_ago" in fields:
         return f"{fields['hours_ago']} hours ago"
     words = [fields["day"]] if "day" in fields else []
+    if "month_day" in fields:
+        words.append(f"{fields['month']} {fields['month_day']}")
     if "days_ago" in fields:
         words.append(f"{fields['days_ago']} days ago")
     if "part" in fields:
@@ -70,6 +77,9 @@ def _parts_of(said: str) -> dict[str, str]:
     ago = _AGO.search(said)
     if ago is not None:
         parts["hour" if ago[2] == "hour" else "day"] = ago[0]
+    dated_day = _DATE.search(said)
+    if dated_day is not None:
+        parts["day"] = dated_day[0]
     clock = _CLOCK.search(said)
     if clock is not None:
         parts["hour"] = clock[0]
@@ -138,10 +148,34 @@ def date_of(said: str, today: date) -> date:
         return today - timedelta(days=float(ago[1]))
     if said == "season":
         return date(today.year, 1, 1)
+    if named := _DATE.fullmatch(said):
+        return _last(_MONTHS.index(named[1]) + 1, int(named[2]), today)
     try:
         return datetime.fromisoformat(said).date()
     except ValueError:
         return today
+
+
+def is_a_date(month: str, day: int) -> bool:
+    """Whether a month has such a day: "february thirtieth" is none."""
+    leap_year = 2028
+    try:
+        date(leap_year, _MONTHS.index(month) + 1, day)
+    except ValueError:
+        return False
+    return True
+
+
+def _last(month: int, day: int, today: date) -> date:
+    """Return the last such day that is not ahead; 29 February is looked for in leap years."""
+    for year in range(today.year, today.year - 9, -1):
+        try:
+            found = date(year, month, day)
+        except ValueError:
+            continue
+        if found <= today:
+            return found
+    return today
 
 
 def moment_of(said: str, now: datetime) -> datetime:
@@ -172,6 +206,8 @@ def _day_in(said: str, today: date) -> date:
     ago = _AGO.search(said)
     if ago is not None:
         return date_of(ago[0], today)
+    if on_a_date := _DATE.search(said):
+        return date_of(on_a_date[0], today)
     named = next((word for word in said.split() if word in (*_WEEKDAYS, "yesterday")), "today")
     return date_of(named, today)
 

@@ -55,7 +55,11 @@ def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
     for path in [*tables.UTTERANCES, *sorted((folder / "paraphrases").glob("*.txt"))]:
         for saying in tables.sayings(path):
             meanings = [
-                {**one.example(), "?": [field.name for field in one.fields if field.optional]}
+                {
+                    **one.example(),
+                    "?": [field.name for field in one.fields if field.optional],
+                    "*": [field.name for field in one.fields if tables.ANYTHING in field.values],
+                }
                 for one in saying.readings[0]
             ]
             yield (
@@ -118,7 +122,7 @@ def _row(
     roles: list[str] = ["O"] * len(words)
     states: list[str] = []
     is_whole = True
-    for meaning in meanings:
+    for meaning in _of_all(meanings, found):
         kind = _kind(meaning)
         for field, value in _fields(meaning):
             piece, field = _piece(field, value, words, found, roles)
@@ -132,12 +136,38 @@ def _row(
             elif isinstance(value, int | float) and field == "fill":
                 states.append(f"fill={round(value, 2)}")
     _mark_times(meanings, found, roles)
+    _mark_any(meanings, found, roles)
     _mark_numbers(words, found, roles, is_whole and bool(meanings))
     return {
         "source": source, "words": list(words), "kinds": sorted({_kind(one) for one in meanings}),
         "states": sorted(set(states)), "roles": roles, "part": part(words, source),
-        "gold": [dict(one) for one in meanings],
+        "gold": [{key: one[key] for key in one if key != "*"} for one in meanings],
     }  # fmt: skip
+
+
+def _of_all(meanings: Sequence[Mapping[str, Any]], found: list[Span]) -> list[Mapping[str, Any]]:
+    """Return notes of each of some trees as one of all, where they were named together.
+
+    "Two quarts each from three to five" has one piece with trees, which ``for_each`` parts again.
+    """
+    named = [list(span.value) for span in found if span.sort == "trees"]
+    told: list[Mapping[str, Any]] = []
+    at = 0
+    while at < len(meanings):
+        rest = {key: value for key, value in meanings[at].items() if key != "tree"}
+        end = at
+        while end < len(meanings) and "tree" in meanings[end] and {**meanings[end], **rest} == {
+            **rest, "tree": meanings[end]["tree"]
+        }:  # fmt: skip
+            end += 1
+        trees = [one["tree"] for one in meanings[at:end]]
+        if len(trees) > 1 and trees in named:
+            told.append({**rest, "trees": trees})
+            at = end
+        else:
+            told.append(meanings[at])
+            at += 1
+    return told
 
 
 #: Fields with few values, told by the sentence as a whole as well as by a piece of it.
@@ -149,7 +179,7 @@ def _fields(meaning: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     for field, value in meaning.items():
         if field == "fields" or (field in ("mention", "of") and isinstance(value, dict)):
             yield from value.items()
-        elif field not in (*KIND_KEYS, "card", "?"):
+        elif field not in (*KIND_KEYS, "card", "?", "*"):
             yield field, value
 
 
@@ -171,12 +201,44 @@ def _piece(
             return (best.start, best.end), name
     if isinstance(value, str):
         return _literal(value, words, roles), field
-    return None, field
+    return (
+        _with_unit_of_another(value, words, found, roles) if field.endswith("_gal") else None
+    ), field
+
+
+#: Of a unit so many make a gallon, and so exactly is a value written down.
+_TO_A_GALLON = {
+    "quarts": 4.0,
+    "quart": 4.0,
+    "pints": 8.0,
+    "liters": 3.785411784,
+    "litres": 3.785411784,
+}
+_WRITTEN_TO = 0.0051
+
+
+def _with_unit_of_another(
+    value: Any, words: tuple[str, ...], found: list[Span], roles: list[str]
+) -> tuple[int, int] | None:
+    """Return the number that has the unit of an amount before it: "two quarts, no, three"."""
+    for unit in (word for word in words if word in _TO_A_GALLON):
+        for span in reversed(found):
+            if (
+                span.sort == "number"
+                and abs(span.value / _TO_A_GALLON[unit] - value) < _WRITTEN_TO
+                and all(role == "O" for role in roles[span.start : span.end])
+            ):
+                return span.start, span.end
+    return None
 
 
 def _ways_to_say(field: str, value: Any) -> Iterator[tuple[str, Any, str]]:
     for sort in SORTS.get(field, ()):
         yield sort, value, field
+    if field == "dieback":  # "a third of the crown"
+        yield "number", value / 100, field
+    if field == "fill":  # "forty percent"
+        yield "percent", value * 100, field
     if field == "diameter_in":
         yield "length", value * math.pi, "girth"
         yield "number", value * math.pi, "girth"
@@ -208,6 +270,22 @@ def _mark_times(meanings: Sequence[Mapping[str, Any]], found: list[Span], roles:
     for span in sorted(found, key=len, reverse=True):
         if acts and span.sort == "when" and set(roles[span.start : span.end]) == {"O"}:
             roles[span.start : span.end] = [f"{acts[0]}.at"] * len(span)
+
+
+def _mark_any(meanings: Sequence[Mapping[str, Any]], found: list[Span], roles: list[str]) -> None:
+    """Mark the piece of a field whose value a line leaves open (``since=*``): the longest."""
+    for meaning in meanings:
+        name = _kind(meaning).partition("=")[2]
+        for field in meaning.get("*", ()):
+            sorts = SORTS.get(field, ())
+            fitting = [
+                span for span in found
+                if span.sort in sorts and span.value != "today"
+                and set(roles[span.start : span.end]) == {"O"}
+            ]  # fmt: skip
+            if fitting:
+                best = max(fitting, key=lambda span: (-sorts.index(span.sort), len(span)))
+                roles[best.start : best.end] = [f"{name}.{field}"] * len(best)
 
 
 def _mark_numbers(

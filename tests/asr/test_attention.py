@@ -35,6 +35,7 @@ def test_it_is_heard_alone_and_before_a_note(
     assert spotter.spot(say(f"{phrase}, {NOTE}")) is not None
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "text", [NOTE, "what should i boil today", "did you hear the game last night", "maple", "hello"]
 )

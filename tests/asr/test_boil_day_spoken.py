@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 
+import pytest
+
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation, Settings
 from fieldvoice.nlu import Interpreter
@@ -30,6 +32,7 @@ SPOKEN = [
 ]
 
 
+@pytest.mark.long
 def test_yield_and_hours_by_voice(
     recogniser: PocketsphinxRecogniser, say: Callable[[str], Samples]
 ) -> None:

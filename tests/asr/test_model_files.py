@@ -37,6 +37,7 @@ def test_files_are_made_once_and_opened_after(
     assert model_files(grammar, tmp_path / "cache") == files
 
 
+@pytest.mark.long
 def test_what_is_made_is_the_same_each_time(tmp_path: Path) -> None:
     grammar = load_grammar()
     one, other = (model_files(grammar, tmp_path / name) for name in ("one", "other"))
@@ -70,6 +71,7 @@ def test_a_failed_making_leaves_nothing_behind(tmp_path: Path) -> None:
     assert list((tmp_path / "cache").iterdir()) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["dictionary", "language_model"])
 def test_damaged_files_are_made_anew(
     tmp_path: Path, say: Callable[[str], Samples], name: str

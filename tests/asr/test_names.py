@@ -105,6 +105,7 @@ def test_a_name_sounds_like_its_words_in_a_row() -> None:
     assert sounds["blue_tank's"][0] == (*sounds["blue_tank"][0], "S")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "said",
     [

@@ -70,6 +70,7 @@ def test_alternatives_are_ranked_from_the_best(
     assert 1 < len(set(texts)) == len(texts) <= ALTERNATIVES
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("text", SMALL_TALK)
 def test_small_talk_fits_worse_than_notes(
     recogniser: PocketsphinxRecogniser, say: Callable[[str], Samples], text: str
@@ -80,6 +81,7 @@ def test_small_talk_fits_worse_than_notes(
     assert fit < FIT_FLOOR
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("text", SAID)
 def test_notes_fit(
     recogniser: PocketsphinxRecogniser, say: Callable[[str], Samples], text: str
@@ -112,6 +114,7 @@ def test_a_soft_voice_is_heard_too(
     assert recogniser.recognise(soft).text == "tree twelve bucket half full"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("samples", [0, 1, 100, 400, SAMPLE_RATE])
 def test_silence_of_any_length_has_no_confident_words(
     recogniser: PocketsphinxRecogniser, samples: int

@@ -49,6 +49,7 @@ def test_a_model_of_another_language_is_refused(model: Path) -> None:
         VoskRecogniser(model, ["tree", "bucket"])
 
 
+@pytest.mark.long
 def test_only_words_of_the_grammar_are_heard(model: Path, say) -> None:
     """Whatever is said, the answer is made of the words that were asked for."""
     recogniser = VoskRecogniser(model, [TREE, ONE, TWO], [(TREE, ONE)])
@@ -70,6 +71,7 @@ def test_silence_has_no_words(model: Path) -> None:
     assert (heard.text, heard.confidence) == ("", 0.0)
 
 
+@pytest.mark.long
 def test_words_come_while_they_are_said_and_are_those_of_the_list(model: Path, say) -> None:
     """Piece by piece, as from a microphone: the words grow, and none is from outside the list."""
     words = VoskRecogniser(model, [TREE, ONE, TWO], [(TREE, ONE)]).words_so_far()
@@ -84,6 +86,7 @@ def test_words_come_while_they_are_said_and_are_those_of_the_list(model: Path, s
     assert words.feed(sound[:160]) == "", "nothing is left of the utterance before"
 
 
+@pytest.mark.long
 def test_the_share_of_words_that_a_model_knows(model: Path, tmp_path: Path) -> None:
     assert share_known(model, [TREE, ONE, "spile", "ropey"]) == 0.5
     with pytest.raises(RecogniserError, match="no Vosk model"):

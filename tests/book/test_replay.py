@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -125,6 +126,7 @@ def check_sound(season: Season) -> None:
             assert vessel.oldest_at <= vessel.newest_at
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None)
 @given(st.lists(SAID, max_size=12))
 def test_what_was_taken_back_has_no_effect(utterances):

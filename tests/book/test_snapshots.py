@@ -51,6 +51,7 @@ STEP = st.tuples(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=120, deadline=None)
 @given(st.lists(STEP, min_size=10, max_size=60))
 def test_asked_at_any_time_it_is_as_if_told_from_the_start(steps):

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
+import pytest
+
 from tests.dialogue.golden import GOLDEN, of_a_season, scripted
 
 if TYPE_CHECKING:
@@ -29,9 +31,11 @@ def _assert_same(told: Iterable[dict[str, Any]]) -> None:
     assert not moved, "\n".join(moved)
 
 
+@pytest.mark.long
 def test_replies_of_the_scripts_are_as_they_were(understander: Interpreter) -> None:
     _assert_same(scripted(understander))
 
 
+@pytest.mark.long
 def test_answers_about_the_demo_season_are_as_they_were(understander: Interpreter) -> None:
     _assert_same(of_a_season(understander))

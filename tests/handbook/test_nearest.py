@@ -22,6 +22,7 @@ HELD_OUT = [
 ]
 
 
+@pytest.mark.long
 def test_each_card_is_found_first_by_its_own_askings():
     for card in BOOK.cards:
         for asking in card.asked:

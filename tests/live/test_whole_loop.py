@@ -115,6 +115,7 @@ def test_called_first_then_told_and_asked_back(
     assert live.acts == [{"act": "gather", "tree": 9, "volume_gal": 2.0}]
 
 
+@pytest.mark.long
 def test_a_remark_in_free_words_is_kept_with_its_sound(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -128,6 +129,7 @@ def test_a_remark_in_free_words_is_kept_with_its_sound(
     assert live.talk.needed_sounds() == set(live.recordings)
 
 
+@pytest.mark.long
 def test_talk_that_is_not_for_it_is_not_taken(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -167,6 +169,7 @@ def test_after_five_minutes_of_noise_it_still_hears(
     assert live.acts == [HALF_FULL]
 
 
+@pytest.mark.long
 def test_speaking_over_it_stops_it_and_is_heard(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -198,6 +201,7 @@ def test_a_cough_alone_says_nothing(bench: Callable[..., Bench]) -> None:
     assert live.mouth.said == []
 
 
+@pytest.mark.long
 def test_two_people_at_once_make_no_wrong_note(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -208,6 +212,7 @@ def test_two_people_at_once_make_no_wrong_note(
     assert live.acts in ([], [HALF_FULL])
 
 
+@pytest.mark.long
 def test_a_cough_in_the_middle_changes_no_number(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -218,6 +223,7 @@ def test_a_cough_in_the_middle_changes_no_number(
     assert live.acts in ([], [HALF_FULL])
 
 
+@pytest.mark.long
 def test_a_loudspeaker_beside_the_microphone_is_not_taken_for_a_person(
     bench: Callable[..., Bench], say: Callable[[str], Samples]
 ) -> None:
@@ -237,6 +243,7 @@ def test_a_loudspeaker_beside_the_microphone_is_not_taken_for_a_person(
     assert live.mouth.changes == []
 
 
+@pytest.mark.long
 def test_the_same_words_whatever_the_pieces(
     bench: Callable[..., Bench], say: Callable[[str], Samples], ears: dict[str, Ear]
 ) -> None:
@@ -249,6 +256,7 @@ def test_the_same_words_whatever_the_pieces(
     assert heard.text == taken.text
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("said_s", "outcome"),
     [pytest.param(1.1, "kept", id="in a word"), pytest.param(None, "saved", id="in the pause")],

@@ -31,12 +31,14 @@ def halves_to_tenths(most: int) -> st.SearchStrategy[float]:
     return quarters | st.integers(1, most * 10).map(lambda count: count / 10)
 
 
+@pytest.mark.long
 @settings(max_examples=80, deadline=None)
 @given(st.integers(1, 999))
 def test_a_tree(tree: int) -> None:
     assert heard_back(TreeRef((tree,)), "is empty") == {"act": "inspect", "tree": tree, "fill": 0}
 
 
+@pytest.mark.long
 @settings(max_examples=120, deadline=None)
 @given(halves_to_tenths(90), st.integers(1, 99))
 def test_a_volume(gallons: float, tree: int) -> None:
@@ -49,6 +51,7 @@ def test_a_volume(gallons: float, tree: int) -> None:
     }
 
 
+@pytest.mark.long
 @settings(max_examples=60, deadline=None)
 @given(st.integers(33, 230), st.sampled_from([0.0, 0.5, 0.3]))
 def test_a_temperature(degrees: int, more: float) -> None:
@@ -56,6 +59,7 @@ def test_a_temperature(degrees: int, more: float) -> None:
     assert meaning["temp_f"] == pytest.approx(degrees + more, abs=0.06)
 
 
+@pytest.mark.long
 @settings(max_examples=60, deadline=None)
 @given(st.integers(5, 99), st.integers(0, 9))
 def test_sugar(tenths: int, tank: int) -> None:
@@ -67,6 +71,7 @@ def test_sugar(tenths: int, tank: int) -> None:
     }
 
 
+@pytest.mark.long
 @settings(max_examples=60, deadline=None)
 @given(st.integers(16, 160), st.integers(1, 99))
 def test_a_diameter(quarters: int, tree: int) -> None:

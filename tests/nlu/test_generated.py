@@ -59,6 +59,7 @@ def test_few_sentences_can_be_cut_anywhere() -> None:
     assert sum(can_be_cut_anywhere(sample.words) for sample in samples) < len(samples) / 50
 
 
+@pytest.mark.long
 def test_generated_sentences_parse_back_to_the_meaning_they_were_drawn_from() -> None:
     checked = first = 0
     for sample in GRAMMAR.samples(600, seed=11):

@@ -47,6 +47,7 @@ def words(number: int) -> str:
     return num2words(number).replace("-", " ")
 
 
+@pytest.mark.long
 @settings(max_examples=200, deadline=None)
 @given(up_to_thousand)
 def test_whole_numbers(number: int) -> None:
@@ -61,6 +62,7 @@ def test_whole_amounts(number: int) -> None:
     assert gallons(words(number)) == gallons(str(number)) == number
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None)
 @given(up_to_thousand, st.lists(digits, min_size=1, max_size=2))
 def test_decimals(number: int, after: list[int]) -> None:
@@ -76,6 +78,7 @@ def test_decimals(number: int, after: list[int]) -> None:
             assert gallons(f"point {said}") == expected
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None)
 @given(st.integers(1, 999), parts)
 def test_mixed_fractions(number: int, part: str) -> None:
