@@ -11,6 +11,7 @@ import shutil
 import tempfile
 from dataclasses import dataclass
 from functools import cache
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -32,6 +33,8 @@ SEED = 1
 #: Cries for help among them, one to so many sentences: oftener than anybody cries, so that the few
 #: are heard.
 TO_A_CRY = 20
+#: Each wording of people's own is said once more for so many sentences.
+TO_OWN_WORDS = 60_000
 #: Words in the longest n-grams. The search itself goes by three; the fourth tells apart what it has
 #: found (see ``lattice``).
 ORDER = 4
@@ -195,27 +198,32 @@ def english_words() -> frozenset[str]:
 def sentences(
     grammar: Grammar, count: int, seed: int = SEED, *, with_slots: bool = False
 ) -> list[tuple[str, ...]]:
-    """Return what a recogniser of ``grammar`` learns from: its sentences, and cries among them.
+    """Return what a recogniser of ``grammar`` learns from: its sentences, own words, and cries.
 
     Raises:
-        HandbookError: the cries cannot be read.
+        HandbookError: the handbook or its cries cannot be read.
         RecogniserError: when the recogniser's own dictionary is missing.
     """
     drawn = list(grammar.sentences(count, seed, with_slots=with_slots))
     if not grammar.hears_cries:
         return drawn
-    return [*drawn, *_audible_cries(grammar, count // TO_A_CRY, seed)]
-
-
-def _audible_cries(grammar: Grammar, count: int, seed: int) -> Iterator[tuple[str, ...]]:
-    """Yield cries, those with a word left out that no dictionary has: a slip of the pen."""
-    from fieldvoice.grammar.pronunciations import TRADE_WORDS, words_in
+    from fieldvoice.asr.own_words import asked, told
     from fieldvoice.handbook.cries import cries
+    from fieldvoice.handbook.loader import shipped
+
+    own = told(grammar, max(1, count // TO_OWN_WORDS), seed, with_slots=with_slots)
+    beside = chain(own, asked(shipped()), cries(count // TO_A_CRY, seed))
+    return [*drawn, *_audible(grammar, beside)]
+
+
+def _audible(grammar: Grammar, said: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+    """Yield sentences, those left out with a word that no dictionary has: a slip of the pen."""
+    from fieldvoice.grammar.pronunciations import TRADE_WORDS, words_in
 
     known = english_words() | words_in(grammar.folder / TRADE_WORDS)
-    for cry in cries(count, seed):
-        full = tuple(in_full(word, known) for word in cry)
-        if known.issuperset(word.removesuffix("'s") for word in full):
+    for sentence in said:
+        full = tuple(in_full(word, known) for word in sentence)
+        if known.issuperset(word.removesuffix("'s") for word in full if word[0] != "%"):
             yield full
 
 
@@ -235,16 +243,18 @@ def in_full(word: str, known: AbstractSet[str]) -> str:
 def _key(grammar: Grammar) -> str:
     dictionary = bundled_model("cmudict-en-us.dict")
     parts = (
-        MODEL_FORMAT, SENTENCES, SEED, ORDER, TO_A_CRY, grammar.fingerprint,
-        dictionary.stat().st_size, _cries_fingerprint() if grammar.hears_cries else "",
+        MODEL_FORMAT, SENTENCES, SEED, ORDER, TO_A_CRY, TO_OWN_WORDS, grammar.fingerprint,
+        dictionary.stat().st_size, *(_beside() if grammar.hears_cries else ()),
     )  # fmt: skip
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
 
 
-def _cries_fingerprint() -> str:
-    from fieldvoice.handbook.cries import fingerprint
+def _beside() -> tuple[str, str]:
+    from fieldvoice.asr import own_words
+    from fieldvoice.handbook import cries
+    from fieldvoice.handbook.loader import handbook_folder
 
-    return fingerprint()
+    return cries.fingerprint(), own_words.fingerprint(handbook_folder())
 
 
 def _make(grammar: Grammar, files: ModelFiles) -> None:
