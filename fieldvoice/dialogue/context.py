@@ -25,6 +25,7 @@ class Moment:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
     ``said_at`` is the time of the words under review, which notes without one of their own get.
+    ``noted`` are the notes of the same breath, which are not yet in the book.
     """
 
     now: datetime
@@ -35,6 +36,7 @@ class Moment:
     focus: Focus
     last: Utterance | None
     said_at: datetime | None = None
+    noted: tuple[Act, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,8 @@ class Turn:
 
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
     ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
-    of the one that it was read by; ``forgets`` are those no longer gone by.
+    of the one that it was read by; ``forgets`` are those no longer gone by. ``metric`` tells that
+    this reply alone is in metric units, or that it is not; None for the book's own.
     """
 
     outcome: Outcome
@@ -59,6 +62,7 @@ class Turn:
     taught: Taught | None = None
     wording: str | None = None
     forgets: tuple[str, ...] = ()
+    metric: bool | None = None
 
     @property
     def is_by_wording(self) -> bool:

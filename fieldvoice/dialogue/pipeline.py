@@ -12,6 +12,7 @@ from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
 from fieldvoice.dialogue.corrections import PutRight, to_correct
 from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.learning import (
     Learner,
@@ -433,7 +434,8 @@ def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
-    full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
+    full = pointed(meanings, moment)
+    full, gap = completed(full, moment.focus, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
@@ -464,7 +466,8 @@ def _style(turn: Turn, moment: Moment) -> Style:
     """
     naming = any(isinstance(meaning, Name) for meaning in turn.meanings)
     by_number = turn.outcome == "asked" or naming
-    return Style(moment.settings.metric, None if by_number else moment.season.names)
+    metric = moment.settings.metric if turn.metric is None else turn.metric
+    return Style(metric, None if by_number else moment.season.names)
 
 
 def _sounding_alike(
@@ -581,7 +584,8 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
     acts = tuple(meaning for meaning in meanings if isinstance(meaning, Act))
     if acts:
         turns.append(save(moment, acts))
-    turns += [_answer(moment, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    after = replace(moment, noted=acts)
+    turns += [_answer(after, meaning) for meaning in meanings if isinstance(meaning, Ask)]
     whole = turns[0]
     for turn in turns[1:]:
         whole = whole.then(turn)
@@ -592,7 +596,9 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
 def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
-    return Turn("answered", answered.told, (ask,), answered.findings, focus=focus)
+    return Turn(
+        "answered", answered.told, (ask,), answered.findings, focus=focus, metric=answered.metric
+    )
 
 
 def _with_open(question: Prompt, turn: Turn) -> Turn:

@@ -27,7 +27,7 @@ WIDTH = 4
 
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
-_QUESTIONS = ("asks.", "advice.")
+_QUESTIONS = ("asks.", "advice.", "follow_ups.")
 _SEVERAL = "fieldvoice.several"
 _LISTS = ("things.list", "things.plain_list", "things.bare_list")
 

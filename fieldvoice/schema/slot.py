@@ -90,7 +90,8 @@ class AskSpec:
     """What a question is.
 
     ``about`` tells its subject in a few words. ``subject`` is the slot that is filled with what is
-    in hand; where it is ``required`` it is asked for, unless one of ``instead`` was said.
+    in hand; where it is ``required`` it is asked for, unless one of ``instead`` was said. Where the
+    answer ``sums_up`` the book, it is told beside it that notes wait which are not in there.
     """
 
     rule: str
@@ -99,6 +100,7 @@ class AskSpec:
     subject: str = ""
     required: bool = False
     instead: tuple[str, ...] = ()
+    sums_up: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its answers
     advice,
+    follow_ups,
     pantry,
     plan,
     said,
@@ -17,6 +19,7 @@ from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its ans
     vessels,
 )
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.errors import RangeError
 
 if TYPE_CHECKING:
@@ -35,6 +38,9 @@ def answer_to(ask: Ask, moment: Moment) -> Answered:
     answering = answers.of(ask)
     assert answering is not None, f"nobody answers {ask.ask}"
     try:
-        return answering(ask, moment)
+        answered = answering(ask, moment)
     except RangeError as fault:
         return answer(str(fault))
+    if not ask.spec.sums_up:
+        return answered
+    return replace(answered, told=(*answered.told, still_waits(moment)))
