@@ -25,7 +25,8 @@ class Moment:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
     ``said_at`` is the time of the words under review, which notes without one of their own get.
-    ``noted`` are the notes of the same breath, which are not yet in the book.
+    ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
+    that its words speak of more than the one tree in hand.
     """
 
     now: datetime
@@ -37,6 +38,7 @@ class Moment:
     last: Utterance | None
     said_at: datetime | None = None
     noted: tuple[Act, ...] = ()
+    of_several: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,17 @@ class Focus:
         return {**named, "at": self.named_at.isoformat()}
 
 
+#: Who says these speaks of the day or the yard, unless a word beside them points at one tree.
+_OF_ALL = frozenset("we we've us our today everybody everyone altogether overall".split())
+_OF_ONE = frozenset("it it's its this that that's here she he".split())
+
+
+def is_of_several(text: str) -> bool:
+    """Whether words that name no tree are of more than the one in hand: "we got two gallons"."""
+    words = set(text.lower().replace("’", "'").replace(",", " ").split())
+    return not words.isdisjoint(_OF_ALL) and words.isdisjoint(_OF_ONE)
+
+
 def _in_one_recording(one: AudioSpan | None, other: AudioSpan | None) -> bool:
     """Whether both were recorded together, the second no longer after than a focus lasts."""
     if one is None or other is None:

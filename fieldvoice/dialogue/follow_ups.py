@@ -85,18 +85,23 @@ def pointed(meanings: tuple[Meaning, ...], moment: Moment) -> tuple[Meaning, ...
     for meaning in meanings:
         if isinstance(meaning, Verdict | OfThat | WhatIf):
             said = tuple(one for one in found if isinstance(one, Act))
-            told = LastTold(said) if said else _recent(moment)
+            told = LastTold(said) if said else recent(moment)
             meaning = _at(meaning, told, moment)
         found.append(meaning)
     return tuple(found)
 
 
-def _recent(moment: Moment) -> LastTold:
+def recent(moment: Moment) -> LastTold:
     """Return what was last told, if it is no longer ago than a tree stays in hand."""
     told = last_told(moment)
-    if told.utterance is None or moment.now - told.utterance.at > FOCUS_LASTS:
+    if told.utterance is None or not is_recent(told.utterance, moment):
         return LastTold()
     return told
+
+
+def is_recent(utterance: Utterance, moment: Moment) -> bool:
+    """Whether "that" may still mean what was said then."""
+    return moment.now - utterance.at <= FOCUS_LASTS
 
 
 def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: Moment) -> Meaning:

@@ -10,8 +10,15 @@ from fieldvoice.dialogue import policy, reasons
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
-from fieldvoice.dialogue.corrections import PutRight, to_correct
-from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct
+from fieldvoice.dialogue.dictation import (
+    may_be_a_remark,
+    noting_that,
+    question_in,
+    wants_that_noted,
+    without_hollow,
+)
+from fieldvoice.dialogue.focus import Focus, is_of_several
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.learning import (
@@ -25,6 +32,7 @@ from fieldvoice.dialogue.learning import (
     with_wording,
 )
 from fieldvoice.dialogue.naming import label, options_named, subjects
+from fieldvoice.dialogue.note_and_question import halves
 from fieldvoice.dialogue.plausibility import (
     LACKING,
     UNKNOWN_TREE,
@@ -51,7 +59,7 @@ from fieldvoice.dialogue.prompts import (
     answer,
     open_question,
 )
-from fieldvoice.dialogue.proposals import example_of, examples_of, with_second
+from fieldvoice.dialogue.proposals import example_of, examples_of, proposed, with_second
 from fieldvoice.dialogue.readback import with_its_sound
 from fieldvoice.dialogue.reminders import Reminder, due
 from fieldvoice.dialogue.resolve import completed
@@ -62,10 +70,12 @@ from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency
 from fieldvoice.nlg.written import Style, written
+from fieldvoice.nlu.normalise import words_of
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
-from fieldvoice.schema.acts import Name
-from fieldvoice.segments import Example, Told, fact, listed, prompt
+from fieldvoice.schema.acts import Name, Remark
+from fieldvoice.schema.asks.season import Advice
+from fieldvoice.segments import Example, Told, fact, listed, prompt, rules_told
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -74,9 +84,11 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.hypothesis import Reading
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.nlu.wordings import Wording
+    from fieldvoice.schema import Names
     from fieldvoice.segments import Sentence
     from fieldvoice.transcript import AudioSpan, Transcript
 
@@ -86,6 +98,9 @@ Meanings = tuple[Meaning, ...]
 #: What another number that sounds alike costs: a little more than the unknown tree heard, on which
 #: the book puts its price, so that the margin between the two stays too narrow to decide.
 ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
+
+#: A question after a note is read this nearly word for word, or it is none.
+COST_OF_TAIL = 0.6
 
 #: What comes of a command, or of a tree named alone, as what kept words were.
 _NO_NOTE = Turn("kept", (fact("That alone is no note. Say the whole of it"),))
@@ -102,6 +117,10 @@ class Reader(Learner, Protocol):
 
     def opening(self, text: str) -> int:
         """Return how many words of ``text`` begin a remark, after which anything may be said."""
+        ...
+
+    def named(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
+        """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
 
 
@@ -285,11 +304,19 @@ class Conversation:
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
+        moment = replace(moment, of_several=is_of_several(heard.text))
         hurt = emergency(heard.text)
         if hurt is not None:
             return (), _first_of_all(hurt, moment)
         question = open_question(moment.last, moment.now, moment.source)
         expecting = question.expects if question else None
+        asked = question_in(heard.text)
+        if asked is not None:
+            readings, turn = self._considered(moment, _only(heard, asked))
+            if any(isinstance(meaning, Ask) for meaning in turn.meanings):
+                return readings, turn
+            if not may_be_a_remark(asked):
+                return (), _kept(_carried_out(moment, Keep("nobody knows that here")), None)
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
         return readings, self._turn(moment, heard, readings, question)
@@ -301,6 +328,8 @@ class Conversation:
         readings: Sequence[Reading],
         question: Prompt | None,
     ) -> Turn:
+        if wants_that_noted(heard.text) and (question is None or question.slot == "text"):
+            return replace(noting_that(moment), resolves=question.asked_by if question else None)
         if question is not None:
             turn = self._answered(moment, heard, readings, question)
             if turn is not None:
@@ -308,15 +337,99 @@ class Conversation:
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
         decided, wording = self._decided_by_all(moment, candidates, heard)
+        if question is not None and question.slot == "text":
+            return _dictated(moment, heard, decided, question)
+        both = self._note_and_question(moment, heard, decided) if wording is None else None
+        if both is not None:
+            return both
         second = None if wording is not None else self._second(moment, heard, decided)
         decided = with_second(decided, second, partial(weigh, moment=moment))
         turn = going_by(_carried_out(moment, decided), wording)
+        turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
         elif isinstance(decided, Keep):
             turn = _kept(turn, second)
         return _with_open(question, turn) if question is not None else turn
+
+    def _in_hand_after(self, moment: Moment, heard: Transcript, turn: Turn) -> Turn:
+        """Return ``turn`` with nothing in hand where words not yet noted name something else.
+
+        What is said next without a name may be of that.
+        """
+        if turn.outcome not in ("kept", "asked") or not turn.focus:
+            return turn
+        names = names_in_use(moment.season, self._settings)
+        named = self._understander.named(heard.text, names)
+        is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
+        return replace(turn, focus=Focus()) if is_other else turn
+
+    def _note_and_question(
+        self, moment: Moment, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of a note and a question about it in one breath; None if it is not that.
+
+        The note goes the usual way, by all readers; the question is read word for word. A thing
+        told of a tree or vessel that is no note but has a card is answered, and put as a remark.
+        """
+        if not may_be_learnt(decided, heard):
+            return None
+        names = names_in_use(moment.season, self._settings)
+        for head, tail in halves(heard.text):
+            asked = next(iter(self._understander.read(_only(heard, tail), names=names)), None)
+            if asked is None or asked.cost > COST_OF_TAIL:
+                continue
+            asks = tuple(one for one in asked.meanings if isinstance(one, Ask))
+            if asks and len(asks) == len(asked.meanings):
+                return self._both(moment, heard, head, asks)
+        return None
+
+    def _both(
+        self, moment: Moment, heard: Transcript, head: str, asks: tuple[Ask, ...]
+    ) -> Turn | None:
+        first = _only(heard, head)
+        names = names_in_use(moment.season, self._settings)
+        readings = self._understander.read(first, names=names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        decided, wording = self._decided_by_all(moment, candidates, first)
+        weighing = partial(weigh, moment=moment)
+        if wording is None:
+            decided = with_second(decided, self._second(moment, first, decided), weighing)
+        turn = None
+        match decided:
+            case Save(candidate):
+                whole = weigh((*candidate.meanings, *asks), moment)
+                turn = _one_by_one(moment, whole.meanings) if whole.gap is None else None
+            case Clarify(question) if question.slot == "text":
+                pass  # it is something, but no note that is known
+            case Clarify(question) if all(isinstance(one, Act) for one in question.options[0]):
+                turn = _answering(moment, _carried_out(moment, decided), asks)
+            case Answer():
+                return self._answered_and_put(moment, first, decided)
+        if turn is not None:
+            return self._in_hand_after(moment, first, going_by(turn, wording))
+        by_card = with_second(Keep(""), self._second(moment, heard, Keep("")), weighing)
+        return self._answered_and_put(moment, first, by_card)
+
+    def _answered_and_put(
+        self, moment: Moment, first: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return a card's answer, and the question whether to note what it was asked about."""
+        if not isinstance(decided, Answer) or not _is_card(decided.candidate.meanings):
+            return None
+        names = names_in_use(moment.season, self._settings)
+        named = self._understander.named(first.text, names)
+        if len({(one.sort, str(one.value)) for one in named}) != 1 or named[0].sort == "trees":
+            return None
+        words = list(words_of(first.text))
+        if named[0].start == 0:
+            del words[: named[0].end + (words[named[0].end : named[0].end + 1] == ["is"])]
+        text = " ".join(words).replace(" 's", "'s")
+        remark = meaning_from({"act": "remark", "text": text, named[0].sort: named[0].value})
+        put = _carried_out(moment, proposed(weigh((remark,), moment)))
+        answered = _carried_out(moment, decided)
+        return replace(put, told=answered.told + put.told, findings=answered.findings)
 
     def _second(
         self, moment: Moment, heard: Transcript, decided: policy.Decision
@@ -418,6 +531,52 @@ class Conversation:
         return _reply(heard, readings, turn, taken.records, moment)
 
 
+def _only(heard: Transcript, text: str) -> Transcript:
+    """Return a part of what was heard as if it were all."""
+    return replace(heard, text=text, words=(), alternatives=())
+
+
+def _is_in_hand(named: Span, hand: Focus, names: Names) -> bool:
+    """Whether a thing named is the one in hand; "the tank" may be tank 1."""
+    if named.sort == "trees":
+        return False
+    value = names.numbered({named.sort: named.value})[named.sort]
+    if named.sort == "tree":
+        return bool(value == hand.tree)
+    return hand.vessel is not None and f"{hand.vessel} ".startswith(f"{value} ")
+
+
+def _is_card(meanings: Meanings) -> bool:
+    return len(meanings) == 1 and isinstance(meanings[0], Advice)
+
+
+def _answering(moment: Moment, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
+    """Return a turn that puts notes to the speaker, with the answers about them before it."""
+    notes = tuple(one for one in turn.meanings if isinstance(one, Act))
+    whole = weigh((*notes, *asks), moment)
+    if whole.gap is not None:
+        return turn
+    about = replace(moment, noted=notes)
+    answers = [
+        answer_to(one, about) for one in whole.meanings[len(notes) :] if isinstance(one, Ask)
+    ]
+    told = tuple(sentence for one in answers for sentence in one.told)
+    found = tuple(finding for one in answers for finding in one.findings)
+    return replace(turn, told=told + turn.told, findings=found + turn.findings)
+
+
+def _dictated(
+    moment: Moment, heard: Transcript, decided: policy.Decision, question: Prompt
+) -> Turn:
+    """Return the turn of the words that were asked for: a remark, if they are no plain note."""
+    if isinstance(decided, Keep | Clarify):
+        decided = policy.decide_meant(weigh((Remark(text=heard.text),), moment))
+    turn = _carried_out(moment, decided)
+    if turn.outcome == "saved":
+        return replace(turn, resolves=question.asked_by)
+    return _with_open(question, turn)
+
+
 def names_in_use(season: Season, settings: Settings) -> EntityNames:
     """Return what trees and vessels are called, by the book and by the settings."""
     return EntityNames(
@@ -434,8 +593,10 @@ def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
-    full = pointed(meanings, moment)
-    full, gap = completed(full, moment.focus, moment.season, moment.settings, moment.now)
+    full = pointed(without_hollow(meanings), moment)
+    is_of_all = moment.of_several and any(isinstance(one, Act) for one in full)
+    hand = Focus(vessel=moment.focus.vessel) if is_of_all else moment.focus
+    full, gap = completed(full, hand, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
@@ -452,6 +613,8 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypoth
 def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation | None:
     if isinstance(meaning, Act):
         return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Command) and meaning.do == "undo":
+        return doubt_about_undo(moment, meaning)
     if isinstance(meaning, Command) and meaning.do == "correct":
         put_right = to_correct(moment, meaning)
         if isinstance(put_right, PutRight):
@@ -585,12 +748,20 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
     if acts:
         turns.append(save(moment, acts))
     after = replace(moment, noted=acts)
-    turns += [_answer(after, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    answers = [_answer(after, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    said = rules_told(sentence for one in answers for sentence in one.told)
+    turns = [*(_without(turn, said) for turn in turns), *answers]
     whole = turns[0]
     for turn in turns[1:]:
         whole = whole.then(turn)
     outcome = "saved" if acts else turns[-1].outcome
     return replace(whole, outcome=outcome)
+
+
+def _without(turn: Turn, said: set[tuple[str, str]]) -> Turn:
+    """Return a turn without the warnings that are told by an answer after it."""
+    told = tuple(one for one in turn.told if not (rules_told((one,)) & said))
+    return replace(turn, told=told)
 
 
 def _answer(moment: Moment, ask: Ask) -> Turn:

@@ -120,7 +120,8 @@ def proposed(candidate: ScoredHypothesis) -> Decision:
     What is missing in it is asked for at once, beside what is known.
     """
     if candidate.gap is not None:
-        return Clarify(missing_slot(candidate, candidate.gap, (fact(candidate.label),)))
+        told = () if candidate.gap.slot == "text" else (fact(candidate.label),)
+        return Clarify(missing_slot(candidate, candidate.gap, told))
     saves = any(isinstance(meaning, Act) for meaning in candidate.meanings)
     does = "Save that" if saves else "Do that"
     asks = (fact(candidate.label), prompt(does))

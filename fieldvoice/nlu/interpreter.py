@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReader, SecondReading
     from fieldvoice.nlu.wordings import Wording
     from fieldvoice.schema import Meaning
@@ -66,6 +67,9 @@ REMEMBERED = 64
 
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
+
+#: Pieces that name a tree, trees or a vessel.
+_NAMING = frozenset({"tree", "trees", "vessel"})
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
@@ -165,6 +169,14 @@ class Interpreter:
             for text, price in self._hearings(heard)
             for reading in self._by_wordings(text, price, wordings)
         )
+
+    def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
+        """Return the trees and vessels that ``text`` names, whatever it says of them."""
+        self._learn(names)
+        words = words_of(text, self._grammar.words, breaks=True)
+        if len(words) > LONGEST:
+            return ()
+        return tuple(one for one in spans(self.networks, words) if one.sort in _NAMING)
 
     @cached_property
     def _wordings(self) -> Sequence[Wording]:
