@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldvoice.dialogue import policy, reasons
+from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
@@ -18,7 +18,7 @@ from fieldvoice.dialogue.dictation import (
     wants_that_noted,
     without_hollow,
 )
-from fieldvoice.dialogue.focus import Focus, is_of_several
+from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.learning import (
@@ -66,6 +66,7 @@ from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.settings import Settings
+from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency
@@ -75,7 +76,17 @@ from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
 from fieldvoice.schema.acts import Name, Remark
 from fieldvoice.schema.asks.season import Advice
-from fieldvoice.segments import Example, Told, fact, listed, prompt, rules_told
+from fieldvoice.segments import (
+    Example,
+    Told,
+    TreeRef,
+    VesselRef,
+    fact,
+    listed,
+    prompt,
+    rules_told,
+    segments_in,
+)
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -305,6 +316,8 @@ class Conversation:
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
+        if is_pasted(heard.text):
+            return (), _kept(_carried_out(moment, Keep("a text pasted in")), heard.text, None)
         hurt = emergency(heard.text)
         if hurt is not None:
             return (), _first_of_all(hurt, moment)
@@ -316,7 +329,7 @@ class Conversation:
             if any(isinstance(meaning, Ask) for meaning in turn.meanings):
                 return readings, turn
             if not may_be_a_remark(asked):
-                return (), _kept(_carried_out(moment, Keep("nobody knows that here")), None)
+                return (), _kept(_carried_out(moment, Keep("nobody knows")), heard.text, None)
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
         return readings, self._turn(moment, heard, readings, question)
@@ -350,7 +363,7 @@ class Conversation:
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
         elif isinstance(decided, Keep):
-            turn = _kept(turn, second)
+            turn = _kept(turn, heard.text, second)
         return _with_open(question, turn) if question is not None else turn
 
     def _in_hand_after(self, moment: Moment, heard: Transcript, turn: Turn) -> Turn:
@@ -476,6 +489,11 @@ class Conversation:
         self, moment: Moment, heard: Transcript, readings: Sequence[Reading], question: Prompt
     ) -> Turn | None:
         """Return what comes of an answer to the open question; None when it is no answer."""
+        if question.slot == "tree" and is_whole_yard(heard.text):
+            asked, rest = question.options[0][question.index], question.options[0][1:]
+            if not rest and "all" in type(asked).model_fields:
+                whole = policy.decide_meant(weigh((asked.replace(all=True),), moment))
+                return replace(_carried_out(moment, whole), resolves=question.asked_by)
         near = policy.believable(readings, heard, self._margins)
         answers = [answer(question, reading.meanings) for reading in near]
         if not answers or answers[0] is None:
@@ -588,7 +606,8 @@ def names_in_use(season: Season, settings: Settings) -> EntityNames:
 def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     weighed = weigh(reading.meanings, moment, reading.cost)
-    return replace(weighed, words=policy.words_of(reading), nouns=reading.nouns)
+    words = policy.words_of(reading)
+    return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
@@ -668,6 +687,9 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
         case Save(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(with_its_sound(turn.notes[0]),))
+        case Save(candidate) if candidate.left_out:
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, told=(*turn.told, fact(*policy.not_got(candidate))))
         case Answer(candidate, echo=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=_with_echo(turn.told, candidate.meanings))
@@ -682,8 +704,11 @@ def _first_of_all(card: Card, moment: Moment) -> Turn:
     return Turn("answered", (by_rule(finding),), asked, (finding,), focus=moment.focus)
 
 
-def _kept(turn: Turn, second: SecondReading | None) -> Turn:
+def _kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:
     """Return a turn of words that are kept, with the nearest things that are known."""
+    unread = tuple(unreadable.told_of(text))
+    if unread:
+        return replace(turn, told=unread)
     near = tuple(examples_of(second))
     told = [fact("I didn't get that; your words are kept")]
     if near:
@@ -699,9 +724,20 @@ def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence
     """
     if any(isinstance(sentence.parts, Told) and sentence.parts.head for sentence in told):
         return told
+    begins = next((next(segments_in((one,)), None) for one in told if one.parts), None)
+    if isinstance(begins, TreeRef | VesselRef) and _is_named(begins, meanings):
+        return told
     about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
     first = next(index for index, sentence in enumerate(told) if sentence.parts)
     return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
+
+
+def _is_named(thing: TreeRef | VesselRef, meanings: Meanings) -> bool:
+    """Whether questions name the tree or vessel that their answer begins with."""
+    named = [named_in(meaning) for meaning in meanings]
+    if isinstance(thing, VesselRef):
+        return any(one.get("vessel") == thing.name for one in named)
+    return any(one.get("tree") in thing.trees for one in named)
 
 
 def _named_apart(question: Prompt) -> Prompt:

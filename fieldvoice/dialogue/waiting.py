@@ -38,7 +38,8 @@ def is_note(kept: Utterance) -> bool:
     """Whether what waits may be a note: that is asked about, or words that ask nothing."""
     if kept.pending is not None:
         return any(one.get("act") in ACTS for option in kept.pending["options"] for one in option)
-    return not kept.meanings and not is_question(kept.text)
+    has_words = any(letter.isalpha() for letter in kept.text) or kept.audio is not None
+    return has_words and not kept.meanings and not is_question(kept.text)
 
 
 def notes_first(waiting: Iterable[Utterance]) -> list[Utterance]:

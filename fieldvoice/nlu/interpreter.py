@@ -18,7 +18,9 @@ from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
 from fieldvoice.nlu.hypothesis import Reading
 from fieldvoice.nlu.normalise import BREAK, words_of
 from fieldvoice.nlu.parser import (
+    ANY,
     NEAR,
+    SAID,
     SILENT,
     SKIPPED,
     SUPPLIED,
@@ -362,7 +364,17 @@ class Interpreter:
         )
         doubt += costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         nouns = tuple(self._nouns_of(reading, words))
-        return replace(reading, cost=reading.cost + doubt, nouns=nouns)
+        left = " … ".join(filter(None, map(self._telling_part, reading.runs)))
+        return replace(reading, cost=reading.cost + doubt, nouns=nouns, left_out=left)
+
+    def _telling_part(self, run: tuple[str, ...]) -> str:
+        """Return the words of a run from the first that tells something to the last; or none."""
+        telling = [
+            at
+            for at, word in enumerate(run)
+            if word not in self._carries_nothing and self._skip_price(word) > costs.SKIP_LIGHT
+        ]
+        return " ".join(run[telling[0] : telling[-1] + 1]) if telling else ""
 
     def _nouns_of(self, reading: Reading, words: tuple[str, ...]) -> Iterator[str]:
         """Yield the nouns passed over or supplied; what follows an article unknown is one too."""
@@ -695,13 +707,13 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         return None
     if not meanings:
         return None
+    runs = _runs(steps)
     return Reading(
         meanings=meanings,
         cost=cost,
         text=text,
-        skipped=tuple(
-            str(payload) for _, kind, payload in steps if kind == SKIPPED and payload != BREAK
-        ),
+        skipped=tuple(word for run in runs for word in run),
+        runs=runs,
         repaired=tuple(
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
@@ -710,6 +722,17 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
             payload for _, kind, payload in steps if kind == SILENT and isinstance(payload, str)
         ),
     )
+
+
+def _runs(steps: Sequence[tuple[object, int, object]]) -> tuple[tuple[str, ...], ...]:
+    """Return the words passed over, those that stood side by side together."""
+    runs: list[list[str]] = [[]]
+    for _, kind, payload in steps:
+        if kind == SKIPPED and payload != BREAK:
+            runs[-1].append(str(payload))
+        elif kind in (SAID, ANY, NEAR):
+            runs.append([])
+    return tuple(tuple(run) for run in runs if run)
 
 
 def _each_time(reading: Reading) -> Iterator[Reading]:

@@ -17,7 +17,7 @@ from fieldvoice.nlu import costs
 from fieldvoice.nlu.normalise import BREAK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from fieldvoice.grammar.network import Marks, Network
     from fieldvoice.grammar.tags import Mark
@@ -191,9 +191,15 @@ def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
 
 
 def exact_ways(
-    networks: Networks, rules: Iterable[str], words: tuple[str, ...]
+    networks: Networks,
+    rules: Iterable[str],
+    words: tuple[str, ...],
+    may_begin: Callable[[str, int], bool] = lambda rule, at: True,
 ) -> Iterator[tuple[str, int, int, Way]]:
-    """Yield (rule, start, end, way) for every place where a rule fits, with no liberty taken."""
+    """Yield (rule, start, end, way) for every place where a rule fits, with no liberty taken.
+
+    Where ``may_begin`` says no a rule is not tried.
+    """
     nothing: tuple[tuple[str, ...], ...] = ((),) * len(words)
     sentence = Sentence(
         words,
@@ -206,7 +212,7 @@ def exact_ways(
     searching = _Search(networks, "", sentence, costs.SKIP_KNOWN)
     for rule in rules:
         for at in range(len(words)):
-            if rule in searching.callable_at(at):
+            if rule in searching.callable_at(at) and may_begin(rule, at):
                 for end, way in searching.ways(rule, at):
                     yield rule, at, end, way
 

@@ -10,7 +10,7 @@ from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
-from fieldvoice.dialogue.follow_ups import LastTold, last_told
+from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
 from fieldvoice.dialogue.prompts import open_question
 from fieldvoice.dialogue.waiting import is_note
 from fieldvoice.nlg.metric import in_metric
@@ -80,7 +80,7 @@ def _verdict(ask: Verdict, moment: Moment) -> Answered:
         return _judged(aged, use)
     if moment.noted:
         return _of_findings(tuple(one for act in moment.noted for one in check(act, moment)), use)
-    told = last_told(moment)
+    told = recent(moment)
     if told.utterance is None:
         return answer(_UNKNOWN)
     return _of_findings(reasons.found(told.utterance), use)
