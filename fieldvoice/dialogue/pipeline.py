@@ -294,6 +294,18 @@ class Conversation:
         turn = Turn("done", (fact("Dropped"),), denied, resolves=kept.id, focus=in_hand)
         return self._write(moment, typed(f"drop {kept.id}"), (), turn)
 
+    def keep_as_remark(self, kept: Utterance) -> Reply:
+        """Take the words of ``kept`` as a remark, whatever they are, at the time they were said.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = replace(self._moment("typed", Focus()), said_at=kept.at)
+        remark = Remark(text=kept.text, at=kept.at.isoformat())
+        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        turn = replace(save(moment, (remark,)), resolves=kept.id, focus=in_hand)
+        return self._write(moment, typed(kept.text), (), turn)
+
     def forget(self, wording_id: str) -> Reply:
         """Have a wording forgotten: the words are asked about again. Its notes stay.
 

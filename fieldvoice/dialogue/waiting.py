@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.schema import ACTS
-from fieldvoice.segments import Count, Sentence, fact
+from fieldvoice.segments import Count, Sentence, fact, listed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from fieldvoice.book import Utterance
     from fieldvoice.dialogue.context import Moment
@@ -51,6 +51,15 @@ def still_waits(moment: Moment) -> Sentence:
     """Return how many notes wait for review, beside what the book adds up; no words for none."""
     count = sum(map(is_note, moment.book.kept()))
     return fact(_so_many(count)) if count else fact()
+
+
+def counted(waiting: Collection[Utterance]) -> Sentence:
+    """Return how many notes there are to review, and apart from them how many questions."""
+    count = sum(map(is_note, waiting))
+    others = len(waiting) - count
+    notes = Count(count, "to review", "to review") if count else None
+    asked = Count(others, "question that was not understood", "questions that were not understood")
+    return fact(listed([one for one in (notes, asked if others else None) if one]))
 
 
 def _so_many(count: int) -> Count:

@@ -73,6 +73,11 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 #: Pieces that name a tree, trees or a vessel.
 _NAMING = frozenset({"tree", "trees", "vessel"})
 
+#: Words that only join a thing to what is told of it: nothing is lost with them.
+_JOINING = frozenset(
+    "went gone turned became gets getting seems seemed feels felt say says".split()
+)
+
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
 
@@ -369,10 +374,11 @@ class Interpreter:
 
     def _telling_part(self, run: tuple[str, ...]) -> str:
         """Return the words of a run from the first that tells something to the last; or none."""
+        small = self._carries_nothing | self._opening | _JOINING
         telling = [
             at
             for at, word in enumerate(run)
-            if word not in self._carries_nothing and self._skip_price(word) > costs.SKIP_LIGHT
+            if word not in small and self._skip_price(word) > costs.SKIP_LIGHT
         ]
         return " ".join(run[telling[0] : telling[-1] + 1]) if telling else ""
 
