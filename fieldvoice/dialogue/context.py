@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Book, Season, Source, Taught, Utterance
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.reply import Outcome
     from fieldvoice.rules.finding import Finding
     from fieldvoice.schema import Act, Meaning
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 class Moment:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
+    ``names`` are those that trees and vessels have been given.
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
     that its words speak of more than the one tree in hand.
@@ -36,6 +38,7 @@ class Moment:
     settings: Settings
     focus: Focus
     last: Utterance | None
+    names: EntityNames
     said_at: datetime | None = None
     noted: tuple[Act, ...] = ()
     of_several: bool = False

@@ -245,9 +245,7 @@ class Conversation:
         expecting = question.expects if question else None
         readings = [
             replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
-            for reading in self._understander.read(
-                heard, expecting=expecting, names=names_in_use(moment.season, self._settings)
-            )
+            for reading in self._understander.read(heard, expecting=expecting, names=moment.names)
         ]
         turn = self._answered(moment, heard, readings, question) if question else None
         if turn is None:
@@ -260,8 +258,7 @@ class Conversation:
         in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
         if turn.outcome == "saved" and turn.taught is None:
-            names = names_in_use(moment.season, self._settings)
-            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, names)
+            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, moment.names)
             settled = replace(settled, taught=taught)
         return self._write(moment, heard, readings, settled)
 
@@ -274,8 +271,7 @@ class Conversation:
             BookError: the book cannot be read.
         """
         moment = self._moment("live", Focus())
-        names = names_in_use(moment.season, self._settings)
-        readings = self._understander.read(heard, names=names)
+        readings = self._understander.read(heard, names=moment.names)
         candidates = [weigh_reading(reading, moment) for reading in readings]
         match policy.decide(candidates, heard, self._margins):
             case Do(ScoredHypothesis(meanings=(Command() as command,))):
@@ -324,7 +320,8 @@ class Conversation:
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._book.season(self._settings.capacities_gal)
-        return Moment(now, source, self._book, season, self._settings, in_hand, last)
+        names = names_in_use(season, self._settings)
+        return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
@@ -342,8 +339,7 @@ class Conversation:
                 return readings, turn
             if not may_be_a_remark(asked):
                 return (), _kept(_carried_out(moment, Keep("nobody knows")), heard.text, None)
-        names = names_in_use(moment.season, self._settings)
-        readings = self._understander.read(heard, expecting=expecting, names=names)
+        readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         return readings, self._turn(moment, heard, readings, question)
 
     def _turn(
@@ -385,8 +381,7 @@ class Conversation:
         """
         if turn.outcome not in ("kept", "asked") or not turn.focus:
             return turn
-        names = names_in_use(moment.season, self._settings)
-        named = self._understander.named(heard.text, names)
+        named = self._understander.named(heard.text, moment.names)
         is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
         return replace(turn, focus=Focus()) if is_other else turn
 
@@ -400,9 +395,10 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
-        names = names_in_use(moment.season, self._settings)
         for head, tail in halves(heard.text):
-            asked = next(iter(self._understander.read(_only(heard, tail), names=names)), None)
+            asked = next(
+                iter(self._understander.read(_only(heard, tail), names=moment.names)), None
+            )
             if asked is None or asked.cost > COST_OF_TAIL:
                 continue
             asks = tuple(one for one in asked.meanings if isinstance(one, Ask))
@@ -414,8 +410,7 @@ class Conversation:
         self, moment: Moment, heard: Transcript, head: str, asks: tuple[Ask, ...]
     ) -> Turn | None:
         first = _only(heard, head)
-        names = names_in_use(moment.season, self._settings)
-        readings = self._understander.read(first, names=names)
+        readings = self._understander.read(first, names=moment.names)
         candidates = [weigh_reading(reading, moment) for reading in readings]
         decided, wording = self._decided_by_all(moment, candidates, first)
         weighing = partial(weigh, moment=moment)
@@ -443,8 +438,7 @@ class Conversation:
         """Return a card's answer, and the question whether to note what it was asked about."""
         if not isinstance(decided, Answer) or not _is_card(decided.candidate.meanings):
             return None
-        names = names_in_use(moment.season, self._settings)
-        named = self._understander.named(first.text, names)
+        named = self._understander.named(first.text, moment.names)
         if len({(one.sort, str(one.value)) for one in named}) != 1 or named[0].sort == "trees":
             return None
         words = list(words_of(first.text))
@@ -465,8 +459,7 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
-        names = names_in_use(moment.season, self._settings)
-        return self._understander.second(heard, names)
+        return self._understander.second(heard, moment.names)
 
     def _decided_by_all(
         self, moment: Moment, candidates: Sequence[ScoredHypothesis], heard: Transcript
@@ -476,8 +469,7 @@ class Conversation:
         decided = self._decided(moment, candidates, heard, opening)
         if not may_be_learnt(decided, heard):
             return decided, None
-        names = names_in_use(moment.season, self._settings)
-        readings = readings_by_wording(self._book, self._understander, heard, names)
+        readings = readings_by_wording(self._book, self._understander, heard, moment.names)
         learnt = [
             (weigh_reading(one, moment), one.wording) for one in readings if one.wording is not None
         ]
@@ -531,8 +523,7 @@ class Conversation:
         turn = replace(_carried_out(moment, decided), resolves=question.asked_by)
         if turn.outcome != "saved":
             return turn
-        names = names_in_use(moment.season, self._settings)
-        taught = taught_by_yes(moment, self._understander, question, said, names, weigh)
+        taught = taught_by_yes(moment, self._understander, question, said, moment.names, weigh)
         return replace(turn, taught=taught)
 
     def _write(

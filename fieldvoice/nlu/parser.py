@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from fieldvoice.grammar.network import Marks, Network
     from fieldvoice.grammar.tags import Mark
 
+    #: For each state of a rule: (end, cost, marks, word).
+    Supplies = tuple[tuple[tuple[int, float, Marks, str], ...], ...]
+
 #: How many ways that differ in meaning are kept at each state.
 WIDTH = 4
 
@@ -131,7 +134,13 @@ class Networks:
             for word in words:
                 index.setdefault(word, set()).add(rule)
         self._starting = {word: frozenset(rules) for word, rules in index.items()}
-        self.supplies = {rule: self._supplies(rule, network) for rule, network in networks.items()}
+        self._supplied: dict[str, Supplies] = {}
+
+    def supplies(self, rule: str) -> Supplies:
+        """For each state of a rule, the steps over small words that may go unsaid."""
+        if rule not in self._supplied:
+            self._supplied[rule] = self._supplies(rule, self.by_rule[rule])
+        return self._supplied[rule]
 
     def starting(self, words: Iterator[str]) -> set[str]:
         """Return the rules that can begin with one of ``words``."""
@@ -155,10 +164,8 @@ class Networks:
             return self.small.missing - self.small.openers - self.small.nouns
         return self.small.missing
 
-    def _supplies(
-        self, rule: str, network: Network
-    ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid.
+    def _supplies(self, rule: str, network: Network) -> Supplies:
+        """See ``supplies``.
 
         An article that counts ("a tap" beside "one tap") is not supplied: nobody said how many.
         """
@@ -361,7 +368,7 @@ class _Search:
         # What was lost after an article ("threw the out of tree six") may have been anything.
         small_words = self._networks.small
         lost = place > 0 and self._sentence.words[place - 1] in small_words.articles
-        for end, cost, marks, small in self._networks.supplies[here.rule][state]:
+        for end, cost, marks, small in self._networks.supplies(here.rule)[state]:
             if lost and small in small_words.nouns:
                 continue
             yield place, end, _onward(way, cost + costs.SUPPLY, marks, SUPPLIED, small)

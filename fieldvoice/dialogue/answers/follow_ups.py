@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import reasons, rule_inputs
+from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
@@ -163,8 +164,6 @@ def _what_if(ask: WhatIf, moment: Moment) -> Answered:
 @answers(InUnits)
 def _in_units(ask: InUnits, moment: Moment) -> Answered:
     """Return what was last told once more, in the units asked for."""
-    from fieldvoice.dialogue.answers import answer_to  # it imports this module
-
     told = last_told(moment)
     if told.utterance is None:
         return answer(_NOTHING_TOLD)
@@ -211,8 +210,6 @@ _SENTENCE = re.compile(r"(?<=[.?!])\s+")
 @answers(AmountThen)
 def _amount_then(ask: AmountThen, moment: Moment) -> Answered:
     """Return the amounts in what was last told: of a card all that it knows of them."""
-    from fieldvoice.dialogue.answers import answer_to  # it imports this module
-
     told = last_told(moment)
     if told.utterance is None:
         return answer(_NOTHING_TOLD)
@@ -329,8 +326,6 @@ def _asked_since(utterance: Utterance, moment: Moment) -> int:
 
 def _of_the_thing(told: LastTold, moment: Moment) -> Answered:
     """Return what the book knows of the tree or the vessel that was told of."""
-    from fieldvoice.dialogue.answers import answer_to  # it imports this module
-
     tree, vessel = told.field("tree"), told.field("vessel")
     if tree is not None:
         return answer_to(TreeHistory(tree=tree), moment)
