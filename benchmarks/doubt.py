@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from benchmarks.recordings import Clip
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.nlu import Reading
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.reply import Reply
     from fieldvoice.transcript import Transcript
@@ -64,6 +65,10 @@ class Remembering:
     def second(self, heard: Transcript, names: EntityNames = NAMELESS) -> SecondReading | None:
         """See ``Interpreter.second``; it is not asked here, for its notes are read back anyway."""
         return None
+
+    def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
+        """See ``Interpreter.named``."""
+        return self._understander.named(text, names)
 
     def opening(self, text: str) -> int:
         """See ``Interpreter.opening``."""

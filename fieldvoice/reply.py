@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import rules_told
 
@@ -47,6 +46,8 @@ class Reply:
     @property
     def spoken(self) -> str:
         """The reply as a voice says it."""
+        from fieldvoice.nlg.spoken import spoken  # what is only read needs none of it
+
         return spoken(self.told, self.style)
 
     def says(self, finding: Finding) -> bool:

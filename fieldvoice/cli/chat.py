@@ -134,6 +134,7 @@ def status_line(book: Book, now: datetime) -> str:
     from fieldvoice.dialogue.focus import Focus
     from fieldvoice.dialogue.prompts import open_question
     from fieldvoice.dialogue.round import progress
+    from fieldvoice.dialogue.waiting import is_note
     from fieldvoice.nlg.written import Style, written
     from fieldvoice.segments import Count, TreeRef, VesselRef, fact
 
@@ -141,7 +142,7 @@ def status_line(book: Book, now: datetime) -> str:
     season = book.season()
     focus = Focus.carried(last, now, "typed")
     question = open_question(last, now, "typed")
-    waiting = len(book.kept())
+    waiting = sum(map(is_note, book.kept()))
     trees = TreeRef((focus.tree,)) if focus.tree is not None else None
     vessel = VesselRef(focus.vessel) if focus.vessel is not None else None
     parts = [

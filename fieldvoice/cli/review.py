@@ -11,12 +11,14 @@ import click
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
     from typing import Any
 
     from fieldvoice.book import Utterance
     from fieldvoice.cli.playback import Sounds
     from fieldvoice.dialogue import Conversation
+    from fieldvoice.reply import Reply
 
 
 @click.command("review")
@@ -83,16 +85,17 @@ def command(
             sounds = Sounds(desk.book, (book or default_book()).parent, folders)
             return _list(desk.conversation, desk.book.kept(), sounds, as_json)
         kept = desk.book.utterance(utterance)
-        if drop:
-            show(desk.conversation.drop(kept), as_json=as_json)
-        else:
-            show(desk.conversation.review(kept, said), as_json=as_json)
+        reply = desk.conversation.drop(kept) if drop else _settled(desk.conversation, kept, said)
+        if reply is not None:
+            show(reply, as_json=as_json)
     return 0
 
 
-def _list(talk: Conversation, kept: list[Utterance], sounds: Sounds, as_json: bool) -> int:
+def _list(talk: Conversation, waiting: list[Utterance], sounds: Sounds, as_json: bool) -> int:
     from fieldvoice.cli.show import show_json
+    from fieldvoice.dialogue.waiting import is_note, notes_first
 
+    kept = notes_first(waiting)
     if as_json:
         for one in kept:
             show_json(_fields(one))
@@ -101,25 +104,38 @@ def _list(talk: Conversation, kept: list[Utterance], sounds: Sounds, as_json: bo
     elif sys.stdin.isatty() and sys.stdout.isatty():
         _one_by_one(talk, kept, sounds)
     else:
-        for one in kept:
+        notes = [one for one in kept if is_note(one)]
+        for one in notes:
+            click.echo(_line(one))
+        if len(notes) < len(kept):
+            click.echo("Questions that were not understood:")
+        for one in kept[len(notes) :]:
             click.echo(_line(one))
     return 0
 
 
 _HOW = """\
-Type what it was. Enter leaves it for later. "drop" drops it, "note" keeps the words as a remark,
-"again" plays the sound again, Ctrl-C ends."""
+Type what it was, or "skip", "throw it away", "keep it as a remark", "say it again" (plays the sound
+again), "stop". Enter skips too."""
+
+#: Shorter words for the same.
+_SHORT = {"drop": "throw it away", "note": "keep it as a remark", "again": "say it again"}
 
 
 def _one_by_one(talk: Conversation, kept: list[Utterance], sounds: Sounds) -> None:
     """Show, play and ask about each, until it is settled or left for later."""
-    click.echo(f"{len(kept)} to review. {_HOW}")
+    from fieldvoice.dialogue.waiting import counted
+    from fieldvoice.nlg.written import written
+
+    click.echo(f"{written((counted(kept),))} {_HOW}")
     for number, one in enumerate(kept, start=1):
         _introduce(one, f"{number} of {len(kept)}", sounds)
         try:
-            _settle(talk, one, sounds)
+            goes_on = _settle(talk, one, sounds)
         except (click.Abort, EOFError):
             click.echo()
+            return
+        if not goes_on:
             return
 
 
@@ -134,27 +150,56 @@ def _introduce(kept: Utterance, place: str, sounds: Sounds) -> None:
         show_line("sound", sounds.play(kept.audio))
 
 
-def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> None:
+def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> bool:
+    """Ask what was kept was until it is settled or left; return whether the review goes on."""
     from fieldvoice.cli.show import show_line, show_typed
 
     pending = None
     while said := click.prompt(
         "it was", default="", show_default=False, prompt_suffix="> "
     ).strip():
-        if said == "again":
-            heard = kept.audio
-            show_line("sound", sounds.play(heard) if heard else "There is no sound; it was typed.")
-            continue
-        if said == "drop":
-            reply = talk.drop(kept)
-        elif said == "note":
-            reply = talk.review(kept, f"make a note {kept.text}")
-        else:
-            reply = talk.review(kept, said, pending)
+        match _command(talk, said):
+            case "next":
+                return True
+            case "stop":
+                return False
+            case "repeat":
+                heard = kept.audio
+                there_is = sounds.play(heard) if heard else "There is no sound; it was typed."
+                show_line("sound", there_is)
+                continue
+            case "help":
+                click.echo(_HOW)
+                continue
+        reply = _settled(talk, kept, said, pending)
+        if reply is None:
+            return True
         show_typed(reply)
         if reply.outcome not in ("asked", "kept"):
-            return
+            return True
         pending = reply.pending
+    return True
+
+
+def _settled(
+    talk: Conversation, kept: Utterance, said: str, pending: Mapping[str, Any] | None = None
+) -> Reply | None:
+    """Return what comes of ``said`` about what was kept; None where it is left for later."""
+    match _command(talk, said):
+        case "throw_away":
+            return talk.drop(kept)
+        case "as_remark":
+            return talk.keep_as_remark(kept)
+        case "next":
+            return None
+    return talk.review(kept, said, pending)
+
+
+def _command(talk: Conversation, said: str) -> str | None:
+    from fieldvoice.transcript import typed
+
+    command = talk.commanded(typed(_SHORT.get(said, said)))
+    return None if command is None else command.do
 
 
 def _line(kept: Utterance) -> str:

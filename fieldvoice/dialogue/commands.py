@@ -29,6 +29,7 @@ from fieldvoice.dialogue.round import (
     trees_in_words,
 )
 from fieldvoice.dialogue.saving import save
+from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.schema import Ask, Command, EntityMention
 from fieldvoice.schema.acts import Remark, Round
 from fieldvoice.schema.asks.season import WhatCanISay
@@ -163,7 +164,8 @@ def _finish_round(moment: Moment, command: Command) -> Turn:
         return Turn("done", none, (command,), notes=ended, focus=Focus())
     missed = missed_trees(moment.season, moment.now)
     left = fact("Missed:", trees_in_words(missed)) if missed else fact("None missed")
-    return Turn("done", (*told(walked), left), (command,), notes=ended, focus=Focus())
+    said = (*told(walked), left, still_waits(moment))
+    return Turn("done", said, (command,), notes=ended, focus=Focus())
 
 
 def _quiet(moment: Moment, command: Command) -> Turn:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Book, Season, Source, Taught, Utterance
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.reply import Outcome
     from fieldvoice.rules.finding import Finding
     from fieldvoice.schema import Act, Meaning
@@ -24,7 +25,10 @@ if TYPE_CHECKING:
 class Moment:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
+    ``names`` are those that trees and vessels have been given.
     ``said_at`` is the time of the words under review, which notes without one of their own get.
+    ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
+    that its words speak of more than the one tree in hand.
     """
 
     now: datetime
@@ -34,7 +38,10 @@ class Moment:
     settings: Settings
     focus: Focus
     last: Utterance | None
+    names: EntityNames
     said_at: datetime | None = None
+    noted: tuple[Act, ...] = ()
+    of_several: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +50,8 @@ class Turn:
 
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
     ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
-    of the one that it was read by; ``forgets`` are those no longer gone by.
+    of the one that it was read by; ``forgets`` are those no longer gone by. ``metric`` tells that
+    this reply alone is in metric units, or that it is not; None for the book's own.
     """
 
     outcome: Outcome
@@ -59,6 +67,7 @@ class Turn:
     taught: Taught | None = None
     wording: str | None = None
     forgets: tuple[str, ...] = ()
+    metric: bool | None = None
 
     @property
     def is_by_wording(self) -> bool:

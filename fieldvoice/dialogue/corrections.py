@@ -9,11 +9,12 @@ from fieldvoice.dialogue.answers.said import about
 from fieldvoice.dialogue.context import Moment, Turn
 from fieldvoice.dialogue.fields import changed, number_into
 from fieldvoice.dialogue.focus import FOCUS_LASTS, Focus, named_in
+from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.dialogue.readback import told
 from fieldvoice.schema import Act, Command, meaning_from
 from fieldvoice.schema.acts import Inspect
 from fieldvoice.schema.commands import WHICH_NOTE
-from fieldvoice.segments import Sentence, Text, fact
+from fieldvoice.segments import Sentence, Text, fact, parts
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -49,16 +50,27 @@ def undo(moment: Moment, command: Command) -> Turn:
     return _took_back(moment, command, taken)
 
 
+def doubt_about_undo(moment: Moment, command: Command) -> Confirmation | None:
+    """Return the question to ask before a note is taken back that nobody called a note.
+
+    "Forget tree nine" may be the tree itself.
+    """
+    if command.do != "undo" or "of" not in command.fields or "last" in command.fields:
+        return None
+    meant = _meant(moment, command.fields)[:1]
+    return Confirmation((told(meant[0].act),), does=parts("take that back")) if meant else None
+
+
 def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
     if not taken:
         return Turn("done", (fact("Nothing to take back"),), (command,), focus=moment.focus)
     # "Scratch tree nine" wants the note gone, not the one that it was put right from.
     corrections = set() if "of" in command.fields else {entry.utterance_id for entry in taken}
     restored = _corrected_by(moment, corrections)
-    told = _told("took back:", [entry.act for entry in taken]) + _told("again:", restored)
+    said = _told("took back:", [entry.act for entry in taken]) + _told("again:", restored)
     return Turn(
         "done",
-        told,
+        said,
         (command,),
         notes=restored,
         voids=tuple(entry.id for entry in taken),

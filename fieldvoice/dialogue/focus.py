@@ -6,6 +6,7 @@ process picks up where the last one stopped.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self
@@ -84,6 +85,29 @@ class Focus:
             return {}
         named = {"tree": self.tree} if self.tree is not None else {"vessel": self.vessel}
         return {**named, "at": self.named_at.isoformat()}
+
+
+#: Who says these speaks of the day or the yard, unless a word beside them points at one tree.
+_OF_ALL = frozenset("we we've us our today everybody everyone altogether overall".split())
+_OF_ONE = frozenset("it it's its this that that's here she he".split())
+
+
+def is_of_several(text: str) -> bool:
+    """Whether words that name no tree are of more than the one in hand: "we got two gallons"."""
+    words = set(text.lower().replace("’", "'").replace(",", " ").split())
+    return not words.isdisjoint(_OF_ALL) and words.isdisjoint(_OF_ONE)
+
+
+_WHOLE_YARD = re.compile(
+    r"\s*(?:(?:from|off|of)\s+)?(?:all(?: (?:of them|the trees|of it|the buckets|trees))?"
+    r"|every (?:tree|one)|everything|(?:the )?whole (?:yard|bush|sugarbush|woods))[\s.!]*",
+    re.IGNORECASE,
+)
+
+
+def is_whole_yard(text: str) -> bool:
+    """Whether this names all the trees, where one tree was asked for."""
+    return _WHOLE_YARD.fullmatch(text) is not None
 
 
 def _in_one_recording(one: AudioSpan | None, other: AudioSpan | None) -> bool:

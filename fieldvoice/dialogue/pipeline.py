@@ -6,13 +6,21 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldvoice.dialogue import policy, reasons
+from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
-from fieldvoice.dialogue.corrections import PutRight, to_correct
-from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct
+from fieldvoice.dialogue.dictation import (
+    may_be_a_remark,
+    noting_that,
+    question_in,
+    wants_that_noted,
+    without_hollow,
+)
+from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
+from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.learning import (
     Learner,
@@ -25,6 +33,7 @@ from fieldvoice.dialogue.learning import (
     with_wording,
 )
 from fieldvoice.dialogue.naming import label, options_named, subjects
+from fieldvoice.dialogue.note_and_question import halves
 from fieldvoice.dialogue.plausibility import (
     LACKING,
     UNKNOWN_TREE,
@@ -51,21 +60,35 @@ from fieldvoice.dialogue.prompts import (
     answer,
     open_question,
 )
-from fieldvoice.dialogue.proposals import example_of, examples_of, with_second
+from fieldvoice.dialogue.proposals import example_of, examples_of, proposed, with_second
 from fieldvoice.dialogue.readback import with_its_sound
 from fieldvoice.dialogue.reminders import Reminder, due
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.settings import Settings
+from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlg.written import Style, written
+from fieldvoice.nlu.normalise import words_of
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
-from fieldvoice.schema.acts import Name
-from fieldvoice.segments import Example, Told, fact, listed, prompt, whether
+from fieldvoice.schema.acts import Name, Remark
+from fieldvoice.schema.asks.season import Advice
+from fieldvoice.segments import (
+    Example,
+    Told,
+    TreeRef,
+    VesselRef,
+    fact,
+    listed,
+    prompt,
+    rules_told,
+    segments_in,
+    whether,
+)
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -74,9 +97,11 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.hypothesis import Reading
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.nlu.wordings import Wording
+    from fieldvoice.schema import Names
     from fieldvoice.segments import Sentence
     from fieldvoice.transcript import AudioSpan, Transcript
 
@@ -86,6 +111,9 @@ Meanings = tuple[Meaning, ...]
 #: What another number that sounds alike costs: a little more than the unknown tree heard, on which
 #: the book puts its price, so that the margin between the two stays too narrow to decide.
 ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
+
+#: A question after a note is read this nearly word for word, or it is none.
+COST_OF_TAIL = 0.6
 
 #: What comes of a command, or of a tree named alone, as what kept words were.
 _NO_NOTE = Turn("kept", (fact("That alone is no note. Say the whole of it"),))
@@ -102,6 +130,10 @@ class Reader(Learner, Protocol):
 
     def opening(self, text: str) -> int:
         """Return how many words of ``text`` begin a remark, after which anything may be said."""
+        ...
+
+    def named(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
+        """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
 
 
@@ -219,9 +251,7 @@ class Conversation:
         expecting = question.expects if question else None
         readings = [
             replace(reading, meanings=tuple(_said_at(one, kept) for one in reading.meanings))
-            for reading in self._understander.read(
-                heard, expecting=expecting, names=names_in_use(moment.season, self._settings)
-            )
+            for reading in self._understander.read(heard, expecting=expecting, names=moment.names)
         ]
         turn = self._answered(moment, heard, readings, question) if question else None
         if turn is None:
@@ -234,8 +264,7 @@ class Conversation:
         in_hand = Focus.carried(moment.last, moment.now, source)
         settled = replace(turn, resolves=kept.id, focus=in_hand)
         if turn.outcome == "saved" and turn.taught is None:
-            names = names_in_use(moment.season, self._settings)
-            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, names)
+            taught = taught_by_retelling(moment, self._understander, kept, turn.notes, moment.names)
             settled = replace(settled, taught=taught)
         return self._write(moment, heard, readings, settled)
 
@@ -248,8 +277,7 @@ class Conversation:
             BookError: the book cannot be read.
         """
         moment = self._moment("live", Focus())
-        names = names_in_use(moment.season, self._settings)
-        readings = self._understander.read(heard, names=names)
+        readings = self._understander.read(heard, names=moment.names)
         candidates = [weigh_reading(reading, moment) for reading in readings]
         match policy.decide(candidates, heard, self._margins):
             case Do(ScoredHypothesis(meanings=(Command() as command,))):
@@ -267,6 +295,18 @@ class Conversation:
         denied = (Command(do="deny"),)
         turn = Turn("done", (fact("Dropped"),), denied, resolves=kept.id, focus=in_hand)
         return self._write(moment, typed(f"drop {kept.id}"), (), turn)
+
+    def keep_as_remark(self, kept: Utterance) -> Reply:
+        """Take the words of ``kept`` as a remark, whatever they are, at the time they were said.
+
+        Raises:
+            BookError: the book cannot be read or written.
+        """
+        moment = replace(self._moment("typed", Focus()), said_at=kept.at)
+        remark = Remark(text=kept.text, at=kept.at.isoformat())
+        in_hand = Focus.carried(moment.last, moment.now, "typed")
+        turn = replace(save(moment, (remark,)), resolves=kept.id, focus=in_hand)
+        return self._write(moment, typed(kept.text), (), turn)
 
     def forget(self, wording_id: str) -> Reply:
         """Have a wording forgotten: the words are asked about again. Its notes stay.
@@ -286,16 +326,26 @@ class Conversation:
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._book.season(self._settings.capacities_gal)
-        return Moment(now, source, self._book, season, self._settings, in_hand, last)
+        names = names_in_use(season, self._settings)
+        return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
+        moment = replace(moment, of_several=is_of_several(heard.text))
+        if is_pasted(heard.text):
+            return (), _kept(_carried_out(moment, Keep("a text pasted in")), heard.text, None)
         hurt = emergency_in(heard)
         if hurt is not None:
             return (), _first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = open_question(moment.last, moment.now, moment.source)
         expecting = question.expects if question else None
-        names = names_in_use(moment.season, self._settings)
-        readings = self._understander.read(heard, expecting=expecting, names=names)
+        asked = question_in(heard.text)
+        if asked is not None:
+            readings, turn = self._considered(moment, _only(heard, asked))
+            if any(isinstance(meaning, Ask) for meaning in turn.meanings):
+                return readings, turn
+            if not may_be_a_remark(asked):
+                return (), _kept(_carried_out(moment, Keep("nobody knows")), heard.text, None)
+        readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         return readings, with_caution(self._turn(moment, heard, readings, question), moment)
 
     def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
@@ -303,10 +353,9 @@ class Conversation:
 
         It has a number in it: cries have none, and are read as notes of a fire or of cleaning.
         """
-        names = names_in_use(moment.season, self._settings)
         candidates = [
             weigh_reading(reading, moment)
-            for reading in self._understander.read(heard, names=names)
+            for reading in self._understander.read(heard, names=moment.names)
         ]
         decided = self._decided(moment, candidates, heard)
         second = self._second(moment, heard, decided)
@@ -324,6 +373,8 @@ class Conversation:
         readings: Sequence[Reading],
         question: Prompt | None,
     ) -> Turn:
+        if wants_that_noted(heard.text) and (question is None or question.slot == "text"):
+            return replace(noting_that(moment), resolves=question.asked_by if question else None)
         if question is not None:
             turn = self._answered(moment, heard, readings, question)
             if turn is not None:
@@ -331,15 +382,97 @@ class Conversation:
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += _sounding_alike(candidates, moment)
         decided, wording = self._decided_by_all(moment, candidates, heard)
+        if question is not None and question.slot == "text":
+            return _dictated(moment, heard, decided, question)
+        both = self._note_and_question(moment, heard, decided) if wording is None else None
+        if both is not None:
+            return both
         second = None if wording is not None else self._second(moment, heard, decided)
         decided = with_second(decided, second, partial(weigh, moment=moment))
         turn = going_by(_carried_out(moment, decided), wording)
+        turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
         elif isinstance(decided, Keep):
-            turn = _kept(turn, second)
+            turn = _kept(turn, heard.text, second)
         return _with_open(question, turn) if question is not None else turn
+
+    def _in_hand_after(self, moment: Moment, heard: Transcript, turn: Turn) -> Turn:
+        """Return ``turn`` with nothing in hand where words not yet noted name something else.
+
+        What is said next without a name may be of that.
+        """
+        if turn.outcome not in ("kept", "asked") or not turn.focus:
+            return turn
+        named = self._understander.named(heard.text, moment.names)
+        is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
+        return replace(turn, focus=Focus()) if is_other else turn
+
+    def _note_and_question(
+        self, moment: Moment, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of a note and a question about it in one breath; None if it is not that.
+
+        The note goes the usual way, by all readers; the question is read word for word. A thing
+        told of a tree or vessel that is no note but has a card is answered, and put as a remark.
+        """
+        if not may_be_learnt(decided, heard):
+            return None
+        for head, tail in halves(heard.text):
+            asked = next(
+                iter(self._understander.read(_only(heard, tail), names=moment.names)), None
+            )
+            if asked is None or asked.cost > COST_OF_TAIL:
+                continue
+            asks = tuple(one for one in asked.meanings if isinstance(one, Ask))
+            if asks and len(asks) == len(asked.meanings):
+                return self._both(moment, heard, head, asks)
+        return None
+
+    def _both(
+        self, moment: Moment, heard: Transcript, head: str, asks: tuple[Ask, ...]
+    ) -> Turn | None:
+        first = _only(heard, head)
+        readings = self._understander.read(first, names=moment.names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        decided, wording = self._decided_by_all(moment, candidates, first)
+        weighing = partial(weigh, moment=moment)
+        if wording is None:
+            decided = with_second(decided, self._second(moment, first, decided), weighing)
+        turn = None
+        match decided:
+            case Save(candidate):
+                whole = weigh((*candidate.meanings, *asks), moment)
+                turn = _one_by_one(moment, whole.meanings) if whole.gap is None else None
+            case Clarify(question) if question.slot == "text":
+                pass  # it is something, but no note that is known
+            case Clarify(question) if all(isinstance(one, Act) for one in question.options[0]):
+                turn = _answering(moment, _carried_out(moment, decided), asks)
+            case Answer():
+                return self._answered_and_put(moment, first, decided)
+        if turn is not None:
+            return self._in_hand_after(moment, first, going_by(turn, wording))
+        by_card = with_second(Keep(""), self._second(moment, heard, Keep("")), weighing)
+        return self._answered_and_put(moment, first, by_card)
+
+    def _answered_and_put(
+        self, moment: Moment, first: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return a card's answer, and the question whether to note what it was asked about."""
+        if not isinstance(decided, Answer) or not _is_card(decided.candidate.meanings):
+            return None
+        named = self._understander.named(first.text, moment.names)
+        if len({(one.sort, str(one.value)) for one in named}) != 1 or named[0].sort == "trees":
+            return None
+        words = list(words_of(first.text))
+        if named[0].start == 0:
+            del words[: named[0].end + (words[named[0].end : named[0].end + 1] == ["is"])]
+        text = " ".join(words).replace(" 's", "'s")
+        remark = meaning_from({"act": "remark", "text": text, named[0].sort: named[0].value})
+        put = _carried_out(moment, proposed(weigh((remark,), moment)))
+        answered = _carried_out(moment, decided)
+        return replace(put, told=answered.told + put.told, findings=answered.findings)
 
     def _second(
         self, moment: Moment, heard: Transcript, decided: policy.Decision
@@ -350,8 +483,7 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
-        names = names_in_use(moment.season, self._settings)
-        return self._understander.second(heard, names)
+        return self._understander.second(heard, moment.names)
 
     def _decided_by_all(
         self, moment: Moment, candidates: Sequence[ScoredHypothesis], heard: Transcript
@@ -361,8 +493,7 @@ class Conversation:
         decided = self._decided(moment, candidates, heard, opening)
         if not may_be_learnt(decided, heard):
             return decided, None
-        names = names_in_use(moment.season, self._settings)
-        readings = readings_by_wording(self._book, self._understander, heard, names)
+        readings = readings_by_wording(self._book, self._understander, heard, moment.names)
         learnt = [
             (weigh_reading(one, moment), one.wording) for one in readings if one.wording is not None
         ]
@@ -386,6 +517,11 @@ class Conversation:
         self, moment: Moment, heard: Transcript, readings: Sequence[Reading], question: Prompt
     ) -> Turn | None:
         """Return what comes of an answer to the open question; None when it is no answer."""
+        if question.slot == "tree" and is_whole_yard(heard.text):
+            asked, rest = question.options[0][question.index], question.options[0][1:]
+            if not rest and "all" in type(asked).model_fields:
+                whole = policy.decide_meant(weigh((asked.replace(all=True),), moment))
+                return replace(_carried_out(moment, whole), resolves=question.asked_by)
         near = policy.believable(readings, heard, self._margins)
         answers = [answer(question, reading.meanings) for reading in near]
         if not answers or answers[0] is None:
@@ -411,8 +547,7 @@ class Conversation:
         turn = replace(_carried_out(moment, decided), resolves=question.asked_by)
         if turn.outcome != "saved":
             return turn
-        names = names_in_use(moment.season, self._settings)
-        taught = taught_by_yes(moment, self._understander, question, said, names, weigh)
+        taught = taught_by_yes(moment, self._understander, question, said, moment.names, weigh)
         return replace(turn, taught=taught)
 
     def _write(
@@ -441,6 +576,52 @@ class Conversation:
         return _reply(heard, readings, turn, taken.records, moment)
 
 
+def _only(heard: Transcript, text: str) -> Transcript:
+    """Return a part of what was heard as if it were all."""
+    return replace(heard, text=text, words=(), alternatives=())
+
+
+def _is_in_hand(named: Span, hand: Focus, names: Names) -> bool:
+    """Whether a thing named is the one in hand; "the tank" may be tank 1."""
+    if named.sort == "trees":
+        return False
+    value = names.numbered({named.sort: named.value})[named.sort]
+    if named.sort == "tree":
+        return bool(value == hand.tree)
+    return hand.vessel is not None and f"{hand.vessel} ".startswith(f"{value} ")
+
+
+def _is_card(meanings: Meanings) -> bool:
+    return len(meanings) == 1 and isinstance(meanings[0], Advice)
+
+
+def _answering(moment: Moment, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
+    """Return a turn that puts notes to the speaker, with the answers about them before it."""
+    notes = tuple(one for one in turn.meanings if isinstance(one, Act))
+    whole = weigh((*notes, *asks), moment)
+    if whole.gap is not None:
+        return turn
+    about = replace(moment, noted=notes)
+    answers = [
+        answer_to(one, about) for one in whole.meanings[len(notes) :] if isinstance(one, Ask)
+    ]
+    told = tuple(sentence for one in answers for sentence in one.told)
+    found = tuple(finding for one in answers for finding in one.findings)
+    return replace(turn, told=told + turn.told, findings=found + turn.findings)
+
+
+def _dictated(
+    moment: Moment, heard: Transcript, decided: policy.Decision, question: Prompt
+) -> Turn:
+    """Return the turn of the words that were asked for: a remark, if they are no plain note."""
+    if isinstance(decided, Keep | Clarify):
+        decided = policy.decide_meant(weigh((Remark(text=heard.text),), moment))
+    turn = _carried_out(moment, decided)
+    if turn.outcome == "saved":
+        return replace(turn, resolves=question.asked_by)
+    return _with_open(question, turn)
+
+
 def names_in_use(season: Season, settings: Settings) -> EntityNames:
     """Return what trees and vessels are called, by the book and by the settings."""
     return EntityNames(
@@ -452,12 +633,16 @@ def names_in_use(season: Season, settings: Settings) -> EntityNames:
 def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     weighed = weigh(reading.meanings, moment, reading.cost)
-    return replace(weighed, words=policy.words_of(reading), nouns=reading.nouns)
+    words = policy.words_of(reading)
+    return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
 
 def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
-    full, gap = completed(meanings, moment.focus, moment.season, moment.settings, moment.now)
+    full = pointed(without_hollow(meanings), moment)
+    is_of_all = moment.of_several and any(isinstance(one, Act) for one in full)
+    hand = Focus(vessel=moment.focus.vessel) if is_of_all else moment.focus
+    full, gap = completed(full, hand, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
@@ -474,6 +659,8 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypoth
 def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation | None:
     if isinstance(meaning, Act):
         return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Command) and meaning.do == "undo":
+        return doubt_about_undo(moment, meaning)
     if isinstance(meaning, Command) and meaning.do == "correct":
         put_right = to_correct(moment, meaning)
         if isinstance(put_right, PutRight):
@@ -488,7 +675,8 @@ def _style(turn: Turn, moment: Moment) -> Style:
     """
     naming = any(isinstance(meaning, Name) for meaning in turn.meanings)
     by_number = turn.outcome == "asked" or naming
-    return Style(moment.settings.metric, None if by_number else moment.season.names)
+    metric = moment.settings.metric if turn.metric is None else turn.metric
+    return Style(metric, None if by_number else moment.season.names)
 
 
 def _sounding_alike(
@@ -526,6 +714,9 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
         case Save(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(with_its_sound(turn.notes[0]),))
+        case Save(candidate) if candidate.left_out:
+            turn = _one_by_one(moment, candidate.meanings)
+            return replace(turn, told=(*turn.told, fact(*policy.not_got(candidate))))
         case Answer(candidate, echo=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=_with_echo(turn.told, candidate.meanings))
@@ -551,8 +742,11 @@ def _has_a_number(meanings: Sequence[Meaning]) -> bool:
     return len(acts) == len(meanings) and any(isinstance(one, int | float) for one in values)
 
 
-def _kept(turn: Turn, second: SecondReading | None) -> Turn:
+def _kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:
     """Return a turn of words that are kept, with the nearest things that are known."""
+    unread = tuple(unreadable.told_of(text))
+    if unread:
+        return replace(turn, told=unread)
     near = tuple(examples_of(second))
     told = [fact("I didn't get that; your words are kept")]
     if near:
@@ -568,9 +762,20 @@ def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence
     """
     if any(isinstance(sentence.parts, Told) and sentence.parts.head for sentence in told):
         return told
+    begins = next((next(segments_in((one,)), None) for one in told if one.parts), None)
+    if isinstance(begins, TreeRef | VesselRef) and _is_named(begins, meanings):
+        return told
     about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
     first = next(index for index, sentence in enumerate(told) if sentence.parts)
     return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
+
+
+def _is_named(thing: TreeRef | VesselRef, meanings: Meanings) -> bool:
+    """Whether questions name the tree or vessel that their answer begins with."""
+    named = [named_in(meaning) for meaning in meanings]
+    if isinstance(thing, VesselRef):
+        return any(one.get("vessel") == thing.name for one in named)
+    return any(one.get("tree") in thing.trees for one in named)
 
 
 def _named_apart(question: Prompt) -> Prompt:
@@ -616,7 +821,10 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
     acts = tuple(meaning for meaning in meanings if isinstance(meaning, Act))
     if acts:
         turns.append(save(moment, acts))
-    turns += [_answer(moment, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    after = replace(moment, noted=acts)
+    answers = [_answer(after, meaning) for meaning in meanings if isinstance(meaning, Ask)]
+    said = rules_told(sentence for one in answers for sentence in one.told)
+    turns = [*(_without(turn, said) for turn in turns), *answers]
     whole = turns[0]
     for turn in turns[1:]:
         whole = whole.then(turn)
@@ -624,10 +832,18 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
     return replace(whole, outcome=outcome)
 
 
+def _without(turn: Turn, said: set[tuple[str, str]]) -> Turn:
+    """Return a turn without the warnings that are told by an answer after it."""
+    told = tuple(one for one in turn.told if not (rules_told((one,)) & said))
+    return replace(turn, told=told)
+
+
 def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
-    return Turn("answered", answered.told, (ask,), answered.findings, focus=focus)
+    return Turn(
+        "answered", answered.told, (ask,), answered.findings, focus=focus, metric=answered.metric
+    )
 
 
 def _with_open(question: Prompt, turn: Turn) -> Turn:

@@ -15,7 +15,7 @@ from fieldvoice.rules.plausible import sound_alike
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.commands import WHICH_NOTE
-from fieldvoice.segments import TreeRef, fact, parts, prompt, whether
+from fieldvoice.segments import Example, TreeRef, fact, parts, prompt, whether
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -133,7 +133,7 @@ class ScoredHypothesis:
     ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
     five gallons. ``label`` is how it is named when two readings are put to the choice; ``words`` is
     which hearing it comes from, with the words taken for others; ``nouns`` those passed over or
-    supplied in it.
+    supplied in it. ``left_out`` are words that tell something and are not in it.
     """
 
     meanings: tuple[Meaning, ...]
@@ -144,6 +144,7 @@ class ScoredHypothesis:
     label: Parts = ()
     words: tuple[object, ...] = ()
     nouns: tuple[str, ...] = ()
+    left_out: str = ""
 
     @property
     def total(self) -> float:
@@ -237,11 +238,11 @@ def _about_notes(
         return Clarify(choice(best, rival))
     is_dear = _doubted_cost(best, heard) > _ceiling(heard) or _may_be_of_another_thing(best)
     if rival is None and best.gap is not None and _may_be_of_another_thing(best):
-        return Clarify(missing_slot(best, best.gap, (fact(best.label),)))
+        return Clarify(missing_slot(best, best.gap, (fact(label_of(best)),)))
     if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Keep("only a name or a passing word was understood")
-        return Clarify(yes_or_no(best, (whether(best.label),)))
+        return Clarify(yes_or_no(best, (whether(label_of(best)),)))
     return decide_meant(best)
 
 
@@ -310,6 +311,20 @@ def decide_meant(
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
         return Answer(candidate, echo)
     return Do(candidate)
+
+
+def label_of(candidate: ScoredHypothesis) -> Parts:
+    """Return how a reading is named when it is put to the speaker, and what is not in it."""
+    if not candidate.left_out:
+        return candidate.label
+    return parts(candidate.label, ";", not_got(candidate))
+
+
+def not_got(candidate: ScoredHypothesis) -> Parts:
+    """Return which words of the speaker's are not in a reading; nothing where all are."""
+    if not candidate.left_out:
+        return ()
+    return parts("I did not get", Example(candidate.left_out))
 
 
 def choice(one: ScoredHypothesis, other: ScoredHypothesis) -> Prompt:

@@ -15,10 +15,18 @@ A proposal that says the same as what is asked about anyway changes nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.policy import Answer, Clarify, Keep, Save, ScoredHypothesis, missing_slot
+from fieldvoice.dialogue.policy import (
+    Answer,
+    Clarify,
+    Keep,
+    Save,
+    ScoredHypothesis,
+    label_of,
+    missing_slot,
+)
 from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.schema import ACTS, ASKS, Act, Ask, Command, meaning_from
@@ -66,7 +74,7 @@ def with_second(
     """Return what to do, given what was decided without the second reader and what it reads."""
     if reading is None or not reading.meanings or reading.chance < bands.nearest:
         return decided
-    candidate = weigh(reading.meanings)
+    candidate = replace(weigh(reading.meanings), left_out=reading.left_out)
     if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
         return _question(decided, candidate, reading, bands)
     if any(isinstance(meaning, Command) for meaning in candidate.meanings):
@@ -120,10 +128,11 @@ def proposed(candidate: ScoredHypothesis) -> Decision:
     What is missing in it is asked for at once, beside what is known.
     """
     if candidate.gap is not None:
-        return Clarify(missing_slot(candidate, candidate.gap, (fact(candidate.label),)))
+        told = () if candidate.gap.slot == "text" else (fact(label_of(candidate)),)
+        return Clarify(missing_slot(candidate, candidate.gap, told))
     saves = any(isinstance(meaning, Act) for meaning in candidate.meanings)
     does = "Save that" if saves else "Do that"
-    asks = (fact(candidate.label), prompt(does))
+    asks = (fact(label_of(candidate)), prompt(does))
     # A yes to the whole is none to a value that is unlikely: that is asked about after it.
     is_unlikely = candidate.doubt is not None and candidate.doubt.slot is not None
     return Clarify(Prompt("yes_no", asks, (candidate.meanings,), settles=not is_unlikely))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Sentence
 
 #: Things said in between that one does not ask "why?" of.
-_PASSED_OVER = ({"ask": "why"}, {"do": "repeat"}, {"do": "quiet"}, {"do": "help"})
+_PASSED_OVER = frozenset({"why", "says_who", "more", "in_units", "repeat", "quiet", "help"})
 
 #: What there is to say where no rule spoke, by what came of the utterance.
 WITHOUT_A_RULE = {
@@ -35,20 +35,26 @@ _MOST, _MOST_WORDS = 2, 40
 def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
     """Return the newest utterance whose answer somebody may ask the reason of."""
     for utterance in reversed(newest_last):
-        if not utterance.meanings or utterance.meanings[-1] not in _PASSED_OVER:
+        last = utterance.meanings[-1] if utterance.meanings else {}
+        if _PASSED_OVER.isdisjoint((last.get("ask"), last.get("do"))):
             return utterance
     return None
 
 
 def reasons(utterance: Utterance) -> tuple[Finding, ...]:
     """Return the findings behind what was said of an utterance, those spoken aloud first."""
-    found = tuple(_finding(fields) for fields in utterance.findings)
-    aloud = tuple(one for one in found if said_aloud(one, utterance))
-    unsaid = tuple(one for one in found if not one.rule.startswith("caution-"))
+    everything = found(utterance)
+    aloud = tuple(one for one in everything if said_aloud(one, utterance))
+    unsaid = tuple(one for one in everything if not one.rule.startswith("caution-"))
     told_of = (aloud or unsaid)[:_MOST]
     if len(" ".join(one.why for one in told_of).split()) > _MOST_WORDS:
         return told_of[:1]
     return told_of
+
+
+def found(utterance: Utterance) -> tuple[Finding, ...]:
+    """Return all findings on an utterance, said or not."""
+    return tuple(_finding(fields) for fields in utterance.findings)
 
 
 def said_aloud(finding: Finding, utterance: Utterance) -> bool:
@@ -70,18 +76,19 @@ def _finding(fields: Mapping[str, Any]) -> Finding:
     return Finding(**{key: value for key, value in fields.items() if key != "said"})
 
 
-def in_sentences(found: Sequence[Finding]) -> str:
+def in_sentences(findings: Sequence[Finding]) -> str:
     """Return the reasoning of findings with their sources, as it is spoken."""
     told: list[str] = []
-    for index, finding in enumerate(found):
+    for index, finding in enumerate(findings):
         told.append(finding.why)
-        later = found[index + 1] if index + 1 < len(found) else None
+        later = findings[index + 1] if index + 1 < len(findings) else None
         if later is None or later.source != finding.source:
-            told.append(f"{_sureness(finding)}.")
+            told.append(f"{sureness(finding)}.")
     return " ".join(told)
 
 
-def _sureness(finding: Finding) -> str:
+def sureness(finding: Finding) -> str:
+    """Return whose word a finding is."""
     name = spoken(finding.source)
     if finding.certainty == "common practice":
         return f"That is {name}"
@@ -90,10 +97,10 @@ def _sureness(finding: Finding) -> str:
     return f"That is from {name}"
 
 
-def as_fields(found: Sequence[Finding]) -> list[dict[str, Any]]:
+def as_fields(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     """Return findings as plain fields, for programs."""
     return [
         {"rule": one.rule, "text": one.text, "why": one.why, "source": one.source,
          "certainty": one.certainty}
-        for one in found
+        for one in findings
     ]  # fmt: skip

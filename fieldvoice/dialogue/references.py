@@ -97,7 +97,9 @@ def _pointed_at(
     trees = round_trees(season) if meaning.which == "all" else missed_trees(season, now)
     named = {tree for one in before if isinstance(one, OfTrees) for tree in _named(one)}
     left_out = {*(meaning.but or ()), *(named if meaning.which == "rest" else ())}
-    return tuple(tree for tree in trees if tree not in left_out)
+    found = tuple(tree for tree in trees if tree not in left_out)
+    is_all_of_one = meaning.which == "all" and len(trees) < 2
+    return () if is_all_of_one else found  # a book that knows one tree does not know them all
 
 
 def _named(note: OfTrees) -> tuple[TreeId, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.waiting import counted, is_note, notes_first
 from fieldvoice.reply import Reply
 from fieldvoice.segments import Count, Example, Sentence, When, fact, whether
 
@@ -42,6 +43,8 @@ _OF_THE_VOICE = frozenset({"louder", "softer", "slower", "faster", "quiet"})
 class ReviewTalk:
     """The review of ``waiting``, of which there is one at least, as the live loop talks.
 
+    Questions that were not understood come last and are counted in no total.
+
     ``conversation`` must have been made with ``clock``; ``sound_of`` finds the sound of what was
     kept, None where it is gone. Nobody has to be called in a review: whatever is said in it is
     meant.
@@ -54,10 +57,10 @@ class ReviewTalk:
         clock: SaidAt,
         sound_of: Callable[[AudioSpan], Sound | None],
     ) -> None:
-        self._conversation, self._waiting, self._clock = conversation, list(waiting), clock
+        self._conversation, self._waiting, self._clock = conversation, notes_first(waiting), clock
         self._sound_of = sound_of
         self._at = 0
-        self._left = 0
+        self._left: list[Utterance] = []
         self._pending: Mapping[str, Any] | None = None
         self._settled: Utterance | None = None
         self._to_play: Sound | None = None
@@ -66,8 +69,7 @@ class ReviewTalk:
 
     def opening(self) -> tuple[tuple[Sentence, ...], Sound | None]:
         """Return what is said first, and the sound of the first one."""
-        count = fact(Count(len(self._waiting), "to review", "to review"))
-        told = (count, HOW, *self._introduced())
+        told = (counted(self._waiting), HOW, *self._introduced())
         return told, self._taken()
 
     def hear(self, heard: Transcript, at: datetime, *, sure: bool) -> Reply | None:
@@ -128,7 +130,7 @@ class ReviewTalk:
         done = Reply(heard=heard, outcome="done", told=(), meanings=(command,))
         match command.do:
             case "next":
-                self._left += 1
+                self._left.append(self._kept)
                 return self._go_on(replace(done, told=(fact("Left for later"),)))
             case "throw_away" if self._throwing_away:
                 return replace(done, outcome="asked", told=(whether("Throw it away"),))
@@ -174,13 +176,9 @@ class ReviewTalk:
         return reply if reply.outcome == "asked" else self._go_on(reply)
 
     def _as_remark(self, done: Reply) -> Reply:
-        words = self._kept.text
-        if not words:
+        if not self._kept.text:
             return replace(done, told=(fact("It has no words. Say them"),))
-        reply = self._conversation.review(self._kept, f"make a note {words}")
-        if reply.outcome != "saved":
-            return replace(done, told=(fact("That can't be a remark. Say it another way"),))
-        return self._go_on(reply)
+        return self._go_on(self._conversation.keep_as_remark(self._kept))
 
     def _undone(self, heard: Transcript) -> Reply:
         """Take back what was settled last, and go back to it."""
@@ -194,8 +192,8 @@ class ReviewTalk:
 
     def _stopped(self, done: Reply) -> Reply:
         self.finished = True
-        waits = len(self._waiting) - self._at + self._left
-        return replace(done, told=(fact("Stopped"), _still(waits)))
+        waiting = [*self._waiting[self._at :], *self._left]
+        return replace(done, told=(fact("Stopped"), _still(waiting)))
 
     def _go_on(self, reply: Reply) -> Reply:
         """Return ``reply`` with what is next."""
@@ -232,7 +230,8 @@ class ReviewTalk:
         return sound
 
 
-def _still(count: int) -> Sentence:
+def _still(waiting: Sequence[Utterance]) -> Sentence:
+    count = sum(map(is_note, waiting))
     if not count:
-        return fact("Nothing waits")
+        return fact("Nothing waits" if not waiting else "No note waits")
     return fact(Count(count, "still waits", "still wait"))

@@ -44,13 +44,15 @@ class Proposal:
     """What the second reader makes of a sentence, and how sure it is of all of it (0 to 1).
 
     A plain one has a place for every number that was said, no name that only it knows, and no two
-    notes of one kind about the same thing.
+    notes of one kind about the same thing. ``unbound`` is where words stand that are in
+    none of its pieces (start, end), if it has any.
     """
 
     meanings: tuple[Meaning, ...]
     kind: str
     chance: float
     is_plain: bool = False
+    unbound: tuple[tuple[int, int], ...] = ()
 
 
 def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
@@ -82,7 +84,16 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         return None
     guessed = any(draft.is_guessed for draft in drafts)
     plain = not guessed and _is_plain(words, bounds, meanings, guess)
-    return Proposal(meanings, best, sureness, plain)
+    return Proposal(meanings, best, sureness, plain, _unbound(words, bounds))
+
+
+def _unbound(words: Sequence[str], bounds: Sequence[Bound]) -> tuple[tuple[int, int], ...]:
+    """Return where words stand before, between and after the pieces that were bound."""
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    ends = [at for at in range(len(words)) if at in taken or words[at] == BREAK]
+    starts = [0, *(at + 1 for at in ends)]
+    runs = zip(starts, [*ends, len(words)], strict=True)
+    return tuple((start, end) for start, end in runs if end > start) if taken else ()
 
 
 def _with_bare(drafts: list[Draft], guess: Guess) -> list[Draft]:
@@ -103,7 +114,7 @@ def _is_plain(
 ) -> bool:
     bound = {at for one in bounds for at in range(one.start, one.end)}
     left_over = any(
-        at not in bound and (word in _NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
+        at not in bound and (word in NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
     about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
@@ -117,7 +128,7 @@ def _is_plain(
 
 
 _ABOUT = ("tree", "trees", "vessel", "site")
-_NUMBER_WORDS = frozenset(
+NUMBER_WORDS = frozenset(
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
     "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
     "hundred thousand dozen half quarter each apiece couple pair both "

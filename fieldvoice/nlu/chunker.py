@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _TIMES = ("when", "clock")
 
 _GRAMMAR, _ENDING = "spans.", "_span"
+_LIST = "spans.trees_span"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +42,16 @@ class Span:
 def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
     """Return every span of every sort, in order; of the same words and sort the likeliest.
 
-    A span never begins or ends between two words of a number.
+    A span never begins or ends between two words of a number, and a list of trees never within a
+    row of numbers: of sixty in a row there would be two thousand lists.
     """
+
+    def may_begin(rule: str, at: int) -> bool:
+        in_a_row = at > 0 and words[at - 1] in _COUNTED and words[at] in _COUNTED
+        return not (in_a_row and rule == _LIST)
+
     found: dict[tuple[str, int, int], tuple[float, Span]] = {}
-    for rule, at, end, way in exact_ways(networks, _rules(networks), words):
+    for rule, at, end, way in exact_ways(networks, _rules(networks), words, may_begin):
         sort = rule.removeprefix(_GRAMMAR).removesuffix(_ENDING).removeprefix("a_")
         key = (sort, at, end)
         if key in found and found[key][0] <= way.cost:

@@ -17,10 +17,11 @@ class Reading:
     ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding
     word adds to it, and so does a less likely hearing. ``text`` is the hearing it comes from;
     ``skipped`` the words left out, ``repaired`` pairs of (heard, taken for), ``supplied`` the small
-    words put in; ``rules`` the rules of the grammar that it goes through, by full name. ``nouns``
-    are those of the words left out or put in that name a thing, so that it may be that thing which
-    was spoken of: "bucket on tree three is cracked". ``wording`` is the learnt one that it was
-    read by, if it was.
+    words put in; ``rules`` the rules of the grammar that it goes through, by full name; ``runs``
+    the words left out, those that stood side by side together. ``nouns`` are those of the words
+    left out or put in that name a thing, so that it may be that thing which was spoken of: "bucket
+    on tree three is cracked". ``left_out`` are the words passed over that tell something, as they
+    were said. ``wording`` is the learnt one that it was read by, if it was.
     """
 
     meanings: tuple[Meaning, ...]
@@ -30,5 +31,7 @@ class Reading:
     repaired: tuple[tuple[str, str], ...] = ()
     supplied: tuple[str, ...] = ()
     nouns: tuple[str, ...] = ()
+    left_out: str = ""
     rules: tuple[str, ...] = field(default=(), compare=False, repr=False)
+    runs: tuple[tuple[str, ...], ...] = field(default=(), compare=False, repr=False)
     wording: Wording | None = None

@@ -18,7 +18,9 @@ from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
 from fieldvoice.nlu.hypothesis import Reading
 from fieldvoice.nlu.normalise import BREAK, words_of
 from fieldvoice.nlu.parser import (
+    ANY,
     NEAR,
+    SAID,
     SILENT,
     SKIPPED,
     SUPPLIED,
@@ -46,6 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReader, SecondReading
     from fieldvoice.nlu.wordings import Wording
     from fieldvoice.schema import Meaning
@@ -66,6 +69,14 @@ REMEMBERED = 64
 
 #: "Tree nine's dry", "tree nine's got ice in it".
 _SAYS_AS_WELL = {"'s": ("is", "has")}
+
+#: Pieces that name a tree, trees or a vessel.
+_NAMING = frozenset({"tree", "trees", "vessel"})
+
+#: Words that only join a thing to what is told of it: nothing is lost with them.
+_JOINING = frozenset(
+    "went gone turned became gets getting seems seemed feels felt say says".split()
+)
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
@@ -165,6 +176,14 @@ class Interpreter:
             for text, price in self._hearings(heard)
             for reading in self._by_wordings(text, price, wordings)
         )
+
+    def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
+        """Return the trees and vessels that ``text`` names, whatever it says of them."""
+        self._learn(names)
+        words = words_of(text, self._grammar.words, breaks=True)
+        if len(words) > LONGEST:
+            return ()
+        return tuple(one for one in spans(self.networks, words) if one.sort in _NAMING)
 
     @cached_property
     def _wordings(self) -> Sequence[Wording]:
@@ -350,7 +369,18 @@ class Interpreter:
         )
         doubt += costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
         nouns = tuple(self._nouns_of(reading, words))
-        return replace(reading, cost=reading.cost + doubt, nouns=nouns)
+        left = " … ".join(filter(None, map(self._telling_part, reading.runs)))
+        return replace(reading, cost=reading.cost + doubt, nouns=nouns, left_out=left)
+
+    def _telling_part(self, run: tuple[str, ...]) -> str:
+        """Return the words of a run from the first that tells something to the last; or none."""
+        small = self._carries_nothing | self._opening | _JOINING
+        telling = [
+            at
+            for at, word in enumerate(run)
+            if word not in small and self._skip_price(word) > costs.SKIP_LIGHT
+        ]
+        return " ".join(run[telling[0] : telling[-1] + 1]) if telling else ""
 
     def _nouns_of(self, reading: Reading, words: tuple[str, ...]) -> Iterator[str]:
         """Yield the nouns passed over or supplied; what follows an article unknown is one too."""
@@ -683,13 +713,13 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
         return None
     if not meanings:
         return None
+    runs = _runs(steps)
     return Reading(
         meanings=meanings,
         cost=cost,
         text=text,
-        skipped=tuple(
-            str(payload) for _, kind, payload in steps if kind == SKIPPED and payload != BREAK
-        ),
+        skipped=tuple(word for run in runs for word in run),
+        runs=runs,
         repaired=tuple(
             payload for _, kind, payload in steps if kind == NEAR and isinstance(payload, tuple)
         ),
@@ -698,6 +728,17 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
             payload for _, kind, payload in steps if kind == SILENT and isinstance(payload, str)
         ),
     )
+
+
+def _runs(steps: Sequence[tuple[object, int, object]]) -> tuple[tuple[str, ...], ...]:
+    """Return the words passed over, those that stood side by side together."""
+    runs: list[list[str]] = [[]]
+    for _, kind, payload in steps:
+        if kind == SKIPPED and payload != BREAK:
+            runs[-1].append(str(payload))
+        elif kind in (SAID, ANY, NEAR):
+            runs.append([])
+    return tuple(tuple(run) for run in runs if run)
 
 
 def _each_time(reading: Reading) -> Iterator[Reading]:

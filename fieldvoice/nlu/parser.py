@@ -17,17 +17,20 @@ from fieldvoice.nlu import costs
 from fieldvoice.nlu.normalise import BREAK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from fieldvoice.grammar.network import Marks, Network
     from fieldvoice.grammar.tags import Mark
+
+    #: For each state of a rule: (end, cost, marks, word).
+    Supplies = tuple[tuple[tuple[int, float, Marks, str], ...], ...]
 
 #: How many ways that differ in meaning are kept at each state.
 WIDTH = 4
 
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
-_QUESTIONS = ("asks.", "advice.")
+_QUESTIONS = ("asks.", "advice.", "follow_ups.")
 _SEVERAL = "fieldvoice.several"
 _LISTS = ("things.list", "things.plain_list", "things.bare_list")
 
@@ -131,7 +134,13 @@ class Networks:
             for word in words:
                 index.setdefault(word, set()).add(rule)
         self._starting = {word: frozenset(rules) for word, rules in index.items()}
-        self.supplies = {rule: self._supplies(rule, network) for rule, network in networks.items()}
+        self._supplied: dict[str, Supplies] = {}
+
+    def supplies(self, rule: str) -> Supplies:
+        """For each state of a rule, the steps over small words that may go unsaid."""
+        if rule not in self._supplied:
+            self._supplied[rule] = self._supplies(rule, self.by_rule[rule])
+        return self._supplied[rule]
 
     def starting(self, words: Iterator[str]) -> set[str]:
         """Return the rules that can begin with one of ``words``."""
@@ -155,10 +164,8 @@ class Networks:
             return self.small.missing - self.small.openers - self.small.nouns
         return self.small.missing
 
-    def _supplies(
-        self, rule: str, network: Network
-    ) -> tuple[tuple[tuple[int, float, Marks, str], ...], ...]:
-        """For each state, the steps over small words that may go unsaid.
+    def _supplies(self, rule: str, network: Network) -> Supplies:
+        """See ``supplies``.
 
         An article that counts ("a tap" beside "one tap") is not supplied: nobody said how many.
         """
@@ -191,9 +198,15 @@ def search(networks: Networks, top: str, sentence: Sentence) -> list[Way]:
 
 
 def exact_ways(
-    networks: Networks, rules: Iterable[str], words: tuple[str, ...]
+    networks: Networks,
+    rules: Iterable[str],
+    words: tuple[str, ...],
+    may_begin: Callable[[str, int], bool] = lambda rule, at: True,
 ) -> Iterator[tuple[str, int, int, Way]]:
-    """Yield (rule, start, end, way) for every place where a rule fits, with no liberty taken."""
+    """Yield (rule, start, end, way) for every place where a rule fits, with no liberty taken.
+
+    Where ``may_begin`` says no a rule is not tried.
+    """
     nothing: tuple[tuple[str, ...], ...] = ((),) * len(words)
     sentence = Sentence(
         words,
@@ -206,7 +219,7 @@ def exact_ways(
     searching = _Search(networks, "", sentence, costs.SKIP_KNOWN)
     for rule in rules:
         for at in range(len(words)):
-            if rule in searching.callable_at(at):
+            if rule in searching.callable_at(at) and may_begin(rule, at):
                 for end, way in searching.ways(rule, at):
                     yield rule, at, end, way
 
@@ -355,7 +368,7 @@ class _Search:
         # What was lost after an article ("threw the out of tree six") may have been anything.
         small_words = self._networks.small
         lost = place > 0 and self._sentence.words[place - 1] in small_words.articles
-        for end, cost, marks, small in self._networks.supplies[here.rule][state]:
+        for end, cost, marks, small in self._networks.supplies(here.rule)[state]:
             if lost and small in small_words.nouns:
                 continue
             yield place, end, _onward(way, cost + costs.SUPPLY, marks, SUPPLIED, small)

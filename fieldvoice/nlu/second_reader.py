@@ -12,7 +12,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldvoice.nlu.binder import bind
+from fieldvoice.nlu.binder import NUMBER_WORDS, bind
 from fieldvoice.nlu.card_finder import CardFinder
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import words_of
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
 
     from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.binder import Proposal
     from fieldvoice.nlu.parser import Networks
     from fieldvoice.nlu.reader_net import Guess
     from fieldvoice.schema import Meaning
@@ -36,6 +37,15 @@ LONGEST = 60
 #: Below this chance a kind is not even named as near.
 NEAR = 0.05
 
+#: So many words that are not small must stand together to say a thing of their own; and how likely
+#: they may be to say nothing.
+LEAST_LEFT, LEFT_IS_NOTHING = 2, 0.7
+SMALL = frozenset(
+    "a an the and or but so then of to in on at from with for by off out up down into over is are "
+    "was were be been has have had it its it's he she they we i you me us my our that this there "
+    "here just still got get gave".split()
+)
+
 #: Cards whose scores are this near are both named.
 CARD_MARGIN = 0.03
 
@@ -48,6 +58,7 @@ class SecondReading:
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
     ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
     the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
+    ``left_out`` are words that tell something of their own and are not in the proposal.
     """
 
     meanings: tuple[Meaning, ...]
@@ -56,6 +67,7 @@ class SecondReading:
     nothing: float
     is_close: bool = False
     is_plain: bool = False
+    left_out: str = ""
 
 
 class SecondReader:
@@ -93,7 +105,29 @@ class SecondReader:
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
         chance = min(proposal.chance, 1 - nothing)
-        return SecondReading(proposal.meanings, chance, near, nothing, is_plain=proposal.is_plain)
+        left_out = self._left_out(words, proposal, networks)
+        return SecondReading(
+            proposal.meanings, chance, near, nothing,
+            is_plain=proposal.is_plain, left_out=left_out,
+        )  # fmt: skip
+
+    def _left_out(self, words: tuple[str, ...], proposal: Proposal, networks: Networks) -> str:
+        """Return the longest part in no note's pieces, where it says a thing of its own.
+
+        By itself it is no chatter, and without it the rest says the same as before.
+        """
+        runs = [_without_link(words, start, end) for start, end in proposal.unbound]
+        start, end = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
+        part, rest = words[start:end], (*words[:start], *words[end:])
+        if len([word for word in part if word not in SMALL]) < LEAST_LEFT:
+            return ""
+        if not NUMBER_WORDS.isdisjoint(part):  # a value taken back: "two gallons, no, three"
+            return ""
+        if _shares(self._net.guess(part))[0] > LEFT_IS_NOTHING:
+            return ""
+        again = bind(rest, self._net.guess(rest), spans(networks, rest))
+        is_same = again is not None and again.meanings == proposal.meanings
+        return " ".join(part).replace(" 's", "'s") if is_same else ""
 
     def _of_cards(
         self, text: str, guess: Guess, share: float, nothing: float,
@@ -113,6 +147,11 @@ class SecondReader:
     @cached_property
     def _finder(self) -> CardFinder:
         return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
+
+
+def _without_link(words: tuple[str, ...], start: int, end: int) -> tuple[int, int]:
+    """Return where words stand without the one at their head that only joins them to others."""
+    return (start + 1 if words[start] in ("and", "but", "so", "then") else start), end
 
 
 def _shares(guess: Guess) -> tuple[float, dict[str, float]]:

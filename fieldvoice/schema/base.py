@@ -26,7 +26,8 @@ Colour = Literal["golden", "amber", "dark", "very dark"]
 class Frozen(BaseModel):
     """A value that is never changed; ``replace`` gives a changed copy."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    # What checks a kind is made when the first of it is: a typed line needs one or two of ninety.
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     def json_fields(self) -> dict[str, Any]:
         """Return the fields that were said, as plain JSON values."""

@@ -91,7 +91,8 @@ class AskSpec:
 
     ``about`` tells its subject in a few words. ``subject`` is the slot that is filled with what is
     in hand; where it is ``required`` it is asked for, unless one of ``instead`` was said.
-    ``announces`` is the work that somebody is about to do who asks it (``rules.hazards``).
+    ``announces`` is the work that somebody is about to do who asks it (``rules.hazards``). Where
+    the answer ``sums_up`` the book, it is told beside it that notes wait which are not in there.
     """
 
     rule: str
@@ -101,6 +102,7 @@ class AskSpec:
     required: bool = False
     instead: tuple[str, ...] = ()
     announces: str = ""
+    sums_up: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,6 +119,6 @@ def test_a_question_asked_in_the_review_can_be_answered(talk: Talk, kept: Uttera
 
 def test_what_was_kept_can_become_a_remark(talk: Talk, kept: Utterance) -> None:
     """Its words are worth keeping as they are."""
-    talk.conversation.review(kept, f"make a note {kept.text}")
+    talk.conversation.keep_as_remark(kept)
     assert talk.notes == [{"act": "remark", "text": kept.text}]
     assert talk.book.kept() == []

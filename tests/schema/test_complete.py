@@ -118,7 +118,7 @@ def test_what_a_note_promises_is_registered(registry: Registry[Any], promise: st
 
 
 def test_every_question_has_an_answer() -> None:
-    assert answers.kinds == set(ASKS.values())
+    assert answers().kinds == set(ASKS.values())
 
 
 #: A value for each slot that is stored, by its name.

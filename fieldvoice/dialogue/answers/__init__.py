@@ -2,28 +2,44 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its answers
-    advice,
-    pantry,
-    plan,
-    said,
-    sugarbush,
-    tapping,
-    totals,
-    trade,
-    trees,
-    vessels,
-)
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.errors import RangeError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from fieldvoice.dialogue.answers.answered import Answered
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.schema import Ask
+    from fieldvoice.schema.registry import Registry
 
-__all__ = ["Answered", "answer_to", "answers"]
+__all__ = ["answer_to", "answers"]
+
+
+@cache
+def answers() -> Registry[Callable[[Any, Moment], Answered]]:
+    """Return who answers which question; loaded with the first one, for a note needs none of it."""
+    from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its answers
+        advice,
+        follow_ups,
+        pantry,
+        plan,
+        said,
+        sugarbush,
+        tapping,
+        totals,
+        trade,
+        trees,
+        vessels,
+    )
+    from fieldvoice.dialogue.answers.answered import answers
+
+    return answers
 
 
 def answer_to(ask: Ask, moment: Moment) -> Answered:
@@ -32,9 +48,14 @@ def answer_to(ask: Ask, moment: Moment) -> Answered:
     Where the facts are missing it says which; where a value is outside what the rule covers it
     says the range. Nothing is guessed.
     """
-    answering = answers.of(ask)
+    answering = answers().of(ask)
     assert answering is not None, f"nobody answers {ask.ask}"
     try:
-        return answering(ask, moment)
+        answered = answering(ask, moment)
     except RangeError as fault:
+        from fieldvoice.dialogue.answers.answered import answer
+
         return answer(str(fault))
+    if not ask.spec.sums_up:
+        return answered
+    return replace(answered, told=(*answered.told, still_waits(moment)))

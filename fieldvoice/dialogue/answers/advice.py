@@ -116,7 +116,8 @@ def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
     if ask.days is not None:
         return from_findings(aged.findings, more=0)
     limit = sap_limit(moment.settings.sap_limit)
-    within = fact("Boil it within", Span(aged.hours_left * 3600))
+    left = Span(aged.hours_left * 3600)
+    within = fact("At", Quantity(ask.temp_f, "°F", 0), "boil it within", left)
     return Answered((within, fact("That goes by", limit.told)), aged.findings)
 
 

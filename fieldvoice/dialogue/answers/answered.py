@@ -20,10 +20,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """What is said, and the findings with reasons and sources behind it."""
+    """What is said, and the findings with reasons and sources behind it.
+
+    ``metric`` is whether it is told in metric units; None for as the book is.
+    """
 
     told: tuple[Sentence, ...]
     findings: tuple[Finding, ...] = ()
+    metric: bool | None = None
 
 
 #: Who answers which question.

@@ -67,13 +67,14 @@ class Remark(Act):
     """Free words worth keeping."""
 
     act: Literal["remark"] = "remark"
-    text: Annotated[str | None, Slot("notes.free_words")] = None
+    text: Annotated[str | None, Slot("notes.free_words", ask="What should I note?")] = None
     tree: Annotated[v.Tree, v.TREE.but(rule="things.tree")] = None
     vessel: v.KnownVessel = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.remark",
         examples=("Make a note, the gate needs a hinge.",),
+        needs=(("text",),),
     )
 
     def told(self) -> Told:

@@ -74,6 +74,7 @@ class SapTotal(Ask):
         rule="asks.sap_total",
         about="how much sap came in",
         examples=("How much sap did we collect today?",),
+        sums_up=True,
     )
 
 
@@ -162,4 +163,5 @@ class SapBalance(Ask):
         rule="ledger.sap_balance",
         about="where the sap went",
         examples=("Where did the sap go?",),
+        sums_up=True,
     )

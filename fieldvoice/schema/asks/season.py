@@ -129,6 +129,7 @@ class SeasonSummary(Ask):
         rule="asks.season_summary",
         about="the season so far",
         examples=("How is the season going?",),
+        sums_up=True,
     )
 
 

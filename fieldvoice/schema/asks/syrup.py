@@ -128,6 +128,7 @@ class Stock(Ask):
         rule="asks.stock",
         about="what syrup there is",
         examples=("How much syrup do we have?",),
+        sums_up=True,
     )
 
 

@@ -48,6 +48,7 @@ class MissedTrees(Ask):
         rule="asks.missed_trees",
         about="which trees were missed",
         examples=("Which trees have I missed?",),
+        sums_up=True,
     )
 
 
@@ -111,6 +112,7 @@ class TreeCount(Ask):
         rule="asks.tree_count",
         about="how many trees there are",
         examples=("How many trees do I have?",),
+        sums_up=True,
     )
 
 

@@ -1,0 +1,336 @@
+"""Answers that stay with what was last told: is that bad, who says so, say more, in other units."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import reasons, rule_inputs
+from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.checks import check
+from fieldvoice.dialogue.context import by_rule, rule_text
+from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
+from fieldvoice.dialogue.prompts import open_question
+from fieldvoice.dialogue.waiting import is_note
+from fieldvoice.nlg.metric import in_metric
+from fieldvoice.rules.rule import warnings
+from fieldvoice.rules.sap import sap_advice, sap_noticed
+from fieldvoice.schema.asks.follow_ups import (
+    AmountThen,
+    InUnits,
+    More,
+    OfThat,
+    SaysWho,
+    Verdict,
+    Waiting,
+    WhatIf,
+)
+from fieldvoice.schema.asks.sap import SapAge, VesselLevel
+from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.asks.trees import TreeHistory
+from fieldvoice.segments import (
+    Count,
+    Example,
+    Quantity,
+    RuleText,
+    Sentence,
+    Text,
+    Told,
+    fact,
+    listed,
+    segments_in,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fieldvoice.book import Utterance
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.rules.finding import Finding, Level
+    from fieldvoice.segments import Piece, Segment
+
+_NOTHING_TOLD = "Nothing has been said that I could go on from"
+_UNKNOWN = "I don't know what that is about. Say the tree or the tank with it"
+
+# ---- is that bad --------------------------------------------------------------------------------
+
+#: The word before a rule's sentence, by what was asked and how bad it is; none where either is
+#: possible, and the sentence says which.
+_BY_LEVEL: Mapping[tuple[str, Level], str] = {
+    ("worry", "stop"): "Yes", ("worry", "care"): "A little", ("worry", "note"): "No",
+    ("fine", "stop"): "No", ("fine", "care"): "Not quite", ("fine", "note"): "Yes",
+}  # fmt: skip
+#: The same by what the sap's condition asks for.
+_BY_ACTION: Mapping[tuple[str, str], str] = {
+    ("dump", "dump and wash"): "Yes", ("dump", "boil now"): "",
+    ("boil", "dump and wash"): "No", ("boil", "keep"): "Yes", ("boil", "leave"): "Yes",
+    ("boil", "boil first"): "Yes", ("boil", "boil now"): "Yes", ("boil", "boil apart"): "Yes",
+}  # fmt: skip
+
+
+@answers(Verdict)
+def _verdict(ask: Verdict, moment: Moment) -> Answered:
+    use = ask.use or "worry"
+    condition = sap_noticed(ask.sap, ask.smell) or _condition_known(ask, moment)
+    aged = _aged(ask, moment)
+    if condition is not None and not _is_worse(aged, condition):
+        return _of_sap(condition, use, in_vessel=ask.vessel is not None)
+    if aged:
+        return _judged(aged, use)
+    if moment.noted:
+        return _of_findings(tuple(one for act in moment.noted for one in check(act, moment)), use)
+    told = recent(moment)
+    if told.utterance is None:
+        return answer(_UNKNOWN)
+    return _of_findings(reasons.found(told.utterance), use)
+
+
+def _condition_known(ask: Verdict, moment: Moment) -> str | None:
+    """Return how the sap was when it was last looked at, in the tree's bucket or the vessel."""
+    tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
+    vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
+    state = tree or vessel
+    return None if state is None else state.sap
+
+
+def _aged(ask: Verdict, moment: Moment) -> tuple[Finding, ...]:
+    vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
+    if vessel is None or not rule_inputs.holds_sap(vessel):
+        return ()
+    aged = rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
+    return () if aged is None else aged.findings
+
+
+def _is_worse(aged: Sequence[Finding], condition: str) -> bool:
+    """Whether how old sap is speaks more against it than how it looks."""
+    return bool(warnings(tuple(aged[:1]))) and not warnings(sap_advice(condition).findings)
+
+
+def _of_sap(condition: str, use: str, *, in_vessel: bool) -> Answered:
+    advice = sap_advice(condition, where="vessel" if in_vessel else "bucket")
+    if use in ("dump", "boil") and advice.action == "boil now":
+        advice = sap_advice(condition, where="vessel")  # what may be done with it, not where it is
+    level = advice.findings[0].level
+    word = _BY_LEVEL.get((use, level)) or _BY_ACTION.get((use, advice.action))
+    if word is None:
+        word = "No" if use == "dump" else ""
+    return Answered((_with_word(word, advice.findings[0]),), advice.findings)
+
+
+def _judged(findings: tuple[Finding, ...], use: str) -> Answered:
+    """Return the worst of findings as an answer: yes or no, and what it says."""
+    worst = (warnings(findings) or findings)[0]
+    return Answered((_with_word(_BY_LEVEL.get((use, worst.level), ""), worst),), findings)
+
+
+def _of_findings(findings: tuple[Finding, ...], use: str) -> Answered:
+    """Return what rules or a card said as an answer; a card that is no warning vouches for nothing.
+
+    What it says was told already, so that its reason is told now.
+    """
+    told = tuple(one for one in findings if not one.rule.startswith("caution-"))
+    if not told:
+        return answer("Nothing that I know speaks against it")
+    if warnings(told):
+        return _judged(told, use)
+    return Answered((fact(told[0].why),), told)
+
+
+def _with_word(word: str, finding: Finding) -> Sentence:
+    sentence = by_rule(finding)
+    if not word:
+        return sentence
+    return replace(sentence, parts=Told((Text(word),), (rule_text(finding),)))
+
+
+# ---- how much, how long, what if ----------------------------------------------------------------
+
+
+@answers(OfThat)
+def _of_that(ask: OfThat, moment: Moment) -> Answered:
+    return answer("I don't know how much that is; tell me the gallons, or the tank")
+
+
+@answers(WhatIf)
+def _what_if(ask: WhatIf, moment: Moment) -> Answered:
+    told = last_told(moment)
+    if told.utterance is None:
+        return answer(_NOTHING_TOLD)
+    return answer("I can't reckon that on. Ask it whole, with the temperature")
+
+
+@answers(InUnits)
+def _in_units(ask: InUnits, moment: Moment) -> Answered:
+    """Return what was last told once more, in the units asked for."""
+    told = last_told(moment)
+    if told.utterance is None:
+        return answer(_NOTHING_TOLD)
+    metric = ask.units == "metric"
+    before = [Sentence("fact", act.told()) for act in told.acts]
+    findings: tuple[Finding, ...] = ()
+    for one in told.asks:
+        answered = answer_to(one, moment)
+        before += answered.told
+        findings += answered.findings
+    if not before:
+        return answer(told.utterance.reply)
+    sentences = tuple(_in_metric(one) for one in before) if metric else tuple(before)
+    has_amount = any(isinstance(one, Quantity) for one in segments_in(before))
+    if not has_amount and sentences == tuple(before):
+        return answer("There is no amount in that", findings=findings)
+    return Answered(sentences, findings, metric=metric)
+
+
+def _in_metric(sentence: Sentence) -> Sentence:
+    """Return a sentence with the amounts in a rule's own words converted."""
+    if isinstance(sentence.parts, Told):
+        told = sentence.parts
+        details = tuple(tuple(map(_converted, one)) for one in told.details)
+        return replace(sentence, parts=Told(told.head, details))
+    return replace(sentence, parts=tuple(map(_converted, sentence.parts)))
+
+
+def _converted(segment: Segment) -> Segment:
+    if isinstance(segment, RuleText) and not segment.told:
+        return replace(segment, told=(Text(in_metric(segment.text)),))
+    return segment
+
+
+# ---- how much then ------------------------------------------------------------------------------
+
+_AMOUNT = re.compile(
+    r"\d|\b(half|drops?|cups?|ounces?|spoons?|teaspoons?|tablespoons?|inch(es)?|gallons?|quarts?|"
+    r"pints?|percent|pounds?|hours?|days?|pinch)\b"
+)
+_SENTENCE = re.compile(r"(?<=[.?!])\s+")
+
+
+@answers(AmountThen)
+def _amount_then(ask: AmountThen, moment: Moment) -> Answered:
+    """Return the amounts in what was last told: of a card all that it knows of them."""
+    told = last_told(moment)
+    if told.utterance is None:
+        return answer(_NOTHING_TOLD)
+    found = reasons.found(told.utterance)
+    if not all(isinstance(one, Advice) for one in told.asks):
+        found = ()  # what was reckoned is told again as it was
+    of_rules = [
+        fact(sentence)
+        for one in found[:1]
+        for sentence in (*_SENTENCE.split(one.text), *_SENTENCE.split(one.why))
+        if _AMOUNT.search(sentence)
+    ]
+    if of_rules:
+        return Answered(tuple(of_rules[:3]), found)
+    again = [answer_to(one, moment) for one in told.asks]
+    amounts = [one for one in again if any(map(_is_amount, segments_in(one.told)))]
+    if amounts:
+        return amounts[0]
+    sentences = tuple(Sentence("fact", act.told()) for act in told.acts)
+    if any(map(_is_amount, segments_in(sentences))):
+        return Answered(sentences)
+    return answer("I know no amount for that")
+
+
+def _is_amount(segment: object) -> bool:
+    return isinstance(segment, Quantity)
+
+
+# ---- what is open -------------------------------------------------------------------------------
+
+#: So many of what waits are named, and so many words of each: more cannot be followed by ear.
+_MOST_NAMED, _MOST_WORDS = 3, 9
+
+
+@answers(Waiting)
+def _waiting(ask: Waiting, moment: Moment) -> Answered:
+    """Return what is open: what waits for review, notes first, and the question just asked."""
+    kept = moment.book.kept()
+    notes = [one for one in kept if is_note(one)]
+    others = [one for one in kept if not is_note(one)]
+    question = open_question(moment.last, moment.now, moment.source)
+    told = (
+        _named(notes, "note waits for review", "notes wait for review"),
+        _named(others, "question was not understood", "questions were not understood"),
+        *(question.asks if question is not None else ()),
+    )
+    if not any(one.parts for one in told):
+        return answer("Nothing is open, and nothing waits for review")
+    return Answered(told)
+
+
+def _named(waiting: Sequence[Utterance], one: str, many: str) -> Sentence:
+    if not waiting:
+        return fact()
+    named: list[Piece] = [Example(_shortened(kept.text)) for kept in waiting[:_MOST_NAMED]]
+    more = len(waiting) - _MOST_NAMED
+    named += [Count(more, "more", "more")] if more > 0 else []
+    return fact(Count(len(waiting), one, many), ":", listed(named))
+
+
+def _shortened(text: str) -> str:
+    words = text.split()
+    return " ".join(words[:_MOST_WORDS]) + (" …" if len(words) > _MOST_WORDS else "")
+
+
+# ---- who says so, say more ----------------------------------------------------------------------
+
+
+@answers(SaysWho)
+def _says_who(ask: SaysWho, moment: Moment) -> Answered:
+    told = last_told(moment)
+    if told.utterance is None:
+        return answer(_NOTHING_TOLD)
+    found = reasons.reasons(told.utterance)
+    if not found:
+        return answer(reasons.WITHOUT_A_RULE[told.utterance.outcome])
+    sources = dict.fromkeys(reasons.sureness(one) for one in found)
+    return Answered(tuple(map(fact, sources)), found)
+
+
+@answers(More)
+def _more(ask: More, moment: Moment) -> Answered:
+    """Return the next thing that there is to say of what was last told, and nothing twice."""
+    told = last_told(moment)
+    if told.utterance is None:
+        return answer(_NOTHING_TOLD)
+    found = reasons.reasons(told.utterance)
+    if not found:
+        return _of_the_thing(told, moment)
+    pieces = [reasons.in_sentences(found), *_unsaid(told.utterance)]
+    already = _asked_since(told.utterance, moment)
+    if already < len(pieces):
+        return answer(pieces[already], findings=found)
+    return answer("That is all I have on it", findings=found)
+
+
+def _unsaid(utterance: Utterance) -> list[str]:
+    """Return the other findings, those that speak of the work in general left out."""
+    explained = reasons.reasons(utterance)
+    others = [one for one in reasons.found(utterance) if one not in explained]
+    return [f"{one.text} {one.why}" for one in others if not one.rule.startswith("caution-")]
+
+
+def _asked_since(utterance: Utterance, moment: Moment) -> int:
+    """Return how often more, or why, was asked since."""
+    newest_first = reversed(moment.book.utterances(40))
+    count = 0
+    for one in newest_first:
+        if one.id == utterance.id:
+            break
+        count += any(fields.get("ask") in ("more", "why") for fields in one.meanings)
+    return count
+
+
+def _of_the_thing(told: LastTold, moment: Moment) -> Answered:
+    """Return what the book knows of the tree or the vessel that was told of."""
+    tree, vessel = told.field("tree"), told.field("vessel")
+    if tree is not None:
+        return answer_to(TreeHistory(tree=tree), moment)
+    if vessel is not None:
+        level = answer_to(VesselLevel(vessel=vessel), moment)
+        age = answer_to(SapAge(vessel=vessel), moment)
+        return Answered(level.told + age.told, level.findings + age.findings)
+    return answer("That is all the book has of it")

@@ -1,0 +1,174 @@
+"""What a question that names nothing is about: "is that bad", "how much is that in syrup"."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.dialogue.focus import FOCUS_LASTS
+from fieldvoice.nlu.times import date_of
+from fieldvoice.schema import Act, Ask, Meaning, meaning_from
+from fieldvoice.schema.acts import Draw, Pack, StockOut
+from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
+from fieldvoice.schema.asks.follow_ups import OfThat, Verdict, WhatIf
+from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapTotal
+from fieldvoice.schema.asks.season import Advice
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Utterance
+    from fieldvoice.dialogue.context import Moment
+
+#: Utterances looked through for what was last told.
+_LOOK_BACK = 40
+#: Questions that are themselves about what was told before them.
+_STAYS = frozenset({"why", "says_who", "more", "in_units", "amount_then", "waiting"})
+#: Warmer or colder is so much, in °F, where nobody says how much (a design choice).
+_STEP_F = 10.0
+#: The temperature of sap that nobody told, in °F: the rules take stored sap as this cold.
+_USUAL_F = 38.0
+#: What is about syrup, and not about sap.
+_OF_SYRUP = (Draw, Pack, StockOut)
+
+
+@dataclass(frozen=True, slots=True)
+class LastTold:
+    """The notes and questions last dealt with, and the utterance they came in, once written."""
+
+    acts: tuple[Act, ...] = ()
+    asks: tuple[Ask, ...] = ()
+    utterance: Utterance | None = None
+
+    def __bool__(self) -> bool:
+        return bool(self.acts or self.asks)
+
+    def field(self, name: str) -> Any:
+        """Return a field of the newest note or question that has it."""
+        values = (getattr(one, name, None) for one in reversed((*self.asks, *self.acts)))
+        return next((value for value in values if value is not None), None)
+
+
+def last_told(moment: Moment) -> LastTold:
+    """Return what the newest utterance told that anything can be asked of.
+
+    Words that were not understood and questions about the answer before are passed over; so is a
+    note that was taken back since. A question still open is about the notes that it would save.
+    """
+    utterances = moment.book.utterances(_LOOK_BACK)
+    written = moment.book.newest_entries(_LOOK_BACK)
+    for one in reversed(utterances):
+        if (one.source == "memo") != (moment.source == "memo"):
+            continue
+        acts = tuple(entry.act for entry in written if entry.utterance_id == one.id)
+        meant = [meaning_from(fields) for fields in one.meanings] if not acts else []
+        asks = tuple(_asks_of(one))
+        if one.outcome == "asked" and one.pending is not None:
+            acts = tuple(meaning for meaning in meant if isinstance(meaning, Act))
+        if acts or asks:
+            return LastTold(acts, asks, one)
+    return LastTold()
+
+
+def _asks_of(utterance: Utterance) -> list[Ask]:
+    if utterance.outcome not in ("answered", "saved"):
+        return []
+    meant = [fields for fields in utterance.meanings if "ask" in fields]
+    found = [meaning_from(fields) for fields in meant if fields["ask"] not in _STAYS]
+    return [one for one in found if isinstance(one, Ask)]
+
+
+def pointed(meanings: tuple[Meaning, ...], moment: Moment) -> tuple[Meaning, ...]:
+    """Return ``meanings`` with what their questions point at.
+
+    That is a note of the same breath, or else what was last told.
+    """
+    found: list[Meaning] = []
+    for meaning in meanings:
+        if isinstance(meaning, Verdict | OfThat | WhatIf):
+            said = tuple(one for one in found if isinstance(one, Act))
+            told = LastTold(said) if said else recent(moment)
+            meaning = _at(meaning, told, moment)
+        found.append(meaning)
+    return tuple(found)
+
+
+def recent(moment: Moment) -> LastTold:
+    """Return what was last told, if it is no longer ago than a tree stays in hand."""
+    told = last_told(moment)
+    if told.utterance is None or not is_recent(told.utterance, moment):
+        return LastTold()
+    return told
+
+
+def is_recent(utterance: Utterance, moment: Moment) -> bool:
+    """Whether "that" may still mean what was said then."""
+    return moment.now - utterance.at <= FOCUS_LASTS
+
+
+def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: Moment) -> Meaning:
+    if isinstance(ask, Verdict):
+        return _judged(ask, told)
+    if isinstance(ask, WhatIf):
+        return _warmer(ask, told, moment)
+    if ask.of_it == "keeping":
+        return _keeping(told, moment)
+    kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime
+    return _reckoned(ask, kind, told, moment)
+
+
+def _judged(ask: Verdict, told: LastTold) -> Verdict:
+    sap, smell = told.field("sap"), told.field("smell")
+    tree, vessel = told.field("tree"), told.field("vessel")
+    if tree is not None:
+        vessel = None  # where its sap was poured
+    judged: Verdict = ask.replace(tree=tree, vessel=vessel, sap=sap, smell=smell)
+    return judged
+
+
+def _keeping(told: LastTold, moment: Moment) -> Meaning:
+    if any(isinstance(act, _OF_SYRUP) for act in told.acts):
+        return Advice(topic="shelf life")
+    vessel = told.field("vessel") or moment.focus.vessel
+    if told.field("tree") is not None:
+        return SapKeeps()
+    return SapAge(vessel=vessel)
+
+
+def _warmer(ask: WhatIf, told: LastTold, moment: Moment) -> Meaning:
+    """Return the question how long sap keeps at another temperature."""
+    of_sap = (SapKeeps, SapAge)
+    if told.acts or any(isinstance(one, of_sap) for one in told.asks):
+        kept = next((one for one in told.asks if isinstance(one, SapKeeps)), SapKeeps())
+        return SapKeeps(days=kept.days, temp_f=_other_temperature(ask, kept, told, moment))
+    return ask
+
+
+def _other_temperature(ask: WhatIf, kept: SapKeeps, told: LastTold, moment: Moment) -> float:
+    if ask.temp_f is not None:
+        return ask.temp_f
+    vessel = moment.season.vessels.get(told.field("vessel") or "")
+    read = vessel.temps[-1][1] if vessel is not None and vessel.temps else _USUAL_F
+    now_f = kept.temp_f or told.field("temp_f") or read
+    return max(0.0, min(100.0, now_f + (_STEP_F if ask.warmer else -_STEP_F)))
+
+
+def _reckoned(
+    ask: OfThat, kind: type[SyrupEstimate] | type[BoilTime], told: LastTold, moment: Moment
+) -> Meaning:
+    """Return how much syrup, or how long a boil, what was last told comes to."""
+    volume_gal, vessel = told.field("volume_gal"), told.field("vessel")
+    total = next((one for one in told.asks if isinstance(one, SapTotal)), None)
+    if total is not None:
+        volume_gal = _total(total, moment)
+    fields = {"volume_gal": volume_gal, "vessel": vessel, "brix": told.field("brix")}
+    known = {name: one for name, one in fields.items() if one is not None}
+    if not known.keys() & {"volume_gal", "vessel"}:
+        return ask
+    return kind.model_validate({name: known[name] for name in known if name in kind.model_fields})
+
+
+def _total(ask: SapTotal, moment: Moment) -> float | None:
+    """Return the sap that was told of: since a day, or all of it where none came in since."""
+    today = moment.now.date()
+    since = today if ask.since is None else date_of(ask.since, today)
+    by_day = moment.season.gathered_by_day
+    return sum(gal for day, gal in by_day.items() if day >= since) or sum(by_day.values()) or None

@@ -1,0 +1,66 @@
+"""What waits for the family: notes that were not understood or not answered, and questions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.schema import ACTS
+from fieldvoice.segments import Count, Sentence, fact, listed
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable
+
+    from fieldvoice.book import Utterance
+    from fieldvoice.dialogue.context import Moment
+
+#: Words that open a question, and those that ask to be told.
+_OPENS = frozenset(
+    "what what's whats how how's hows who who's whose when when's where where's why which is are "
+    "am was were do does did don't doesn't didn't can could should would will may might must has "
+    "have isn't aren't can't couldn't shouldn't wouldn't won't any anybody anything".split()
+)
+_TELL_ME = (("tell", "me"), ("show", "me"), ("remind", "me"), ("do", "you"), ("i", "wonder"))
+#: What may be said before the question itself.
+_BEFORE = frozenset("and so but hey ok okay well now then um uh say please also or".split())
+
+
+def is_question(text: str) -> bool:
+    """Whether words ask something, by how they begin or end."""
+    if text.rstrip().endswith("?"):
+        return True
+    words = text.lower().replace("’", "'").replace(",", " ").split()
+    while words and words[0] in _BEFORE:
+        words = words[1:]
+    return bool(words) and (words[0] in _OPENS or tuple(words[:2]) in _TELL_ME)
+
+
+def is_note(kept: Utterance) -> bool:
+    """Whether what waits may be a note: that is asked about, or words that ask nothing."""
+    if kept.pending is not None:
+        return any(one.get("act") in ACTS for option in kept.pending["options"] for one in option)
+    has_words = any(letter.isalpha() for letter in kept.text) or kept.audio is not None
+    return has_words and not kept.meanings and not is_question(kept.text)
+
+
+def notes_first(waiting: Iterable[Utterance]) -> list[Utterance]:
+    """Return what waits with the questions last; notes and questions each in their order."""
+    return sorted(waiting, key=lambda one: not is_note(one))
+
+
+def still_waits(moment: Moment) -> Sentence:
+    """Return how many notes wait for review, beside what the book adds up; no words for none."""
+    count = sum(map(is_note, moment.book.kept()))
+    return fact(_so_many(count)) if count else fact()
+
+
+def counted(waiting: Collection[Utterance]) -> Sentence:
+    """Return how many notes there are to review, and apart from them how many questions."""
+    count = sum(map(is_note, waiting))
+    others = len(waiting) - count
+    notes = Count(count, "to review", "to review") if count else None
+    asked = Count(others, "question that was not understood", "questions that were not understood")
+    return fact(listed([one for one in (notes, asked if others else None) if one]))
+
+
+def _so_many(count: int) -> Count:
+    return Count(count, "note waits for review", "notes wait for review")
