@@ -123,7 +123,7 @@ class VesselLedger:
         if fill is not None:
             self.fill = fill
         if sap is not None:
-            self.held.worsen(sap)
+            self.held.worsen(at, sap)
 
     def warm(self, at: datetime, temp_f: float) -> None:
         """Take down a temperature read; it is that of every lot in it."""

@@ -7,14 +7,14 @@ counted twice. What nobody placed within a day is lost from sight.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from fieldvoice.book.ledger import VesselLedger, amount
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
 from fieldvoice.book.season import Account, VesselState
 from fieldvoice.book.sugarhouse import Sugarhouse
-from fieldvoice.rules.sap import sap_noticed, worst_sap
+from fieldvoice.rules.sap import sap_noticed
 from fieldvoice.schema import acts
 
 #: How long gathered sap counts as carried: over the night it stands in a vessel.
@@ -217,7 +217,9 @@ class Movements:
         self._lapse(at)
         if volume_gal is None:
             return [Lot(at, None, sap)]
-        lots = [_seen_as(lot, sap) for lot in self.carried.take(volume_gal)]
+        lots = self.carried.take(volume_gal)
+        if sap is not None:
+            Mixture(lots).worsen(at, sap)
         more = volume_gal - Mixture(lots).known_gal()
         if more > A_DROP_GAL:
             self.flows.poured_gal += more
@@ -253,7 +255,3 @@ class Movements:
         if gone:
             self.flows.lost_gal += Mixture(gone).known_gal()
             self.carried.lots = [lot for lot in self.carried.lots if lot not in gone]
-
-
-def _seen_as(lot: Lot, sap: str | None) -> Lot:
-    return lot if sap is None else replace(lot, sap=worst_sap((lot.sap, sap)))

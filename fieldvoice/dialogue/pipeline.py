@@ -592,7 +592,10 @@ def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
 def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
-    return Turn("answered", answered.told, (ask,), answered.findings, focus=focus)
+    return Turn(
+        "answered", answered.told, (ask,), answered.findings, focus=focus,
+        question=answered.question, plan=answered.plan,
+    )  # fmt: skip
 
 
 def _with_open(question: Prompt, turn: Turn) -> Turn:
@@ -667,6 +670,7 @@ def _reply(
         pending=turn.question.as_json(moment.now, style) if turn.question else None,
         style=style,
         nearest=_nearest(turn),
+        plan=turn.plan,
     )
 
 

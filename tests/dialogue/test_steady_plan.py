@@ -33,7 +33,9 @@ def by(one: dict[str, Any]) -> datetime:
     return datetime.fromisoformat(one["by"])
 
 
-def asked(talk: Talk, days: int = 7) -> Iterator[tuple[dict[str, dict[str, Any]], str]]:
+def asked(
+    talk: Talk, days: int = 7, settings: Settings = Settings()
+) -> Iterator[tuple[dict[str, dict[str, Any]], str]]:
     """Ask now and every twelve hours; check the promises; yield plan and words."""
     before: dict[str, dict[str, Any]] = {}
     for _ in range(2 * days + 1):
@@ -42,7 +44,7 @@ def asked(talk: Talk, days: int = 7) -> Iterator[tuple[dict[str, dict[str, Any]]
             assert now[vessel]["by"] == one["by"], (vessel, talk.now)
             assert _ORDER.index(now[vessel]["verdict"]) >= _ORDER.index(one["verdict"]), talk.now
             assert (now[vessel]["verdict"] == "dump") == (one["verdict"] == "dump"), talk.now
-        shown = board(talk.book.season(), talk.conversation.settings, talk.now).as_json()["plan"]
+        shown = board(talk.book.season(), settings, talk.now).as_json()["plan"]
         assert {one["vessel"]: one for one in shown} == now
         yield now, talk.say("what should i boil today").text
         before = now
@@ -185,10 +187,11 @@ def test_a_warm_spell_to_come(talk: Talk) -> None:
 
 def test_signs_dump_and_the_clock_does_not(talk_with: Callable[..., Talk]) -> None:
     """Sour sap is dumped from the first asking to the last, clear sap of twelve days never."""
-    talk = talk_with(Settings(pans_ft2={"front pan": 6, "back pan": 4}))
+    pans = Settings(pans_ft2={"front pan": 6, "back pan": 4})
+    talk = talk_with(pans)
     talk.say("poured thirty gallons of sour sap into tank one")
     talk.say("poured thirty gallons of clear sap into tank two")
-    heard = list(asked(talk, days=12))
+    heard = list(asked(talk, 12, pans))
     assert {one["tank 1"]["verdict"] for one, _ in heard} == {"dump"}
     assert {one["tank 2"]["verdict"] for one, _ in heard} <= {"can wait", "boil"}
     assert all("tank 1: dump" in words for _, words in heard)

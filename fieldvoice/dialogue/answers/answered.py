@@ -14,16 +14,22 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.rules.finding import Finding
     from fieldvoice.segments import Piece
 
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """What is said, and the findings with reasons and sources behind it."""
+    """What is said, and the findings with reasons and sources behind it.
+
+    ``plan`` is the boil plan for programs, where it is told from; ``question`` stays open after it.
+    """
 
     told: tuple[Sentence, ...]
     findings: tuple[Finding, ...] = ()
+    plan: tuple[dict[str, Any], ...] | None = None
+    question: Prompt | None = None
 
 
 #: Who answers which question.
