@@ -127,7 +127,9 @@ def _row(row: Row, width: int) -> str:
     space = width - len(head) - len(tail) - _SAP - 3
     bar = f"{_bar(row.fill, min(_BAR_MOST, space))} " if space >= _BAR_LEAST else ""
     text = f"{head}{bar}{tail}  {row.sap or ''}"[:width]
-    return click.style(text.rstrip(), fg=_COLOURS[row.press] if row.do else None, bold=row.order == 1)
+    return click.style(
+        text.rstrip(), fg=_COLOURS[row.press] if row.do else None, bold=row.order == 1
+    )
 
 
 def _bar(fill: float | None, length: int) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from fieldvoice.dialogue import rule_inputs
+from fieldvoice.book import VesselState
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
 from fieldvoice.dialogue.plan_told import overdue, plan_told, what_fits
 from fieldvoice.nlg.written import Style, phrase, written
@@ -14,7 +14,7 @@ from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Season, VesselState
+    from fieldvoice.book import Season
     from fieldvoice.dialogue.boil_day import BoilDay
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.plan import Step
@@ -69,6 +69,12 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
     day = boil_day(season, settings, now)
     style = Style(settings.metric, season.names)
     vessels = [*season.vessels.values(), *([season.carried] if season.carried else [])]
+    named = {vessel.name for vessel in vessels}
+    vessels += [
+        VesselState(step.name, step.volume_gal, sap=step.sap)
+        for step in day.plan.steps
+        if step.name not in named
+    ]
     order = [step.name for step in day.plan.boiled] + [step.name for step in day.plan.dumped]
     place = {name: number for number, name in enumerate(order)}
     vessels.sort(key=lambda vessel: (place.get(vessel.name, len(place)), vessel.name))
@@ -85,17 +91,16 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
 def _row(vessel: VesselState, day: BoilDay, style: Style) -> Row:
     boiled = [step.name for step in day.plan.boiled]
     step = next((one for one in day.plan.steps if one.name == vessel.name), None)
-    holds = step is not None and rule_inputs.holds_sap(vessel)
     warm = None if step is None or step.assumed else Quantity(step.temp_f, "°F", 0)
-    sweet = Quantity(vessel.brix, "% sugar", 1) if holds and vessel.brix is not None else None
+    sweet = Quantity(vessel.brix, "% sugar", 1) if step and vessel.brix is not None else None
     return Row(
         vessel=phrase((VesselRef(vessel.name),), style),
         level=_level(vessel, style, known=step is not None),
         fill=vessel.fill,
-        age_h=step.age_h if step and holds else None,
+        age_h=step.age_h if step else None,
         do="" if step is None else _do(step, day),
         press="none" if step is None else _presses(step, day),
-        sap=vessel.sap if holds else None,
+        sap=vessel.sap if step else None,
         warmth=phrase(parts(warm), style),
         sugar=phrase(parts(sweet), style).removesuffix(" sugar"),
         order=boiled.index(vessel.name) + 1 if vessel.name in boiled else None,

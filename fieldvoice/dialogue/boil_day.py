@@ -111,21 +111,25 @@ def in_store(season: Season) -> list[VesselState]:
 def going_boil(season: Season, now: datetime) -> BoilState | None:
     """Return the boil going on, None when the fire is out, or sap was put in a pan unlit."""
     last = season.boilings[-1] if season.boilings else None
-    if last is None or last.ended_at is not None or not _is_lit(last, season):
+    if last is None or last.ended_at is not None or lit_at(last, season) is None:
         return None
     return None if now - last.started_at > _FIRE_LASTS else last
 
 
-def _is_lit(boil: BoilState, season: Season) -> bool:
-    """Whether somebody said that a fire burns, or that it boils, and not only that sap is in."""
-    said = any(at >= boil.started_at and act.phase != "stop" for at, act in season.boils)
-    return said or boil.boiling_at is not None or bool(boil.draws or boil.agents or boil.levels)
+def lit_at(boil: BoilState, season: Season) -> datetime | None:
+    """Return when a fire was first heard of; None where sap was only put in the pan."""
+    said = (at for at, act in season.boils if at >= boil.started_at and act.phase == "start")
+    lit = next(said, boil.boiling_at)
+    seen = boil.draws or boil.agents or boil.levels
+    return lit or (boil.started_at if seen else None)
 
 
 def _waiting_in_pan(season: Season) -> Stored | None:
     """Return the sap that was put in the pan under which no fire was lit yet."""
     last = season.boilings[-1] if season.boilings else None
-    if last is None or last.ended_at is not None or not last.sap_gal or _is_lit(last, season):
+    if last is None or last.ended_at is not None or not last.sap_gal:
+        return None
+    if lit_at(last, season) is not None:
         return None
     lot = SapLot(last.oldest_at or last.started_at, sap=last.sap)
     return Stored(PAN, (lot,), last.sap_gal, last.sap, likely_brix(last.brix))
@@ -187,9 +191,8 @@ def _pans(season: Season, settings: Settings, rate: PanRate, fire: BoilState | N
     least = LEAST_GAL if said_ft2 is None else least_batch_gal(min(500.0, max(0.25, said_ft2)))
     busy = None
     if fire is not None:
-        lit_h = START_UP_H if fire.boiling_at is None else 0.0
-        at_boil = fire.boiling_at or fire.started_at
-        busy = at_boil + timedelta(hours=lit_h + water_of(fire) / gal_h)
+        lit = (lit_at(fire, season) or fire.started_at) + timedelta(hours=START_UP_H)
+        busy = (fire.boiling_at or lit) + timedelta(hours=water_of(fire) / gal_h)
     return Pans(gal_h, START_UP_H, settings.least_batch_gal or least, busy)
 
 

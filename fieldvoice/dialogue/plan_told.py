@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.movements import PAN
 from fieldvoice.dialogue.context import rule_text
 from fieldvoice.segments import (
     Condition,
@@ -28,25 +29,28 @@ if TYPE_CHECKING:
 _ABOUT_DUE, _PAST, _LONG_PAST = 0.9, 1.8, 2.2
 
 
-def plan_told(day: BoilDay) -> tuple[Sentence, ...]:
-    """Return what is to be done with each lot, in the order of the plan."""
+def plan_told(day: BoilDay, *between: Sentence) -> tuple[Sentence, ...]:
+    """Return what is to be done with each lot, in the order of the plan.
+
+    ``between`` is told before what can wait longer than the first.
+    """
     plan = day.plan
     if not plan.boiled:
         return (never_boiled(day),) if plan.dumped else ()
     if plan.is_small:
-        return (*_too_little(day), never_boiled(day))
+        return (*_too_little(day), never_boiled(day), *between)
     first, *rest = plan.boiled
     told = [_ruled(day, parts(step_told(first, day, is_first=bool(rest))))]
     due = [step for step in rest if step.verdict == "boil"]
     if due:
         told.append(fact("Then", listed((_then(step, day) for step in due), ", then")))
-    told += _waiting(day, rest, first.verdict == "can wait")
-    return (told[0], never_boiled(day), *told[1:])
+    waiting = _waiting(day, rest, first.verdict == "can wait")
+    return (told[0], never_boiled(day), *told[1:], *between, *waiting)
 
 
 def step_told(step: Step, day: BoilDay, *, is_first: bool = False) -> Parts:
     """Return what is to be done with one vessel that is boiled, and by when."""
-    vessel = VesselRef(step.name)
+    vessel = _ref(step)
     alone = ", by itself" if step.apart else None
     if step.verdict == "can wait":
         return parts(vessel, "can wait: light the fire by", _coming(step, day), alone)
@@ -59,7 +63,10 @@ def step_told(step: Step, day: BoilDay, *, is_first: bool = False) -> Parts:
         late = parts("was due", _due(step, day), ";", fire) if step.by < day.now else fire
         return parts("Put", vessel, "on next", alone, ":", late)
     first = "first" if is_first else None
-    return parts("Boil", vessel, first, "today", alone, ": light the fire by", _coming(step, day))
+    told = parts("Boil", vessel, first, "today", alone)
+    if _is_today(step, day):
+        return parts(told, ": light the fire by", _coming(step, day))
+    return parts(told, ": there's a lot to boil; it keeps till", _coming(step, day))
 
 
 def never_boiled(day: BoilDay) -> Sentence:
@@ -81,7 +88,7 @@ def reason(day: BoilDay, step: Step | None = None) -> Sentence:
         Condition(stored.sap) if stored.sap else None,
         Quantity(round(step.volume_gal, 1), "gal") if step.volume_gal else None,
     )
-    return fact(VesselRef(step.name), "is", listed(filter(None, facts), ","))
+    return fact(_ref(step), "is", listed(filter(None, facts), ","))
 
 
 def what_fits(day: BoilDay) -> Sentence:
@@ -93,24 +100,23 @@ def what_fits(day: BoilDay) -> Sentence:
     if plan.until <= day.now:
         return fact("It's too late to begin today")
     if plan.now_end is None or (held and left and plan.now_gal < min(plan.least_gal, held)):
-        return fact("There's no time for a boil before", until, _left_over(left, day))
-    syrup = parts(", about", Quantity(plan.now_syrup_gal, "syrup gal"), "of syrup")
+        return fact("There's no time for a boil before", until, _left_over(left))
     if left and held is not None:
         fits = parts(Quantity(round(plan.now_gal), "gal"), "of", Quantity(round(held), "gal"))
-        return fact("About", fits, "fit before", until, syrup, _left_over(left, day))
-    took = Span((plan.now_end - day.now).total_seconds(), "work")
-    lit = "with lighting" if day.fire is None else None
-    done = parts(took, lit, ", done by", When(plan.now_end, day.now, "coming"))
+        return fact("About", fits, "fit before", until, _left_over(left))
     if left:
-        return fact("Not all of it fits before", until, _left_over(left, day))
+        return fact("Not all of it fits before", until, _left_over(left))
+    took = Span((plan.now_end - day.now).total_seconds(), "work")
+    done = parts(took, ", done by", When(plan.now_end, day.now, "coming"))
+    syrup = Quantity(plan.now_syrup_gal, "syrup gal")
     if plan.due:
-        return fact("It all fits today:", done, syrup)
-    return fact("Boiled today it makes lighter syrup:", done, syrup)
+        return fact("It all fits:", done, ", about", syrup, "of syrup")
+    return fact("Begun now it takes", done, ", for about", syrup, "of lighter syrup")
 
 
 def all_of(steps: Iterable[Step]) -> Parts:
     """Return the vessels of steps: "tank 1 and tank 2"."""
-    return listed(VesselRef(step.name) for step in steps)
+    return listed(_ref(step) for step in steps)
 
 
 def overdue(steps: Iterable[Step], day: BoilDay) -> tuple[Step, ...]:
@@ -125,8 +131,8 @@ def _ruled(day: BoilDay, told: Parts) -> Sentence:
 def _then(step: Step, day: BoilDay) -> Parts:
     alone = ", by itself" if step.apart else None
     if step.by < day.now:
-        return parts(VesselRef(step.name), ", due", _due(step, day), alone)
-    return parts(VesselRef(step.name), "by", _coming(step, day), alone)
+        return parts(_ref(step), ", due", _due(step, day), alone)
+    return parts(_ref(step), "by", _coming(step, day), alone)
 
 
 def _waiting(day: BoilDay, rest: list[Step], all_wait: bool) -> list[Sentence]:
@@ -135,7 +141,7 @@ def _waiting(day: BoilDay, rest: list[Step], all_wait: bool) -> list[Sentence]:
     if not waiting:
         return []
     first, *others = (parts("till", _coming(step, day)) for step in waiting)
-    names = [VesselRef(step.name) for step in waiting]
+    names = [_ref(step) for step in waiting]
     ends = [parts(names[0], "can wait", first)]
     ends += [parts(name, end) for name, end in zip(names[1:], others, strict=True)]
     return [fact("Then", listed(ends)) if all_wait else fact(listed(ends))]
@@ -153,7 +159,9 @@ def _too_little(day: BoilDay) -> tuple[Sentence, ...]:
         return (_ruled(day, little), fact(wait))
     pot = parts("in a pot, outdoors")
     if first.by < day.now:
-        told = parts(vessels, "was due", _due(first, day), ": boil", amount, "now", pot, _dark(first))
+        told = parts(
+            vessels, "was due", _due(first, day), ": boil", amount, "now", pot, _dark(first)
+        )
     else:
         late = parts(", lit by", _coming(first, day), ": it won't keep, and", amount)
         told = parts("Boil", vessels, "today", pot, late, "won't cover the pan")
@@ -175,12 +183,20 @@ def _dark(step: Step) -> Parts:
     return parts("if it smells and tastes clean, expect dark syrup")
 
 
-def _left_over(left: list[Step], day: BoilDay) -> Parts:
+def _left_over(left: list[Step]) -> Parts:
     """Return what becomes of what does not fit."""
     late = [step for step in left if step.is_late]
     if late:
         return parts("; the rest of", all_of(late), "will be late")
-    return parts("; the rest can wait till", _coming(left[0], day)) if left else ()
+    return parts("; the rest can wait till tomorrow") if left else ()
+
+
+def _is_today(step: Step, day: BoilDay) -> bool:
+    return step.by.astimezone(day.now.tzinfo).date() <= day.now.date()
+
+
+def _ref(step: Step) -> Parts:
+    return parts("the sap in the pan") if step.name == PAN else (VesselRef(step.name),)
 
 
 def _coming(step: Step, day: BoilDay) -> When:

@@ -3,8 +3,8 @@
 The plan is made of facts alone: when sap came in, what was read of it, the weather told, the pan.
 From them follows until when each vessel keeps, and from that, counted back over the hours in which
 people boil, the last hour to light the fire for it. Nobody's asking moves either. Time passing does
-one thing: "can wait" becomes "boil" on the day on which the last hour falls. Only a sign (sour,
-ropey) dumps sap, never the clock.
+one thing: "can wait" becomes "boil" on the day on which the last hour falls. What is more than half
+a day's work is not left to wait at all. Only a sign (sour, ropey) dumps sap, never the clock.
 
 What keeps least goes first. On pans that share the work no other order boils everything in time
 where this one does not (Jackson 1955, earliest due date).
@@ -12,9 +12,9 @@ where this one does not (Jackson 1955, earliest due date).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import chain
+from itertools import accumulate
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fieldvoice.rules import sources
@@ -39,6 +39,9 @@ Verdict = Literal["can wait", "boil", "dump"]
 FROM_HOUR, TO_HOUR = 8, 21
 #: Late in the evening there is still this much time for sap that is due (a choice).
 _LATE = timedelta(hours=3)
+#: No more hours at the boil than half a day's are left waiting: sap to come needs hours too (a
+#: choice; in simulated seasons it costs under a hundredth of what boiling at once keeps in time).
+_MAY_WAIT_H = (TO_HOUR - FROM_HOUR) / 2
 #: A boil by itself: the pan drawn down before it, and again after it (a choice).
 _APART_H = 0.5
 #: Sap stands about this deep in a pan at the boil (school and farm figures).
@@ -200,7 +203,8 @@ def boil_plan(
     boiled = [job for job in jobs if job.action != "dump"]
     zone = max(lot.gathered_at for one in held for lot in one.lots).tzinfo
     hours = _last_hours(boiled, pans, zone)
-    is_due = [now.astimezone(zone).date() >= by.date() for by in hours]
+    today, pile = now.astimezone(zone).date(), _pile(boiled)
+    is_due = [by.date() <= today or much for by, much in zip(hours, pile, strict=True)]
     ends = until or _evening(now, presses=any(is_due))
     turns = _turns(boiled, pans, now, ends)
     steps = [
@@ -248,6 +252,7 @@ class _Job:
     clock: SapClock
     lot: SapLot
     keeps_until: datetime
+    clock_until: datetime
     action: str
     boil_h: float
     syrup_gal: float
@@ -263,10 +268,13 @@ class _Job:
 
     @property
     def known_at(self) -> datetime:
-        """When its newest sap came in, or it was seen to turn: no fire is asked for before."""
-        lots = self.stored.lots
-        turned = (lot.turned_at for lot in lots if lot.turned_at and lot.sap == "cloudy")
-        return max(chain((lot.gathered_at for lot in lots), turned))
+        """When it came in, or was seen to turn where that decides: no fire is asked for before."""
+        turned = self.lot.turned_at
+        return turned if turned and turned == self.keeps_until else self.lot.gathered_at
+
+    def unseen(self) -> _Job:
+        """Return it as if its sap had shown no sign."""
+        return replace(self, keeps_until=self.clock_until)
 
     def dumped(self, now: datetime, days: float) -> Step:
         plain = max(lot.turned_at or lot.gathered_at for lot in self.stored.lots)
@@ -277,9 +285,7 @@ class _Job:
             step.temp_f, step.assumed, step.worn, step.sap,
         )  # fmt: skip
 
-    def step(
-        self, now: datetime, by: datetime, turn: _Turn, is_today: bool, days: float
-    ) -> Step:
+    def step(self, now: datetime, by: datetime, turn: _Turn, is_today: bool, days: float) -> Step:
         oldest = min(lot.gathered_at for lot in self.stored.lots)
         hours = max(0.0, _hours(self.lot.gathered_at, now))
         return Step(
@@ -314,7 +320,8 @@ def _job(stored: Stored, pans: Pans, air: Sequence[At], days: float) -> _Job:
     action = _action(stored.sap)
     boil_h = min(_LONGEST_BOIL_H, made.water_gal / pans.gal_h)
     boil_h += _APART_H if action == "boil apart" else 0.0
-    return _Job(stored, clock, lot, end, action, boil_h, made.syrup_gal)
+    clear = min(keeps_until(replace(one, sap=None), line, days) for one, line in clocks)
+    return _Job(stored, clock, lot, end, clear, action, boil_h, made.syrup_gal)
 
 
 def _action(sap: str | None) -> str:
@@ -327,8 +334,31 @@ def _action(sap: str | None) -> str:
 def _last_hours(jobs: Sequence[_Job], pans: Pans, zone: tzinfo | None) -> list[datetime]:
     """Return the last hour to light the fire for each, so that all are boiled in time.
 
-    Counted back from the last: each must be done by its own time and before the next one's turn.
-    Budding sap gives way to all the rest.
+    What is seen in sap brings its last hour nearer and never puts it off, so that the plan without
+    the signs is asked too.
+    """
+    unseen = sorted(map(_Job.unseen, jobs), key=lambda job: job.place)
+    unseen_by = _counted_back(unseen, pans, zone)
+    before = {job.stored.name: by for job, by in zip(unseen, unseen_by, strict=True)}
+    return [
+        min(by, before[job.stored.name])
+        for job, by in zip(jobs, _counted_back(jobs, pans, zone), strict=True)
+    ]
+
+
+def _pile(jobs: Sequence[_Job]) -> list[bool]:
+    """Return which jobs are not to wait, for with them half a day's work would be waiting.
+
+    Sap to come needs hours too. It is counted from the last in the order, that can wait longest.
+    """
+    waiting = accumulate(job.boil_h for job in reversed(jobs))
+    return [hours > _MAY_WAIT_H for hours in waiting][::-1]
+
+
+def _counted_back(jobs: Sequence[_Job], pans: Pans, zone: tzinfo | None) -> list[datetime]:
+    """Return the last hours, counted back from the last job.
+
+    Each must be done by its own time and before the next one's turn; budding sap gives way to all.
     """
     found: list[datetime] = []
     start: datetime | None = None
@@ -379,9 +409,7 @@ def _turns(jobs: Sequence[_Job], pans: Pans, now: datetime, until: datetime) -> 
     return turns
 
 
-def _windows(
-    pans: Pans, now: datetime, until: datetime
-) -> Iterator[tuple[datetime, datetime]]:
+def _windows(pans: Pans, now: datetime, until: datetime) -> Iterator[tuple[datetime, datetime]]:
     """Yield the hours at the boil from now on: today's, then those of the days to come."""
     start_up = timedelta(hours=pans.start_up_h)
     if pans.busy_until is None:
@@ -431,9 +459,7 @@ def _room(held: Iterable[Stored], steps: Sequence[Step]) -> float | None:
     return sum(max(0.0, gallons) for gallons in left)
 
 
-def _findings(
-    steps: Sequence[Step], dumped: Sequence[Step], limit_name: str
-) -> Iterator[Finding]:
+def _findings(steps: Sequence[Step], dumped: Sequence[Step], limit_name: str) -> Iterator[Finding]:
     if steps:
         limit = sap_limit(limit_name)
         why = " ".join(f"{_reason(step)} {limit.short} end {_when(step)}." for step in steps[:3])

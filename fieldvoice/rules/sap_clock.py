@@ -136,13 +136,19 @@ def clock_of(lot: SapLot, air: Sequence[At] = (), brix: float = NATURAL_BRIX) ->
 
 def keeps_until(lot: SapLot, clock: SapClock, days: float) -> datetime:
     """Return when sap should be boiled by: ``days`` at 38 °F used up, sooner after a sign."""
-    until_h = clock.reaches(days)
+    until = _after(lot, clock.reaches(days))
     left = _LEFT_AFTER.get(lot.sap)
-    if left is not None:
-        turned_at = lot.turned_at or lot.gathered_at
-        turned_h = max(0.0, (turned_at - lot.gathered_at) / timedelta(hours=1))
-        until_h = min(until_h, clock.reaches(clock.worn_at(turned_h) + left))
-    return lot.gathered_at + timedelta(hours=min(until_h, _LONGEST_H))
+    if left is None:
+        return until
+    turned_at = lot.turned_at or lot.gathered_at
+    if left == 0:
+        return min(until, turned_at)
+    turned_h = max(0.0, (turned_at - lot.gathered_at) / timedelta(hours=1))
+    return min(until, _after(lot, clock.reaches(clock.worn_at(turned_h) + left)))
+
+
+def _after(lot: SapLot, hours: float) -> datetime:
+    return lot.gathered_at + timedelta(hours=min(hours, _LONGEST_H))
 
 
 #: Further ahead than any season lasts.

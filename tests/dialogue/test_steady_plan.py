@@ -80,7 +80,9 @@ def test_a_cold_week_was_told(talk: Talk) -> None:
     """Freezing air keeps it longer than the taken forty; days without a word are not made colder."""
     talk.say("poured forty gallons into tank one")
     first = by(plan(talk)["tank 1"])
-    talk.say("low of fifteen and high of thirty tomorrow", "low of fifteen and high of thirty on sunday")
+    talk.say(
+        "low of fifteen and high of thirty tomorrow", "low of fifteen and high of thirty on sunday"
+    )
     assert by(plan(talk)["tank 1"]) > first
     list(asked(talk))
 
@@ -156,7 +158,9 @@ def test_two_tanks_share_one_pan(talk: Talk) -> None:
     assert list(heard[0][0]) == ["tank 1", "tank 2"]
     first, second = (by(heard[0][0][name]) for name in ("tank 1", "tank 2"))
     assert first < second
-    due = [one for one in talk.conversation.due(first - timedelta(minutes=58)) if "fire" in one.text]
+    due = [
+        one for one in talk.conversation.due(first - timedelta(minutes=58)) if "fire" in one.text
+    ]
     assert len(due) == 1
     assert "tank 1" in due[0].text
 

@@ -66,7 +66,7 @@ if TYPE_CHECKING:
 
 #: About what a voice says in twenty seconds; a figure counts as two words. The first sentence of an
 #: answer is never left out.
-_MOST_WORDS = 52
+_MOST_WORDS = 60
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
 
@@ -77,15 +77,24 @@ _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
 def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
     if not day.plan.steps:
-        return Answered((fact(_EMPTY),), plan=())
-    told = list(plan_told(day))
+        return Answered((_nothing(day),), plan=())
+    between = () if day.plan.is_small or not day.plan.boiled else (what_fits(day),)
+    told = [*plan_told(day, *between)]
     if day.plan.boiled:
-        told += [what_fits(day)] if not day.plan.is_small else []
-        told += [reason(day), _pan_taken(day), *_to_do(day, moment)]
+        told += [reason(day), *_to_do(day, moment), _pan_taken(day)]
     findings = (*day.plan.findings, *_run_ahead(moment))
     question = _where_to(day)
     asks = question.asks if question else ()
     return Answered((*_as_heard(told, asks), *asks), findings, plan_as_json(day.plan), question)
+
+
+def _nothing(day: BoilDay) -> Sentence:
+    """Return that nothing is in store, and what is on the fire."""
+    fire, done = day.fire, day.pans.busy_until
+    if fire is None or not fire.sap_gal or done is None or done < day.now:
+        return fact(_EMPTY)
+    sap = Quantity(round(fire.sap_gal, 1), "gal")
+    return fact("All the sap is on the fire:", sap, ", done about", _coming(done, day))
 
 
 def _where_to(day: BoilDay) -> Prompt | None:
@@ -153,7 +162,7 @@ def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = day.plan
     if not plan.steps:
-        return Answered((fact(_EMPTY),), plan.findings, ())
+        return Answered((_nothing(day),), plan.findings, ())
     if not plan.boiled:
         return Answered(plan_told(day), plan.findings, plan_as_json(plan))
     draw = draw_off_today(moment)
@@ -207,7 +216,7 @@ def _wait_told(steps: tuple[Step, ...], until: datetime, day: BoilDay) -> Senten
 def _no_sap(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> Answered | None:
     """Return the answer where there is no sap, or none in the vessel that was asked about."""
     if not day.plan.steps:
-        return Answered((fact(_EMPTY),), plan=())
+        return Answered((_nothing(day),), plan=())
     if ask.vessel is not None and step_of(day, ask.vessel) is None:
         return answer("The book has no sap in", VesselRef(ask.vessel))
     return None
