@@ -66,7 +66,8 @@ def step_told(step: Step, day: BoilDay, *, is_first: bool = False) -> Parts:
     told = parts("Boil", vessel, first, "today", alone)
     if _is_today(step, day):
         return parts(told, ": light the fire by", _coming(step, day))
-    return parts(told, ": there's a lot to boil; it keeps till", _coming(step, day))
+    late = parts("light the fire by", _coming(step, day), "at the latest")
+    return parts(told, ", there's a lot to boil:", late)
 
 
 def never_boiled(day: BoilDay) -> Sentence:

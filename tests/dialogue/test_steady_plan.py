@@ -89,7 +89,7 @@ def test_a_cold_week_was_told(talk: Talk) -> None:
 
 def test_gathered_and_never_poured(talk: Talk) -> None:
     """It is in the plan, ages like any sap, and is asked about."""
-    talk.say("gathered twenty gallons from tree nine")
+    talk.say("gathered twenty gallons from tree nine", "yes")
     reply = talk.say("what should i boil today")
     assert reply.as_json()["plan"][0]["vessel"] == "gathered sap"
     assert "?" in reply.text
