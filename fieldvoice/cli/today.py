@@ -121,9 +121,10 @@ def _row(row: Row, width: int) -> str:
     if width >= _WIDE:
         cells, widths = [*cells, row.warmth, row.sugar], [*widths, 6, 6]
     if width < _NARROW:
-        cells, widths = [row.level.split(" of ")[0], row.do], [7, 15]
+        cells, widths = [row.level.split(" of ")[0], row.do.removeprefix("by ")], [8, 13]
     tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=True))
-    head = f" {turn:>2} {row.vessel[:_NAME]:<{_NAME}}"
+    name = _NAME if width >= _NARROW else _NAME - 2
+    head = f" {turn:>2} {row.vessel[:name]:<{name}}"
     space = width - len(head) - len(tail) - _SAP - 3
     bar = f"{_bar(row.fill, min(_BAR_MOST, space))} " if space >= _BAR_LEAST else ""
     text = f"{head}{bar}{tail}  {row.sap or ''}"[:width]

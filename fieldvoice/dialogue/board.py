@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fieldvoice.book import VesselState
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
-from fieldvoice.dialogue.plan_told import overdue, plan_told, what_fits
+from fieldvoice.dialogue.plan_told import plan_told, what_fits
 from fieldvoice.nlg.written import Style, phrase, written
 from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 
@@ -75,8 +75,7 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
         for step in day.plan.steps
         if step.name not in named
     ]
-    order = [step.name for step in day.plan.boiled] + [step.name for step in day.plan.dumped]
-    place = {name: number for number, name in enumerate(order)}
+    place = {step.name: number for number, step in enumerate(day.plan.steps)}
     vessels.sort(key=lambda vessel: (place.get(vessel.name, len(place)), vessel.name))
     return Board(
         at=now,
@@ -165,7 +164,7 @@ def _lines(day: BoilDay, season: Season) -> list[Sentence]:
         sap = parts(Quantity(round(fire.sap_gal, 1), "gal"), "of sap") if fire.sap_gal else None
         lines.append(fact(since, ":", sap or "no sap noted", "on it"))
     lines += [line for line in plan_told(day) if line.parts]
-    if plan.boiled and not plan.is_small and not overdue(plan.boiled, day):
+    if plan.boiled and not plan.is_small:
         lines.append(what_fits(day))
     gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:

@@ -138,7 +138,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class BoilPlan:
-    """Vessels in the order to deal with them, those to dump first; the first finding is the answer.
+    """Vessels in the order to deal with them, those to dump last; the first finding is the answer.
 
     ``now_gal`` is the sap that today's hours have room for, ``now_syrup_gal`` what it makes,
     ``now_h`` the hours that takes, lighting included, until ``now_end``; ``until`` is when today's
@@ -214,7 +214,7 @@ def boil_plan(
     dumped = [job.dumped(now, days) for job in jobs if job.action == "dump"]
     known = [job.stored.volume_gal for job in boiled]
     return BoilPlan(
-        steps=(*dumped, *steps),
+        steps=(*steps, *dumped),
         findings=tuple(_findings(steps, dumped, limit_name)),
         until=ends,
         least_gal=pans.least_gal,

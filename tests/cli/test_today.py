@@ -46,7 +46,7 @@ def test_what_spoils_first_is_on_top(shown):
     40 °F is taken for tank 1: 40.9 h, until tonight at eight; 3.1 h at the boil before that.
     """
     assert [(row.vessel, row.order, row.do) for row in shown.rows] == [
-        ("tank 1", 1, "by 4:20 pm"), ("tank 2", 2, "by Sat 6:10 pm"), ("tote 1", None, "dump"),
+        ("tank 1", 1, "by 4:20 pm"), ("tank 2", 2, "by Sat 6:00 pm"), ("tote 1", None, "dump"),
         ("tank 3", None, ""),
     ]  # fmt: skip
     assert shown.headline == "boil tank 1"
@@ -61,9 +61,9 @@ def test_it_fits_the_terminal(shown, width):
 
     drawn = [click.unstyle(line) for line in lines(shown, width)]
     assert max(map(len, drawn)) <= width
-    assert any("tank 1" in line and "by 4:20 pm" in line for line in drawn)
-    assert any("25 of 50 gal" in line for line in drawn) == (width >= 60)
-    assert any("██" in line for line in drawn)
+    assert any("tank 1" in line and line.rstrip().endswith("4:20 pm") for line in drawn)
+    assert any("25 of 50 gal" in line for line in drawn) == (width > 40)
+    assert any("██" in line for line in drawn) == (width > 40)
 
 
 def test_a_fire_that_burns_need_not_be_lit(run):

@@ -37,7 +37,7 @@ def test_the_plan_says_what_first_why_and_how_long(talk: Talk) -> None:
     assert told == (
         "Boil tank 1 first today: light the fire by 5:40 pm. It all fits: 7 hours, done by 4:20 pm,"
         " about 1.3 gal of syrup. Tank 2 can wait till tomorrow 6:10 pm. Tank 1 is 24 hours old, "
-        "38 °F, 30 gal. I took a pan of 8 square feet; tell me yours."
+        "38 °F, 30 gal."
     )
 
 
@@ -270,7 +270,7 @@ def test_the_pan_is_taken_and_said_to_be_until_its_size_is_told(talk: Talk) -> N
     """Three by five feet boil 15 gal an hour: 40 gal at 2 % take 2.6 h."""
     talk.say("poured forty gallons into tank one")
     assert (
-        "I took a pan of 8 square feet; tell me yours."
+        "I took 8 square feet of pan; tell me yours."
         in talk.say("what should i boil today").text
     )
     talk.say("we have a three by five pan")

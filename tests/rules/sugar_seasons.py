@@ -6,13 +6,16 @@ pans of 4 to 16 square feet at a gallon a square foot an hour.
 
 from __future__ import annotations
 
-import random
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
+from typing import TYPE_CHECKING
 
 from fieldvoice.rules.plan import FROM_HOUR, TO_HOUR, BoilPlan, Pans, Stored, boil_plan
 from fieldvoice.rules.sap_clock import SapLot, clock_of, keeps_until
 from fieldvoice.rules.sugar import syrup_estimate
+
+if TYPE_CHECKING:
+    import random
 
 FIRST = datetime(2027, 3, 1, tzinfo=timezone(timedelta(hours=-5)))
 _LIMIT_DAYS = 2.0

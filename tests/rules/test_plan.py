@@ -163,7 +163,7 @@ def test_signs_dump_and_the_clock_does_not():
         [held("tank 1"), held("tank 2", sap="ropey"), held("tank 3", sap="sour")], PANS, later
     )
     assert [(step.name, step.verdict) for step in plan.steps] == [
-        ("tank 2", "dump"), ("tank 3", "dump"), ("tank 1", "boil"),
+        ("tank 1", "boil"), ("tank 2", "dump"), ("tank 3", "dump"),
     ]  # fmt: skip
     assert plan.boiled[0].is_long_past
     assert [one.level for one in plan.findings] == ["care", "stop"]

@@ -66,7 +66,7 @@ if TYPE_CHECKING:
 
 #: About what a voice says in twenty seconds; a figure counts as two words. The first sentence of an
 #: answer is never left out.
-_MOST_WORDS = 66
+_MOST_WORDS = 60
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
 
@@ -109,7 +109,7 @@ def _where_to(day: BoilDay) -> Prompt | None:
 def _pan_taken(day: BoilDay) -> Sentence:
     if day.rate.source != "usual pan" or day.plan.is_small:
         return fact()
-    return fact("I took a pan of", Quantity(day.rate.ft2, "sq ft"), "; tell me yours")
+    return fact("I took", Quantity(day.rate.ft2, "sq ft"), "of pan; tell me yours")
 
 
 def _coming(at: datetime, day: BoilDay) -> When:
