@@ -115,7 +115,7 @@ def lines(shown: Board, width: int) -> list[str]:
 
 
 def _row(row: Row, width: int) -> str:
-    """Return one vessel: its turn, name, a bar of its level, gallons, age, what to do, condition."""
+    """Return one vessel: its turn, name, a bar of its level, gallons, age, and what to do."""
     turn = "x" if row.press == "late" and row.order is None else str(row.order or "")
     cells, widths = [row.level, _age(row), row.do], [14, 6, 15]
     if width >= _WIDE:

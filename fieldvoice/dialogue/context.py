@@ -43,8 +43,8 @@ class Turn:
 
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
     ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
-    of the one that it was read by; ``forgets`` are those no longer gone by. ``plan`` is the boil plan
-    for programs, where it was asked for.
+    of the one that it was read by; ``forgets`` are those no longer gone by. ``plan`` is the boil
+    plan for programs, where it was asked for.
     """
 
     outcome: Outcome

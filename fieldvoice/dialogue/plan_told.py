@@ -152,7 +152,8 @@ def _too_little(day: BoilDay) -> tuple[Sentence, ...]:
     """Return what to wait for and until when, where there is too little for a fire."""
     plan, first = day.plan, day.plan.boiled[0]
     held = plan.held_gal or 0.0
-    vessels, amount = all_of(plan.boiled), Quantity(round(held, 1), "gal")
+    vessels = all_of(plan.boiled)
+    amount = Quantity(held, "gal", 1 if held >= 1 else 2)
     if first.verdict == "can wait":
         more = Quantity(max(1, round(plan.least_gal - held)), "gal")
         wait = parts("Wait for", more, "more, till", _coming(first, day), "at the latest")

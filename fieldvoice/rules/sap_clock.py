@@ -174,5 +174,5 @@ def _is_likely(temp_f: float) -> bool:
 
 
 def _root(temp_f: float) -> float:
-    """Return the square root of the growth rate (Tmin -10 °C); sap with ice in it is at freezing."""
+    """Return the square root of the growth rate (Tmin -10 °C); ice stands at freezing."""
     return max(0.0, 1 + 0.1 * (max(FREEZING_F, temp_f) - 32) / 1.8)

@@ -34,7 +34,7 @@ def by(one: dict[str, Any]) -> datetime:
 
 
 def asked(
-    talk: Talk, days: int = 7, settings: Settings = Settings()
+    talk: Talk, days: int = 7, settings: Settings | None = None
 ) -> Iterator[tuple[dict[str, dict[str, Any]], str]]:
     """Ask now and every twelve hours; check the promises; yield plan and words."""
     before: dict[str, dict[str, Any]] = {}
@@ -44,7 +44,7 @@ def asked(
             assert now[vessel]["by"] == one["by"], (vessel, talk.now)
             assert _ORDER.index(now[vessel]["verdict"]) >= _ORDER.index(one["verdict"]), talk.now
             assert (now[vessel]["verdict"] == "dump") == (one["verdict"] == "dump"), talk.now
-        shown = board(talk.book.season(), settings, talk.now).as_json()["plan"]
+        shown = board(talk.book.season(), settings or Settings(), talk.now).as_json()["plan"]
         assert {one["vessel"]: one for one in shown} == now
         yield now, talk.say("what should i boil today").text
         before = now
@@ -77,7 +77,7 @@ def test_no_temperature_was_read(talk: Talk) -> None:
 
 
 def test_a_cold_week_was_told(talk: Talk) -> None:
-    """Freezing air keeps it longer than the taken forty; days without a word are not made colder."""
+    """Freezing air keeps it longer than the taken forty; days not told are not made colder."""
     talk.say("poured forty gallons into tank one")
     first = by(plan(talk)["tank 1"])
     talk.say(
@@ -99,7 +99,7 @@ def test_gathered_and_never_poured(talk: Talk) -> None:
 
 
 def test_a_small_lot_waits_for_more_but_never_past_its_time(talk: Talk) -> None:
-    """Five gallons: five more are waited for, until the last hour; then a pot, and no later word."""
+    """Five gallons: five more are waited for, until the last hour; then a pot."""
     talk.say("poured five gallons into tank one", "tank one is at thirty six degrees")
     heard = list(asked(talk))
     assert heard[0][0]["tank 1"]["verdict"] == "can wait"
@@ -113,7 +113,7 @@ def test_a_small_lot_waits_for_more_but_never_past_its_time(talk: Talk) -> None:
 
 
 def test_a_cloudy_sample(talk: Talk) -> None:
-    """A sign brings the deadline near at once; it is boiled by itself, and the clock dumps nothing."""
+    """A sign brings the deadline near at once; the clock dumps nothing."""
     talk.say("poured forty gallons into tank one", "tank one is at thirty four degrees")
     clear = by(plan(talk)["tank 1"])
     talk.wait(hours=12)
@@ -166,7 +166,7 @@ def test_two_tanks_share_one_pan(talk: Talk) -> None:
 
 
 def test_ice_keeps_it_longer(talk: Talk) -> None:
-    """Half frozen sap stands at the freezing point; with the ice lifted off it is less and sweeter."""
+    """Sap with ice in it stands at the freezing point; the ice lifted off, it is less."""
     talk.say("poured thirty gallons into tank one")
     open_ = by(plan(talk)["tank 1"])
     talk.say("the sap in tank one is frozen")

@@ -1,4 +1,4 @@
-"""The boil plan: hours worked by hand, every order tried, and what moves a verdict and what does not.
+"""The boil plan: hours worked by hand, every order tried, and what moves a verdict.
 
 The pan is that of trade facts' table 8.1: eight square feet at a gallon a square foot an hour, so
 eight gallons of water an hour and 0.4 h to light it. Sap of 2 Brix leaves 1/43.4 of itself as syrup

@@ -26,7 +26,7 @@ from tests.rules.sugar_seasons import (
 if TYPE_CHECKING:
     from fieldvoice.rules.plan import BoilPlan, Step
 
-_SEASONS = 40
+_SEASONS = 500
 _ORDER = ("can wait", "boil", "dump")
 _POURED_AT = 16.5
 
