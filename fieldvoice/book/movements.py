@@ -104,7 +104,7 @@ class Movements:
         """Throw away what is in a vessel."""
         self.flows.dumped_gal += Mixture(self.vessel(vessel).empty()).known_gal()
 
-    def ice_out(self, act: acts.IceOut) -> None:
+    def ice_out(self, at: datetime, act: acts.IceOut) -> None:
         """Take ice out of a vessel."""
         if act.vessel is None:
             return
@@ -113,7 +113,7 @@ class Movements:
         if volume_gal is None and act.fill is not None:
             volume_gal = act.fill * vessel.held.known_gal()
         if volume_gal:
-            self.flows.iced_gal += vessel.ice_out(volume_gal)
+            self.flows.iced_gal += vessel.ice_out(at, volume_gal)
 
     def rain_in(self, at: datetime, act: acts.RainIn) -> None:
         """Let rain into a vessel."""

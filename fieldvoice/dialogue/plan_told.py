@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from fieldvoice.rules.plan import Step
     from fieldvoice.segments import Parts
 
+#: Sap read colder than this is told to keep only while it stays so (what is taken for unread sap).
+_COOL_F = 40.0
 #: Words about old sap change over a tenth of its days, as in ``rules.storage``.
 _ABOUT_DUE, _PAST, _LONG_PAST = 0.9, 1.8, 2.2
 
@@ -83,9 +85,13 @@ def reason(day: BoilDay, step: Step | None = None) -> Sentence:
     step = step or day.plan.boiled[0]
     stored = next(one for one in day.stored if one.name == step.name)
     taken = "taken as" if step.assumed else None
+    holds = (
+        step.verdict == "can wait" and step.is_held and not step.assumed and step.temp_f < _COOL_F
+    )
+    if_so = "if it stays so" if holds else None
     facts = (
         parts(Span(step.age_h * 3600), "old"),
-        parts(taken, Quantity(step.temp_f, "°F", 0)),
+        parts(taken, Quantity(step.temp_f, "°F", 0), if_so),
         Condition(stored.sap) if stored.sap else None,
         Quantity(round(step.volume_gal, 1), "gal") if step.volume_gal else None,
     )
@@ -112,7 +118,8 @@ def what_fits(day: BoilDay) -> Sentence:
     syrup = Quantity(plan.now_syrup_gal, "syrup gal")
     if plan.due:
         return fact("It all fits:", done, ", about", syrup, "of syrup")
-    return fact("Begun now it takes", done, ", for about", syrup, "of lighter syrup")
+    begun = "Begun now" if day.fire is None else "Put on today's fire"
+    return fact(begun, "it takes", done, ", for about", syrup, "of lighter syrup")
 
 
 def all_of(steps: Iterable[Step]) -> Parts:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from datetime import date, tzinfo
 
     from fieldvoice.book import Season, TreeState, VesselState
+    from fieldvoice.book.season import DayWeather
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.finding import Finding
@@ -31,6 +32,8 @@ LONGEST_SEASON_WEEKS = 30
 
 #: Taken for sap that was never tested; "about two percent" is common for sugar maple.
 USUAL_BRIX = 2.0
+#: Between the low and the high of a day in the season (a choice: 25 and 45 °F make a good one).
+_SWING_F = 20.0
 
 
 def holds_sap(vessel: VesselState) -> bool:
@@ -62,12 +65,22 @@ def lots_of(vessel: VesselState) -> tuple[SapLot, ...]:
 
 
 def air_of(season: Season, zone: tzinfo | None) -> tuple[tuple[datetime, float], ...]:
-    """Return the means of the days whose low and high were told, at their noons."""
+    """Return the means of the days of which a low or a high was told, at their noons."""
+    means = ((day.day, _mean_f(day)) for day in season.weather)
     return tuple(
-        (datetime.combine(day.day, time(12), zone), (day.low_f + day.high_f) / 2)
-        for day in season.weather
-        if day.low_f is not None and day.high_f is not None and day.low_f <= day.high_f
+        (datetime.combine(day, time(12), zone), mean_f)
+        for day, mean_f in means
+        if mean_f is not None
     )
+
+
+def _mean_f(day: DayWeather) -> float | None:
+    """Return a day's mean; of a day half told it is half a usual day's swing from what was."""
+    if day.low_f is not None and day.high_f is not None:
+        return (day.low_f + day.high_f) / 2 if day.low_f <= day.high_f else None
+    if day.high_f is not None:
+        return day.high_f - _SWING_F / 2
+    return None if day.low_f is None else day.low_f + _SWING_F / 2
 
 
 def age_of_sap(vessel: VesselState, moment: Moment) -> StorageAge | None:

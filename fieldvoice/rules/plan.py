@@ -48,6 +48,8 @@ _APART_H = 0.5
 LEAST_DEPTH_IN = 2.0
 #: Less than this is not worth a fire, where no pan's size was told (a choice).
 LEAST_GAL = 10.0
+#: So much of that is as good as enough.
+_NEARLY = 0.9
 #: Taken for a vessel of which nobody knows how much is in it, to give it a place in the order.
 _UNKNOWN_GAL = 20.0
 #: A pan of 2 by 4 feet, taken where nothing else is known.
@@ -104,7 +106,8 @@ class Step:
     ``keeps_until`` is when it should be boiled; ``apart`` tells that it is boiled by itself.
     ``begin`` and ``end`` are its turn if one begins now, ``now_share`` the part (0 to 1) boiled in
     today's hours. ``age_h`` is that of its oldest sap, ``temp_f`` what its sap has by now,
-    ``worn`` how much of the limit it has used up (1 is all), ``boil_h`` its hours at the boil,
+    ``is_held`` tells that it is taken to stay so to the end, for want of weather told; ``worn`` how
+    much of the limit it has used up (1 is all), ``boil_h`` its hours at the boil,
     ``sap`` the worst condition of anything in it.
     """
 
@@ -116,6 +119,7 @@ class Step:
     age_h: float
     temp_f: float
     assumed: bool
+    is_held: bool
     worn: float
     sap: str | None = None
     apart: bool = False
@@ -173,8 +177,8 @@ class BoilPlan:
 
     @property
     def is_small(self) -> bool:
-        """Whether all of it together is less than is worth a fire."""
-        return self.held_gal is not None and self.held_gal < self.least_gal
+        """Whether all of it together is less than is worth a fire, by more than a tenth."""
+        return self.held_gal is not None and self.held_gal < _NEARLY * self.least_gal
 
 
 def boil_plan(
@@ -208,7 +212,7 @@ def boil_plan(
     ends = until or _evening(now, presses=any(is_due))
     turns = _turns(boiled, pans, now, ends)
     steps = [
-        job.step(now, by, turn, is_today, days)
+        job.step(now, by, turn, is_today=is_today, days=days)
         for job, by, turn, is_today in zip(boiled, hours, turns, is_due, strict=True)
     ]
     dumped = [job.dumped(now, days) for job in jobs if job.action == "dump"]
@@ -277,15 +281,16 @@ class _Job:
         return replace(self, keeps_until=self.clock_until)
 
     def dumped(self, now: datetime, days: float) -> Step:
+        """Return it as sap to throw away, since its sign was seen."""
         plain = max(lot.turned_at or lot.gathered_at for lot in self.stored.lots)
         turn = _Turn(now, now, 0.0, None)
-        step = self.step(now, plain, turn, False, days)
-        return Step(
-            self.stored.name, "dump", plain, step.keeps_until, step.volume_gal, step.age_h,
-            step.temp_f, step.assumed, step.worn, step.sap,
-        )  # fmt: skip
+        step = self.step(now, plain, turn, is_today=False, days=days)
+        return replace(step, verdict="dump", begin=None, end=None)
 
-    def step(self, now: datetime, by: datetime, turn: _Turn, is_today: bool, days: float) -> Step:
+    def step(
+        self, now: datetime, by: datetime, turn: _Turn, *, is_today: bool, days: float
+    ) -> Step:
+        """Return what is to be done with it as it stands now."""
         oldest = min(lot.gathered_at for lot in self.stored.lots)
         hours = max(0.0, _hours(self.lot.gathered_at, now))
         return Step(
@@ -297,6 +302,7 @@ class _Job:
             age_h=max(0.0, _hours(oldest, now)),
             temp_f=self.clock.temp_at(hours),
             assumed=not self.lot.readings,
+            is_held=_hours(self.lot.gathered_at, self.keeps_until) > self.clock.points[-1][0] + 12,
             worn=self.clock.worn_at(hours) / days,
             sap=self.stored.sap,
             apart=self.action == "boil apart",

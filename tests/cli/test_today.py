@@ -94,3 +94,16 @@ def test_piped_it_is_plain_and_as_json_it_has_its_values(run):
         "vessel": "tank 1", "verdict": "can wait", "volume_gal": 11, "age_h": 0,
     }  # fmt: skip
     assert one["by"] == json.loads(run("say", "what should i boil", "--json").out)["plan"][0]["by"]
+
+
+def test_a_forecast_from_a_file_makes_haste(run, tmp_path):
+    """Warm days told by ``fieldvoice weather``: JSON and talk name the same, earlier hour."""
+    run("say", "poured forty gallons into tank one")
+    run("say", "tank one is at thirty four degrees")
+    before = json.loads(run("today", "--json").out)["plan"][0]["by"]
+    days = tmp_path / "week.csv"
+    days.write_text("day,low_f,high_f\n2027-03-05,44,62\n2027-03-06,48,66\n2027-03-07,48,66\n")
+    run("weather", str(days))
+    after = json.loads(run("today", "--json").out)["plan"][0]["by"]
+    assert after < before
+    assert json.loads(run("say", "what should i boil", "--json").out)["plan"][0]["by"] == after

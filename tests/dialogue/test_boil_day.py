@@ -92,6 +92,60 @@ def test_waiting(talk: Talk, question: str, answer: str) -> None:
     assert talk.say(question).text.startswith(answer)
 
 
+def test_gathered_sap_is_asked_about_and_the_answer_places_it(talk: Talk) -> None:
+    """The tank named is noted as poured into; the plan then speaks of that tank."""
+    talk.say(
+        "gathered eight gallons from the south side", "gathered six gallons from the north side"
+    )
+    asked = talk.say("what should i boil today")
+    assert asked.text.endswith("Which tank is the gathered sap in?")
+    assert talk.say("barrel two").text == "Barrel 2: 14 gal in."
+    told = talk.say("what should i boil today")
+    assert told.text.startswith("Barrel 2 can wait")
+    assert [one["vessel"] for one in told.as_json()["plan"]] == ["barrel 2"]
+
+
+def test_sap_in_the_pan_since_morning(talk: Talk) -> None:
+    """Put in without a fire it waits in the pan, like any sap; once lit it is on the fire."""
+    talk.say("put twenty gallons of sap in the pan")
+    talk.wait(hours=5)
+    told = talk.say("what should i boil today")
+    assert told.text.startswith("The sap in the pan can wait: light the fire by tomorrow")
+    assert told.as_json()["plan"][0]["age_h"] == 5
+    talk.say("lit the fire")
+    # 19.5 gal of water are 2.4 h, and 0.4 to get it rolling: from 14:10 to 17:00.
+    told = talk.say("what should i boil today")
+    assert told.text == "All the sap is on the fire: 20 gal, done about 5:00 pm."
+    assert told.as_json()["plan"] == []
+
+
+def test_a_fire_that_burns_takes_the_next_tank(talk: Talk) -> None:
+    """Two days later tank two is due: it goes on today's fire, after what is on it."""
+    talk.say("poured twenty gallons into tank two", "tank two is at thirty eight degrees")
+    talk.wait(days=1)
+    talk.say("poured ten gallons into tank one", "boiling tank one")
+    told = talk.say("what should i boil today").text
+    assert told.startswith("Put tank 2 on next: the fire is burning.")
+    # Tank one's 9.8 gal of water keep the pan till 10:50, tank two's 19.5 till 13:20.
+    assert "done by 1:10 pm" in told or "done by 1:20 pm" in told
+
+
+def test_a_warm_day_half_told(talk: Talk) -> None:
+    """A high of sixty alone is a warm day all the same: sap keeps less long."""
+    talk.say("poured twenty gallons into tank one", "tank one is at thirty four degrees")
+    before = talk.say("what should i boil today").as_json()["plan"][0]["by"]
+    talk.say("high of sixty tomorrow")
+    assert talk.say("what should i boil today").as_json()["plan"][0]["by"] < before
+
+
+def test_more_than_half_a_days_work(talk: Talk) -> None:
+    """65 gal are 7.9 h: not to be put off, and no answer says that it can wait."""
+    talk.say("poured forty gallons into tank one", "poured twenty five gallons into tank two")
+    told = talk.say("what should i boil today").text
+    assert told.startswith("Boil tank 1 first today, there's a lot to boil: light the fire by")
+    assert talk.say("can it wait").text.startswith("Better not")
+
+
 def test_when_to_start_at_the_latest(talk: Talk) -> None:
     """Before tomorrow morning there is the evening till nine: tank 1's 3.7 h and lighting."""
     two_tanks(talk)
@@ -233,6 +287,7 @@ class TestTheBoil:
 
 
 ASKED = [
+    "what is due", "can it wait another day",
     "what should i boil today", "and then what", "i have got till noon", "i have two hours",
     "can i wait till monday", "when must i start", "how much wood do i need",
     "how many jars will i need", "how did the boil go", "how fast does my pan boil",
@@ -270,8 +325,7 @@ def test_the_pan_is_taken_and_said_to_be_until_its_size_is_told(talk: Talk) -> N
     """Three by five feet boil 15 gal an hour: 40 gal at 2 % take 2.6 h."""
     talk.say("poured forty gallons into tank one")
     assert (
-        "I took 8 square feet of pan; tell me yours."
-        in talk.say("what should i boil today").text
+        "I took 8 square feet of pan; tell me yours." in talk.say("what should i boil today").text
     )
     talk.say("we have a three by five pan")
     assert "tell me yours" not in talk.say("what should i boil today").text

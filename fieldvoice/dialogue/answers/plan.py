@@ -210,6 +210,8 @@ def _wait_told(steps: tuple[Step, ...], until: datetime, day: BoilDay) -> Senten
     late = [step for step in steps if step.by < until]
     if late:
         return fact("No, not till", _coming(until, day), ": for", all_of(late), by)
+    if until.date() > day.now.date() and any(step.verdict == "boil" for step in steps):
+        return fact("Better not, there's a lot to boil: at the latest", by)
     return fact("Yes, till", _coming(until, day), ":", by)
 
 
