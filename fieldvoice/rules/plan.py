@@ -302,7 +302,7 @@ class _Job:
             age_h=max(0.0, _hours(oldest, now)),
             temp_f=self.clock.temp_at(hours),
             assumed=not self.lot.readings,
-            is_held=_hours(self.lot.gathered_at, self.keeps_until) > self.clock.points[-1][0] + 12,
+            is_held=_hours(self.lot.gathered_at, self.keeps_until) > self.clock.points[-1][0],
             worn=self.clock.worn_at(hours) / days,
             sap=self.stored.sap,
             apart=self.action == "boil apart",

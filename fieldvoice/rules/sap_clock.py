@@ -118,20 +118,50 @@ def pace_of(brix: float) -> float:
 def clock_of(lot: SapLot, air: Sequence[At] = (), brix: float = NATURAL_BRIX) -> SapClock:
     """Return the clock of a lot; ``air`` are days' means at their noons, for sap outside.
 
-    Between points it changes evenly: from reading to reading, and after the last of them towards
-    the weather told, a day's mean at its noon. Beyond the last day that was told it is as warm as
-    that or as last read, whichever is warmer; sap of which nothing was read counts as 40 °F.
+    Between readings it changes evenly; after the last it stays so until the day of which weather
+    was told, from whose midnight on it goes to the day's mean at noon. What is told of a day says
+    nothing of the days before it, so that no later word colours the past. Days not told are as warm
+    as the last that was, or as last read, whichever is warmer; sap of which nothing was read counts
+    as 40 °F.
     """
-    read = sorted((at, temp_f) for at, temp_f in lot.readings if _is_likely(temp_f))
+    likely = {at: temp_f for at, temp_f in lot.readings if _is_likely(temp_f)}
+    read = sorted(likely.items())
     base = read[-1][1] if read else (FREEZING_F if lot.sap == "frozen" else ASSUMED_F)
     begin = lot.gathered_at
-    first = _at_start(begin, read, air, base)
-    since = max(begin, read[-1][0]) if read else begin
-    points = [(begin, first), *((at, temp_f) for at, temp_f in read if at > begin)]
-    points += [(at, min(WARMEST_AIR_F, mean_f)) for at, mean_f in sorted(air) if at > since]
+    points = [(begin, _at_start(begin, read, air, base))]
+    points += [(at, temp_f) for at, temp_f in read if at > begin]
+    for noon, mean_f in sorted(air):
+        if noon > points[-1][0]:
+            points += _until(noon - _HALF_DAY, points[-1], base)
+            points.append((noon, min(WARMEST_AIR_F, mean_f)))
+    held = max(FREEZING_F, base, points[-1][1])
+    points += _until(None, points[-1], base)
     track = [((at - begin) / timedelta(hours=1), max(FREEZING_F, f)) for at, f in points]
-    held = max(FREEZING_F, base, points[-1][1] if points[-1][0] > since else base)
     return SapClock(tuple(track), held, pace_of(brix))
+
+
+_HALF_DAY = timedelta(hours=12)
+#: What is taken for a day not told comes on over an hour, for a line has no step.
+_COMES_ON = timedelta(hours=1)
+
+
+def _until(midnight: datetime | None, last: At, base: float) -> list[At]:
+    """Return what comes between a point and the midnight before a day told of, None for no day.
+
+    The day of the point keeps its warmth to its own midnight; days not told are no colder than
+    ``base``.
+    """
+    at, temp_f = last
+    day_ends = at.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
+    warm = max(base, temp_f)
+    between = [(day_ends, temp_f), (day_ends + _COMES_ON, warm)]
+    if midnight is None:
+        return between
+    if midnight <= at:
+        return []
+    if midnight < day_ends + _COMES_ON:
+        return [(midnight, temp_f)]
+    return [*between, (midnight, warm)] if midnight > between[-1][0] else between
 
 
 def keeps_until(lot: SapLot, clock: SapClock, days: float) -> datetime:

@@ -17,7 +17,8 @@ import pytest
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.plan import LEAST_GAL, Pans, Stored, boil_plan, least_batch_gal
-from fieldvoice.rules.sap_clock import SapLot
+from fieldvoice.rules.sap_clock import SapLot, clock_of
+from fieldvoice.rules.storage import spoilage_rate
 
 FRIDAY = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))
 PANS = Pans(8.0, 0.4, 10.0)
@@ -232,6 +233,31 @@ def test_weather_told_moves_it(air_f, keeps_h):
         [held("tank 1", came=noon, temp_f=None, outdoors=False)], PANS, noon, air=air
     ).steps
     assert (inside.keeps_until - noon) / timedelta(hours=1) == pytest.approx(48 / 1.1736, abs=0.1)
+
+
+def test_weather_told_colours_no_day_before_it():
+    """Told on Sunday of Sunday: what was used up by the end of Saturday is the same."""
+    lot = SapLot(FRIDAY, ((FRIDAY, 38.0),))
+    alone = clock_of(lot)
+    for mean_f in (20.0, 60.0):
+        told = clock_of(lot, ((at("Sun 12:00"), mean_f),))
+        for hours in (10.0, 30.0, 38.8):
+            assert told.worn_at(hours) == pytest.approx(alone.worn_at(hours), abs=1e-12)
+    # A cold day told makes no later day cold that was not: back at 38 °F within the hour.
+    cold = clock_of(lot, ((at("Sat 12:00"), 20.0),))
+    assert cold.temp_at(24 + 2) < 38
+    assert cold.temp_at(24 + 24) == 38
+
+
+def test_a_clock_against_a_fine_sum():
+    """Readings, a day told and one not told: the exact integral against 20,000 short steps."""
+    lot = SapLot(FRIDAY, ((FRIDAY, 36.0), (at("Fri 18:00"), 41.0)))
+    clock = clock_of(lot, ((at("Sat 12:00"), 48.0), (at("Mon 12:00"), 33.0)))
+    steps = 20_000
+    total = sum(spoilage_rate(clock.temp_at(96 * (n + 0.5) / steps)) for n in range(steps))
+    assert clock.worn_at(96) == pytest.approx(total * 96 / steps / 24, rel=1e-4)
+    for days in (0.1, 0.5, 1.0, 2.0, 4.0, 9.0):
+        assert clock.worn_at(clock.reaches(days)) == pytest.approx(days, abs=1e-9)
 
 
 def test_concentrate_spoils_sooner():

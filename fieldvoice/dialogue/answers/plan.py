@@ -81,7 +81,7 @@ def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
     between = () if day.plan.is_small or not day.plan.boiled else (what_fits(day),)
     told = [*plan_told(day, *between)]
     if day.plan.boiled:
-        told += [reason(day), *_to_do(day, moment), _pan_taken(day)]
+        told += [_ice(day), reason(day), _make_room(day, moment), _pan_taken(day)]
     findings = (*day.plan.findings, *_run_ahead(moment))
     question = _where_to(day)
     asks = question.asks if question else ()
@@ -116,11 +116,10 @@ def _coming(at: datetime, day: BoilDay) -> When:
     return When(at, day.now, "coming")
 
 
-def _to_do(day: BoilDay, moment: Moment) -> tuple[Sentence, ...]:
-    """Return what else must be done: ice to lift, room to make before a run."""
+def _ice(day: BoilDay) -> Sentence:
+    """Return that the ice comes out first: it is nearly all water."""
     frozen = listed(VesselRef(one.name) for one in day.stored if one.sap == "frozen")
-    ice = fact("Lift the ice out of", frozen, "first; it's nearly all water")
-    return (*((ice,) if frozen else ()), _make_room(day, moment))
+    return fact("Lift the ice out of", frozen, "first") if frozen else fact()
 
 
 def _make_room(day: BoilDay, moment: Moment) -> Sentence:
