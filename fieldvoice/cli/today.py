@@ -121,7 +121,7 @@ def _row(row: Row, width: int) -> str:
     if width >= _WIDE:
         cells, widths = [*cells, row.warmth, row.sugar], [*widths, 6, 6]
     if width < _NARROW:
-        cells, widths = [row.level.split(" of ")[0], row.do.removeprefix("by ")], [8, 13]
+        cells, widths = [_held(row.level), row.do.removeprefix("by ")], [8, 13]
     tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=True))
     name = _NAME if width >= _NARROW else _NAME - 2
     head = f" {turn:>2} {row.vessel[:name]:<{name}}"
@@ -131,6 +131,12 @@ def _row(row: Row, width: int) -> str:
     return click.style(
         text.rstrip(), fg=_COLOURS[row.press] if row.do else None, bold=row.order == 1
     )
+
+
+def _held(level: str) -> str:
+    """Return "30 gal" of "30 of 50 gal"."""
+    held, of, holds = level.partition(" of ")
+    return f"{held} {holds.rsplit(' ', 1)[-1]}" if of else held
 
 
 def _bar(fill: float | None, length: int) -> str:

@@ -93,7 +93,7 @@ def reason(day: BoilDay, step: Step | None = None) -> Sentence:
         parts(Span(step.age_h * 3600), "old"),
         parts(taken, Quantity(step.temp_f, "°F", 0), if_so),
         Condition(stored.sap) if stored.sap else None,
-        Quantity(round(step.volume_gal, 1), "gal") if step.volume_gal else None,
+        _gallons(step.volume_gal) if step.volume_gal else None,
     )
     return fact(_ref(step), "is", listed(filter(None, facts), ","))
 
@@ -160,7 +160,7 @@ def _too_little(day: BoilDay) -> tuple[Sentence, ...]:
     plan, first = day.plan, day.plan.boiled[0]
     held = plan.held_gal or 0.0
     vessels = all_of(plan.boiled)
-    amount = Quantity(held, "gal", 1 if held >= 1 else 2)
+    amount = _gallons(held)
     if first.verdict == "can wait":
         more = Quantity(max(1, round(plan.least_gal - held)), "gal")
         wait = parts("Wait for", more, "more, till", _coming(first, day), "at the latest")
@@ -206,6 +206,10 @@ def _is_today(step: Step, day: BoilDay) -> bool:
 
 def _ref(step: Step) -> Parts:
     return parts("the sap in the pan") if step.name == PAN else (VesselRef(step.name),)
+
+
+def _gallons(volume_gal: float) -> Quantity:
+    return Quantity(volume_gal, "gal", 1 if volume_gal >= 1 else 2)
 
 
 def _coming(step: Step, day: BoilDay) -> When:

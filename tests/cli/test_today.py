@@ -63,6 +63,7 @@ def test_it_fits_the_terminal(shown, width):
     assert max(map(len, drawn)) <= width
     assert any("tank 1" in line and line.rstrip().endswith("4:20 pm") for line in drawn)
     assert any("25 of 50 gal" in line for line in drawn) == (width > 40)
+    assert any("25 gal" in line for line in drawn) == (width == 40)
     assert any("██" in line for line in drawn) == (width > 40)
 
 
