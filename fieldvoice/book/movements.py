@@ -2,7 +2,8 @@
 
 Sap gathered without a word on where it went is carried: the next pour takes from it, or a level
 read that is above what the notes come to. So a pour tells where gathered sap went and is not
-counted twice. What nobody placed within a day is lost from sight.
+counted twice. What nobody placed stays carried until the next pour, level or fire; what is older
+than a day by then is lost from sight, for it went some other way.
 """
 
 from __future__ import annotations
@@ -61,7 +62,6 @@ class Movements:
         if vessel is not None:
             self._into(lot.at, vessel, [lot])
         elif lot.volume_gal:
-            self._lapse(lot.at)
             self.carried.add([lot])
 
     def store(self, at: datetime, act: acts.Store) -> None:
@@ -141,6 +141,7 @@ class Movements:
         """
         name, volume_gal = self._boiled_from(at, act), amount(act.volume_gal)
         if act.phase == "start":
+            self._lapse(at)
             self.sugarhouse.light(at)
         if name is None:
             if volume_gal and act.phase != "stop":
@@ -214,10 +215,10 @@ class Movements:
 
     def _fetched(self, at: datetime, volume_gal: float | None, sap: str | None) -> list[Lot]:
         """Return sap poured by hand: what was carried, and what nobody noted."""
-        self._lapse(at)
         if volume_gal is None:
+            self._lapse(at)
             return [Lot(at, None, sap)]
-        lots = self.carried.take(volume_gal)
+        lots = self._taken(at, volume_gal)
         if sap is not None:
             Mixture(lots).worsen(at, sap)
         more = volume_gal - Mixture(lots).known_gal()
@@ -226,11 +227,21 @@ class Movements:
             lots.append(Lot(at, more, sap))
         return lots
 
-    def _place_carried(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> None:
+    def _taken(self, at: datetime, volume_gal: float) -> list[Lot]:
+        """Take sap carried: today's alone where that is enough, else what stood over night too."""
+        fresh = Mixture([lot for lot in self.carried.lots if at - lot.at <= CARRIED_LASTS])
+        if volume_gal <= fresh.known_gal() + A_DROP_GAL:
+            self._lapse(at)
+        lots = self.carried.take(volume_gal)
         self._lapse(at)
+        return lots
+
+    def _place_carried(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> None:
         gain = volume_gal - vessel.held.known_gal()
         if gain > 0 and vessel.held.is_all_known() and self.carried.lots:
-            vessel.add(self.carried.take(gain))
+            vessel.add(self._taken(at, gain))
+        else:
+            self._lapse(at)
 
     def _out_of(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> list[Lot]:
         """Take sap out of a vessel: what is said was there, whatever the notes know of."""

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from fieldvoice.book import BoilState, Season, VesselState
     from fieldvoice.dialogue.settings import Settings
 
+#: Less than this in a vessel is nothing to boil: under a cup, as sums leave it.
+_DREGS_GAL = 0.05
 #: A fire that nobody put out is out by then.
 _FIRE_LASTS = timedelta(hours=20)
 #: Boils that the pan's own rate is learnt from: the last ones, each long enough to tell.
@@ -102,10 +104,13 @@ def plan_as_json(plan: BoilPlan) -> tuple[dict[str, Any], ...]:
 
 def in_store(season: Season) -> list[VesselState]:
     """Return the vessels with sap of known age, and the sap carried as if it were in one."""
-    held = [
-        vessel for vessel in rule_inputs.vessels_with_sap(season) if vessel.oldest_at is not None
+    held = [*rule_inputs.vessels_with_sap(season), *([season.carried] if season.carried else [])]
+    return [
+        vessel
+        for vessel in held
+        if vessel.oldest_at is not None
+        and (vessel.volume_gal is None or vessel.volume_gal >= _DREGS_GAL)
     ]
-    return [*held, *([season.carried] if season.carried else [])]
 
 
 def going_boil(season: Season, now: datetime) -> BoilState | None:

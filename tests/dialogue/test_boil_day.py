@@ -105,6 +105,19 @@ def test_gathered_sap_is_asked_about_and_the_answer_places_it(talk: Talk) -> Non
     assert [one["vessel"] for one in told.as_json()["plan"]] == ["barrel 2"]
 
 
+def test_gathered_sap_of_days_is_placed_as_old_as_it_is(talk: Talk) -> None:
+    """A pail yesterday and one today, both asked for; the tank then holds sap of yesterday."""
+    talk.say("gathered eight gallons from the south side")
+    talk.wait(hours=26)
+    talk.say("gathered six gallons from the north side")
+    before = talk.say("what should i boil today").as_json()["plan"]
+    assert (before[0]["volume_gal"], before[0]["age_h"]) == (14, 26)
+    talk.say("tank one")
+    (after,) = talk.say("what should i boil today").as_json()["plan"]
+    assert after == {**before[0], "vessel": "tank 1"}
+    assert "never" not in talk.say("where did the sap go").text
+
+
 def test_sap_in_the_pan_since_morning(talk: Talk) -> None:
     """Put in without a fire it waits in the pan, like any sap; once lit it is on the fire."""
     talk.say("put twenty gallons of sap in the pan")

@@ -102,7 +102,7 @@ def _where_to(day: BoilDay) -> Prompt | None:
     step = step_of(day, CARRIED)
     if step is None or step.volume_gal is None:
         return None
-    poured = Store(volume_gal=round(step.volume_gal, 3))
+    poured = Store(volume_gal=step.volume_gal)
     return Prompt("slot", (prompt("Which tank is the gathered sap in"),), ((poured,),), "vessel")
 
 
