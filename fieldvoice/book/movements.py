@@ -143,6 +143,8 @@ class Movements:
         if act.phase == "start":
             self._lapse(at)
             self.sugarhouse.light(at)
+            if PAN in self.vessels:  # what was read to stand in the pan is on the fire now
+                self.sugarhouse.feed(at, PAN, self.vessels[PAN].empty())
         if name is None:
             if volume_gal and act.phase != "stop":
                 self.sugarhouse.feed(at, CARRIED, self._fetched(at, volume_gal, None))

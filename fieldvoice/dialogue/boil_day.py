@@ -74,11 +74,12 @@ def boil_day(
     Raises:
         RangeError: for sap so sweet that no rule speaks of it.
     """
-    stored = tuple(map(_stored, in_store(season)))
-    if (waiting := _waiting_in_pan(season)) is not None:
-        stored = (*stored, waiting)
-    rate = pan_rate(season, settings)
     fire = going_boil(season, now)
+    on_fire = (PAN,) if fire is not None else ()
+    stored = tuple(_stored(one) for one in in_store(season) if one.name not in on_fire)
+    if (waiting := _waiting_in_pan(season)) is not None:
+        stored = (*(one for one in stored if one.name != PAN), waiting)
+    rate = pan_rate(season, settings)
     pans = _pans(season, settings, rate, fire)
     zone = max((lot.gathered_at for one in stored for lot in one.lots), default=now).tzinfo
     plan = boil_plan(
@@ -122,11 +123,16 @@ def going_boil(season: Season, now: datetime) -> BoilState | None:
 
 
 def lit_at(boil: BoilState, season: Season) -> datetime | None:
-    """Return when a fire was first heard of; None where sap was only put in the pan."""
-    said = (at for at, act in season.boils if at >= boil.started_at and act.phase == "start")
-    lit = next(said, boil.boiling_at)
+    """Return when a fire was first heard of; None where sap was only poured into the pan.
+
+    "Boiled twenty gallons" and "put twenty gallons on" are noted alike: both tell of a fire, if no
+    other word on it is older.
+    """
+    noted = [(at, act) for at, act in season.boils if at >= boil.started_at]
+    lit = [at for at, act in noted if act.phase == "start"]
+    fed = [at for at, act in noted if act.phase is None]
     seen = boil.draws or boil.agents or boil.levels
-    return lit or (boil.started_at if seen else None)
+    return next(iter([*lit, *fed]), boil.boiling_at) or (boil.started_at if seen else None)
 
 
 def _waiting_in_pan(season: Season) -> Stored | None:

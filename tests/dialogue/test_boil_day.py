@@ -119,8 +119,8 @@ def test_gathered_sap_of_days_is_placed_as_old_as_it_is(talk: Talk) -> None:
 
 
 def test_sap_in_the_pan_since_morning(talk: Talk) -> None:
-    """Put in without a fire it waits in the pan, like any sap; once lit it is on the fire."""
-    talk.say("put twenty gallons of sap in the pan")
+    """Poured in without a fire it waits in the pan, like any sap; once lit it is on the fire."""
+    talk.say("added twenty gallons to the pan", "the first one")
     talk.wait(hours=5)
     told = talk.say("what should i boil today")
     assert told.text.startswith("The sap in the pan can wait: light the fire by tomorrow")
@@ -130,6 +130,17 @@ def test_sap_in_the_pan_since_morning(talk: Talk) -> None:
     told = talk.say("what should i boil today")
     assert told.text == "All the sap is on the fire: 20 gal, done about 5:00 pm."
     assert told.as_json()["plan"] == []
+
+
+def test_a_level_read_of_the_pan_is_on_the_fire_once_it_is_lit(talk: Talk) -> None:
+    """Ten gallons stand in the pan: in the plan until the fire is lit, then in the boil."""
+    talk.say("there is ten gallons of sap in the pan")
+    assert [one["vessel"] for one in talk.say("what is due").as_json()["plan"]] == ["pan"]
+    talk.say("lit the fire")
+    assert talk.say("what is due").as_json()["plan"] == []
+    talk.wait(hours=2)
+    talk.say("stopped boiling")
+    assert talk.say("how did the boil go").text.startswith("10 gal of sap")
 
 
 def test_a_fire_that_burns_takes_the_next_tank(talk: Talk) -> None:
