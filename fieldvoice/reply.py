@@ -37,6 +37,7 @@ class Reply:
     pending: Mapping[str, Any] | None = None
     style: Style = PLAIN
     nearest: tuple[dict[str, Any], ...] = ()
+    plan: tuple[dict[str, Any], ...] | None = None
 
     @property
     def text(self) -> str:
@@ -74,6 +75,8 @@ class Reply:
             ],
             "records": list(self.records),
         }
+        if self.plan is not None:
+            answer["plan"] = list(self.plan)
         if self.nearest:
             answer["nearest"] = list(self.nearest)
         if self.heard.audio is not None:

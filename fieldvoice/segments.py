@@ -86,12 +86,13 @@ class When:
 
     ``past`` and ``coming`` give day and hour ("yesterday at 4:00 pm", "tomorrow 8:00 am"), ``ago``
     the time since, ``clock`` the hour alone and ``exact`` the same to the minute. ``said`` is a
-    time that somebody said, by the day of the week ("Monday at 4:00 pm").
+    time that somebody said, by the day of the week ("Monday at 4:00 pm"). ``due`` is a last hour
+    that is past, no finer than one thinks of it ("yesterday evening", "on Sunday").
     """
 
     at: datetime
     now: datetime
-    form: Literal["past", "coming", "ago", "clock", "exact", "said"]
+    form: Literal["past", "coming", "ago", "clock", "exact", "said", "due"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -359,8 +359,8 @@ class State:
         self.movements.transfer(at, act)
 
     @folds(acts.IceOut)
-    def _ice_out(self, _: datetime, act: acts.IceOut) -> None:
-        self.movements.ice_out(act)
+    def _ice_out(self, at: datetime, act: acts.IceOut) -> None:
+        self.movements.ice_out(at, act)
 
     @folds(acts.RainIn)
     def _rain_in(self, at: datetime, act: acts.RainIn) -> None:

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
 from fieldvoice.book.season import VesselState
+from fieldvoice.rules.sap_clock import FREEZING_F
 
 #: More than any sugarbush gives: such an amount was misheard.
 _MOST_GAL = 1e6
@@ -123,7 +124,7 @@ class VesselLedger:
         if fill is not None:
             self.fill = fill
         if sap is not None:
-            self.held.worsen(sap)
+            self.held.worsen(at, sap)
 
     def warm(self, at: datetime, temp_f: float) -> None:
         """Take down a temperature read; it is that of every lot in it."""
@@ -138,8 +139,11 @@ class VesselLedger:
         for lot in self.held.lots:
             lot.brix = brix
 
-    def ice_out(self, volume_gal: float) -> float:
-        """Take ice out, and return how much went: nearly water, so that the rest is sweeter."""
+    def ice_out(self, at: datetime, volume_gal: float) -> float:
+        """Take ice out, and return how much went: nearly water, so that the rest is sweeter.
+
+        What it floated in stands at the freezing point.
+        """
         known = self.held.known_gal()
         gone = min(volume_gal, known)
         if not known or gone >= known - A_DROP_GAL:
@@ -152,6 +156,7 @@ class VesselLedger:
                 lot.brix = (lot.brix - share * ice_brix) / (1 - share)
             if lot.volume_gal is not None:
                 lot.volume_gal *= 1 - share
+            lot.temps = (*lot.temps, (at, FREEZING_F))
         self.fill = None
         return gone
 

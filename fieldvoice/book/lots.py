@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book.season import Parcel
 from fieldvoice.rules.sap import worst_sap
+from fieldvoice.rules.sap_clock import ASSUMED_F, FREEZING_F
 from fieldvoice.rules.sugar import density_kg_m3
 from fieldvoice.schema import TreeId
 
@@ -28,8 +29,9 @@ class Lot:
     """Sap gathered together, or the part of it in one place; an amount of None is not known.
 
     ``at`` is when it was gathered, or first noticed. ``trees`` are those (or the sites) it came
-    from, ``through`` the vessels it has been in, ``temps`` the readings taken of it. Rain is a lot
-    of no sugar and no tree; ``rain`` tells it apart.
+    from, ``through`` the vessels it has been in, ``temps`` the readings taken of it. ``turned_at``
+    is when its condition was seen to be worse than at first. Rain is a lot of no sugar and no tree;
+    ``rain`` tells it apart.
     """
 
     at: datetime
@@ -40,6 +42,7 @@ class Lot:
     through: tuple[str, ...] = ()
     temps: tuple[tuple[datetime, float], ...] = ()
     rain: bool = False
+    turned_at: datetime | None = None
 
     def part(self, share: float) -> Lot:
         """Return ``share`` (0 to 1) of it; of an amount not known, an amount not known."""
@@ -56,12 +59,26 @@ class Lot:
         """Return it as a value."""
         return Parcel(
             self.at, self.volume_gal or 0.0, self.sap, brix=self.brix, trees=self.trees,
-            through=self.through, temps=self.temps, rain=self.rain,
+            through=self.through, temps=self.temps, rain=self.rain, turned_at=self.turned_at,
         )  # fmt: skip
 
     def kind(self) -> tuple[object, ...]:
         """Return what parts of the same gathering in the same state have in common."""
-        return (self.at, self.sap, self.brix, self.trees, self.temps, self.rain)
+        return (self.at, self.sap, self.brix, self.trees, self.temps, self.rain, self.turned_at)
+
+    def worsen(self, at: datetime, sap: str) -> None:
+        """Set the condition it is seen to have. Sap never gets better, but it does thaw.
+
+        With ice in it sap stands at the freezing point; thawed it counts as taken for unread sap.
+        """
+        if sap == "frozen":
+            self.temps = (*self.temps, (at, FREEZING_F))
+        elif self.sap == "frozen":
+            self.temps = (*self.temps, (at, ASSUMED_F))
+        fresh = self.sap in (None, "clear", "frozen")
+        seen = sap if fresh else worst_sap((self.sap, sap))
+        if seen != self.sap:
+            self.sap, self.turned_at = seen, at
 
 
 @dataclass(slots=True)
@@ -128,11 +145,10 @@ class Mixture:
         """Return the worst condition of anything in it."""
         return worst_sap(lot.sap for lot in self.lots)
 
-    def worsen(self, sap: str) -> None:
-        """Set the condition of all that is in it. Sap never gets better, but it does thaw."""
+    def worsen(self, at: datetime, sap: str) -> None:
+        """Set the condition that all that is in it is seen to have."""
         for lot in self.lots:
-            fresh = lot.sap in (None, "clear", "frozen")
-            lot.sap = sap if fresh else worst_sap((lot.sap, sap))
+            lot.worsen(at, sap)
 
     def brix(self) -> float | None:
         """Return the sugar of the lots that were tested, mixed by mass; None if none was.

@@ -2,19 +2,20 @@
 
 Sap gathered without a word on where it went is carried: the next pour takes from it, or a level
 read that is above what the notes come to. So a pour tells where gathered sap went and is not
-counted twice. What nobody placed within a day is lost from sight.
+counted twice. What nobody placed stays carried until the next pour, level or fire; what is older
+than a day by then is lost from sight, for it went some other way.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from fieldvoice.book.ledger import VesselLedger, amount
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
 from fieldvoice.book.season import Account, VesselState
 from fieldvoice.book.sugarhouse import Sugarhouse
-from fieldvoice.rules.sap import sap_noticed, worst_sap
+from fieldvoice.rules.sap import sap_noticed
 from fieldvoice.schema import acts
 
 #: How long gathered sap counts as carried: over the night it stands in a vessel.
@@ -61,7 +62,6 @@ class Movements:
         if vessel is not None:
             self._into(lot.at, vessel, [lot])
         elif lot.volume_gal:
-            self._lapse(lot.at)
             self.carried.add([lot])
 
     def store(self, at: datetime, act: acts.Store) -> None:
@@ -104,7 +104,7 @@ class Movements:
         """Throw away what is in a vessel."""
         self.flows.dumped_gal += Mixture(self.vessel(vessel).empty()).known_gal()
 
-    def ice_out(self, act: acts.IceOut) -> None:
+    def ice_out(self, at: datetime, act: acts.IceOut) -> None:
         """Take ice out of a vessel."""
         if act.vessel is None:
             return
@@ -113,7 +113,7 @@ class Movements:
         if volume_gal is None and act.fill is not None:
             volume_gal = act.fill * vessel.held.known_gal()
         if volume_gal:
-            self.flows.iced_gal += vessel.ice_out(volume_gal)
+            self.flows.iced_gal += vessel.ice_out(at, volume_gal)
 
     def rain_in(self, at: datetime, act: acts.RainIn) -> None:
         """Let rain into a vessel."""
@@ -141,7 +141,10 @@ class Movements:
         """
         name, volume_gal = self._boiled_from(at, act), amount(act.volume_gal)
         if act.phase == "start":
+            self._lapse(at)
             self.sugarhouse.light(at)
+            if PAN in self.vessels:  # what was read to stand in the pan is on the fire now
+                self.sugarhouse.feed(at, PAN, self.vessels[PAN].empty())
         if name is None:
             if volume_gal and act.phase != "stop":
                 self.sugarhouse.feed(at, CARRIED, self._fetched(at, volume_gal, None))
@@ -214,21 +217,33 @@ class Movements:
 
     def _fetched(self, at: datetime, volume_gal: float | None, sap: str | None) -> list[Lot]:
         """Return sap poured by hand: what was carried, and what nobody noted."""
-        self._lapse(at)
         if volume_gal is None:
+            self._lapse(at)
             return [Lot(at, None, sap)]
-        lots = [_seen_as(lot, sap) for lot in self.carried.take(volume_gal)]
+        lots = self._taken(at, volume_gal)
+        if sap is not None:
+            Mixture(lots).worsen(at, sap)
         more = volume_gal - Mixture(lots).known_gal()
         if more > A_DROP_GAL:
             self.flows.poured_gal += more
             lots.append(Lot(at, more, sap))
         return lots
 
-    def _place_carried(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> None:
+    def _taken(self, at: datetime, volume_gal: float) -> list[Lot]:
+        """Take sap carried: today's alone where that is enough, else what stood over night too."""
+        fresh = Mixture([lot for lot in self.carried.lots if at - lot.at <= CARRIED_LASTS])
+        if volume_gal <= fresh.known_gal() + A_DROP_GAL:
+            self._lapse(at)
+        lots = self.carried.take(volume_gal)
         self._lapse(at)
+        return lots
+
+    def _place_carried(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> None:
         gain = volume_gal - vessel.held.known_gal()
         if gain > 0 and vessel.held.is_all_known() and self.carried.lots:
-            vessel.add(self.carried.take(gain))
+            vessel.add(self._taken(at, gain))
+        else:
+            self._lapse(at)
 
     def _out_of(self, at: datetime, vessel: VesselLedger, volume_gal: float) -> list[Lot]:
         """Take sap out of a vessel: what is said was there, whatever the notes know of."""
@@ -253,7 +268,3 @@ class Movements:
         if gone:
             self.flows.lost_gal += Mixture(gone).known_gal()
             self.carried.lots = [lot for lot in self.carried.lots if lot not in gone]
-
-
-def _seen_as(lot: Lot, sap: str | None) -> Lot:
-    return lot if sap is None else replace(lot, sap=worst_sap((lot.sap, sap)))

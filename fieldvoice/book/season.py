@@ -93,7 +93,7 @@ class Parcel:
 
     ``volume_gal`` is what is left of it, and 0 while the amount was never said. ``trees`` are those
     (or the sites) that it came from, ``through`` the vessels it has been in, ``temps`` the readings
-    taken of it. ``rain`` is water, not sap.
+    taken of it, ``turned_at`` when its condition was seen to be worse. ``rain`` is water, not sap.
     """
 
     at: datetime
@@ -104,6 +104,7 @@ class Parcel:
     through: tuple[str, ...] = field(default=(), compare=False)
     temps: tuple[tuple[datetime, float], ...] = field(default=(), compare=False)
     rain: bool = field(default=False, compare=False)
+    turned_at: datetime | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,8 @@ class BoilState:
     """One boil, from lighting the fire to letting it out.
 
     ``sap_gal`` is what went into the pan, ``brix`` its sugar, ``trees``, ``vessels`` and the days
-    ``gathered_from`` to ``gathered_to`` where it came from. ``levels`` are the pan's depths read,
+    ``gathered_from`` to ``gathered_to`` where it came from, ``oldest_at`` when its oldest came in.
+    ``levels`` are the pan's depths read,
     in inches, ``feeds`` what was poured into it since, in gallons; both with their times.
     """
 
@@ -160,6 +162,7 @@ class BoilState:
     vessels: tuple[str, ...] = ()
     gathered_from: date | None = None
     gathered_to: date | None = None
+    oldest_at: datetime | None = None
     agents: tuple[str, ...] = ()
     cords: float | None = None
     gas_gal: float | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+import textwrap
 import time
 from typing import TYPE_CHECKING
 
@@ -20,8 +21,11 @@ if TYPE_CHECKING:
 
 #: Columns for a vessel's name, and the narrowest and widest bar.
 _NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
-#: From this width on temperature and sugar have their place.
-_WIDE = 100
+#: From this width on temperature and sugar have their place; under the other the age has none.
+_WIDE, _NARROW = 100, 60
+#: Columns for the condition of the sap, and the colour of what presses.
+_SAP = 7
+_COLOURS = {"none": "green", "today": "yellow", "late": "red"}
 _HOME, _CLEAR_BELOW = "\x1b[H", "\x1b[J"
 _ENTER, _LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[?25h\x1b[?1049l"
 
@@ -38,7 +42,7 @@ _ENTER, _LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[?25h\x1b[?1049l"
 def command(
     once: bool, every: float, as_json: bool, book: Path | None, now: datetime | None
 ) -> None:
-    """Show what to boil today: vessel by vessel, level, age, days left and order.
+    """Show what to boil today: vessel by vessel, level, age, order and the last hour for it.
 
     On a terminal it stays and keeps itself up to date until Ctrl-C; piped, it prints once.
     """
@@ -98,33 +102,41 @@ def lines(shown: Board, width: int) -> list[str]:
 
     room = max(40, width)
     head = f"{shown.at:%A} {shown.at.day} {shown.at:%B}   {shown.at:%H:%M}"
-    urgent = any(row.order == 1 and (row.days_left or 0) < 1 for row in shown.rows)
-    colour = "red" if shown.dumps or urgent else "green"
+    colour = _COLOURS[shown.press]
     fits = len(shown.headline) * WIDTH <= room - 2
     title = big(shown.headline) if fits else [shown.headline.upper()]
     told = ["", f" {click.style(head, bold=True)}", ""]
     told += [f" {click.style(line, fg=colour, bold=True)}" for line in title]
     told += ["", *(line for row in shown.rows for line in (_row(row, room), ""))]
-    told += [f" {click.style(line, bold=True)}" for line in shown.lines]
+    for line in shown.lines:
+        broken = textwrap.wrap(line, room - 2, subsequent_indent="  ")
+        told += [f" {click.style(part, bold=True)}" for part in broken]
     return told
 
 
 def _row(row: Row, width: int) -> str:
-    """Return one vessel: its turn, name, a bar of its level, gallons, age, days left, condition."""
-    turn = "x" if row.action == "dump" else str(row.order or "")
-    cells = [_gallons(row), _age(row), _left(row)]
+    """Return one vessel: its turn, name, a bar of its level, gallons, age, and what to do."""
+    turn = "x" if row.press == "late" and row.order is None else str(row.order or "")
+    cells, widths = [row.level, _age(row), row.do], [14, 6, 15]
     if width >= _WIDE:
-        cells += [
-            "" if row.temp_f is None else f"{row.temp_f:.0f} °F",
-            "" if row.brix is None else f"{row.brix:.1f} %",
-        ]
-    widths = [14, 7, 11, 6, 6]
-    tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=False))
-    sap = row.sap or ""
-    space = width - len(f" {turn:>2} ") - _NAME - len(tail) - 10 - 3
-    bar = _bar(row.fill, max(_BAR_LEAST, min(_BAR_MOST, space)))
-    text = f" {turn:>2} {row.vessel[:_NAME]:<{_NAME}}{bar} {tail}  {sap}"
-    return click.style(text.rstrip(), fg=_colour(row), bold=row.order == 1)
+        cells, widths = [*cells, row.warmth, row.sugar], [*widths, 6, 6]
+    if width < _NARROW:
+        cells, widths = [_held(row.level), row.do.removeprefix("by ")], [8, 13]
+    tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=True))
+    name = _NAME if width >= _NARROW else _NAME - 2
+    head = f" {turn:>2} {row.vessel[:name]:<{name}}"
+    space = width - len(head) - len(tail) - _SAP - 3
+    bar = f"{_bar(row.fill, min(_BAR_MOST, space))} " if space >= _BAR_LEAST else ""
+    text = f"{head}{bar}{tail}  {row.sap or ''}"[:width]
+    return click.style(
+        text.rstrip(), fg=_COLOURS[row.press] if row.do else None, bold=row.order == 1
+    )
+
+
+def _held(level: str) -> str:
+    """Return "30 gal" of "30 of 50 gal"."""
+    held, of, holds = level.partition(" of ")
+    return f"{held} {holds.rsplit(' ', 1)[-1]}" if of else held
 
 
 def _bar(fill: float | None, length: int) -> str:
@@ -134,32 +146,7 @@ def _bar(fill: float | None, length: int) -> str:
     return "█" * full + "░" * (length - full)
 
 
-def _gallons(row: Row) -> str:
-    if row.volume_gal is None:
-        return "?" if row.order or row.action else ""
-    if not row.volume_gal:
-        return "empty"
-    held = f"{row.volume_gal:.0f}" if row.volume_gal >= 10 else f"{row.volume_gal:.1f}"
-    return f"{held} gal" if row.capacity_gal is None else f"{held} of {row.capacity_gal:.0f} gal"
-
-
 def _age(row: Row) -> str:
     if row.age_h is None:
         return ""
     return f"{row.age_h:.0f} h" if row.age_h < 48 else f"{row.age_h / 24:.1f} d"
-
-
-def _left(row: Row) -> str:
-    if row.action == "dump":
-        return "dump"
-    if row.days_left is None:
-        return ""
-    return "overdue" if row.days_left == 0 else f"{row.days_left:.1f} d left"
-
-
-def _colour(row: Row) -> str | None:
-    if row.action == "dump" or row.days_left == 0:
-        return "red"
-    if row.days_left is None:
-        return None
-    return "yellow" if row.days_left < 1 else "green"

@@ -2,150 +2,171 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
 
-from fieldvoice.dialogue import rule_inputs
-from fieldvoice.dialogue.boil_day import boil_day
-from fieldvoice.dialogue.reminders import going_boil
+from fieldvoice.book import VesselState
+from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
+from fieldvoice.dialogue.plan_told import plan_told, what_fits
 from fieldvoice.nlg.written import Style, phrase, written
-from fieldvoice.rules.storage import BOIL_BY_DAYS
-from fieldvoice.segments import Quantity, Span, Text, VesselRef, When, fact, listed, parts
+from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Season, VesselState
+    from fieldvoice.book import Season
     from fieldvoice.dialogue.boil_day import BoilDay
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.plan import Step
     from fieldvoice.segments import Parts, Sentence
+
+#: How a row or the whole board stands: nothing presses, today is the day, late or to be dumped.
+Press = Literal["none", "today", "late"]
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     """One vessel. ``order`` is its turn, None when it is empty or to be dumped.
 
-    ``days_left`` are days until its sap has been two days at 38 °F, 0 when past; None when empty.
+    ``do`` is what the plan says of it in few words: "by Sun 3:00 pm", "was due", "dump". ``sugar``
+    and ``warmth`` are told in the book's units.
     """
 
     vessel: str
-    volume_gal: float | None
-    capacity_gal: float | None
+    level: str
     fill: float | None
     age_h: float | None
-    days_left: float | None
+    do: str
+    press: Press
     sap: str | None
-    temp_f: float | None
-    brix: float | None
+    warmth: str
+    sugar: str
     order: int | None
-    action: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What stands on the wall: a headline, the vessels, and a few lines below.
-
-    ``dumps`` tells that nothing is left but to throw sap away.
-    """
+    """What stands on the wall: a headline, the vessels, and the plan in sentences below."""
 
     at: datetime
     headline: str
     rows: tuple[Row, ...]
     lines: tuple[str, ...]
-    dumps: bool = False
+    press: Press
+    plan: tuple[dict[str, Any], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """Return the board in the manner of the machine interface."""
-        return {
-            "at": self.at.isoformat(),
-            "headline": self.headline,
-            "vessels": [
-                {key: _plain(value) for key, value in asdict(row).items() if value is not None}
-                for row in self.rows
-            ],
-            "lines": list(self.lines),
-        }
+        """Return the plan in the manner of the machine interface."""
+        return {"at": self.at.isoformat(), "plan": list(self.plan)}
 
 
 def board(season: Season, settings: Settings, now: datetime) -> Board:
     """Return the board for the season as it stands.
 
     Raises:
-        RangeError: for sap so old or so warm that no rule speaks of it.
+        RangeError: for sap so sweet that no rule speaks of it.
     """
     day = boil_day(season, settings, now)
-    steps = {step.name: step for step in day.plan.steps}
-    order = {step.name: number for number, step in enumerate(day.plan.boiled, start=1)}
+    style = Style(settings.metric, season.names)
     vessels = [*season.vessels.values(), *([season.carried] if season.carried else [])]
-    rows = [_row(vessel, steps.get(vessel.name), order.get(vessel.name)) for vessel in vessels]
-    rows.sort(key=lambda row: (row.order or 99, row.action != "dump", row.vessel))
-    style = Style(settings.metric)
-    lines = tuple(written((line,), style) for line in _lines(day, season))
-    dumps = bool(day.plan.dumped) and not day.plan.boiled
-    return Board(now, phrase(_headline(day), style), tuple(rows), lines, dumps)
-
-
-def _row(vessel: VesselState, step: Step | None, order: int | None) -> Row:
-    holds = step is not None and rule_inputs.holds_sap(vessel)
-    fresh = step is None or step.age.assumed
-    return Row(
-        vessel=vessel.name,
-        volume_gal=vessel.volume_gal,
-        capacity_gal=vessel.capacity_gal,
-        fill=vessel.fill,
-        age_h=step.age.age_h if step and holds else None,
-        days_left=_days_left(step) if step and holds else None,
-        sap=vessel.sap if holds else None,
-        temp_f=None if fresh or step is None else step.age.temp_f,
-        brix=vessel.brix if holds else None,
-        order=order,
-        action=step.action if step else None,
+    named = {vessel.name for vessel in vessels}
+    vessels += [
+        VesselState(step.name, step.volume_gal, sap=step.sap)
+        for step in day.plan.steps
+        if step.name not in named
+    ]
+    place = {step.name: number for number, step in enumerate(day.plan.steps)}
+    vessels.sort(key=lambda vessel: (place.get(vessel.name, len(place)), vessel.name))
+    return Board(
+        at=now,
+        headline=phrase(_headline(day), style),
+        rows=tuple(_row(vessel, day, style) for vessel in vessels),
+        lines=tuple(written((line,), style) for line in _lines(day, season)),
+        press=_pressing(day),
+        plan=plan_as_json(day.plan),
     )
 
 
-def _days_left(step: Step) -> float:
-    return 0.0 if step.action == "dump" else min(step.hours_left / 24, BOIL_BY_DAYS * 5)
+def _row(vessel: VesselState, day: BoilDay, style: Style) -> Row:
+    boiled = [step.name for step in day.plan.boiled]
+    step = next((one for one in day.plan.steps if one.name == vessel.name), None)
+    warm = None if step is None or step.assumed else Quantity(step.temp_f, "°F", 0)
+    sweet = Quantity(vessel.brix, "% sugar", 1) if step and vessel.brix is not None else None
+    return Row(
+        vessel=phrase((VesselRef(vessel.name),), style),
+        level=_level(vessel, style, known=step is not None),
+        fill=vessel.fill,
+        age_h=step.age_h if step else None,
+        do="" if step is None else _do(step, day),
+        press="none" if step is None else _presses(step, day),
+        sap=vessel.sap if step else None,
+        warmth=phrase(parts(warm), style),
+        sugar=phrase(parts(sweet), style).removesuffix(" sugar"),
+        order=boiled.index(vessel.name) + 1 if vessel.name in boiled else None,
+    )
+
+
+def _level(vessel: VesselState, style: Style, *, known: bool) -> str:
+    """Return how much is in a vessel, of what it holds where that was told."""
+    held = vessel.volume_gal
+    if held is None:
+        return "?" if known else ""
+    if not held:
+        return "empty"
+    told = phrase((Quantity(held, "gal", 0 if held >= 10 else 1),), style)
+    if vessel.capacity_gal is None:
+        return told
+    holds = phrase((Quantity(vessel.capacity_gal, "gal", 0),), style)
+    return f"{told.rsplit(' ', 1)[0]} of {holds}"
+
+
+def _do(step: Step, day: BoilDay) -> str:
+    if step.verdict == "dump":
+        return "dump"
+    local = step.by.astimezone(day.now.tzinfo)
+    if step.by < day.now:
+        return f"due {local:%a}" if local.date() < day.now.date() else "due now"
+    hour = phrase((When(local, day.now, "clock"),))
+    return f"by {hour}" if local.date() == day.now.date() else f"by {local:%a} {hour}"
+
+
+def _presses(step: Step, day: BoilDay) -> Press:
+    if step.verdict == "dump" or step.by < day.now:
+        return "late"
+    return "today" if step.verdict == "boil" else "none"
+
+
+def _pressing(day: BoilDay) -> Press:
+    """Return how the whole of it stands; sap to dump presses only where nothing else is left."""
+    steps = day.plan.boiled or day.plan.dumped
+    pressing = {_presses(step, day) for step in steps}
+    return "late" if "late" in pressing else "today" if "today" in pressing else "none"
 
 
 def _headline(day: BoilDay) -> Parts:
     plan = day.plan
-    if plan.boiled:
-        held = sum(step.volume_gal or 0.0 for step in plan.boiled)
-        known_all = all(step.volume_gal is not None for step in plan.boiled)
-        if known_all and held < plan.least_gal:
-            return (Text("wait for more"),)
-        first = plan.boiled[0]
-        apart = "apart" if first.action == "boil apart" else None
-        return parts("boil", VesselRef(first.name), apart)
-    if plan.dumped:
-        return parts("dump", VesselRef(plan.dumped[0].name))
-    return parts("nothing to boil")
+    if not plan.boiled:
+        return parts("dump", VesselRef(plan.dumped[0].name)) if plan.dumped else (_NOTHING,)
+    first = plan.boiled[0]
+    if first.verdict == "boil":
+        return parts("boil", VesselRef(first.name), "apart" if first.apart else None)
+    return (Text("wait for more" if plan.is_small else "it can wait"),)
+
+
+_NOTHING = Text("nothing to boil")
 
 
 def _lines(day: BoilDay, season: Season) -> list[Sentence]:
-    plan = day.plan
+    plan, fire = day.plan, day.fire
     lines = []
-    going = going_boil(season, day.now)
-    if going is not None:
-        since = parts("Boiling since", When(going.started_at, day.now, "clock"))
-        sap = parts(Quantity(round(going.sap_gal, 1), "gal"), "of sap") if going.sap_gal else None
+    if fire is not None:
+        since = parts("Boiling since", When(fire.started_at, day.now, "clock"))
+        sap = parts(Quantity(round(fire.sap_gal, 1), "gal"), "of sap") if fire.sap_gal else None
         lines.append(fact(since, ":", sap or "no sap noted", "on it"))
-    if plan.now_gal:
-        took, done = Span(plan.now_h * 3600, "work"), When(day.at(plan.now_h), day.now, "coming")
-        syrup = Quantity(plan.now_syrup_gal, "syrup gal")
-        lines.append(fact(took, ", done by", done, ",", syrup, "of syrup"))
-    if plan.boiled and plan.wait_h is not None and going is None:
-        latest = parts("by", When(day.at(plan.wait_h), day.now, "coming"))
-        lines.append(fact("Light the fire", "now" if plan.wait_h < 0.5 else latest))
-    if plan.dumped:
-        dumped = listed(VesselRef(step.name) for step in plan.dumped)
-        lines.append(fact("Dump and wash", dumped))
+    lines += [line for line in plan_told(day) if line.parts]
+    if plan.boiled and not plan.is_small:
+        lines.append(what_fits(day))
     gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:
         lines.append(fact("Gathered today:", Quantity(round(gathered, 1), "gal")))
     return lines
-
-
-def _plain(value: Any) -> Any:
-    return round(value, 3) if isinstance(value, float) else value

@@ -1,39 +1,45 @@
-"""The boil day in the book's facts: what is in store, the pans and their rate, the hours to come.
+"""The boil day in the book's facts: what is in store, the pans and their rate, the fire.
 
-Everything that the plan goes by is gathered here, so that the spoken answer, the board and the
-reminders speak of the same plan.
+Everything that the plan goes by is gathered here, so that the spoken answer, the board, the
+reminders and the JSON speak of the same plan.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from statistics import median
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from fieldvoice.book.movements import PAN
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.rules.boiling import START_UP_H
-from fieldvoice.rules.plan import USUAL_PAN_FT2, BoilPlan, Stored, boil_plan
-from fieldvoice.rules.schedule import Pan, Window
+from fieldvoice.rules.plan import (
+    LEAST_GAL,
+    USUAL_PAN_FT2,
+    BoilPlan,
+    Pans,
+    Step,
+    Stored,
+    boil_plan,
+    least_batch_gal,
+)
+from fieldvoice.rules.sap_clock import SapLot
 from fieldvoice.rules.sugar import syrup_estimate
 
 if TYPE_CHECKING:
     from fieldvoice.book import BoilState, Season, VesselState
     from fieldvoice.dialogue.settings import Settings
 
-#: The hours of a day in which people boil, where nobody says otherwise (a choice).
-FROM_HOUR, TO_HOUR = 8, 21
-#: Days that the plan looks ahead to, today included.
-_DAYS = 5
-#: Late in the evening there is still this much time, where nobody says otherwise.
-_LATE_H = 3.0
+#: Less than this in a vessel is nothing to boil: under a cup, as sums leave it.
+_DREGS_GAL = 0.05
+#: A fire that nobody put out is out by then.
+_FIRE_LASTS = timedelta(hours=20)
 #: Boils that the pan's own rate is learnt from: the last ones, each long enough to tell.
 _LAST_BOILS = 5
 _LONG_ENOUGH_H = 0.75
 #: Gallons an hour a square foot that a pan may do; beyond that something was misnoted.
 _LIKELY_RATE = (0.15, 5.0)
-#: Sap outside is about as warm as the day on the whole, within these bounds (a choice).
-_COLDEST_F, _WARMEST_F = 32.0, 70.0
 
 RateFrom = Literal["own boils", "pan area", "usual pan"]
 
@@ -50,23 +56,14 @@ class PanRate:
 
 @dataclass(frozen=True, slots=True)
 class BoilDay:
-    """All that the plan goes by, and the plan. ``windows`` are hours from ``now``."""
+    """All that the plan goes by, and the plan; ``fire`` is the boil going on."""
 
     now: datetime
     stored: tuple[Stored, ...]
-    pans: tuple[Pan, ...]
-    windows: tuple[Window, ...]
     rate: PanRate
+    pans: Pans
+    fire: BoilState | None
     plan: BoilPlan
-
-    def at(self, hours: float) -> datetime:
-        """Return the time so many hours from now."""
-        return self.now + timedelta(hours=hours)
-
-    @property
-    def until(self) -> datetime:
-        """When today's hours end."""
-        return self.at(self.windows[0].end_h)
 
 
 def boil_day(
@@ -75,22 +72,78 @@ def boil_day(
     """Return the boil day; ``until`` is when somebody has to stop today.
 
     Raises:
-        RangeError: for sap so old or so warm that no rule speaks of it.
+        RangeError: for sap so sweet that no rule speaks of it.
     """
-    stored = tuple(_stored(vessel, season, now, settings.sap_limit) for vessel in in_store(season))
+    fire = going_boil(season, now)
+    on_fire = (PAN,) if fire is not None else ()
+    stored = tuple(_stored(one) for one in in_store(season) if one.name not in on_fire)
+    if (waiting := _waiting_in_pan(season)) is not None:
+        stored = (*(one for one in stored if one.name != PAN), waiting)
     rate = pan_rate(season, settings)
-    pans = _pans(settings, rate)
-    windows = _windows(now, until)
-    plan = boil_plan(stored, pans, windows, pan_ft2=rate.ft2)
-    return BoilDay(now, stored, pans, windows, rate, plan)
+    pans = _pans(season, settings, rate, fire)
+    zone = max((lot.gathered_at for one in stored for lot in one.lots), default=now).tzinfo
+    plan = boil_plan(
+        stored, pans, now, air=rule_inputs.air_of(season, zone), until=until,
+        limit_name=settings.sap_limit,
+    )  # fmt: skip
+    return BoilDay(now, stored, rate, pans, fire, plan)
+
+
+def plan_as_json(plan: BoilPlan) -> tuple[dict[str, Any], ...]:
+    """Return what is to be done with each lot in the manner of the machine interface."""
+    return tuple(
+        {
+            "vessel": step.name,
+            "verdict": step.verdict,
+            "by": step.by.isoformat(),
+            **({} if step.volume_gal is None else {"volume_gal": round(step.volume_gal, 3)}),
+            "age_h": round(step.age_h, 2),
+        }
+        for step in plan.steps
+    )
 
 
 def in_store(season: Season) -> list[VesselState]:
     """Return the vessels with sap of known age, and the sap carried as if it were in one."""
-    held = [
-        vessel for vessel in rule_inputs.vessels_with_sap(season) if vessel.oldest_at is not None
+    held = [*rule_inputs.vessels_with_sap(season), *([season.carried] if season.carried else [])]
+    return [
+        vessel
+        for vessel in held
+        if vessel.oldest_at is not None
+        and (vessel.volume_gal is None or vessel.volume_gal >= _DREGS_GAL)
     ]
-    return [*held, *([season.carried] if season.carried else [])]
+
+
+def going_boil(season: Season, now: datetime) -> BoilState | None:
+    """Return the boil going on, None when the fire is out, or sap was put in a pan unlit."""
+    last = season.boilings[-1] if season.boilings else None
+    if last is None or last.ended_at is not None or lit_at(last, season) is None:
+        return None
+    return None if now - last.started_at > _FIRE_LASTS else last
+
+
+def lit_at(boil: BoilState, season: Season) -> datetime | None:
+    """Return when a fire was first heard of; None where sap was only poured into the pan.
+
+    "Boiled twenty gallons" and "put twenty gallons on" are noted alike: both tell of a fire, if no
+    other word on it is older.
+    """
+    noted = [(at, act) for at, act in season.boils if at >= boil.started_at]
+    lit = [at for at, act in noted if act.phase == "start"]
+    fed = [at for at, act in noted if act.phase is None]
+    seen = boil.draws or boil.agents or boil.levels
+    return next(iter([*lit, *fed]), boil.boiling_at) or (boil.started_at if seen else None)
+
+
+def _waiting_in_pan(season: Season) -> Stored | None:
+    """Return the sap that was put in the pan under which no fire was lit yet."""
+    last = season.boilings[-1] if season.boilings else None
+    if last is None or last.ended_at is not None or not last.sap_gal:
+        return None
+    if lit_at(last, season) is not None:
+        return None
+    lot = SapLot(last.oldest_at or last.started_at, sap=last.sap)
+    return Stored(PAN, (lot,), last.sap_gal, last.sap, likely_brix(last.brix))
 
 
 def pan_rate(season: Season, settings: Settings) -> PanRate:
@@ -127,54 +180,33 @@ def likely_brix(brix: float | None) -> float:
     return rule_inputs.USUAL_BRIX if brix is None else min(20.0, max(0.5, brix))
 
 
-def _stored(vessel: VesselState, season: Season, now: datetime, limit_name: str) -> Stored:
-    age_h, readings = rule_inputs.most_worn(vessel, now)
+def _stored(vessel: VesselState) -> Stored:
     return Stored(
         name=vessel.name,
-        age_h=min(age_h, 2000.0),
-        readings=readings,
-        sap=vessel.sap,
+        lots=rule_inputs.lots_of(vessel),
         volume_gal=vessel.volume_gal,
+        sap=vessel.sap,
         brix=likely_brix(vessel.brix),
-        ahead=() if vessel.insulated else _ahead(season, now),
+        outdoors=not vessel.insulated,
         capacity_gal=vessel.capacity_gal,
-        limit_name=limit_name,
     )
 
 
-def _ahead(season: Season, now: datetime) -> tuple[tuple[float, float], ...]:
-    """Return (hours from now, °F) that sap outside is expected to have, by the weather told."""
-    ahead = []
-    for day in season.weather:
-        if day.low_f is None or day.high_f is None or day.day <= now.date():
-            continue
-        begin = datetime.combine(day.day, time(), now.tzinfo)
-        mean_f = (day.low_f + day.high_f) / 2
-        hours = (begin - now).total_seconds() / 3600
-        ahead.append((hours, min(_WARMEST_F, max(_COLDEST_F, mean_f))))
-    return tuple(ahead)
+def _pans(season: Season, settings: Settings, rate: PanRate, fire: BoilState | None) -> Pans:
+    """Return all pans as one: sap in a tank may feed each of them."""
+    gal_h, areas = rate.gal_h, settings.pans_ft2.values()
+    if areas:
+        an_ft2 = gal_h / rate.ft2 if rate.source == "own boils" else settings.boil_rate_gal_ft2_h
+        gal_h = max(0.1, sum(areas)) * an_ft2
+    said_ft2 = min(areas, default=None) or season.pan_ft2 or settings.pan_ft2
+    least = LEAST_GAL if said_ft2 is None else least_batch_gal(min(500.0, max(0.25, said_ft2)))
+    busy = None
+    if fire is not None:
+        lit = (lit_at(fire, season) or fire.started_at) + timedelta(hours=START_UP_H)
+        busy = (fire.boiling_at or lit) + timedelta(hours=water_of(fire) / gal_h)
+    return Pans(gal_h, START_UP_H, settings.least_batch_gal or least, busy)
 
 
-def _pans(settings: Settings, rate: PanRate) -> tuple[Pan, ...]:
-    if not settings.pans_ft2:
-        return (Pan("pan", rate.gal_h, START_UP_H),)
-    an_ft2 = rate.gal_h / rate.ft2 if rate.source == "own boils" else settings.boil_rate_gal_ft2_h
-    return tuple(
-        Pan(name, max(0.1, area) * an_ft2, START_UP_H) for name, area in settings.pans_ft2.items()
-    )
-
-
-def _windows(now: datetime, until: datetime | None) -> tuple[Window, ...]:
-    """Return the hours from now in which somebody can boil: today's first."""
-    if until is None:
-        evening = now.replace(hour=TO_HOUR, minute=0, second=0, microsecond=0)
-        until = max(evening, now + timedelta(hours=_LATE_H))
-    found = [Window(0.0, max(0.0, (until - now).total_seconds() / 3600))]
-    for day in range(1, _DAYS):
-        date = now.date() + timedelta(days=day)
-        begin, end = (
-            (datetime.combine(date, time(hour), now.tzinfo) - now).total_seconds() / 3600
-            for hour in (FROM_HOUR, TO_HOUR)
-        )
-        found.append(Window(max(begin, found[-1].end_h), max(end, found[-1].end_h)))
-    return tuple(found)
+def step_of(day: BoilDay, name: str) -> Step | None:
+    """Return what is to be done with one vessel; None where the book has no sap in it."""
+    return next((step for step in day.plan.steps if step.name == name), None)

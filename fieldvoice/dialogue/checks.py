@@ -104,7 +104,7 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
         # Nothing is known of its age, so only its warmth can be judged.
         return storage_age(0.0, [(0.0, temp_f)]).findings[1:]
     read = rule_inputs.with_reading(vessel, moment.now, temp_f)
-    aged = rule_inputs.age_of_sap(read, moment.now, moment.settings.sap_limit)
+    aged = rule_inputs.age_of_sap(read, moment)
     return () if aged is None else aged.findings
 
 

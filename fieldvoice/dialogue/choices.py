@@ -189,6 +189,12 @@ CHOICES: tuple[Choice, ...] = (
         within=(0.1, 5), unit="gal/ft²/h", rules=("boil-time",),
     ),
     Choice(
+        "least-batch", "least_batch_gal",
+        "The least sap you light a fire for; not set, two inches of the pan, or 10 gal.",
+        within=(0, 2000), unit="gal", units={"l": 0.264172, "litres": 0.264172, "liters": 0.264172},
+        rules=("boil-order",),
+    ),
+    Choice(
         "fuel", "fuel", "What you burn under the pan.",
         values={name: (name, _heat(name, heat)) for name, heat in FUELS.items()},
         rules=("fuel-needed",),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.segments import RuleText, Sentence, parts
@@ -51,7 +51,8 @@ class Turn:
     ``voids`` are ids of notes taken back; ``resolves`` is the utterance settled by this one;
     ``question`` stays open after it. ``taught`` is a wording learnt by it, ``wording`` the id
     of the one that it was read by; ``forgets`` are those no longer gone by. ``metric`` tells that
-    this reply alone is in metric units, or that it is not; None for the book's own.
+    this reply alone is in metric units, or that it is not; None for the book's own. ``plan`` is
+    the boil plan for programs, where it was asked for.
     """
 
     outcome: Outcome
@@ -68,6 +69,7 @@ class Turn:
     wording: str | None = None
     forgets: tuple[str, ...] = ()
     metric: bool | None = None
+    plan: tuple[dict[str, Any], ...] | None = None
 
     @property
     def is_by_wording(self) -> bool:
@@ -87,6 +89,7 @@ class Turn:
             voids=self.voids + later.voids,
             resolves=later.resolves or self.resolves,
             forgets=self.forgets + later.forgets,
+            plan=self.plan if later.plan is None else later.plan,
         )
 
 

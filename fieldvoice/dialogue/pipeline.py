@@ -842,8 +842,9 @@ def _answer(moment: Moment, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
     return Turn(
-        "answered", answered.told, (ask,), answered.findings, focus=focus, metric=answered.metric
-    )
+        "answered", answered.told, (ask,), answered.findings, focus=focus, metric=answered.metric,
+        question=answered.question, plan=answered.plan,
+    )  # fmt: skip
 
 
 def _with_open(question: Prompt, turn: Turn) -> Turn:
@@ -918,6 +919,7 @@ def _reply(
         pending=turn.question.as_json(moment.now, style) if turn.question else None,
         style=style,
         nearest=_nearest(turn),
+        plan=turn.plan,
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.boil_day import boil_day, pan_rate, water_of
+from fieldvoice.dialogue.boil_day import boil_day, going_boil, pan_rate, water_of
 from fieldvoice.errors import RangeError
 from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import PLAIN, Style, written
@@ -79,14 +79,6 @@ def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ..
     )
 
 
-def going_boil(season: Season, now: datetime) -> BoilState | None:
-    """Return the boil going on, None when the fire is out."""
-    last = season.boilings[-1] if season.boilings else None
-    if last is None or last.ended_at is not None or now - last.started_at > timedelta(hours=20):
-        return None
-    return last
-
-
 def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
     boil = going_boil(season, now)
     if boil is None:
@@ -131,20 +123,16 @@ def _of_the_jars(season: Season) -> Iterator[Reminder]:
 
 
 def _to_light(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:
-    """Remind of the latest start, while the fire is out."""
-    if going_boil(season, now) is not None:
-        return
+    """Remind of each last hour to light the fire, while the fire is out."""
     day = boil_day(season, settings, now)
-    wait_h = day.plan.wait_h
-    if not day.plan.boiled or wait_h is None or day.plan.now_gal < day.plan.least_gal:
+    if day.fire is not None:
         return
-    latest = day.at(wait_h)
-    if wait_h < 0.25 or latest > day.until:
-        return
-    first = VesselRef(day.plan.boiled[0].name)
-    light = parts("Light the fire by", When(latest, now, "clock"))
-    yield Reminder(
-        f"light {now:%Y-%m-%d}",
-        latest - _LIGHT_AHEAD,
-        fact(light, ", or", first, "won't be done in time"),
-    )
+    for step in day.plan.boiled:
+        if step.by < now:
+            continue
+        light = parts("Light the fire by", When(step.by, now, "clock"))
+        yield Reminder(
+            f"light {step.name} {step.by:%Y-%m-%d %H:%M}",
+            step.by - _LIGHT_AHEAD,
+            fact(light, ", or", VesselRef(step.name), "won't be done in time"),
+        )

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime, time
 from typing import TYPE_CHECKING
 
 from fieldvoice.rules.growth import Growth, growth_between
 from fieldvoice.rules.hydrometer import sap_sugar
 from fieldvoice.rules.refractometer import refractometer_sugar
+from fieldvoice.rules.sap_clock import SapLot, clock_of, keeps_until
 from fieldvoice.rules.spacing import OldHole
-from fieldvoice.rules.storage import DEFAULT_LIMIT, StorageAge, storage_age
+from fieldvoice.rules.storage import StorageAge, aged, sap_limit
 from fieldvoice.rules.taps import TapLimit, tap_limit
 from fieldvoice.rules.weather import Day
 from fieldvoice.schema.acts import Health, Measure
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import date, tzinfo
 
     from fieldvoice.book import Season, TreeState, VesselState
+    from fieldvoice.book.season import DayWeather
+    from fieldvoice.dialogue.context import Moment
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.finding import Finding
 
@@ -28,10 +32,8 @@ LONGEST_SEASON_WEEKS = 30
 
 #: Taken for sap that was never tested; "about two percent" is common for sugar maple.
 USUAL_BRIX = 2.0
-#: Temperatures that the storage clock knows of.
-SAP_F = (0.0, 100.0)
-#: The oldest sap that it knows of.
-OLDEST_H = 2000.0
+#: Between the low and the high of a day in the season (a choice: 25 and 45 °F make a good one).
+_SWING_F = 20.0
 
 
 def holds_sap(vessel: VesselState) -> bool:
@@ -50,17 +52,52 @@ def hours(earlier: datetime, now: datetime) -> float:
     return max(0.0, (now - earlier).total_seconds() / 3600)
 
 
-def age_of_sap(
-    vessel: VesselState, now: datetime, limit_name: str = DEFAULT_LIMIT
-) -> StorageAge | None:
-    """Return the age of the most worn sap in a vessel; None when nobody knows when it came in.
+def lots_of(vessel: VesselState) -> tuple[SapLot, ...]:
+    """Return the sap in a vessel lot by lot, for the clock; rain is none."""
+    lots = {
+        SapLot(parcel.at, parcel.temps, parcel.sap, parcel.turned_at)
+        for parcel in vessel.parcels
+        if not parcel.rain
+    }
+    if not lots and vessel.oldest_at is not None:
+        lots = {SapLot(vessel.oldest_at)}
+    return tuple(sorted(lots, key=lambda lot: lot.gathered_at))
+
+
+def air_of(season: Season, zone: tzinfo | None) -> tuple[tuple[datetime, float], ...]:
+    """Return the means of the days of which a low or a high was told, at their noons."""
+    means = ((day.day, _mean_f(day)) for day in season.weather)
+    return tuple(
+        (datetime.combine(day, time(12), zone), mean_f)
+        for day, mean_f in means
+        if mean_f is not None
+    )
+
+
+def _mean_f(day: DayWeather) -> float | None:
+    """Return a day's mean; of a day half told it is half a usual day's swing from what was."""
+    if day.low_f is not None and day.high_f is not None:
+        return (day.low_f + day.high_f) / 2 if day.low_f <= day.high_f else None
+    if day.high_f is not None:
+        return day.high_f - _SWING_F / 2
+    return None if day.low_f is None else day.low_f + _SWING_F / 2
+
+
+def age_of_sap(vessel: VesselState, moment: Moment) -> StorageAge | None:
+    """Return the age of the sap in a vessel that keeps least; None when there is none.
 
     Raises:
-        RangeError: for an age or a temperature outside the rule's range.
+        RangeError: for a limit that the rule does not know.
     """
-    if vessel.oldest_at is None:
+    limit_name, now = moment.settings.sap_limit, moment.now
+    days = sap_limit(limit_name).boil_by_days
+    air = () if vessel.insulated else air_of(moment.season, (vessel.oldest_at or now).tzinfo)
+    clocks = [(lot, clock_of(lot, air, vessel.brix or USUAL_BRIX)) for lot in lots_of(vessel)]
+    if not clocks:
         return None
-    return storage_age(*most_worn(vessel, now), limit_name=limit_name)
+    lot, clock = min(clocks, key=lambda one: keeps_until(one[0], one[1], days))
+    age_h = hours(lot.gathered_at, now)
+    return aged(clock, age_h, assumed=not lot.readings, limit_name=limit_name)
 
 
 def with_reading(vessel: VesselState, now: datetime, temp_f: float) -> VesselState:
@@ -68,35 +105,6 @@ def with_reading(vessel: VesselState, now: datetime, temp_f: float) -> VesselSta
     read = (now, temp_f)
     parcels = tuple(replace(parcel, temps=(*parcel.temps, read)) for parcel in vessel.parcels)
     return replace(vessel, temps=(*vessel.temps, read), parcels=parcels)
-
-
-def most_worn(vessel: VesselState, now: datetime) -> tuple[float, tuple[tuple[float, float], ...]]:
-    """Return hours and (hours ago, °F) readings of the sap in a vessel that has worn most.
-
-    Every lot goes by what was read of it, wherever it stood then; only lots of different ages or
-    readings need be weighed.
-    """
-    lots = {
-        (parcel.at, parcel.temps): (
-            min(hours(parcel.at, now), OLDEST_H),
-            _likely(parcel.temps, now),
-        )
-        for parcel in vessel.parcels
-        if not parcel.rain
-    }
-    if not lots:
-        return (0.0 if vessel.oldest_at is None else hours(vessel.oldest_at, now)), ()
-    return max(lots.values(), key=lambda lot: storage_age(*lot).equivalent_days)
-
-
-def _likely(
-    temps: tuple[tuple[datetime, float], ...], now: datetime
-) -> tuple[tuple[float, float], ...]:
-    """Return readings as (hours ago, °F), without those that no sap can have."""
-    low_f, high_f = SAP_F
-    return tuple(
-        (hours(at, now), temp_f) for at, temp_f in temps if at <= now and low_f <= temp_f <= high_f
-    )
 
 
 def sugar_of(vessel: VesselState | None) -> tuple[float, bool]:

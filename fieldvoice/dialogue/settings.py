@@ -17,13 +17,13 @@ class Settings:
 
     ``metric`` answers in litres, centimetres and degrees Celsius. ``schedule`` names the tapping
     guideline and ``jurisdiction`` the law for syrup. ``pan_ft2`` is the pan's flat area and
-    ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour; ``pans_ft2`` names several
-    pans with their areas. ``fuel`` is what is burnt. ``sap_instrument`` is what sap is tested
-    with. The hydrometers are known by the temperature (°F) printed on them and by how much too
-    high they read (Brix). ``buckets_hang`` tells that they hang on the spiles. ``sap_limit`` names
-    how long stored sap is given. ``capacities_gal`` gives what vessels hold. ``trees`` and
-    ``vessels`` are names in use beside numbers. ``emergency_number`` and ``poison_number`` are told
-    where somebody is hurt.
+    ``boil_rate_gal_ft2_h`` what a square foot boils off in an hour; ``pans_ft2`` names several pans
+    with their areas, ``least_batch_gal`` what is worth a fire. ``fuel`` is what is burnt.
+    ``sap_instrument`` is what sap is tested with. The hydrometers are known by the temperature (°F)
+    printed on them and by how much too high they read (Brix). ``buckets_hang`` tells that they hang
+    on the spiles. ``sap_limit`` names how long stored sap is given. ``capacities_gal`` gives what
+    vessels hold. ``trees`` and ``vessels`` are names in use beside numbers. ``emergency_number``
+    and ``poison_number`` are told where somebody is hurt.
     """
 
     metric: bool = False
@@ -32,6 +32,7 @@ class Settings:
     elevation_ft: float | None = None
     pan_ft2: float | None = None
     boil_rate_gal_ft2_h: float = 1.0
+    least_batch_gal: float | None = None
     fuel: str = "sugar maple"
     sap_instrument: str = "hydrometer"
     sap_hydrometer_f: float = 38.0

@@ -269,11 +269,25 @@ def exact_clock(at: datetime) -> str:
     return f"{at.hour % 12 or 12}:{at.minute:02d} {'am' if at.hour < 12 else 'pm'}"
 
 
+def time_due(at: datetime, now: datetime) -> str:
+    """Return a last hour that is past, such as "at 4:20 pm", "yesterday evening", "on Sunday"."""
+    local = at.astimezone(now.tzinfo)
+    days = (now.date() - local.date()).days
+    if days == 0:
+        return f"at {clock(local)}"
+    if days == 1:
+        part = "morning" if local.hour < 12 else "afternoon" if local.hour < 17 else "evening"
+        return f"yesterday {part}"
+    return f"on {local:%A}" if days < 7 else f"on {local:%B} {local.day}"
+
+
 def when(at: datetime, now: datetime) -> str:
     """Return a time to come such as "6:00 pm", "tomorrow 8:00 am" or "Saturday 8:00 am"."""
-    days = (at.astimezone(now.tzinfo).date() - now.date()).days
+    local = at.astimezone(now.tzinfo)
+    days = (local.date() - now.date()).days
     if days == 0:
-        return clock(at)
+        return clock(local)
     if days == 1:
-        return f"tomorrow {clock(at)}"
-    return f"{at:%A} {clock(at)}"
+        return f"tomorrow {clock(local)}"
+    day = f"{local:%A}" if days < 7 else f"{local:%B} {local.day}"
+    return f"{day} {clock(local)}"

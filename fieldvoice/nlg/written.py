@@ -184,6 +184,7 @@ def _(part: s.When, style: Style) -> str:
 
 _TIMES: Mapping[str, Callable[[datetime, datetime], str]] = {
     "past": w.time_past, "coming": w.when, "ago": w.ago, "said": w.time_said,
+    "due": w.time_due,
     "clock": lambda at, _: w.clock(at), "exact": lambda at, _: w.exact_clock(at),
 }  # fmt: skip
 

@@ -1,62 +1,65 @@
-"""What to boil, in which order and when: what spoils first first, in the hours that one has.
+"""What to boil, in which order, and the last hour to light the fire for it: a promise.
 
-Sap that is spoilt is dumped, cloudy and budding sap is boiled by itself. The order and the latest
-start come from ``fieldvoice.rules.schedule``; here sap becomes jobs, and a schedule a plan with
-its syrup, its least batch and the room it makes.
+The plan is made of facts alone: when sap came in, what was read of it, the weather told, the pan.
+From them follows until when each vessel keeps, and from that, counted back over the hours in which
+people boil, the last hour to light the fire for it. Nobody's asking moves either. Time passing does
+one thing: "can wait" becomes "boil" on the day on which the last hour falls. What is more than half
+a day's work is not left to wait at all. Only a sign (sour, ropey) dumps sap, never the clock.
+
+What keeps least goes first. On pans that share the work no other order boils everything in time
+where this one does not (Jackson 1955, earliest due date).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import accumulate
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fieldvoice.rules import sources
-from fieldvoice.rules.boiling import FLAT_PAN_RATE
+from fieldvoice.rules.boiling import FLAT_PAN_RATE, START_UP_H
 from fieldvoice.rules.limits import within
-from fieldvoice.rules.measures import hours_of
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sap import sap_advice
-from fieldvoice.rules.schedule import (
-    Job,
-    Pan,
-    Schedule,
-    Turn,
-    Window,
-    latest_start,
-    not_before,
-    schedule,
-    stage_cost,
-)
-from fieldvoice.rules.storage import (
-    DEFAULT_LIMIT,
-    StorageAge,
-    sap_limit,
-    spoilage_rate,
-    storage_age,
-)
+from fieldvoice.rules.sap_clock import SapClock, SapLot, clock_of, keeps_until
+from fieldvoice.rules.storage import DEFAULT_LIMIT, sap_limit
 from fieldvoice.rules.sugar import syrup_estimate
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
+    from datetime import tzinfo
 
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.rules.sap_clock import At
 
-PlanAction = Literal["boil", "boil apart", "dump"]
+Verdict = Literal["can wait", "boil", "dump"]
 
-#: Days at 38 °F that a condition is taken to have used up beyond the sap's age (a choice).
-_WORN_DAYS: Mapping[str | None, float] = {"hazy": 1.0, "yellow": 1.0, "cloudy": 3.0, "buddy": 0.0}
-#: Budding sap makes syrup that is hardly worth the wood, so that it never keeps good sap waiting.
-_BUDDY_WORTH = 0.02
+#: The hours of a day in which people boil, where nobody says otherwise (a choice).
+FROM_HOUR, TO_HOUR = 8, 21
+#: Late in the evening there is still this much time for sap that is due (a choice).
+_LATE = timedelta(hours=3)
+#: No more hours at the boil than half a day's are left waiting: sap to come needs hours too (a
+#: choice; in simulated seasons it costs under a hundredth of what boiling at once keeps in time).
+_MAY_WAIT_H = (TO_HOUR - FROM_HOUR) / 2
 #: A boil by itself: the pan drawn down before it, and again after it (a choice).
 _APART_H = 0.5
 #: Sap stands about this deep in a pan at the boil (school and farm figures).
 LEAST_DEPTH_IN = 2.0
+#: Less than this is not worth a fire, where no pan's size was told (a choice).
+LEAST_GAL = 10.0
+#: So much of that is as good as enough.
+_NEARLY = 0.9
 #: Taken for a vessel of which nobody knows how much is in it, to give it a place in the order.
 _UNKNOWN_GAL = 20.0
 #: A pan of 2 by 4 feet, taken where nothing else is known.
 USUAL_PAN_FT2 = 8.0
-#: How far ahead the plan looks: five days.
-HORIZON_H = 120.0
+#: A last hour is told in whole tens of minutes, never later than it is.
+_STEP = timedelta(minutes=10)
+#: A boil longer than this is counted no further: the amount was misheard.
+_LONGEST_BOIL_H = 2000.0
+#: Sap this many times past its limit is smelt and tasted before it is boiled (a choice).
+_LONG_PAST = 2.0
 
 BOIL_ORDER = Rule(
     "boil-order", ("note", "care", "stop"), "Order of vessels to boil, what spoils first first",
@@ -66,137 +69,164 @@ BOIL_ORDER = Rule(
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """Sap in a vessel: hours since the oldest came in, and (hours ago, °F) readings.
+    """Sap in a vessel, lot by lot. ``volume_gal`` is None where nobody knows it.
 
-    ``ahead`` are (hours from now, °F) that it is expected to have from then on; without them it
-    stays as it was last read. ``volume_gal`` is None where nobody knows it. ``limit_name`` says how
-    long sap is given.
+    ``brix`` and ``sap`` are those of all that is in it; ``outdoors`` tells that the weather warms
+    and cools it.
     """
 
     name: str
-    age_h: float
-    readings: tuple[tuple[float, float], ...] = ()
-    sap: str | None = None
+    lots: tuple[SapLot, ...]
     volume_gal: float | None = None
+    sap: str | None = None
     brix: float = 2.0
-    ahead: tuple[tuple[float, float], ...] = ()
+    outdoors: bool = True
     capacity_gal: float | None = None
-    limit_name: str = DEFAULT_LIMIT
+
+
+@dataclass(frozen=True, slots=True)
+class Pans:
+    """All pans together: gallons of water boiled off in an hour, and hours to get them rolling.
+
+    ``least_gal`` is the sap that is worth a fire. ``busy_until`` is when the sap on the fire that
+    burns is boiled; None while no fire burns.
+    """
+
+    gal_h: float = USUAL_PAN_FT2 * FLAT_PAN_RATE
+    start_up_h: float = START_UP_H
+    least_gal: float = LEAST_GAL
+    busy_until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One vessel's turn. ``hours_left`` until two days at 38 °F are used up; 0 when past.
+    """What is to be done with one vessel.
 
-    ``begin_h`` and ``end_h`` (hours from now) are its time on the pan called ``pan``, None when no
-    window has room for it. ``now_share`` is the part boiled in the first window, ``left_share`` the
-    part that no window has room for. ``lost_h`` is when it is too old to be worth the wood.
+    ``by`` is the last hour to light the fire for it, and for sap to be dumped when that was plain.
+    ``keeps_until`` is when it should be boiled; ``apart`` tells that it is boiled by itself.
+    ``begin`` and ``end`` are its turn if one begins now, ``now_share`` the part (0 to 1) boiled in
+    today's hours. ``age_h`` is that of its oldest sap, ``temp_f`` what its sap has by now,
+    ``is_held`` tells that it is taken to stay so to the end, for want of weather told; ``worn`` how
+    much of the limit it has used up (1 is all), ``boil_h`` its hours at the boil,
+    ``sap`` the worst condition of anything in it.
     """
 
     name: str
-    action: PlanAction
-    hours_left: float
-    age: StorageAge
-    pan: str | None = None
-    begin_h: float | None = None
-    end_h: float | None = None
-    now_share: float = 0.0
-    left_share: float = 0.0
-    volume_gal: float | None = None
+    verdict: Verdict
+    by: datetime
+    keeps_until: datetime
+    volume_gal: float | None
+    age_h: float
+    temp_f: float
+    assumed: bool
+    is_held: bool
+    worn: float
+    sap: str | None = None
+    apart: bool = False
+    boil_h: float = 0.0
     syrup_gal: float = 0.0
-    lost_h: float = 0.0
+    begin: datetime | None = None
+    end: datetime | None = None
+    now_share: float = 0.0
+
+    @property
+    def is_late(self) -> bool:
+        """Whether it will not be boiled in time, even if one begins now."""
+        return self.end is not None and self.end > self.keeps_until
+
+    @property
+    def is_long_past(self) -> bool:
+        """Whether it is so old that it is smelt and tasted first."""
+        return self.worn > _LONG_PAST
 
 
 @dataclass(frozen=True, slots=True)
 class BoilPlan:
-    """Vessels in the order to deal with them; the first finding is the answer.
+    """Vessels in the order to deal with them, those to dump last; the first finding is the answer.
 
-    ``now_gal`` is the sap boiled in the first window and ``now_syrup_gal`` what it makes, ``now_h``
-    the hours that takes, lighting included. ``wait_h`` is how long the boil can wait and lose
-    nothing; None when longer than the plan looks ahead. ``least_gal`` covers the pan.
-    ``room_gal`` is the room in vessels of known size once the first window is over.
+    ``now_gal`` is the sap that today's hours have room for, ``now_syrup_gal`` what it makes,
+    ``now_h`` the hours that takes, lighting included, until ``now_end``; ``until`` is when today's
+    hours end. ``held_gal`` is all that can be boiled, None where a level is not known. ``room_gal``
+    is the room in vessels of known size once today's hours are over.
     """
 
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
+    until: datetime
+    least_gal: float
     now_gal: float = 0.0
     now_syrup_gal: float = 0.0
-    now_h: float = 0.0
-    wait_h: float | None = None
-    least_gal: float = 0.0
+    now_end: datetime | None = None
+    held_gal: float | None = None
     room_gal: float | None = None
 
     @property
     def boiled(self) -> tuple[Step, ...]:
         """The steps that are no dumping, in order."""
-        return tuple(step for step in self.steps if step.action != "dump")
+        return tuple(step for step in self.steps if step.verdict != "dump")
 
     @property
     def dumped(self) -> tuple[Step, ...]:
         """The steps that are dumping."""
-        return tuple(step for step in self.steps if step.action == "dump")
+        return tuple(step for step in self.steps if step.verdict == "dump")
+
+    @property
+    def due(self) -> tuple[Step, ...]:
+        """The steps to boil today."""
+        return tuple(step for step in self.steps if step.verdict == "boil")
+
+    @property
+    def is_small(self) -> bool:
+        """Whether all of it together is less than is worth a fire, by more than a tenth."""
+        return self.held_gal is not None and self.held_gal < _NEARLY * self.least_gal
 
 
 def boil_plan(
-    vessels: Sequence[Stored],
-    pans: Sequence[Pan] = (Pan("pan", USUAL_PAN_FT2 * FLAT_PAN_RATE),),
-    windows: Sequence[Window] = (Window(0.0, HORIZON_H),),
+    stored: Sequence[Stored],
+    pans: Pans,
+    now: datetime,
     *,
-    pan_ft2: float = USUAL_PAN_FT2,
+    air: Sequence[At] = (),
+    until: datetime | None = None,
+    limit_name: str = DEFAULT_LIMIT,
 ) -> BoilPlan:
-    """Return the order in which to boil vessels, those to dump first of all.
+    """Return what to do with the sap in store, as it stands ``now``.
 
-    ``windows`` are the hours (from now) in which somebody can boil, the first of them today's.
+    ``air`` are the means of days told of, at their noons. ``until`` is when somebody has to stop
+    today; it says what fits, and moves no deadline.
 
     Raises:
-        RangeError: for an age or a temperature that ``storage_age`` refuses, an unknown sap, or a
-            pan outside 0.25 to 500 ft².
+        RangeError: for an unknown limit, or a condition that sap does not have.
     """
-    if not vessels:
-        text = "Nothing is stored."
-        return BoilPlan((), (BOIL_ORDER.finding("note", text, "No vessel holds sap."),))
-    weighed = [_weigh(vessel) for vessel in vessels]
-    dumped = [one.as_dumped() for one in weighed if one.action == "dump"]
-    boiled = {one.stored.name: one for one in weighed if one.action != "dump"}
-    jobs = [one.job for one in boiled.values()]
-    best = schedule(jobs, pans, windows, HORIZON_H)
-    steps = [boiled[turn.job.name].as_step(turn) for turn in best.turns]
-    findings = []
-    if steps:
-        findings.append(_first(steps))
-    if dumped:
-        findings.append(_dump(dumped))
-    now_gal = sum((one.volume_gal or 0.0) * one.now_share for one in steps)
+    held = [one for one in stored if one.lots]
+    if not held:
+        nothing = BOIL_ORDER.finding("note", "Nothing is stored.", "No vessel holds sap.")
+        return BoilPlan((), (nothing,), until or _at(now, TO_HOUR), pans.least_gal)
+    days = sap_limit(limit_name).boil_by_days
+    jobs = sorted((_job(one, pans, air, days) for one in held), key=lambda job: job.place)
+    boiled = [job for job in jobs if job.action != "dump"]
+    zone = max(lot.gathered_at for one in held for lot in one.lots).tzinfo
+    hours = _last_hours(boiled, pans, zone)
+    today, pile = now.astimezone(zone).date(), _pile(boiled)
+    is_due = [by.date() <= today or much for by, much in zip(hours, pile, strict=True)]
+    ends = until or _evening(now, presses=any(is_due))
+    turns = _turns(boiled, pans, now, ends)
+    steps = [
+        job.step(now, by, turn, is_today=is_today, days=days)
+        for job, by, turn, is_today in zip(boiled, hours, turns, is_due, strict=True)
+    ]
+    dumped = [job.dumped(now, days) for job in jobs if job.action == "dump"]
+    known = [job.stored.volume_gal for job in boiled]
     return BoilPlan(
-        steps=(*dumped, *steps),
-        findings=tuple(findings),
-        now_gal=now_gal,
+        steps=(*steps, *dumped),
+        findings=tuple(_findings(steps, dumped, limit_name)),
+        until=ends,
+        least_gal=pans.least_gal,
+        now_gal=sum((one.volume_gal or 0.0) * one.now_share for one in steps),
         now_syrup_gal=sum(one.syrup_gal * one.now_share for one in steps),
-        now_h=_now_h(best, windows),
-        wait_h=latest_start(jobs, pans, windows, HORIZON_H) if jobs else None,
-        least_gal=least_batch_gal(pan_ft2),
-        room_gal=_room(weighed, steps),
-    )
-
-
-def loses_by_waiting(
-    vessels: Sequence[Stored],
-    pans: Sequence[Pan],
-    windows: Sequence[Window],
-    until_h: float,
-    name: str | None = None,
-) -> tuple[str, ...]:
-    """Return the vessels boiled in a worse state when nothing is boiled before ``until_h``.
-
-    ``name`` asks of one vessel alone.
-    """
-    weighed = [_weigh(vessel) for vessel in vessels]
-    jobs = [one.job for one in weighed if one.action != "dump" and name in (None, one.stored.name)]
-    soon = schedule(jobs, pans, windows, HORIZON_H)
-    late = schedule(jobs, pans, not_before(windows, until_h), HORIZON_H)
-    lost = {turn.job.name: _stages(soon, turn.job) for turn in soon.turns}
-    return tuple(
-        turn.job.name for turn in late.turns if _stages(late, turn.job) > lost[turn.job.name] + 1e-9
+        now_end=max((turn.now_end for turn in turns if turn.now_end), default=None),
+        held_gal=None if None in known else sum(gallons or 0.0 for gallons in known),
+        room_gal=_room(held, steps),
     )
 
 
@@ -209,138 +239,265 @@ def least_batch_gal(pan_ft2: float) -> float:
     return within(pan_ft2, 0.25, 500, "A pan", "square feet") * 144 * LEAST_DEPTH_IN / 231
 
 
+class _Turn(NamedTuple):
+    """When a vessel is on the pan if one begins now; ``now_end`` is its end within today."""
+
+    begin: datetime
+    end: datetime
+    now_share: float
+    now_end: datetime | None
+
+
 @dataclass(frozen=True, slots=True)
-class _Weighed:
-    """A vessel with what is to be done with it, and its job on the pan."""
+class _Job:
+    """A vessel with its clock and what it takes to boil it."""
 
     stored: Stored
-    action: PlanAction
-    age: StorageAge
-    job: Job
+    clock: SapClock
+    lot: SapLot
+    keeps_until: datetime
+    clock_until: datetime
+    action: str
+    boil_h: float
     syrup_gal: float
 
-    def as_dumped(self) -> Step:
-        return Step(
-            self.stored.name, "dump", 0.0, self.age, volume_gal=self.stored.volume_gal
-        )  # fmt: skip
+    @property
+    def place(self) -> tuple[bool, datetime, str]:
+        """Where it comes in the order; budding sap never keeps good sap waiting."""
+        return (self.is_budding, self.keeps_until, self.stored.name)
 
-    def as_step(self, turn: Turn) -> Step:
-        pieces = turn.pieces
+    @property
+    def is_budding(self) -> bool:
+        return self.stored.sap == "buddy"
+
+    @property
+    def known_at(self) -> datetime:
+        """When it came in, or was seen to turn where that decides: no fire is asked for before."""
+        turned = self.lot.turned_at
+        return turned if turned and turned == self.keeps_until else self.lot.gathered_at
+
+    def unseen(self) -> _Job:
+        """Return it as if its sap had shown no sign."""
+        return replace(self, keeps_until=self.clock_until)
+
+    def dumped(self, now: datetime, days: float) -> Step:
+        """Return it as sap to throw away, since its sign was seen."""
+        plain = max(lot.turned_at or lot.gathered_at for lot in self.stored.lots)
+        turn = _Turn(now, now, 0.0, None)
+        step = self.step(now, plain, turn, is_today=False, days=days)
+        return replace(step, verdict="dump", begin=None, end=None)
+
+    def step(
+        self, now: datetime, by: datetime, turn: _Turn, *, is_today: bool, days: float
+    ) -> Step:
+        """Return what is to be done with it as it stands now."""
+        oldest = min(lot.gathered_at for lot in self.stored.lots)
+        hours = max(0.0, _hours(self.lot.gathered_at, now))
         return Step(
             name=self.stored.name,
-            action=self.action,
-            hours_left=self.job.reaches(sap_limit(self.stored.limit_name).boil_by_days),
-            age=self.age,
-            pan=turn.pan.name,
-            begin_h=pieces[0].begin_h if pieces else None,
-            end_h=pieces[-1].end_h if pieces else None,
-            now_share=turn.share_in(0),
-            left_share=turn.left,
+            verdict="boil" if is_today else "can wait",
+            by=by,
+            keeps_until=self.keeps_until,
             volume_gal=self.stored.volume_gal,
+            age_h=max(0.0, _hours(oldest, now)),
+            temp_f=self.clock.temp_at(hours),
+            assumed=not self.lot.readings,
+            is_held=_hours(self.lot.gathered_at, self.keeps_until) > self.clock.points[-1][0],
+            worn=self.clock.worn_at(hours) / days,
+            sap=self.stored.sap,
+            apart=self.action == "boil apart",
+            boil_h=self.boil_h,
             syrup_gal=self.syrup_gal,
-            lost_h=self.job.reaches(_LAST_DAYS),
+            begin=turn.begin,
+            end=turn.end,
+            now_share=turn.now_share,
         )
 
 
-#: Days at 38 °F after which sap is no longer worth the wood.
-_LAST_DAYS = 7.0
-
-
-def _weigh(vessel: Stored) -> _Weighed:
-    age = storage_age(vessel.age_h, vessel.readings, limit_name=vessel.limit_name)
-    volume_gal = _UNKNOWN_GAL if vessel.volume_gal is None else vessel.volume_gal
-    made = syrup_estimate(volume_gal, vessel.brix)
-    action = _action(vessel.sap, age)
-    job = Job(
-        name=vessel.name,
-        water_gal=made.water_gal,
-        worth=made.syrup_gal * (_BUDDY_WORTH if vessel.sap == "buddy" else 1.0),
-        worn_days=age.equivalent_days + _WORN_DAYS.get(vessel.sap, 0.0),
-        rates=_rates(vessel, age),
-        extra_h=_APART_H if action == "boil apart" else 0.0,
+def _job(stored: Stored, pans: Pans, air: Sequence[At], days: float) -> _Job:
+    """Return a vessel as a job. The lot that keeps least speaks for all that is in with it."""
+    told = air if stored.outdoors else ()
+    clocks = [(lot, clock_of(lot, told, stored.brix)) for lot in stored.lots]
+    ends = [(keeps_until(lot, clock, days), lot, clock) for lot, clock in clocks]
+    end, lot, clock = min(ends, key=lambda one: one[0])
+    made = syrup_estimate(
+        _UNKNOWN_GAL if stored.volume_gal is None else stored.volume_gal, stored.brix
     )
-    return _Weighed(vessel, action, age, job, made.syrup_gal)
+    action = _action(stored.sap)
+    boil_h = min(_LONGEST_BOIL_H, made.water_gal / pans.gal_h)
+    boil_h += _APART_H if action == "boil apart" else 0.0
+    clear = min(keeps_until(replace(one, sap=None), line, days) for one, line in clocks)
+    return _Job(stored, clock, lot, end, clear, action, boil_h, made.syrup_gal)
 
 
-def _rates(vessel: Stored, age: StorageAge) -> tuple[tuple[float, float], ...]:
-    """Return how fast the sap wears from when on, in days at 38 °F a day."""
-    now_f = 32.0 if vessel.sap == "frozen" else age.temp_f
-    ahead = sorted(vessel.ahead)
-    if ahead and ahead[0][0] <= 0:
-        return tuple((max(0.0, hour), spoilage_rate(temp_f)) for hour, temp_f in ahead)
-    return (
-        (0.0, spoilage_rate(now_f)),
-        *((hour, spoilage_rate(temp_f)) for hour, temp_f in ahead),
-    )
-
-
-def _stages(planned: Schedule, job: Job) -> float:
-    """Return what a gallon of a job's syrup loses in worth by when it is boiled in a schedule."""
-    turn = next(turn for turn in planned.turns if turn.job.name == job.name)
-    boiled = sum(piece.share * stage_cost(job.worn_at(piece.end_h)) for piece in turn.pieces)
-    return boiled + turn.left * stage_cost(job.worn_at(HORIZON_H))
-
-
-def _now_h(planned: Schedule, windows: Sequence[Window]) -> float:
-    """Return the hours of the first window that the plan uses, lighting included."""
-    ends = [
-        piece.end_h for turn in planned.turns for piece in turn.pieces if piece.window == 0
-    ]  # fmt: skip
-    return max(ends) - windows[0].begin_h if ends else 0.0
-
-
-def _room(weighed: Sequence[_Weighed], steps: Sequence[Step]) -> float | None:
-    """Return the room left once the first window is over; None where no vessel's size is known."""
-    boiled = {step.name: step.now_share for step in steps}
-    known = [one.stored for one in weighed if one.stored.capacity_gal is not None]
-    if not known:
-        return None
-    return sum(
-        max(
-            0.0, (one.capacity_gal or 0.0) - (one.volume_gal or 0.0) * (1 - boiled.get(one.name, 1))
-        )
-        for one in known
-    )
-
-
-def _action(sap: str | None, age: StorageAge) -> PlanAction:
+def _action(sap: str | None) -> str:
     doing = "keep" if sap is None else sap_advice(sap, where="vessel").action
-    if doing == "dump and wash" or age.level == "discard":
+    if doing == "dump and wash":
         return "dump"
     return "boil apart" if doing in ("boil now", "boil apart") else "boil"
 
 
-def _first(steps: Sequence[Step]) -> Finding:
-    first, rest = steps[0], steps[1:]
-    alone = ", by itself" if first.action == "boil apart" else ""
-    then = "".join(f", then {_turn(step)}" for step in rest)
-    urgent = first.hours_left == 0
-    text = f"Boil {first.name} first{alone}{then}." if rest else f"Boil {first.name}{alone}."
-    why = "; ".join(
-        f"{step.name} is {_old(step.age.age_h)} old, like {_old(step.age.equivalent_days * 24)} "
-        f"at 38 °F, with {_left(step.hours_left)} left of two days"
-        for step in steps
+def _last_hours(jobs: Sequence[_Job], pans: Pans, zone: tzinfo | None) -> list[datetime]:
+    """Return the last hour to light the fire for each, so that all are boiled in time.
+
+    What is seen in sap brings its last hour nearer and never puts it off, so that the plan without
+    the signs is asked too.
+    """
+    unseen = sorted(map(_Job.unseen, jobs), key=lambda job: job.place)
+    unseen_by = _counted_back(unseen, pans, zone)
+    before = {job.stored.name: by for job, by in zip(unseen, unseen_by, strict=True)}
+    return [
+        min(by, before[job.stored.name])
+        for job, by in zip(jobs, _counted_back(jobs, pans, zone), strict=True)
+    ]
+
+
+def _pile(jobs: Sequence[_Job]) -> list[bool]:
+    """Return which jobs are not to wait, for with them half a day's work would be waiting.
+
+    Sap to come needs hours too. It is counted from the last in the order, that can wait longest.
+    """
+    waiting = accumulate(job.boil_h for job in reversed(jobs))
+    return [hours > _MAY_WAIT_H for hours in waiting][::-1]
+
+
+def _counted_back(jobs: Sequence[_Job], pans: Pans, zone: tzinfo | None) -> list[datetime]:
+    """Return the last hours, counted back from the last job.
+
+    Each must be done by its own time and before the next one's turn; budding sap gives way to all.
+    """
+    found: list[datetime] = []
+    start: datetime | None = None
+    for job in reversed(jobs):
+        end = job.keeps_until.astimezone(zone)
+        if start is not None and start < end:
+            end = start
+        begin = _back(end, job.boil_h, pans.start_up_h)
+        start = None if job.is_budding else begin
+        lit = max(begin - timedelta(hours=pans.start_up_h), job.known_at.astimezone(zone))
+        found.append(_floored(lit))
+    return found[::-1]
+
+
+def _back(end: datetime, boil_h: float, start_up_h: float) -> datetime:
+    """Return when a boil must begin to be done at ``end``, counted back over the hours of days."""
+    start_up = timedelta(hours=start_up_h)
+    day_h = TO_HOUR - FROM_HOUR - start_up_h
+    begin, close = _at(end, FROM_HOUR) + start_up, _at(end, TO_HOUR)
+    last = max(begin, min(end, close))
+    left = boil_h - _hours(begin, last)
+    if left <= 0:
+        return last - timedelta(hours=boil_h)
+    days, left = divmod(left, day_h)
+    return close - timedelta(days=days + 1, hours=left)
+
+
+def _turns(jobs: Sequence[_Job], pans: Pans, now: datetime, until: datetime) -> list[_Turn]:
+    """Return each vessel's turn if one begins now and goes on day by day."""
+    windows = _windows(pans, now, until)
+    begin, end = next(windows)
+    today, is_today = end, True
+    turns = []
+    for job in jobs:
+        left, on, now_h, now_end = job.boil_h, None, 0.0, None
+        while True:
+            room = max(0.0, _hours(begin, end))
+            took = min(left, room)
+            on = on or (begin if took > 0 or left == 0 else None)
+            begin, left = begin + timedelta(hours=took), left - took
+            if is_today:
+                now_h, now_end = now_h + took, min(begin, today) if took else now_end
+            if left <= 1e-9:
+                break
+            (begin, end), is_today = next(windows), False
+        share = now_h / job.boil_h if job.boil_h else float(is_today)
+        turns.append(_Turn(on or begin, begin, share, now_end))
+    return turns
+
+
+def _windows(pans: Pans, now: datetime, until: datetime) -> Iterator[tuple[datetime, datetime]]:
+    """Yield the hours at the boil from now on: today's, then those of the days to come."""
+    start_up = timedelta(hours=pans.start_up_h)
+    if pans.busy_until is None:
+        yield now + start_up, max(until, now + start_up)
+    else:
+        free = max(now, pans.busy_until.astimezone(now.tzinfo))
+        yield free, max(until, free)
+    day = now
+    while True:
+        day += timedelta(days=1)
+        begin = max(_at(day, FROM_HOUR), until) + start_up
+        yield begin, max(begin, _at(day, TO_HOUR))
+
+
+def _evening(now: datetime, *, presses: bool) -> datetime:
+    """Return when today's hours end: later in the evening where something has to be boiled."""
+    evening = _at(now, TO_HOUR)
+    return max(evening, now + _LATE) if presses else evening
+
+
+def _at(day: datetime, hour: int) -> datetime:
+    return day.replace(hour=hour, minute=0, second=0, microsecond=0)
+
+
+def _hours(begin: datetime, end: datetime) -> float:
+    return (end - begin) / timedelta(hours=1)
+
+
+def _floored(at: datetime) -> datetime:
+    return at - timedelta(
+        minutes=at.minute % (_STEP // timedelta(minutes=1)),
+        seconds=at.second,
+        microseconds=at.microsecond,
     )
-    why = why[:1].upper() + why[1:]
-    return BOIL_ORDER.finding("care" if urgent else "note", text, f"{why}.")
 
 
-def _turn(step: Step) -> str:
-    return f"{step.name} by itself" if step.action == "boil apart" else step.name
+def _room(held: Iterable[Stored], steps: Sequence[Step]) -> float | None:
+    """Return the room left once today's hours are over; None where no vessel's size is known."""
+    boiled = {step.name: step.now_share for step in steps}
+    known = [one for one in held if one.capacity_gal is not None]
+    if not known:
+        return None
+    left = (
+        (one.capacity_gal or 0.0) - (one.volume_gal or 0.0) * (1 - boiled.get(one.name, 1))
+        for one in known
+    )
+    return sum(max(0.0, gallons) for gallons in left)
 
 
-def _old(hours: float) -> str:
-    """Return an age without more precision than there is: hours, from two days on half days."""
-    if hours < 1:
-        return "under an hour"
-    return hours_of(hours) if hours < 48 else f"{round(hours / 12) / 2:g} days"
+def _findings(steps: Sequence[Step], dumped: Sequence[Step], limit_name: str) -> Iterator[Finding]:
+    if steps:
+        limit = sap_limit(limit_name)
+        why = " ".join(f"{_reason(step)} {limit.short} end {_when(step)}." for step in steps[:3])
+        first = steps[0]
+        late = first.is_late or first.worn >= 1
+        yield BOIL_ORDER.finding("care" if late else "note", _told(steps), why)
+    if dumped:
+        names = " and ".join(step.name for step in dumped)
+        why = "Sour or ropey sap is not worth the wood, and taints what it is mixed with."
+        yield BOIL_ORDER.finding("stop", f"Don't boil {names}: dump and wash.", why)
 
 
-def _left(hours: float) -> str:
-    return hours_of(hours) if hours else "none"
+def _told(steps: Sequence[Step]) -> str:
+    first, rest = steps[0], steps[1:]
+    alone = ", by itself" if first.apart else ""
+    then = "".join(f", then {one.name}{' by itself' if one.apart else ''}" for one in rest)
+    if first.verdict == "can wait":
+        return "It can wait." if not rest else f"All of it can wait; {first.name} goes first{then}."
+    return f"Boil {first.name} first{alone}{then}." if rest else f"Boil {first.name}{alone}."
 
 
-def _dump(steps: Sequence[Step]) -> Finding:
-    names = " and ".join(step.name for step in steps)
-    why = "Sour or ropey sap, or sap more than 7 days old at 38 °F, is not worth the wood."
-    return BOIL_ORDER.finding("stop", f"Don't boil {names}: dump and wash.", why)
+def _reason(step: Step) -> str:
+    days = step.age_h / 24
+    old = f"{step.age_h:.0f} hours" if step.age_h < 36 else f"{days:.1f} days"
+    taken = " taken" if step.assumed else ""
+    return (
+        f"{step.name[:1].upper()}{step.name[1:]} is {old} old, at {step.temp_f:.0f} °F{taken}, and "
+        f"takes about {step.boil_h:.1f} hours at the boil;"
+    )
+
+
+def _when(step: Step) -> str:
+    hour = step.keeps_until.hour
+    half = "am" if hour < 12 else "pm"
+    return f"on {step.keeps_until:%A} about {hour % 12 or 12} {half}"

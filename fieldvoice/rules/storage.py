@@ -3,6 +3,8 @@
 Warm sap ages faster. The square-root (Ratkowsky) growth law with Tmin = -10 °C gives the rate
 ``r(T) = (1 + 0.1 T)²`` with T in °C, taken relative to 38 °F. Neither the law nor any number of
 days has been validated for maple sap: it ranks vessels and raises advice, and never calls sap safe.
+No limit has research behind it and thermometers are off by a degree or two, so that words change
+over a band, and only a sign (cloudy, sour, ropey) stops anybody, never the clock.
 """
 
 from __future__ import annotations
@@ -17,31 +19,31 @@ from fieldvoice.rules.finding import COMMON_PRACTICE, Finding, Level
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.measures import hours_of
 from fieldvoice.rules.rule import Rule
+from fieldvoice.rules.sap_clock import ASSUMED_F, FREEZING_F, SapClock, relative_rate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-AgeLevel = Literal["fresh", "boil next", "boil now", "clear only", "discard"]
-
-REFERENCE_F = 38.0
-#: Taken for sap whose temperature nobody read: the upper limit of "keep it cold".
-ASSUMED_F = 40.0
-FREEZING_F = 32.0
+AgeLevel = Literal["fresh", "boil next", "due", "boil now", "clear only"]
 
 
 @dataclass(frozen=True, slots=True)
 class SapLimit:
     """Days at 38 °F that sap is given, and who gives them.
 
-    ``days`` are those up to which it is fresh, to be boiled next, to be boiled now, and fit only
-    when clear; ``boil_by_days`` is when it should be in the pan.
+    ``days`` are those up to which it is fresh, by which it should be in the pan, and after which it
+    is fit only when clear.
     """
 
     name: str
-    days: tuple[float, float, float, float]
-    boil_by_days: float
+    days: tuple[float, float, float]
     short: str
     whose: str
+
+    @property
+    def boil_by_days(self) -> float:
+        """Days at 38 °F by which it should be in the pan."""
+        return self.days[1]
 
     @property
     def told(self) -> str:
@@ -55,33 +57,41 @@ DEFAULT_LIMIT = "quality"
 LIMITS: Mapping[str, SapLimit] = {
     limit.name: limit
     for limit in (
-        SapLimit(
-            "quality", (1, 2, 4, 7), 2, "two days at 38 °F", "private guidance, for light syrup"
-        ),
-        SapLimit("practice", (1, 3, 5, 7), 3, "three to five days cold", "common practice"),
-        SapLimit(
-            "week", (3, 5, 7, 7), 7, "seven days at 38 °F", "often repeated, no research found"
-        ),
+        SapLimit("quality", (1, 2, 4), "two days at 38 °F", "private guidance, for light syrup"),
+        SapLimit("practice", (1, 3, 5), "three to five days cold", "common practice"),
+        SapLimit("week", (3, 7, 7), "seven days at 38 °F", "often repeated, no research found"),
     )
 }
 
 #: Equivalent days at 38 °F by which stored sap should be in the pan, where nothing else is settled.
 BOIL_BY_DAYS = LIMITS[DEFAULT_LIMIT].boil_by_days
 
-_LEVELS: tuple[tuple[AgeLevel, Level, str], ...] = (
+#: Words change over a tenth of the days, and over a degree (choices: no limit is surer than that).
+_BAND, _BAND_F = 0.1, 1.0
+#: Above this sap is boiled the same day (town programme).
+_WARM_F = 45.0
+
+_Word = tuple[AgeLevel, Level, str]
+#: What is said when so many of the limit's days are behind it.
+_LEVELS: tuple[_Word, ...] = (
     ("fresh", "note", "Boil it when you can, and keep it cold."),
     ("boil next", "note", "Boil it next."),
     ("boil now", "care", "Boil it now, and expect darker syrup."),
     ("clear only", "care", "Boil it now, and only if it is clear and smells clean."),
-    ("discard", "stop", "Too old to sell: dump it, or keep what it makes at home."),
+)
+#: What is said about the limit itself, on either side of it.
+_BETWEEN: tuple[_Word, ...] = (
+    ("boil next", "note", "Boil it next."),
+    ("due", "care", "It's about due: boil it today."),
+    ("boil now", "care", "Boil it now; smell it first, and expect dark syrup."),
 )
 
 STORAGE_AGE = Rule(
-    "storage-age", ("note", "care", "stop"), "Age of stored sap as days at 38 °F",
+    "storage-age", ("note", "care"), "Age of stored sap as days at 38 °F",
     sources.OLLEY_RATKOWSKY_1973, "design choice",
 )  # fmt: skip
 STORAGE_WARM = Rule(
-    "storage-warm", ("care", "stop"), "Stored sap warmer than 40 °F", COMMON_PRACTICE,
+    "storage-warm", ("note", "care"), "Stored sap warmer than 40 °F", COMMON_PRACTICE,
     "common practice",
 )  # fmt: skip
 STORAGE_UNKNOWN = Rule(
@@ -94,7 +104,7 @@ STORAGE_UNKNOWN = Rule(
 class StorageAge:
     """Age of stored sap.
 
-    ``hours_left`` are those until it should be in the pan, at the last temperature; 0 when past.
+    ``hours_left`` are those until it should be in the pan, along its clock; 0 when past.
     ``assumed`` tells that no temperature was read. The first finding is the answer.
     """
 
@@ -113,8 +123,7 @@ def spoilage_rate(temp_f: float) -> float:
     Raises:
         RangeError: outside 0 to 100 °F.
     """
-    within(temp_f, 0, 100, "A sap temperature", "°F")
-    return _root(temp_f) ** 2 / _root(REFERENCE_F) ** 2
+    return relative_rate(within(temp_f, 0, 100, "A sap temperature", "°F"))
 
 
 def storage_age(
@@ -133,18 +142,26 @@ def storage_age(
         RangeError: for an age outside 0 to 2000 h, a temperature outside 0 to 100 °F, or an
             unknown limit.
     """
-    limit = sap_limit(limit_name)
     within(age_h, 0, 2000, "An age", "hours")
-    assumed = not readings
     track = _track(age_h, readings or ((0.0, ASSUMED_F),))
-    days = sum(_aged_h(begin, end) for begin, end in pairwise(track)) / 24
-    now_f = track[-1][1]
-    # Ice keeps, but thaws: the time left is told as at the freezing point, never as for ever.
-    rate = spoilage_rate(max(now_f, FREEZING_F))
-    left_h = max(0.0, limit.boil_by_days - days) * 24 / rate
+    points = tuple((age_h - ago, max(FREEZING_F, temp_f)) for ago, temp_f in track)
+    clock = SapClock(points, points[-1][1])
+    return aged(clock, age_h, assumed=not readings, limit_name=limit_name)
+
+
+def aged(clock: SapClock, age_h: float, *, assumed: bool, limit_name: str) -> StorageAge:
+    """Return the age of sap by its clock, ``age_h`` hours after it was gathered.
+
+    Raises:
+        RangeError: for an unknown limit.
+    """
+    limit = sap_limit(limit_name)
+    days, now_f = clock.worn_at(age_h), clock.temp_at(age_h)
+    left_h = max(0.0, clock.reaches(limit.boil_by_days) - age_h)
     level, finding = _judged(age_h, days, now_f, assumed, limit)
-    findings = (finding, *_warmth(now_f, assumed))
-    return StorageAge(age_h, days, level, now_f, left_h, assumed, findings)
+    return StorageAge(
+        age_h, days, level, now_f, left_h, assumed, (finding, *_warmth(now_f, assumed))
+    )
 
 
 def _track(age_h: float, readings: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -152,9 +169,9 @@ def _track(age_h: float, readings: Sequence[tuple[float, float]]) -> list[tuple[
     known = sorted(((max(0.0, ago), temp_f) for ago, temp_f in readings), reverse=True)
     for _, temp_f in known:
         within(temp_f, 0, 100, "A sap temperature", "°F")
-    inside = [one for one in known if one[0] < age_h]
+    inside = [one for one in known if 0 < one[0] < age_h]
     at_start = _temperature_at(age_h, known)
-    return [(age_h, at_start), *inside, (0.0, known[-1][1])]
+    return [(age_h, at_start), *inside, *([(0.0, known[-1][1])] if age_h else [])]
 
 
 def _temperature_at(hours_ago: float, known: list[tuple[float, float]]) -> float:
@@ -166,18 +183,6 @@ def _temperature_at(hours_ago: float, known: list[tuple[float, float]]) -> float
             share = (earlier_h - hours_ago) / (earlier_h - later_h)
             return earlier_f + share * (later_f - earlier_f)
     return known[-1][1]
-
-
-def _root(temp_f: float) -> float:
-    """Return the square root of the relative growth rate; 0 at and below -10 °C."""
-    return max(0.0, 1 + 0.1 * (temp_f - 32) / 1.8)
-
-
-def _aged_h(begin: tuple[float, float], end: tuple[float, float]) -> float:
-    """Return hours at 38 °F equal to a stretch of evenly changing temperature (exact integral)."""
-    first, last = _root(begin[1]), _root(end[1])
-    mean_square = (first * first + first * last + last * last) / 3
-    return (begin[0] - end[0]) * mean_square / _root(REFERENCE_F) ** 2
 
 
 def sap_limit(name: str) -> SapLimit:
@@ -200,13 +205,14 @@ def _old(age_h: float) -> str:
 def _judged(
     age_h: float, days: float, now_f: float, assumed: bool, limit: SapLimit
 ) -> tuple[AgeLevel, Finding]:
-    passed = sum(days > most for most in limit.days)
-    name, level, text = _LEVELS[passed]
+    surely = sum(days > most * (1 + _BAND) for most in limit.days)
+    perhaps = sum(days > most * (1 - _BAND) for most in limit.days)
+    name, level, text = _LEVELS[surely] if surely == perhaps else _BETWEEN[surely]
     taken = "taken as" if assumed else "now"
     others = " or ".join(one.short for one in LIMITS.values() if one is not limit)
     why = (
-        f"{_old(age_h)} old and {taken} {now_f:.0f} °F is like {days:.1f} days at 38 °F. The limit "
-        f"in force is {limit.told}; others say {others}."
+        f"{_old(age_h)} old and {taken} {now_f:.0f} °F is like about {days:.1f} days at 38 °F. The "
+        f"limit in force is {limit.told}; others say {others}."
     )
     return name, STORAGE_AGE.finding(level, text, why)
 
@@ -220,10 +226,17 @@ def _warmth(now_f: float, assumed: bool) -> tuple[Finding, ...]:
                 f"No temperature is in the book, so {ASSUMED_F:.0f} °F was taken.",
             ),
         )
-    if now_f <= ASSUMED_F:
+    if now_f <= ASSUMED_F - _BAND_F:
         return ()
-    hot = now_f > 45
-    text = "It's too warm to keep: boil it now." if hot else "It's warming: boil today or cool it."
-    rate = spoilage_rate(now_f)
-    why = f"At {now_f:.0f} °F it ages {rate:.1f} times as fast as at 38; keep it under 40."
-    return (STORAGE_WARM.finding("stop" if hot else "care", text, why),)
+    if now_f <= ASSUMED_F + _BAND_F:
+        level: Level = "note"
+        text = "About as warm as sap should get: cool it or boil it soon."
+    else:
+        level = "care"
+        hot = now_f > _WARM_F + _BAND_F
+        text = "Too warm to keep: boil it today." if hot else "It's warming: boil today or cool it."
+    why = (
+        f"At {now_f:.0f} °F it ages {spoilage_rate(now_f):.1f} times as fast as at 38; keep it "
+        "under 40."
+    )
+    return (STORAGE_WARM.finding(level, text, why),)

@@ -149,10 +149,27 @@ class TestCarried:
         assert result.carried is None
 
     def test_what_nobody_placed_is_lost_from_sight_the_next_day(self):
-        """Yesterday's pail is not poured today."""
-        result = season(gather(5), gather(2, hours=24), store("tank 1", 7, hours=25))
+        """Two gallons gathered and two poured: yesterday's pail was not among them."""
+        result = season(gather(5), gather(2, hours=24), store("tank 1", 2, hours=25))
         assert result.account.lost_gal == pytest.approx(5)
-        assert result.account.poured_gal == pytest.approx(5)
+        assert result.account.poured_gal == 0
+
+    def test_what_stood_over_night_is_poured_where_the_amount_says_so(self):
+        """Five yesterday and two today, seven poured: all of it, as old as it is."""
+        result = season(gather(5), gather(2, hours=24), store("tank 1", 7, hours=25))
+        assert result.account.lost_gal == result.account.poured_gal == 0
+        assert result.vessels["tank 1"].oldest_at == START
+
+    def test_what_nobody_placed_is_carried_until_something_is_poured_or_boiled(self):
+        """A pail a day and never a word of a tank: all of it stands somewhere, as old as it is."""
+        pails = [gather(5), gather(2, hours=24), gather(3, hours=48)]
+        carried = season(*pails).carried
+        assert carried is not None
+        assert carried.volume_gal == pytest.approx(10)
+        assert carried.oldest_at == START
+        lit = season(*pails, {"act": "boil", "phase": "start", "hours": 50})
+        assert lit.carried is not None
+        assert lit.carried.volume_gal == pytest.approx(3)
 
 
 class TestPuttingRight:

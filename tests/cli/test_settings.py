@@ -181,10 +181,10 @@ def test_sap_may_be_given_longer(go):
     for words in ("poured ten gallons into tank one two days ago", "tank one is at 40 degrees"):
         assert "asks" not in say(go, words)
     asked = "how old is the sap in tank one"
-    assert "Boil it now" in say(go, asked)
+    assert "Tank 1 was due" in say(go, asked)
     assert "three to five days cold" in go("why").out
     go("settings", "set", "sap-limit", "practice")
-    assert "Boil it next" in say(go, asked)
+    assert "Boil tank 1 today: light the fire by" in say(go, asked)
 
 
 def test_telephone_numbers_set_are_the_ones_told(go, tmp_path):

@@ -114,7 +114,8 @@ def test_what_spoils_first_is_boiled_first(talk: Talk) -> None:
     talk.say("poured ten gallons into tank two")
     talk.wait(hours=1)
     reply = talk.say("what should i boil today")
-    assert reply.text.startswith("Boil tank 1 first, then tank 2.")
+    assert reply.text.startswith("Boil tank 1 first today: light the fire by 7:20 pm.")
+    assert "Tank 2 can wait till tomorrow 7:20 pm." in reply.text
     assert "25 hours old" in reply.text
 
 

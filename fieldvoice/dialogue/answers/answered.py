@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.rules.finding import Finding
     from fieldvoice.segments import Piece
 
@@ -22,12 +23,15 @@ if TYPE_CHECKING:
 class Answered:
     """What is said, and the findings with reasons and sources behind it.
 
-    ``metric`` is whether it is told in metric units; None for as the book is.
+    ``metric`` is whether it is told in metric units; None for as the book is. ``plan`` is the boil
+    plan for programs, where it is told from; ``question`` stays open after it.
     """
 
     told: tuple[Sentence, ...]
     findings: tuple[Finding, ...] = ()
     metric: bool | None = None
+    plan: tuple[dict[str, Any], ...] | None = None
+    question: Prompt | None = None
 
 
 #: Who answers which question.

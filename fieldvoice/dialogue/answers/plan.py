@@ -2,23 +2,41 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.movements import CARRIED
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.dialogue.answers.vessels import NO_SAP, unknown_level
-from fieldvoice.dialogue.boil_day import FROM_HOUR, BoilDay, boil_day, in_store, likely_brix
-from fieldvoice.dialogue.context import by_rule, rule_text
+from fieldvoice.dialogue.boil_day import (
+    BoilDay,
+    boil_day,
+    in_store,
+    likely_brix,
+    plan_as_json,
+    step_of,
+)
+from fieldvoice.dialogue.context import by_rule
+from fieldvoice.dialogue.plan_told import (
+    all_of,
+    never_boiled,
+    overdue,
+    plan_told,
+    reason,
+    what_fits,
+)
+from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.water_today import draw_off_today
 from fieldvoice.nlg.written import sentence
 from fieldvoice.rules.fuel import fuel_needed, wood_in_words
 from fieldvoice.rules.packing import containers_from
-from fieldvoice.rules.plan import Step, boil_plan, least_batch_gal, loses_by_waiting
+from fieldvoice.rules.plan import FROM_HOUR
 from fieldvoice.rules.sap import SAP_CLEAR, pour_check, spoils_others
 from fieldvoice.rules.sugar import blend, sap_per_syrup, syrup_estimate
 from fieldvoice.rules.weather import flow_outlook
+from fieldvoice.schema.acts import Store
 from fieldvoice.schema.acts.pantry import containers
 from fieldvoice.schema.asks import boiling as ask_of
 from fieldvoice.schema.asks.sap import MixCheck
@@ -34,6 +52,7 @@ from fieldvoice.segments import (
     fact,
     listed,
     parts,
+    prompt,
 )
 
 if TYPE_CHECKING:
@@ -42,12 +61,12 @@ if TYPE_CHECKING:
     from fieldvoice.book import VesselState
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.rules.finding import Finding
-    from fieldvoice.rules.plan import BoilPlan
-    from fieldvoice.segments import Parts, Piece
+    from fieldvoice.rules.plan import Step
+    from fieldvoice.segments import Parts
 
 #: About what a voice says in twenty seconds; a figure counts as two words. The first sentence of an
 #: answer is never left out.
-_MOST_WORDS = 52
+_MOST_WORDS = 60
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
 
@@ -57,114 +76,50 @@ _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
 @answers(ask_of.BoilPlan)
 def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
-    if not day.stored:
-        return answer(_EMPTY)
-    plan = day.plan
-    if not plan.boiled:
-        return Answered(_as_heard(_ruled(plan)), plan.findings)
-    first, *never_boiled = _ruled(plan)  # that is said early, since a long answer is cut short
-    not_now = _not_now(day)
-    told = not_now or (first,)
-    rest = () if not_now else _order(day, moment)
-    told = (*told, *never_boiled, *rest, *_to_do(day, moment))
-    return Answered(_as_heard(told), (*plan.findings, *_run_ahead(moment)))
+    if not day.plan.steps:
+        return Answered((_nothing(day),), plan=())
+    between = () if day.plan.is_small or not day.plan.boiled else (what_fits(day),)
+    told = [*plan_told(day, *between)]
+    if day.plan.boiled:
+        told += [_ice(day), reason(day), _make_room(day, moment), _pan_taken(day)]
+    findings = (*day.plan.findings, *_run_ahead(moment))
+    question = _where_to(day)
+    asks = question.asks if question else ()
+    return Answered((*_as_heard(told, asks), *asks), findings, plan_as_json(day.plan), question)
 
 
-def _ruled(plan: BoilPlan) -> tuple[Sentence, ...]:
-    """Return the plan's own findings, what goes first and what must not go into the pan."""
-    told = []
-    if plan.boiled:
-        first, *rest = plan.boiled
-        order: list[Piece] = ["Boil", VesselRef(first.name), "first" if rest else None]
-        order.append(", by itself" if first.action == "boil apart" else None)
-        for step in rest:
-            order += [", then", VesselRef(step.name)]
-            order.append("by itself" if step.action == "boil apart" else None)
-        told.append(Sentence("fact", rule_text(plan.findings[0], *order)))
-    if plan.dumped:
-        never = listed(VesselRef(step.name) for step in plan.dumped)
-        dont = rule_text(plan.findings[-1], "Don't boil", never, ": dump and wash")
-        told.append(Sentence("warning", dont))
-    return tuple(told)
+def _nothing(day: BoilDay) -> Sentence:
+    """Return that nothing is in store, and what is on the fire."""
+    fire, done = day.fire, day.pans.busy_until
+    if fire is None or not fire.sap_gal or done is None or done < day.now:
+        return fact(_EMPTY)
+    sap = Quantity(round(fire.sap_gal, 1), "gal")
+    return fact("All the sap is on the fire:", sap, ", done about", _coming(done, day))
 
 
-def _order(day: BoilDay, moment: Moment) -> tuple[Sentence, ...]:
-    """Return why that goes first, what does not fit, and how long today's boil takes."""
-    plan = day.plan
-    told = [_reason(plan.boiled[0], moment), _left_over(day)]
-    if plan.now_gal:
-        syrup = Quantity(plan.now_syrup_gal, "syrup gal")
-        took = parts(Span(plan.now_h * 3600, "work"), "with lighting")
-        told.append(fact(took, ", done by", _at(plan.now_h, day), ", about", syrup, "of syrup"))
-    if day.rate.source == "usual pan":
-        area = Quantity(day.rate.ft2, "sq ft")
-        told.append(fact("I took a pan of", area, "; tell me your pan's size"))
-    return tuple(told)
+def _where_to(day: BoilDay) -> Prompt | None:
+    """Return the question into which vessel the sap went that was gathered and never poured."""
+    step = step_of(day, CARRIED)
+    if step is None or step.volume_gal is None:
+        return None
+    poured = Store(volume_gal=step.volume_gal)
+    return Prompt("slot", (prompt("Which tank is the gathered sap in"),), ((poured,),), "vessel")
 
 
-def _at(hours: float, day: BoilDay) -> When:
-    return When(day.at(hours), day.now, "coming")
-
-
-def _not_now(day: BoilDay) -> tuple[Sentence, ...]:
-    """Return why nothing should be boiled today, where that is so: too little sap, or no time."""
-    plan = day.plan
-    held = [one.volume_gal for one in day.stored if one.sap not in ("sour", "ropey")]
-    if any(gallons is None for gallons in held):
-        return ()
-    total = sum(gallons or 0.0 for gallons in held)
-    if total < plan.least_gal:
-        short = parts(Quantity(total, "gal"), "won't cover the pan")
-        if _waits(day):
-            least = Quantity(round(plan.least_gal), "gal")
-            return fact("Not yet:", short, "; that takes", least), _keeps(day)
-        first = VesselRef(plan.boiled[0].name)
-        pot = "today in a pot, outdoors:"
-        return (fact("Boil", first, pot, short, ", and it won't keep"),)
-    if plan.now_gal < min(plan.least_gal, total):
-        until = When(day.until, day.now, "coming")
-        return fact("There's no time for a boil before", until), _keeps(day)
-    return ()
-
-
-def _waits(day: BoilDay) -> bool:
-    """Whether it can all wait for the next day's hours, and lose nothing."""
-    wait_h = day.plan.wait_h
-    return wait_h is None or wait_h >= day.windows[1].begin_h
-
-
-def _keeps(day: BoilDay) -> Sentence:
-    """Return until when it keeps, or what is lost by waiting for the next day."""
-    wait_h = day.plan.wait_h
-    if wait_h is None:
-        return fact("It keeps for days")
-    if _waits(day):
-        return fact("Start by", _at(wait_h, day))
-    lost = loses_by_waiting(day.stored, day.pans, day.windows, day.windows[1].begin_h)
-    return fact(_all(lost), "won't keep till tomorrow") if lost else fact()
-
-
-def _all(vessels: Iterable[str]) -> Parts:
-    return listed(map(VesselRef, vessels))
-
-
-def _left_over(day: BoilDay) -> Sentence:
-    """Return what today's hours have no room for, and until when it can wait."""
-    late = [step for step in day.plan.boiled if step.now_share < 0.99 and step.volume_gal]
-    if not late:
+def _pan_taken(day: BoilDay) -> Sentence:
+    if day.rate.source != "usual pan" or day.plan.is_small:
         return fact()
-    gallons = sum((step.volume_gal or 0.0) * (1 - step.now_share) for step in late)
-    amount = parts(Quantity(round(gallons), "gal"), "of", _all(step.name for step in late))
-    overdue = [step.name for step in late if step.end_h is None or step.end_h > step.hours_left]
-    keeps = parts(_all(overdue), "won't keep till tomorrow") if overdue else "that can wait"
-    return fact(amount, "won't fit before", When(day.until, day.now, "clock"), ";", keeps)
+    return fact("I took", Quantity(day.rate.ft2, "sq ft"), "of pan; tell me yours")
 
 
-def _to_do(day: BoilDay, moment: Moment) -> tuple[Sentence, ...]:
-    """Return what else must be done: ice to lift, room to make before a run."""
-    frozen = [one.name for one in day.stored if one.sap == "frozen"]
-    ice = fact("Lift the ice out of", _all(frozen), "first; it's nearly all water")
-    return (*((ice,) if frozen else ()), _make_room(day, moment))
+def _coming(at: datetime, day: BoilDay) -> When:
+    return When(at, day.now, "coming")
+
+
+def _ice(day: BoilDay) -> Sentence:
+    """Return that the ice comes out first: it is nearly all water."""
+    frozen = listed(VesselRef(one.name) for one in day.stored if one.sap == "frozen")
+    return fact("Lift the ice out of", frozen, "first") if frozen else fact()
 
 
 def _make_room(day: BoilDay, moment: Moment) -> Sentence:
@@ -201,28 +156,14 @@ def _run_ahead(moment: Moment) -> tuple[Finding, ...]:
     return outlook.findings[:1] if outlook.day_class == "strong" else ()
 
 
-def _reason(step: Step, moment: Moment) -> Sentence:
-    """Return why a vessel comes first, in the book's facts."""
-    vessel = moment.season.vessels.get(step.name) or moment.season.carried
-    assert vessel is not None
-    temp_f = step.age.temp_f if not step.age.assumed else None
-    facts = (
-        parts(Span(step.age.age_h * 3600), "old"),
-        None if temp_f is None else Quantity(temp_f, "°F"),
-        Condition(vessel.sap) if vessel.sap else None,
-        Quantity(round(vessel.volume_gal, 1), "gal") if vessel.volume_gal else None,
-    )
-    return fact(VesselRef(step.name), "is", listed(filter(None, facts), ","))
-
-
 @answers(ask_of.PlanRest)
 def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = day.plan
-    if not day.stored:
-        return answer(_EMPTY, findings=plan.findings)
+    if not plan.steps:
+        return Answered((_nothing(day),), plan.findings, ())
     if not plan.boiled:
-        return Answered(_ruled(plan), plan.findings)
+        return Answered(plan_told(day), plan.findings, plan_as_json(plan))
     draw = draw_off_today(moment)
     told = [_turns(day), by_rule(draw.findings[0])]
     if plan.now_syrup_gal:
@@ -230,90 +171,77 @@ def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
         needed = fuel_needed(plan.now_gal, _brix_of(day), moment.settings.fuel)
         told.append(by_rule(needed.findings[0]))
     told.append(_make_room(day, moment))
-    return Answered(_as_heard(told), (*plan.findings, *draw.findings[:1]))
+    found = (*plan.findings, *draw.findings[:1])
+    return Answered(_as_heard(told), found, plan_as_json(plan))
 
 
 def _turns(day: BoilDay) -> Sentence:
-    """Return each vessel's turn with the time at which it comes on."""
-    turns = []
-    for step in day.plan.boiled:
-        on = f"on the {step.pan}" if len(day.pans) > 1 else None
-        begins = "left over" if step.begin_h is None else _at(step.begin_h, day)
-        turns.append(parts(VesselRef(step.name), on, begins))
-    return fact(listed((turns[0], *(parts("then", turn) for turn in turns[1:])), ","))
+    """Return each vessel's turn, if one begins now, with the time at which it comes on."""
+    turns = [
+        parts(VesselRef(step.name), _coming(step.begin or step.by, day)) for step in day.plan.boiled
+    ]
+    return fact("Begun now:", listed((turns[0], *(parts("then", one) for one in turns[1:])), ","))
 
 
 @answers(ask_of.CanWait)
 def _can_wait(ask: ask_of.CanWait, moment: Moment) -> Answered:
+    """Say whether every last hour lies behind the time asked about; each is the plan's own."""
     day = boil_day(moment.season, moment.settings, moment.now)
     if lacking := _no_sap(ask, day):
         return lacking
     until = _until(ask, moment.now) or _morning(moment.now, 1)
-    until_h = (until - moment.now).total_seconds() / 3600
-    of_it = _only(ask.vessel, moment, day)
-    plan = of_it.plan
-    if not plan.boiled:
-        return Answered(_as_heard(_ruled(plan)), plan.findings)
-    lost = loses_by_waiting(of_it.stored, of_it.pans, of_it.windows, until_h)
-    over = [step for step in plan.boiled if step.name in lost]
-    told = When(until, moment.now, "coming")
-    if not over:
-        overdue = [step.name for step in plan.boiled if step.hours_left == 0]
-        if overdue:
-            late = "is past its two days already; every hour makes it darker"
-            return answer("Not really:", _all(overdue), late, findings=plan.findings)
-        yes = fact("Yes, till", told, ", if it stays cold")
-        return Answered((yes, _keeps_till(of_it)), plan.findings)
-    spoilt = any(step.hours_left < until_h for step in over)
-    why = parts("won't keep till", told) if spoilt else "wouldn't be done in time"
-    no = fact("No:", _all(step.name for step in over), why)
-    return Answered((no, _keeps_till(of_it)), plan.findings)
+    steps = _meant_steps(ask, day)
+    if not steps:
+        return Answered((never_boiled(day),), day.plan.findings, plan_as_json(day.plan))
+    told = _wait_told(steps, until, day)
+    return Answered((told, reason(day, steps[0])), day.plan.findings, plan_as_json(day.plan))
+
+
+def _wait_told(steps: tuple[Step, ...], until: datetime, day: BoilDay) -> Sentence:
+    """Return whether steps can wait, and until when."""
+    last = min(step.by for step in steps)
+    missed = overdue(steps, day)
+    if missed:
+        was = When(missed[0].by, day.now, "due")
+        return fact("No:", all_of(missed), "was due", was, "; every hour makes it darker")
+    light = "put it on" if day.fire is not None else "light the fire"
+    by = parts(light, "by", _coming(last, day))
+    late = [step for step in steps if step.by < until]
+    if late:
+        return fact("No, not till", _coming(until, day), ": for", all_of(late), by)
+    if until.date() > day.now.date() and any(step.verdict == "boil" for step in steps):
+        return fact("Better not, there's a lot to boil: at the latest", by)
+    return fact("Yes, till", _coming(until, day), ":", by)
 
 
 def _no_sap(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> Answered | None:
     """Return the answer where there is no sap, or none in the vessel that was asked about."""
-    if not day.stored:
-        return answer(_EMPTY)
-    if ask.vessel is not None and ask.vessel not in {one.name for one in day.stored}:
+    if not day.plan.steps:
+        return Answered((_nothing(day),), plan=())
+    if ask.vessel is not None and step_of(day, ask.vessel) is None:
         return answer("The book has no sap in", VesselRef(ask.vessel))
     return None
 
 
-def _keeps_till(day: BoilDay) -> Sentence:
-    wait_h = day.plan.wait_h
-    if wait_h is None:
-        return fact()
-    return fact("Start now") if wait_h < 0.5 else fact("Start by", _at(wait_h, day))
-
-
-def _only(name: str | None, moment: Moment, day: BoilDay) -> BoilDay:
-    """Return the boil day as if there were only one vessel; with no name, the whole of it."""
-    if name is None:
-        return day
-    stored = tuple(one for one in day.stored if one.name == name)
-    plan = boil_plan(stored, day.pans, day.windows, pan_ft2=day.rate.ft2)
-    return replace(day, stored=stored, plan=plan)
+def _meant_steps(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> tuple[Step, ...]:
+    """Return the steps asked about that are no dumping."""
+    return tuple(step for step in day.plan.boiled if ask.vessel in (None, step.name))
 
 
 @answers(ask_of.StartBy)
 def _start_by(ask: ask_of.StartBy, moment: Moment) -> Answered:
-    whole = boil_day(moment.season, moment.settings, moment.now)
-    if lacking := _no_sap(ask, whole):
+    day = boil_day(moment.season, moment.settings, moment.now)
+    if lacking := _no_sap(ask, day):
         return lacking
-    day = _only(ask.vessel, moment, whole)
-    plan = day.plan
-    if not plan.boiled:
-        return Answered(_as_heard(_ruled(plan)), plan.findings)
-    overdue = [step.name for step in plan.boiled if step.hours_left == 0]
-    if overdue:
-        told = fact("Now:", _all(overdue), "is past its two days")
-    elif plan.wait_h is None:
-        told = fact("It can wait for days, if it stays this cold")
-    elif plan.wait_h < 0.5:
-        told = fact("Now, or some of it won't be done in time")
+    steps = _meant_steps(ask, day)
+    if not steps:
+        return Answered((never_boiled(day),), day.plan.findings, plan_as_json(day.plan))
+    first = min(steps, key=lambda step: step.by)
+    if first.by < day.now:
+        told = fact("Now:", VesselRef(first.name), "was due", When(first.by, day.now, "due"))
     else:
-        told = fact("By", _at(plan.wait_h, day), "at the latest; sooner is better")
-    return Answered(_as_heard((told, _reason(plan.boiled[0], moment))), plan.findings)
+        told = fact("By", _coming(first.by, day), "at the latest; sooner is better")
+    return Answered((told, reason(day, first)), day.plan.findings, plan_as_json(day.plan))
 
 
 @answers(ask_of.FuelNeeded)
@@ -364,9 +292,11 @@ def _jars_needed(ask: JarsNeeded, moment: Moment) -> Answered:
 @answers(ask_of.LeastBatch)
 def _least_batch(ask: ask_of.LeastBatch, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
-    least = least_batch_gal(day.rate.ft2)
+    least = day.pans.least_gal
     held = sum(one.volume_gal or 0.0 for one in day.stored)
-    told = [fact(Quantity(round(least), "gal"), "covers the pan two inches deep")]
+    settled = moment.settings.least_batch_gal is not None
+    why = "is what you light a fire for" if settled else "covers the pan two inches deep"
+    told = [fact(Quantity(round(least), "gal"), why)]
     if day.stored:
         enough = "enough" if held >= least else "not enough"
         told.append(fact("You have", Quantity(round(held, 1), "gal"), ":", enough))
@@ -495,14 +425,18 @@ def _morning(now: datetime, days: int) -> datetime:
     return there.replace(hour=FROM_HOUR, minute=0, second=0, microsecond=0)
 
 
-def _as_heard(told: Iterable[Sentence]) -> tuple[Sentence, ...]:
-    """Return sentences, as many as twenty seconds take; the first always."""
+def _as_heard(told: Iterable[Sentence], then: Iterable[Sentence] = ()) -> tuple[Sentence, ...]:
+    """Return sentences, as many as twenty seconds take before ``then``; the first always."""
     kept: list[Sentence] = []
-    words = 0
+    words = sum(map(_spoken_length, then))
     for one in told:
-        written = sentence(one).split()
-        words += sum(2 if any(sign.isdigit() for sign in word) else 1 for word in written)
+        words += _spoken_length(one)
         if kept and words > _MOST_WORDS:
             break
         kept.append(one)
     return tuple(kept)
+
+
+def _spoken_length(one: Sentence) -> int:
+    """Return the words of a sentence; a figure counts as two."""
+    return sum(2 if any(map(str.isdigit, word)) else 1 for word in sentence(one).split())

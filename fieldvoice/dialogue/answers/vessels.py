@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
-from fieldvoice.dialogue.boil_day import pan_rate
+from fieldvoice.dialogue.boil_day import BoilDay, boil_day, pan_rate, plan_as_json, step_of
+from fieldvoice.dialogue.plan_told import plan_told, step_told
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
@@ -34,33 +35,32 @@ NO_SAP = "The book has no sap in store"
 
 @answers(SapAge)
 def _sap_age(ask: SapAge, moment: Moment) -> Answered:
+    """Tell the age, and what the plan says of it; the rule's word on the age stays for "why"."""
+    day = boil_day(moment.season, moment.settings, moment.now)
+    plan = plan_as_json(day.plan)
     if ask.vessel is None:
-        return _all_ages(moment)
+        return _all_ages(day, moment)
     vessel, it = moment.season.vessels.get(ask.vessel), VesselRef(ask.vessel)
+    step = step_of(day, ask.vessel)
     if vessel is None or not rule_inputs.holds_sap(vessel):
         return answer("The book has no sap in", it)
-    aged = rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
-    if aged is None:
+    if step is None:
         return answer("I don't know when the sap in", it, "came in")
-    age = parts(Span(aged.age_h * 3600), "old")
+    age = parts(Span(step.age_h * 3600), "old")
     if vessel.sap is not None and spoils_others(vessel.sap):
         advice = sap_advice(vessel.sap, where="vessel")
         return from_findings(advice.findings, before=told_of(it, Condition(vessel.sap), age))
-    return from_findings(aged.findings, before=told_of(it, age))
+    aged = rule_inputs.age_of_sap(vessel, moment)
+    told = (told_of(it, age), fact(step_told(step, day)))
+    return Answered(told, aged.findings if aged else (), plan)
 
 
-def _all_ages(moment: Moment) -> Answered:
-    aged = [
-        (vessel.name, age)
-        for vessel in rule_inputs.vessels_with_sap(moment.season)
-        if (age := rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit))
-        is not None
-    ]
-    if not aged:
+def _all_ages(day: BoilDay, moment: Moment) -> Answered:
+    if not day.plan.steps:
         return answer(NO_SAP)
-    aged.sort(key=lambda pair: -pair[1].equivalent_days)
-    told = listed(parts(VesselRef(name), Span(age.age_h * 3600)) for name, age in aged)
-    return from_findings(aged[0][1].findings, before=fact(told))
+    oldest = sorted(day.plan.steps, key=lambda step: -step.age_h)
+    ages = listed(parts(VesselRef(step.name), Span(step.age_h * 3600)) for step in oldest)
+    return Answered((fact(ages), *plan_told(day)), day.plan.findings, plan_as_json(day.plan))
 
 
 @answers(VesselLevel)
