@@ -73,6 +73,7 @@ class Boiling:
             vessels=source.vessels,
             gathered_from=source.gathered_from,
             gathered_to=source.gathered_to,
+            is_all_known=sap.is_all_known(),
             agents=self.agents,
             cords=self.cords,
             gas_gal=self.gas_gal,

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 class Moment:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
-    ``said_at`` is the time of the words under review, which notes without one of their own get.
+    ``said_at`` is the time of the words under review, which notes without one of their own get;
+    ``degrees_named`` tells that the words name Celsius or Fahrenheit; ``left_out`` are notes that
+    ``season`` leaves out.
     """
 
     now: datetime
@@ -35,6 +37,8 @@ class Moment:
     focus: Focus
     last: Utterance | None
     said_at: datetime | None = None
+    degrees_named: bool = False
+    left_out: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,6 +56,7 @@ class Draw(Act):
         hazards="draw",
         at_the_pan=True,
         checks=True,
+        doubts=True,
     )
 
     def told(self) -> Told:

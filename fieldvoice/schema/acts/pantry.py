@@ -37,6 +37,7 @@ class Pack(Act):
         hazards="pack",
         at_the_pan=True,
         checks=True,
+        doubts=True,
         effects=True,
     )
 
