@@ -108,6 +108,10 @@ def _difference(read: float | None, vessel: VesselState | None, moment: Moment) 
 
 @effects(acts.Sweetness)
 def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
+    named = act.gauge == "refractometer" and act.temp_f is not None
+    if named and not moment.settings.sap_instrument.startswith("refractometer"):
+        before = [one for _, one in moment.season.sweetness if one.gauge == "refractometer"]
+        return fact(None if before else "I took it to say ATC, as most do; set it if not")
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
         return fact()

@@ -13,7 +13,8 @@ from fieldvoice.dialogue.boil_day import FROM_HOUR, BoilDay, boil_day, in_store,
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.dialogue.water_today import draw_off_today
 from fieldvoice.nlg.written import sentence
-from fieldvoice.rules.fuel import fuel_needed, wood_in_words
+from fieldvoice.rules.boiling import wood_in_words
+from fieldvoice.rules.fuel import fuel_needed
 from fieldvoice.rules.packing import containers_from
 from fieldvoice.rules.plan import Step, boil_plan, least_batch_gal, loses_by_waiting
 from fieldvoice.rules.sap import SAP_CLEAR, pour_check, spoils_others
