@@ -25,6 +25,9 @@ _DEGREES = ("temp_f", "low_f", "high_f", "water_boils_f")
 _VOLUMES = ("volume_gal", "syrup_gal", "other_gal", "capacity_gal")
 _TRUNKS = ("diameter_in", "length_in")
 
+#: Nothing that is boiled here gets so hot in Celsius: it is Fahrenheit.
+_HOTTEST_C = 130.0
+
 _LITRES_PER_GAL, _CM_PER_IN = 3.785411784, 2.54
 
 #: For each sort of field the words that name a unit of it, and what a number without one comes to.
@@ -119,7 +122,10 @@ def _stored(fields: Mapping[str, Any], text: str) -> dict[str, Any]:
     for names, named, convert in _SORTS:
         for name in names:
             value = stored.get(name)
-            if isinstance(value, int | float) and not named.search(text):
+            if not isinstance(value, int | float) or named.search(text):
+                continue
+            # Of a note it is asked; a question is answered for the degrees that it must be in.
+            if not (names is _DEGREES and "ask" in fields and value > _HOTTEST_C):
                 stored[name] = round(convert(value), 4)
     return stored
 

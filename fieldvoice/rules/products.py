@@ -34,7 +34,7 @@ PRODUCTS: Mapping[str, tuple[float, float]] = {
 #: What else is printed of a product.
 _ELSEWHERE: Mapping[str, str] = {
     "hard sugar": " Ontario's producers say 38 to 44 above.",
-    "soft candy": " Other lists say 24 to 28 above; Quebec says 14.5 °C, which is 26.",
+    "soft candy": " Other lists say 24 to 28 above, Quebec 26.",
     "granulated sugar": " Many go on to 48.",
 }
 

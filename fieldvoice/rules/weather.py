@@ -191,8 +191,8 @@ _OUTLOOK: Mapping[DayClass, str] = {
 
 def _why(day: Day, kind: DayClass) -> str:
     return (
-        f"Low {day.low_f:.0f} and high {day.high_f:.0f} °F make a {kind} day; the best runs have "
-        "lows in the 20s and highs in the upper 30s to 40s."
+        f"A low of {day.low_f:.0f} °F and a high of {day.high_f:.0f} °F make a {kind} day; the "
+        "best runs have lows in the 20s and highs in the upper 30s to 40s."
     )
 
 
