@@ -24,6 +24,8 @@ START_UP_H = 0.4
 LEAST_SYRUP_IN = 1.0
 #: Share of a cord's heat that a small wood-fired pan puts into the sap; 22 gal of syrup a cord.
 WOOD_EFFICIENCY = 0.37
+#: Gallons of syrup a cord: what that comes to, and the least and most that was measured.
+WOOD_GAL_A_CORD, WOOD_MEASURED = 22.0, (15.0, 25.0)
 
 #: Stacked cubic feet in a cord, and in a heaped wheelbarrow of split wood (common practice: about
 #: twenty loads to a cord).
@@ -170,11 +172,17 @@ def hours_in_words(hours: float) -> str:
 
 
 def wood_in_words(cords: float) -> str:
-    """Return an amount of wood as one sees it: cords, or wheelbarrows below a third of one."""
+    """Return an amount of wood as one sees it, between what boils were measured to take.
+
+    Cords, or below a third of one wheelbarrows.
+    """
+    low, high = (cords * WOOD_GAL_A_CORD / most for most in reversed(WOOD_MEASURED))
     if cords >= 1 / 3:
-        return f"{cords:.1f} cords of wood"
-    loads = max(1, round(cords * CORD_FT3 / WHEELBARROW_FT3))
-    return "a wheelbarrow of split wood" if loads == 1 else f"{loads} wheelbarrows of split wood"
+        return f"{low:.1f} to {high:.1f} cords of wood"
+    loads = [max(1, round(one * CORD_FT3 / WHEELBARROW_FT3)) for one in (low, high)]
+    if loads[0] == loads[1]:
+        return "a wheelbarrow of split wood"
+    return f"{loads[0]} to {loads[1]} wheelbarrows of split wood"
 
 
 def _shallow(depth_in: float, syrup_gal: float) -> tuple[Finding, ...]:

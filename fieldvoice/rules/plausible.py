@@ -2,7 +2,7 @@
 
 Each finding's ``text`` is the question to ask back. Thirteen and thirty, and their like, sound
 alike; where the twin would be likely, the question offers both. So it does where only the other
-degrees, or a decimal point, would make sense of a number.
+degrees, or a decimal point, would make sense of a number. All ranges are choices of this house.
 """
 
 from __future__ import annotations

@@ -22,6 +22,7 @@ def test_eighty_two_degrees_celsius_is_just_too_cool():
     assert pack_check(temp_f=82.0 * 1.8 + 32).findings[0].rule == "pack-cool"
 
 
+@pytest.mark.outside("pack-fill", by="Ontario ministry 2014: 85 °C")
 def test_fill_temperature_is_85_celsius():
     """PAC-02. Ontario ministry, Preventing mould in packed maple syrup, 2014: 85 °C."""
     assert pytest.approx(85 * 1.8 + 32) == FILL_F
@@ -48,6 +49,7 @@ def test_temperature_at_the_cap(temp_f, rules):
     assert [(f.rule, f.level) for f in pack_check(temp_f=temp_f).findings] == rules
 
 
+@pytest.mark.outside("pack-count", by="exact definitions: 1 gal = 3.785411784 L = 4 qt = 8 pt")
 @pytest.mark.parametrize(
     ("size", "gallons"),
     [
@@ -87,6 +89,7 @@ def test_weight_of_five_gallons():
     assert net_weight_lb(5.0, 66.0) == pytest.approx(55.1, abs=0.1)
 
 
+@pytest.mark.outside("pack-weight", by="NBS Circular C440 and the CRC table")
 @pytest.mark.parametrize(
     ("size", "pounds"),
     [
@@ -101,6 +104,7 @@ def test_weights_of_containers(size, pounds):
     assert net_weight_lb(container_gal(size)) == pytest.approx(pounds, abs=0.006)
 
 
+@pytest.mark.outside("pack-fill", by="density of syrup at 185 and 68 °F: 3.7 fl oz a gallon")
 def test_shrink_of_a_gallon():
     """PAC-06: from 185 to 68 °F a gallon loses 3.7 fl oz."""
     assert 128 * shrink_share(185) == pytest.approx(3.7, abs=0.2)

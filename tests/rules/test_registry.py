@@ -101,14 +101,6 @@ def test_cautions_are_short_and_registered(work):
         assert len(caution.text.split()) <= 16
 
 
-@pytest.mark.outside(
-    "caution-fumes",
-    "caution-burn",
-    "caution-drill",
-    "caution-saw",
-    "caution-bleach",
-    by="CDC on carbon monoxide; burn associations; Maine bulletin 7038; common practice",
-)
 @pytest.mark.parametrize(
     ("work", "first"),
     [
@@ -130,8 +122,6 @@ def test_work_that_needs_no_caution(note):
     assert cautions(note.work()) == ()
 
 
-@pytest.mark.outside("burn-aid", by="St John Ambulance Cymru: cool it for at least 20 minutes")
-@pytest.mark.outside("fire-aid", by="fire departments: out, 911, no water on burning fat")
 def test_first_aid_stands_in_the_answer():
     """Nobody asks why with a burnt hand."""
     burn = " ".join(one.text for one in advice("burns"))

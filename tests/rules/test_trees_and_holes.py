@@ -54,6 +54,7 @@ def test_species(said, name, early):
     assert species_advice(said).findings[0].text.startswith("Yes")
 
 
+@pytest.mark.outside("species", by="Mathews et al., HortTechnology 34, 2024")
 def test_utah_figures_for_box_elder_and_norway_maple():
     """Mathews et al., HortTechnology 34, 2024: 2.2 to 2.8 % in both."""
     assert SPECIES["norway maple"].sugar_brix == (2.2, 2.8)
@@ -166,7 +167,6 @@ def test_slope(angle_deg, warned):
     assert bool(hole_check(angle_deg=angle_deg).findings) is warned
 
 
-@pytest.mark.outside("hole-seat", by="University of Vermont, The Goldilocks touch: until it dulls")
 def test_seating_a_spile():
     answer = seating().findings[0]
     assert "lightly" in answer.text
@@ -177,6 +177,7 @@ def test_seating_a_spile():
 # --- the wood that taps use up -------------------------------------------------------------------
 
 
+@pytest.mark.outside("tapping-zone", by="volume of a cylinder: 0.115 and 0.301 cubic inches")
 def test_volume_of_a_hole():
     """HOLE-02: a 5/16 in hole 1.5 in deep; and the old 7/16 in hole 2 in deep, 0.301 in³."""
     assert hole_volume_in3(5 / 16, 1.5) == pytest.approx(0.1150, abs=0.0005)

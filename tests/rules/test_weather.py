@@ -105,6 +105,7 @@ def test_time_to_tap(coming, verdict):
     assert answer.findings[0].rule == "time-to-tap"
 
 
+@pytest.mark.outside("sap-week", by="Houle et al. 2015, PLoS ONE 10, worked from its formula")
 @pytest.mark.parametrize(
     ("freeze_thaws", "degree_days", "likelihood", "runs"),
     [
