@@ -233,17 +233,26 @@ def _touched() -> dict[Check, frozenset[str]]:
     return found
 
 
-def is_held_by_a_constant(check: Check) -> bool:
-    """Whether some number of the rules, changed, makes a check fail: it looks at a value."""
+def looks_at_a_value(check: Check) -> bool:
+    """Whether some number of the rules, changed, makes a check fail; or some sum turned round.
+
+    A formula such as a mixing rule has no number of its own: there a plus for a minus must show.
+    """
     touched = sorted(_touched().get(check, frozenset()) & modules().keys())
-    for constant in (one for module in touched for one in constants(module)):
-        for to in changes(constant.value):
-            try:
-                with changed(constant, to):
-                    if not check.passes():
-                        return True
-            except (ValueError, TypeError):
-                continue
+    mutants = [
+        changed(constant, to)
+        for module in touched
+        for constant in constants(module)
+        for to in changes(constant.value)
+    ]
+    mutants += [turned(module, place) for module in touched for place in operators(module)]
+    for mutant in mutants:
+        try:
+            with mutant:
+                if not check.passes():
+                    return True
+        except (ValueError, TypeError):
+            continue
     return False
 
 
@@ -266,13 +275,7 @@ def changed(constant: Constant, to: float) -> Iterator[None]:
 
     Only the statement that holds it is made anew; what others had worked out of it stays.
     """
-    module = modules()[constant.module]
-    (statement,) = (
-        one
-        for one in _statements(constant.module)
-        if one.lineno <= constant.line <= (one.end_lineno or one.lineno)
-        or _decorated_from(one) <= constant.line <= (one.end_lineno or one.lineno)
-    )
+    statement = _statement_at(constant.module, constant.line)
     (node,) = (
         one
         for one in ast.walk(statement)
@@ -282,14 +285,57 @@ def changed(constant: Constant, to: float) -> Iterator[None]:
     )
     was, node.value = node.value, to
     try:
-        code = compile(ast.Module([statement], []), str(module.__file__), "exec", _FUTURE)
+        code = _compiled(constant.module, statement)
     finally:
         node.value = was
+    with _running(constant.module, code):
+        yield
+
+
+@contextmanager
+def turned(module: str, place: ast.BinOp) -> Iterator[None]:
+    """Run the rules with a plus for a minus, or a times for a division, or the other way."""
+    statement = _statement_at(module, place.lineno)
+    was, place.op = place.op, _OTHER[type(place.op)]()
+    try:
+        code = _compiled(module, statement)
+    finally:
+        place.op = was
+    with _running(module, code):
+        yield
+
+
+_OTHER: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
+}  # fmt: skip
+
+
+def operators(module: str) -> list[ast.BinOp]:
+    """Return the sums, differences, products and quotients of a module."""
+    whole = ast.Module(list(_statements(module)), [])
+    return [one for one in ast.walk(whole) if isinstance(one, ast.BinOp) and type(one.op) in _OTHER]
+
+
+def _statement_at(module: str, line: int) -> ast.stmt:
+    return next(
+        one
+        for one in _statements(module)
+        if _decorated_from(one) <= line <= (one.end_lineno or one.lineno)
+    )
+
+
+def _compiled(module: str, statement: ast.stmt) -> types.CodeType:
+    return compile(ast.Module([statement], []), str(modules()[module].__file__), "exec", _FUTURE)
+
+
+@contextmanager
+def _running(name: str, code: types.CodeType) -> Iterator[None]:
+    module = modules()[name]
     made = dict(vars(module))
     exec(code, made)
     undo: list[Callable[[], None]] = []
     try:
-        new = {name: value for name, value in made.items() if vars(module).get(name) is not value}
+        new = {key: value for key, value in made.items() if vars(module).get(key) is not value}
         _put_in(vars(module), new, undo)
         yield
     finally:
@@ -348,7 +394,11 @@ def _swap_methods(old: type, new: type, undo: list[Callable[[], None]]) -> None:
 
 def _swap_value(name: str, old: object, value: object, undo: list[Callable[[], None]]) -> None:
     """Put a value in place of another wherever the rules have it by this name."""
-    everywhere = [import_module(f"fieldvoice.rules.{path.stem}") for path in FOLDER.glob("*.py")]
+    everywhere = [
+        module
+        for key, module in sys.modules.items()
+        if key.startswith(("fieldvoice.rules", "tests.rules"))
+    ]
     for module in everywhere:
         if vars(module).get(name) is old:
             setattr(module, name, value)

@@ -79,7 +79,6 @@ def test_a_pan_shows_its_own_rate():
 # --- bringing to density -------------------------------------------------------------------------
 
 
-@pytest.mark.outside("adjust-density", by="balance of sugar by CRC densities, mixed and weighed")
 @given(st.floats(0.5, 50), st.floats(66.5, 75), st.floats(0.5, 4))
 def test_thinned_syrup_comes_to_the_line(volume_gal, brix, sap_brix):
     """What is added, mixed by weight, gives a little more than the legal minimum."""
@@ -183,7 +182,6 @@ def test_mouldy_syrup_is_thrown_out_and_nothing_else_is_said_aloud():
         assert "skim" in told.why
 
 
-@pytest.mark.outside("lot-code", by="ISO 8601 ordinal dates; Canadian lot code notice 2016")
 def test_lot_codes():
     """10 March 2027 is day 69 of its year."""
     assert lot_code(2027, 69, 1) == "27-069-1"
@@ -320,7 +318,6 @@ def test_cautions_say_what_matters():
     assert "state or provincial food agency" in told["caution-sale"]
 
 
-@pytest.mark.outside("altitude", by="IAPWS-IF97 on the standard atmosphere: 208.3 °F at 2,000 ft")
 def test_altitude():
     """3.64 °F lower at 2,000 ft: a degree for each 550."""
     told = advice("altitude")[0]
@@ -349,7 +346,6 @@ def test_the_rule_of_86_in_words():
     assert "43 gallons" in advice("rule of 86")[0].text
 
 
-@pytest.mark.outside("scorching", by="geometry: 144 in³ of 231 are 0.623 gal, 37 min at 1 gal/h")
 def test_a_scorching_pan():
     """A dry one gets nothing cold; one still wet is flooded at once."""
     told = advice("scorching")[0]

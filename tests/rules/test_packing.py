@@ -22,7 +22,6 @@ def test_eighty_two_degrees_celsius_is_just_too_cool():
     assert pack_check(temp_f=82.0 * 1.8 + 32).findings[0].rule == "pack-cool"
 
 
-@pytest.mark.outside("pack-fill", by="Ontario ministry 2014: 85 °C")
 def test_fill_temperature_is_85_celsius():
     """PAC-02. Ontario ministry, Preventing mould in packed maple syrup, 2014: 85 °C."""
     assert pytest.approx(85 * 1.8 + 32) == FILL_F

@@ -21,7 +21,7 @@ from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_check
 from fieldvoice.rules.flavour import off_flavour
 from fieldvoice.rules.fuel import fuel_needed, least_batch_gal
-from fieldvoice.rules.growth import growth_between
+from fieldvoice.rules.growth import growth_between, ring_width_in
 from fieldvoice.rules.holes import hole_advice, hole_check
 from fieldvoice.rules.hydrometer import density_check, hot_line_brix
 from fieldvoice.rules.ice import ice_out
@@ -148,7 +148,7 @@ def test_where_holes_are_drilled():
 
 
 @pytest.mark.outside("hole-angle", by="leaflets: 5 to 15 degrees upward; level does not drain")
-@pytest.mark.parametrize(("angle", "text"), [(0, "Slope"), (15, None), (25, "steep")])
+@pytest.mark.parametrize(("angle", "text"), [(0, "Slope"), (15, None), (20, None), (21, "steep")])
 def test_angles(angle, text):
     found = hole_check(angle_deg=angle).findings
     assert not found if text is None else text in found[0].text
@@ -171,7 +171,6 @@ def test_an_open_hole_after_three_years(years, level):
     assert closure(years, closed=False).findings[0].level == level
 
 
-@pytest.mark.outside("tap-early-budding", by="New Hampshire Extension: red maple buds first")
 @pytest.mark.parametrize(("species", "early"), [("red", True), ("silver", True), ("sugar", False)])
 def test_early_buds(species, early):
     rules = [one.rule for one in tap_limit(20, species=species_named(species).name).findings]
@@ -503,3 +502,22 @@ def test_years_of_lead(said, verdict):
 def test_whole_words_of_taste(taste, fault):
     """The words of the published sets of faults; ordinary flavours from memory."""
     assert off_flavour(taste).name == fault
+
+
+@pytest.mark.outside("slow-growth", by="geometry: a ring of 1.4 square inches round 10 in")
+def test_the_ring_that_an_area_makes():
+    """The outer circle less the ring's area is the inner one: 5 - sqrt(25 - 1.4 / pi)."""
+    assert ring_width_in(10, 1.4) == pytest.approx(5 - math.sqrt(25 - 1.4 / math.pi), abs=1e-6)
+
+
+@pytest.mark.outside("hole-bit", by="today's bit is stamped 5/16 in, the old one 7/16")
+def test_bits_a_hair_over_their_size():
+    """A caliper shows 0.313 and 0.438 of them."""
+    assert not hole_check(bit_in=0.3135).findings
+    assert hole_check(bit_in=0.319).findings
+    assert "too big" not in hole_check(bit_in=0.4385).findings[0].text
+
+
+@pytest.mark.outside("filtering", by="Michigan State Extension: 185 °F, less five")
+def test_filtered_a_little_under_the_print():
+    assert [filtering(one).findings[0].level for one in (179.4, 180.4)] == ["care", "note"]

@@ -34,9 +34,6 @@ def test_a_yard_tree_is_held_back_to_one_tap():
     assert tap_limit(14, yard=True).findings[0].text == "One tap, at 14 inches across."
 
 
-@pytest.mark.outside(
-    "species", by="Minnesota Extension's list of maples; Mathews et al. 2024: 2.2 to 2.8 Brix"
-)
 @pytest.mark.parametrize(
     ("said", "name", "early"),
     [
@@ -54,7 +51,6 @@ def test_species(said, name, early):
     assert species_advice(said).findings[0].text.startswith("Yes")
 
 
-@pytest.mark.outside("species", by="Mathews et al., HortTechnology 34, 2024")
 def test_utah_figures_for_box_elder_and_norway_maple():
     """Mathews et al., HortTechnology 34, 2024: 2.2 to 2.8 % in both."""
     assert SPECIES["norway maple"].sugar_brix == (2.2, 2.8)
@@ -159,7 +155,6 @@ def test_depth_by_bark_and_size(diameter_in, bark, depth_in):
     assert hole_advice(diameter_in, bark=bark).depth_in == depth_in
 
 
-@pytest.mark.outside("hole-angle", by="Maine bulletin 7036: a slight upward slope; leaflets to 15")
 @pytest.mark.parametrize(
     ("angle_deg", "warned"), [(-5, True), (0, True), (7, False), (15, False), (30, True)]
 )
