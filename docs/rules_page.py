@@ -11,6 +11,7 @@ from fieldvoice.dialogue.choices import CHOICES
 from fieldvoice.rules import (
     CAUTIONS,
     JURISDICTIONS,
+    RULES,
     RULES_BY_FAMILY,
     SAP_CONDITIONS,
     SCHEDULES,
@@ -78,7 +79,7 @@ _DISAGREE: tuple[tuple[str, str, str], ...] = (
     ("Rule of 86", "86 / sugar, 87.1 / sugar - 0.32, or the exact balance",
      "exact; the rule of 86 beside it up to 8 Brix"),
     ("Flat pan", "1.0 or 1.5 gal a square foot an hour", "1.0; `pan-rate`, or your own boils"),
-    ("Wood", "15 or 22 gal of syrup a cord", "22; your own boils tell better"),
+    ("Wood", "15 to 25 gal of syrup a cord", "the range from 22 either way; your own boils tell"),
     ("Galvanized buckets", "allowed (Indiana 2005) or not food grade (Ontario)", "ask and test"),
     ("Lead", "250 ppb (Vermont, Ohio) or 500 ppb (Canada)", "both are told"),
     ("Mould", "throw it out, or skim and boil again", "throw it out; both are told"),
@@ -341,6 +342,13 @@ def page() -> str:
         if family in _SHOWN:
             parts.append(_SHOWN[family]())
         parts.append(_listed(rules))
+    parts.append("## Choices of this house")
+    parts.append(
+        "Nobody prints these: they are set here, or gone by because everybody does (common "
+        "practice). `why` says so each time. All else is held against a printed value or a "
+        "reference library by a test that fails when the number is another."
+    )
+    parts.append(table(("rule", "watches", "whose"), _of_this_house()))
     parts.append("## Where sources disagree")
     parts.append(table(("about", "what is said", "what holds here"), _DISAGREE))
     parts.append("## What you can settle")
@@ -350,8 +358,18 @@ def page() -> str:
 
 
 def _contents() -> str:
-    names = (*RULES_BY_FAMILY, "Where sources disagree", "What you can settle")
+    names = (
+        *RULES_BY_FAMILY, "Choices of this house", "Where sources disagree", "What you can settle"
+    )  # fmt: skip
     return "\n".join(f"- [{name}](#{name.lower().replace(' ', '-')})" for name in names)
+
+
+def _of_this_house() -> list[tuple[str, str, str]]:
+    return [
+        (f"`{rule.id}`", rule.what, rule.certainty)
+        for rule in RULES.values()
+        if rule.certainty != "published"
+    ]
 
 
 def _listed(rules: tuple[Rule, ...]) -> str:

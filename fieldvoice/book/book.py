@@ -25,7 +25,7 @@ from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from datetime import date, datetime
     from pathlib import Path
 
@@ -325,13 +325,17 @@ class Book:
             if not self.memo_taken(sha256):
                 self._insert("memos", row)
 
-    def season(self, capacities: Mapping[str, float] | None = None) -> Season:
+    def season(
+        self, capacities: Mapping[str, float] | None = None, *, without: Iterable[str] = ()
+    ) -> Season:
         """Return the season as the live entries tell it.
 
-        ``capacities`` gives what vessels hold when full, in US gallons, where it is known.
+        ``capacities`` gives what vessels hold when full, in US gallons, where it is known;
+        ``without`` are ids of entries left out, as if they had been taken back.
         """
+        left_out = frozenset(number_of("e", one) for one in without)
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {})
+            return season_of(self._connection, capacities or {}, left_out)
 
     @contextmanager
     def _writing(self) -> Iterator[None]:

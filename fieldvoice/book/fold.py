@@ -215,6 +215,7 @@ class State:
             return Told(lambda: notes.of_act(act, year))
 
         return Season(
+            year=year,
             trees={tree.id: tree.state(_history(notes, tree.id)) for tree in self.trees.values()},
             vessels={name: one.state() for name, one in self.movements.vessels.items()},
             carried=self.movements.carried_state(),

@@ -143,9 +143,9 @@ class VesselState:
 class BoilState:
     """One boil, from lighting the fire to letting it out.
 
-    ``sap_gal`` is what went into the pan, ``brix`` its sugar, ``trees``, ``vessels`` and the days
-    ``gathered_from`` to ``gathered_to`` where it came from, ``oldest_at`` when its oldest came in.
-    ``levels`` are the pan's depths read,
+    ``sap_gal`` is what went into the pan, as far as it was told (``is_all_known``: all of it was);
+    ``brix`` is its sugar, ``trees``, ``vessels`` and the days ``gathered_from`` to ``gathered_to``
+    where it came from, ``oldest_at`` when its oldest came in. ``levels`` are the pan's depths read,
     in inches, ``feeds`` what was poured into it since, in gallons; both with their times.
     """
 
@@ -163,6 +163,7 @@ class BoilState:
     gathered_from: date | None = None
     gathered_to: date | None = None
     oldest_at: datetime | None = None
+    is_all_known: bool = True
     agents: tuple[str, ...] = ()
     cords: float | None = None
     gas_gal: float | None = None
@@ -242,8 +243,8 @@ class DayWeather(NamedTuple):
 class Season:
     """All that the live entries say. Sequences are in order of time; ``weather`` has a day once.
 
-    ``gathers`` to ``sweetness`` are the notes of the year's season, ``gathered_by_day`` their sums,
-    ``rounds`` the last few.
+    ``year`` is that of the newest note. ``gathers`` to ``sweetness`` are the notes of its season,
+    ``gathered_by_day`` their sums, ``rounds`` the last few.
 
     ``walk`` lists the trees in the order in which the rounds come to them. ``names`` are those
     given to trees and vessels; ``trees`` and ``vessels`` go by number where there is one.
@@ -254,6 +255,7 @@ class Season:
     where water last boiled or the pressure stood, and when.
     """
 
+    year: int | None = None
     trees: dict[TreeId, TreeState] = field(default_factory=dict)
     vessels: dict[str, VesselState] = field(default_factory=dict)
     weather: tuple[DayWeather, ...] = ()
@@ -277,3 +279,29 @@ class Season:
     pantry: tuple[StockLot, ...] = ()
     can_gal: float = 0.0
     water: tuple[datetime, Water] | None = None
+
+    def at(self, year: int) -> Season:
+        """Return what is left of this season in ``year``: after a winter, no sap and no spiles.
+
+        Its sums stay until the first note of the new one, for they are still asked about.
+        """
+        if self.year is None or year <= self.year:
+            return self
+        return replace(
+            self,
+            trees={name: _wintered(tree) for name, tree in self.trees.items()},
+            vessels={name: _emptied(vessel) for name, vessel in self.vessels.items()},
+            carried=None,
+        )
+
+
+def _wintered(tree: TreeState) -> TreeState:
+    holes = sum(hole.count for hole in tree.taps)
+    return replace(tree, pulled_count=holes, pulled=bool(tree.taps), fill=None, sap=None, brix=None)
+
+
+def _emptied(vessel: VesselState) -> VesselState:
+    return replace(
+        vessel, volume_gal=0.0, fill=0.0, oldest_at=None, newest_at=None, sap=None, temps=(),
+        brix=None, parcels=(),
+    )  # fmt: skip

@@ -52,16 +52,40 @@ NAMING_A_TREE = (
 )
 
 
-def season_of(connection: sqlite3.Connection, capacities: Mapping[str, float]) -> Season:
-    """Return the season that the book's live entries add up to."""
+def season_of(
+    connection: sqlite3.Connection,
+    capacities: Mapping[str, float],
+    left_out: frozenset[int] = frozenset(),
+) -> Season:
+    """Return the season that the book's live entries add up to, but for those left out."""
     key = _key(capacities)
     state, after = _resumed(connection, key) or (None, 0)
+    if left_out:
+        return _season_without(connection, capacities, left_out, state, after)
     tail = _live_after(connection, after)
     if state is not None and _reaches_back(tail, state):
         state, tail = None, _live_after(connection, 0)
     if state is None:
         state = begun(names_in(tail), capacities)
     _take(connection, key, state, tail)
+    return state.season(_Looked(connection, state))
+
+
+def _season_without(
+    connection: sqlite3.Connection,
+    capacities: Mapping[str, float],
+    left_out: frozenset[int],
+    state: State | None,
+    after: int,
+) -> Season:
+    """Return the season without some entries; nothing of it is kept."""
+    reaches = min(left_out) <= after
+    if state is None or reaches or _reaches_back(_live_after(connection, after), state):
+        state, after = None, 0
+    tail = [one for one in _live_after(connection, after) if number_of("e", one.id) not in left_out]
+    if state is None:
+        state = begun(names_in(tail), capacities)
+    state.take_all(tail)
     return state.season(_Looked(connection, state))
 
 

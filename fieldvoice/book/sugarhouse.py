@@ -74,6 +74,7 @@ class Boiling:
             gathered_from=source.gathered_from,
             gathered_to=source.gathered_to,
             oldest_at=min((lot.at for lot in sap.lots), default=None),
+            is_all_known=sap.is_all_known(),
             agents=self.agents,
             cords=self.cords,
             gas_gal=self.gas_gal,

@@ -72,8 +72,9 @@ def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
     path = path or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     with Book.open(path) as book:
-        season = book.season(settings.capacities_gal)
-        return board(season, settings, clock())
+        now = clock()
+        season = book.season(settings.capacities_gal).at(now.year)
+        return board(season, settings, now)
 
 
 def _print(shown: Board, as_json: bool) -> None:

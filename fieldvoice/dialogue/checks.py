@@ -176,7 +176,7 @@ def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
     """Say what a reading comes to where the sample was not at the hydrometer's own temperature."""
     if act.brix is None or act.temp_f is None:
         return ()
-    return rule_inputs.sugar_read(act.brix, act.temp_f, moment.settings)
+    return rule_inputs.sugar_read(act.brix, act.temp_f, moment.settings, act.gauge)
 
 
 @checks(acts.Pull)

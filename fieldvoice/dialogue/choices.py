@@ -203,7 +203,8 @@ CHOICES: tuple[Choice, ...] = (
         "sap-instrument", "sap_instrument", "What you test the sugar of sap with.",
         values={
             "hydrometer": ("hydrometer", "floats in a cup; corrected for the sap's temperature"),
-            "refractometer": ("refractometer", "corrected to 68 °F"),
+            "refractometer": ("refractometer", "no ATC, zeroed at 68 °F; corrected to that"),
+            "refractometer zeroed": ("refractometer zeroed", "no ATC, zeroed on water in use"),
             "refractometer atc": ("refractometer atc", "one that corrects by itself"),
         },
         rules=("sap-sugar", "refractometer"),

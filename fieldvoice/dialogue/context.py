@@ -28,7 +28,8 @@ class Moment:
     ``names`` are those that trees and vessels have been given.
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
-    that its words speak of more than the one tree in hand.
+    that its words speak of more than the one tree in hand; ``degrees_named`` that they name Celsius
+    or Fahrenheit; ``left_out`` are notes that ``season`` leaves out.
     """
 
     now: datetime
@@ -42,6 +43,8 @@ class Moment:
     said_at: datetime | None = None
     noted: tuple[Act, ...] = ()
     of_several: bool = False
+    degrees_named: bool = False
+    left_out: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,8 +143,9 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     just before it that were made at the same tree move along.
     """
     right = {key: value for key, value in command.fields.items() if key not in WHICH_NOTE}
+    metric = moment.settings.metric
     if command.fields.keys() & WHICH_NOTE:
-        return _further_back(_meant(moment, command.fields), right)
+        return _further_back(_meant(moment, command.fields), right, metric=metric)
     for utterance in reversed(moment.book.utterances(newest=6)):
         if _changed_nothing(utterance):
             continue
@@ -153,7 +154,7 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
         newest = moment.book.newest_entries(LOOK_BACK)
         of_it = [e for e in newest if e.utterance_id == utterance.id]
         for entry in reversed(of_it):
-            new = changed(entry.act, _named_for(entry.act, right))
+            new = changed(entry.act, _named_for(entry.act, right, metric=metric))
             if isinstance(new, Act):
                 return _with_those_before(moment, entry, new)
         if of_it:
@@ -182,7 +183,8 @@ def _asked_again(
     about_it = {k: v for k, v in named_in(said).items() if k in ("tree", "vessel")}
     if again is not None or not about_it:
         return again
-    return _further_back(_meant(moment, {"of": about_it})[:1], right)
+    metric = moment.settings.metric
+    return _further_back(_meant(moment, {"of": about_it})[:1], right, metric=metric)
 
 
 def _with_those_before(moment: Moment, entry: Entry, new: Act) -> PutRight:
@@ -214,9 +216,9 @@ def _said_in(act: Act) -> set[str]:
     return {act.act, *act.json_fields()} - {"act", "at", "tree", "inspect"}
 
 
-def _further_back(meant: list[Entry], right: Mapping[str, Any]) -> PutRight | None:
+def _further_back(meant: list[Entry], right: Mapping[str, Any], *, metric: bool) -> PutRight | None:
     for entry in meant:
-        new = changed(entry.act, _named_for(entry.act, right))
+        new = changed(entry.act, _named_for(entry.act, right, metric=metric))
         if isinstance(new, Act):
             return PutRight((entry,), (_at_its_time(entry, new),))
     thing = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
@@ -254,7 +256,7 @@ def _named_since(moment: Moment, newest: list[Entry]) -> int:
     return 0 if about(newest[0], {"tree": in_hand}, moment.season.names) else 1
 
 
-def _named_for(act: Act, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+def _named_for(act: Act, fields: Mapping[str, Any], *, metric: bool) -> Mapping[str, Any]:
     """Return corrected fields with a bare number put where it belongs: "no, sixteen".
 
     It belongs to the one number in the note; with two of them it has to be asked.
@@ -262,7 +264,9 @@ def _named_for(act: Act, fields: Mapping[str, Any]) -> Mapping[str, Any]:
     if "number" not in fields:
         return fields
     numbers = _numbers_in(act)
-    return number_into(numbers[0], fields["number"], act) if len(numbers) == 1 else {}
+    if len(numbers) != 1:
+        return {}
+    return number_into(numbers[0], fields["number"], act, metric=metric)
 
 
 def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
@@ -274,7 +278,8 @@ def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
     if "number" not in command.fields or not last or last[0].utterance_id != _newest_id(moment):
         return ()
     act, number = last[0].act, command.fields["number"]
-    filled = (number_into(name, number, act) for name in _numbers_in(act))
+    metric = moment.settings.metric
+    filled = (number_into(name, number, act, metric=metric) for name in _numbers_in(act))
     return tuple(
         Command(do="correct", fields=fields)
         for fields in filled

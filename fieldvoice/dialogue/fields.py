@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.dialogue.book_units import in_stored_unit
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning
@@ -100,15 +101,20 @@ def _as_count(named: dict[str, Any], pack: Pack) -> None:
         del named["volume_gal"]
 
 
-def number_into(slot: str, number: float, meaning: Meaning) -> dict[str, Any]:
-    """Return the field that a bare number fills when ``slot`` was asked for."""
+def number_into(
+    slot: str, number: float, meaning: Meaning, *, metric: bool = False
+) -> dict[str, Any]:
+    """Return the field that a bare number fills when ``slot`` was asked for.
+
+    In a ``metric`` book it is one of Celsius, litres or centimetres.
+    """
     counts = float(number).is_integer() and number >= 1
     if slot == "vessel":
         kind = VesselName.of(getattr(meaning, "vessel", None) or "tank").kind
         return {"vessel": str(VesselName(kind, int(number)))} if counts else {}
     if {**NAMED, **slots_of(type(meaning))}.get(slot, VOLUME).whole:
         return {slot: int(number)} if counts else {}
-    return {slot: number}
+    return {slot: in_stored_unit(slot, number, metric=metric)}
 
 
 def carries(said: Act, asked: Meaning) -> bool:

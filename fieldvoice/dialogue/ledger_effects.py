@@ -1,7 +1,7 @@
-"""What the ledger says to a note about sap or syrup: before it is saved, and after.
+"""What the ledger adds to a note about sap or syrup, and what it fills in.
 
-Before: more taken than there is, more poured than there is room for, good sap spoilt. After: how
-far a level read is from what the notes came to, and the lot's code for the label.
+It adds how far a level read is from what the notes came to, and the lot's code for the label. What
+it asks before is in ``ledger_doubts``.
 """
 
 from __future__ import annotations
@@ -9,21 +9,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldvoice.book import VesselState
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.pantry import MILK
 from fieldvoice.dialogue.boil_day import pan_rate
-from fieldvoice.dialogue.policy import Confirmation, MissingSlot
+from fieldvoice.dialogue.policy import MissingSlot
 from fieldvoice.dialogue.reminders import reaches
-from fieldvoice.rules.sap import pour_check
 from fieldvoice.schema import Meaning, acts
 from fieldvoice.schema.acts.pantry import containers
 from fieldvoice.schema.registry import Registry
-from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import (
-    Condition,
-    Count,
     Lot,
     Quantity,
     Span,
@@ -31,42 +26,26 @@ from fieldvoice.segments import (
     fact,
     listed,
     parts,
-    prompt,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fieldvoice.book import Season
+    from fieldvoice.book import Season, VesselState
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.schema import Act
-    from fieldvoice.segments import Parts, Piece, Sentence
+    from fieldvoice.segments import Parts, Sentence
 
 #: A level read this near to the notes is the same: half a gallon, or three in a hundred.
 _SAME_GAL, _SAME_SHARE = 0.5, 0.03
 #: The same for sugar, in Brix.
 _SAME_BRIX = 0.15
-#: So much over the brim, or over what is there, is only the measure's doing.
-_SLACK_GAL = 0.5
 #: A boil that nobody ended for so long is not ended now.
 _LONGEST_BOIL_H = 20.0
 
 
-#: What the ledger asks before a kind of note is saved, and what it adds after.
-doubts: Registry[Callable[..., Confirmation | None]] = Registry()
+#: What the ledger adds after a kind of note.
 effects: Registry[Callable[..., Sentence]] = Registry()
-
-
-def doubt_about_movement(act: Act, index: int, moment: Moment) -> Confirmation | None:
-    """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
-    asking = doubts.of(act)
-    if asking is None:
-        return None
-    asked = asking(act, moment)
-    if not asked:
-        return None
-    slot = "volume_gal" if "volume_gal" in slots_of(type(act)) else None
-    return replace(asked, index=index, slot=slot)
 
 
 def aftermath(act: Act, moment: Moment) -> Sentence:
@@ -97,117 +76,8 @@ def all_carried(meaning: Meaning, season: Season) -> Meaning:
     return poured
 
 
-@doubts(acts.Transfer)
-def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
-    source = moment.season.vessels.get(act.vessel or "")
-    target = moment.season.vessels.get(act.into or "")
-    held = source.volume_gal if source else None
-    moved = act.volume_gal
-    if moved is None and held is not None:
-        moved = held * (1.0 if act.fill is None else act.fill)
-    return (
-        _more_than_there(act.vessel, act.volume_gal, moment)
-        or _over_the_brim(target, moved)
-        or _taints(source.sap if source else None, target)
-    )
-
-
-@doubts(acts.Store, acts.Gather)
-def _pour_doubt(act: acts.Store | acts.Gather, moment: Moment) -> Confirmation | None:
-    return _over_the_brim(_vessel(act.vessel, moment), act.volume_gal)
-
-
-def _vessel(name: str | None, moment: Moment) -> VesselState | None:
-    """Return a vessel as the book knows it; one not yet used, as the settings have it."""
-    if name is None or name in moment.season.vessels:
-        return moment.season.vessels.get(name or "")
-    return VesselState(name, capacity_gal=moment.settings.capacities_gal.get(name))
-
-
-@doubts(acts.Reading)
-def _reading_doubt(act: acts.Reading, moment: Moment) -> Confirmation | None:
-    vessel = moment.season.vessels.get(act.vessel or "")
-    if vessel is None:
-        return None
-    it, holds, depth = VesselRef(vessel.name), vessel.capacity_gal, vessel.depth_in
-    if holds and act.volume_gal is not None and act.volume_gal > holds + _SLACK_GAL:
-        return _sure(Quantity(act.volume_gal, "gal"), it, "holds", Quantity(holds, "gal"))
-    if depth and act.depth_in is not None and act.depth_in > depth:
-        return _sure(Quantity(act.depth_in, "in"), it, "is", Quantity(depth, "in"), "deep")
-    return None
-
-
-def _sure(said: Piece, *against: Piece) -> Confirmation:
-    """Return the question whether what was said is right, with what speaks against it."""
-    return Confirmation((prompt(said), fact(*against), prompt("yes or no")))
-
-
-@doubts(acts.Boil)
-def _boil_doubt(act: acts.Boil, moment: Moment) -> Confirmation | None:
-    if act.phase == "stop":
-        return None
-    return _more_than_there(act.vessel, act.volume_gal, moment)
-
-
-@doubts(acts.IceOut)
-def _ice_doubt(act: acts.IceOut, moment: Moment) -> Confirmation | None:
-    return _more_than_there(act.vessel, act.volume_gal, moment)
-
-
-@doubts(acts.StockOut)
-def _stock_doubt(act: acts.StockOut, moment: Moment) -> Confirmation | None:
-    there = sum(
-        lot.left
-        for lot in moment.season.pantry
-        if act.size in (None, lot.size) and act.colour in (None, lot.colour)
-    )
-    if act.count is None or act.count <= there:
-        return None
-    some = containers(there or None, act.size)
-    colour = f"of {act.colour}" if act.colour else None
-    have = fact("I have", None if there else "no", some, colour, "in stock")
-    gone = {"given": "given away", "spoiled": "lost", None: "gone"}.get(act.why, act.why)
-    return Confirmation((have, prompt("note", Count(act.count, "", ""), gone, "all the same")))
-
-
-def _more_than_there(
-    name: str | None, volume_gal: float | None, moment: Moment
-) -> Confirmation | None:
-    """Return the question when more is taken out of a vessel than the notes know of."""
-    vessel = moment.season.vessels.get(name or "")
-    if vessel is None or vessel.volume_gal is None or volume_gal is None:
-        return None
-    if volume_gal <= vessel.volume_gal + max(_SLACK_GAL, vessel.volume_gal * _SAME_SHARE):
-        return None
-    has = fact("The book has", _about(vessel.volume_gal), "in", VesselRef(vessel.name))
-    return Confirmation((has,), does=parts("take", Quantity(volume_gal, "gal")))
-
-
-def _over_the_brim(target: VesselState | None, volume_gal: float | None) -> Confirmation | None:
-    """Return the question when more is poured into a vessel than it has room for."""
-    if target is None or not target.capacity_gal or volume_gal is None:
-        return None
-    held = target.volume_gal or 0.0
-    if held + volume_gal <= target.capacity_gal + _SLACK_GAL:
-        return None
-    has = parts("and has", _about(held), "in it") if held else None
-    holds = Quantity(target.capacity_gal, "gal")
-    more = parts(_about(volume_gal), "more")
-    return _sure(more, VesselRef(target.name), "holds", holds, has)
-
-
 def _about(gallons: float) -> Quantity:
     return Quantity(round(gallons, 1), "gal")
-
-
-def _taints(sap: str | None, target: VesselState | None) -> Confirmation | None:
-    """Return the question when spoiling sap would join good sap."""
-    empty = target is None or not rule_inputs.holds_sap(target)
-    if target is None or not pour_check(sap, target.sap, vessel_is_empty=empty).findings:
-        return None
-    all_of_it = parts("and would turn all of", VesselRef(target.name))
-    turns = fact("That sap is", Condition(sap or ""), all_of_it)
-    return Confirmation((turns,), does=parts("pour it in"))
 
 
 @effects(acts.Reading)
@@ -238,6 +108,10 @@ def _difference(read: float | None, vessel: VesselState | None, moment: Moment) 
 
 @effects(acts.Sweetness)
 def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
+    named = act.gauge == "refractometer" and act.temp_f is not None
+    if named and not moment.settings.sap_instrument.startswith("refractometer"):
+        before = [one for _, one in moment.season.sweetness if one.gauge == "refractometer"]
+        return fact(None if before else "I took it to say ATC, as most do; set it if not")
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.brix is None or vessel is None or vessel.brix is None or not vessel.parcels:
         return fact()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.book_units import BookReader, names_degrees
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
@@ -95,7 +96,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
-    from fieldvoice.book import Book, Season, Source, Utterance
+    from fieldvoice.book import Book, Entry, Season, Source, Utterance
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.hypothesis import Reading
@@ -156,8 +157,9 @@ class Conversation:
         name: str | None = None,
     ) -> None:
         self._book = book
-        self._understander = understander
         self._settings = settings or Settings()
+        metric = self._settings.metric
+        self._understander: Reader = BookReader(understander) if metric else understander
         self._clock = clock
         self._margins = margins
         self._by, self._name = by, name
@@ -201,7 +203,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season(now)
         return due(season, self._settings, now)
 
     def prefetch(self, heard: Transcript) -> None:
@@ -325,9 +327,12 @@ class Conversation:
         now = self._clock()
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season(now)
         names = names_in_use(season, self._settings)
         return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
+
+    def _season(self, now: datetime) -> Season:
+        return self._book.season(self._settings.capacities_gal).at(now.year)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
@@ -389,7 +394,7 @@ class Conversation:
             return both
         second = None if wording is not None else self._second(moment, heard, decided)
         decided = with_second(decided, second, partial(weigh, moment=moment))
-        turn = going_by(_carried_out(moment, decided), wording)
+        turn = _season_asked(going_by(_carried_out(moment, decided), wording), moment)
         turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
@@ -523,7 +528,10 @@ class Conversation:
                 whole = policy.decide_meant(weigh((asked.replace(all=True),), moment))
                 return replace(_carried_out(moment, whole), resolves=question.asked_by)
         near = policy.believable(readings, heard, self._margins)
-        answers = [answer(question, reading.meanings) for reading in near]
+        if question.kind == "season":
+            return _season_answered(moment, near)
+        metric = moment.settings.metric
+        answers = [answer(question, reading.meanings, metric=metric) for reading in near]
         if not answers or answers[0] is None:
             return None
         answered, said = answers[0], near[0].meanings
@@ -544,7 +552,8 @@ class Conversation:
             )
         else:
             decided = policy.decide_meant(meant, settled=answered.sure and question.settles)
-        turn = replace(_carried_out(moment, decided), resolves=question.asked_by)
+        carried_out = _season_asked(_carried_out(moment, decided), moment)
+        turn = replace(carried_out, resolves=question.asked_by)
         if turn.outcome != "saved":
             return turn
         taught = taught_by_yes(moment, self._understander, question, said, moment.names, weigh)
@@ -632,7 +641,8 @@ def names_in_use(season: Season, settings: Settings) -> EntityNames:
 
 def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
-    weighed = weigh(reading.meanings, moment, reading.cost)
+    named = replace(moment, degrees_named=names_degrees(reading.text))
+    weighed = weigh(reading.meanings, named, reading.cost)
     words = policy.words_of(reading)
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
@@ -664,8 +674,17 @@ def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation 
     if isinstance(meaning, Command) and meaning.do == "correct":
         put_right = to_correct(moment, meaning)
         if isinstance(put_right, PutRight):
-            return doubt_about(put_right.acts[-1], index, moment)
+            return doubt_about(put_right.acts[-1], index, without(put_right.entries, moment))
     return None
+
+
+def without(entries: tuple[Entry, ...], moment: Moment) -> Moment:
+    """Return what is known without some notes: those that a correction takes the place of."""
+    if not entries:
+        return moment
+    ids = [entry.id for entry in entries]
+    season = moment.book.season(moment.settings.capacities_gal, without=ids)
+    return replace(moment, season=season.at(moment.now.year), left_out=frozenset(ids))
 
 
 def _style(turn: Turn, moment: Moment) -> Style:
@@ -722,6 +741,31 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
             return replace(turn, told=_with_echo(turn.told, candidate.meanings))
         case Do(candidate) | Save(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
+
+
+def _season_asked(turn: Turn, moment: Moment) -> Turn:
+    """Return a turn with the question that belongs to a new season's first note, asked once.
+
+    Taps left in and sap left over would go on counting; the book takes both as gone.
+    """
+    begun = moment.season.year
+    is_first = begun is not None and begun < moment.now.year and bool(turn.notes)
+    if turn.outcome != "saved" or not is_first or moment.source == "memo":
+        return turn
+    asked = prompt("A new season: are all of last year's taps out, and all vessels empty")
+    question = Prompt("season", (asked,), (turn.meanings,))
+    return replace(turn, told=(*turn.told, asked), question=question)
+
+
+def _season_answered(moment: Moment, near: Sequence[Reading]) -> Turn | None:
+    """Return the turn of a yes or no to a new season; None where it is no answer."""
+    said = near[0].meanings if near else ()
+    if len(said) != 1 or not isinstance(said[0], Command) or said[0].do not in ("confirm", "deny"):
+        return None
+    told = fact("All begins empty")
+    if said[0].do == "deny":
+        told = fact("Then say what is still in:", Example("tank one has five gallons"))
+    return Turn("done", (told,), said, focus=moment.focus)
 
 
 def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: Moment) -> Turn:
@@ -852,7 +896,7 @@ def _with_open(question: Prompt, turn: Turn) -> Turn:
 
     Asked to hear it again, it is said as often as that.
     """
-    if not _leaves_open(turn):
+    if not _leaves_open(turn) or question.kind == "season":
         return turn
     if any(one.role == "prompt" for one in turn.told):
         return replace(turn, question=question)

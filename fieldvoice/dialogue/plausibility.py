@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.book_units import with_degrees
 from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.fields import changed
-from fieldvoice.dialogue.ledger_effects import doubt_about_movement
+from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Store, Vessel
-from fieldvoice.schema.names import VesselName
+from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
@@ -23,11 +23,6 @@ if TYPE_CHECKING:
     from fieldvoice.book import Season
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.schema import Meaning
-
-#: What a barrel holds that nobody has told the size of: that of the usual steel drum (common
-#: practice). "Eight gallons into barrel one" is heard as eighty.
-BARREL_GAL = 55.0
-_BARRELS = ("barrel", "drum")
 
 # What the book finds odd is put on top of the price of the words. It decides between hearings that
 # are nearly as good as each other and must not push a clear sentence into a crooked reading.
@@ -69,13 +64,24 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
         judged = _unlikely(act, name, value, moment)
         if judged.findings:
             told = (by_rule(judged.findings[0]),)
-            return Confirmation(told, index, slot=name, values=_both(judged, value))
+            degrees = _both_degrees(act, value, judged)
+            values = _both(judged, value)
+            return Confirmation(told, index, slot=name, values=values, degrees=degrees)
     return None if moment.source == "typed" else _misheard(act, index, moment)
 
 
 def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
     """Return the two numbers between which one has to choose; none where just one is in doubt."""
     return () if judged.twin is None else (judged.twin, value)
+
+
+def _both_degrees(act: Act, value: float, judged: Plausibility) -> tuple[Meaning, ...]:
+    """Return a note with all its temperatures as Celsius and as Fahrenheit, where that is asked."""
+    if judged.degrees is None:
+        return ()
+    if abs(value - judged.degrees[0]) < 0.1:  # a metric book took it as Celsius
+        return act, with_degrees(act, lambda temp_f: round((temp_f - 32) / 1.8, 1))
+    return with_degrees(act, lambda temp_f: temp_f * 1.8 + 32), act
 
 
 def _misheard(act: Act, index: int, moment: Moment) -> Confirmation | None:
@@ -95,16 +101,12 @@ def _misheard(act: Act, index: int, moment: Moment) -> Confirmation | None:
 def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
         return _gathered(act, value, moment)
-    if name == "volume_gal" and isinstance(act, Reading | Store):
-        holds_gal = moment.settings.capacities_gal.get(act.vessel or "")
-        if holds_gal is not None and isinstance(act, Reading):
-            return unlikely(holds_gal=holds_gal, volume_gal=value)
-        known = moment.season.vessels.get(act.vessel or "")
-        is_told = known is not None and known.capacity_gal
-        if not is_told and VesselName.of(act.vessel or "").kind in _BARRELS:
-            return unlikely(holds_gal=BARREL_GAL, volume_gal=value)
     field = slots_of(type(act))[name].likely
-    return unlikely(**({field: value} if field else {}))
+    return _judged(moment, **({field: value} if field else {}))
+
+
+def _judged(moment: Moment, **values: float) -> Plausibility:
+    return unlikely(metric=moment.settings.metric, unit_said=moment.degrees_named, **values)
 
 
 def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
@@ -211,15 +213,15 @@ def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
     """Judge a gathering by what one tree gave; a tree with more taps has more buckets."""
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     if not trees:
-        return unlikely(vessel_gal=volume_gal)
+        return _judged(moment, vessel_gal=volume_gal)
     known = moment.season.trees
     taps = [known[tree].taps_in if tree in known else 0 for tree in trees]
     buckets = sum(max(1, count / _TAPS_A_BUCKET_LOT) for count in taps)
     each_gal = volume_gal / buckets
-    judged = unlikely(bucket_gal=each_gal)
+    judged = _judged(moment, bucket_gal=each_gal)
     if judged.likely or len(trees) == 1:
-        return judged if judged.likely else unlikely(bucket_gal=volume_gal)
-    return unlikely(vessel_gal=volume_gal, bucket_gal=each_gal)
+        return judged if judged.likely else _judged(moment, bucket_gal=volume_gal)
+    return _judged(moment, vessel_gal=volume_gal, bucket_gal=each_gal)
 
 
 def _thrown_away(act: Dump, index: int, moment: Moment) -> Confirmation | None:

@@ -111,7 +111,8 @@ class Confirmation:
 
     ``told`` is what speaks against it or asks about it, ``does`` what a yes would do, asked after
     that: several of these are asked about in one. A new value for ``slot`` is an answer too. Where
-    two ``values`` are named only one of them is an answer: a yes would say nothing.
+    two ``values`` are named only one of them is an answer: a yes would say nothing. ``degrees`` are
+    the note with its number as Celsius and as Fahrenheit.
     """
 
     told: tuple[Sentence, ...]
@@ -119,6 +120,7 @@ class Confirmation:
     slot: str | None = None
     does: Parts = ()
     values: tuple[float, ...] = ()
+    degrees: tuple[Meaning, ...] = ()
 
     @property
     def asks(self) -> tuple[Sentence, ...]:
@@ -385,6 +387,7 @@ def _about_value(candidate: ScoredHypothesis, doubt: Confirmation) -> Prompt:
         slot=doubt.slot,
         index=doubt.index,
         settles=True,
+        is_about_degrees=bool(doubt.degrees),
     )
 
 
@@ -393,6 +396,9 @@ def _with_each(
 ) -> tuple[tuple[Meaning, ...], ...]:
     """Return the meanings with each of the values in doubt."""
     meant = meanings[doubt.index]
+    if doubt.degrees and not isinstance(meant, Command):
+        before, after = meanings[: doubt.index], meanings[doubt.index + 1 :]
+        return tuple((*before, one, *after) for one in doubt.degrees)
     options = []
     for value in doubt.values:
         fields = number_into(doubt.slot or "", value, meant)

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 #: How long a question waits (a design choice: after two minutes "twelve" may mean anything).
 QUESTION_WAITS = timedelta(minutes=2)
 
-Kind = Literal["slot", "choice", "yes_no"]
+Kind = Literal["slot", "choice", "yes_no", "season"]
+#: The order in which a number is put to the choice as degrees of either sort.
+DEGREES = ("celsius", "fahrenheit")
 Meanings = tuple[Meaning, ...]
 
 
@@ -34,8 +36,10 @@ class Prompt:
 
     ``options`` are the readings it is about: two for a choice, else one. ``slot`` is what is asked
     for, in the meaning at ``index``. ``settles`` tells that a yes accepts an unlikely value.
-    ``repeated`` tells that it was said again already: it is not said a third time. ``asked_by`` and
-    ``asked_at`` are the utterance that asked, once it is in the journal.
+    ``repeated`` tells that it was said again already: it is not said a third time.
+    ``is_about_degrees`` tells that the options are a number as Celsius and as Fahrenheit. The kind
+    ``season`` is about no note: whether a new season begins with everything out and empty.
+    ``asked_by`` and ``asked_at`` are the utterance that asked, once it is in the journal.
     """
 
     kind: Kind
@@ -47,6 +51,7 @@ class Prompt:
     repeated: bool = False
     asked_by: str | None = None
     asked_at: datetime | None = None
+    is_about_degrees: bool = False
 
     @property
     def expects(self) -> str | None:
@@ -54,7 +59,7 @@ class Prompt:
         if self.kind == "choice":
             differing = differing_fields(*self.options)
             return next(iter(differing), None)
-        return "yes_no" if self.kind == "yes_no" else self.slot
+        return "yes_no" if self.kind in ("yes_no", "season") else self.slot
 
     @property
     def is_about_words(self) -> bool:
@@ -71,6 +76,7 @@ class Prompt:
             "index": self.index,
             "settles": self.settles,
             "repeated": self.repeated,
+            "is_about_degrees": self.is_about_degrees,
             "asked_by": self.asked_by,
             "asked_at": (self.asked_at or now).isoformat(),
         }
@@ -86,6 +92,7 @@ class Prompt:
             index=fields["index"],
             settles=fields["settles"],
             repeated=fields.get("repeated", False),
+            is_about_degrees=fields.get("is_about_degrees", False),
             asked_by=fields["asked_by"] or asked_by,
             asked_at=datetime.fromisoformat(fields["asked_at"]),
         )
@@ -124,15 +131,20 @@ class Unchosen:
 Answered = Settled | Withdrawn | Unchosen
 
 
-def answer(question: Prompt, meanings: Sequence[Meaning]) -> Answered | None:
-    """Return what ``meanings`` are as an answer to ``question``; None when they are none."""
+def answer(
+    question: Prompt, meanings: Sequence[Meaning], *, metric: bool = False
+) -> Answered | None:
+    """Return what ``meanings`` are as an answer to ``question``; None when they are none.
+
+    A bare number is one of the units of a ``metric`` book.
+    """
     if len(meanings) != 1:
         return None
     said = meanings[0]
     if isinstance(said, Command):
-        return _commanded(question, said)
+        return _commanded(question, said, metric=metric)
     if isinstance(said, EntityMention):
-        return _named(question, said.mention)
+        return _named(question, said.mention, metric=metric)
     if isinstance(said, Act):
         return _noted(question, said)
     return _asked(question, said)
@@ -146,7 +158,7 @@ def _asked(question: Prompt, said: Ask) -> Answered | None:
     return Settled((said,)) if in_doubt else None
 
 
-def _commanded(question: Prompt, said: Command) -> Answered | None:
+def _commanded(question: Prompt, said: Command, *, metric: bool) -> Answered | None:
     if said.do == "confirm" and question.kind == "yes_no":
         return Settled(question.options[0], sure=True)
     if said.do == "confirm" and question.kind == "choice":
@@ -154,11 +166,11 @@ def _commanded(question: Prompt, said: Command) -> Answered | None:
     if said.do in ("undo", "deny"):
         return Withdrawn()
     if said.do == "correct" and said.fields:
-        return _put_right(question, said.fields)
+        return _put_right(question, said.fields, metric=metric)
     return None
 
 
-def _put_right(question: Prompt, right: Mapping[str, Any]) -> Answered | None:
+def _put_right(question: Prompt, right: Mapping[str, Any], *, metric: bool) -> Answered | None:
     """Return the answer in "no, fourteen": another value in what was asked about.
 
     The speaker has heard the rest and puts one thing right, so that even words that were in doubt
@@ -166,13 +178,13 @@ def _put_right(question: Prompt, right: Mapping[str, Any]) -> Answered | None:
     """
     meant = question.options[0]
     if question.kind != "yes_no" or question.slot is not None or len(meant) != 1:
-        return _named(question, right)
+        return _named(question, right, metric=metric)
     fields = meant[0].json_fields()
     places = [
         new
         for name, value in fields.items()
         if "number" in right and isinstance(value, int | float) and name != "fill"
-        if (filled := number_into(name, right["number"], meant[0]))
+        if (filled := number_into(name, right["number"], meant[0], metric=metric))
         if (new := changed(meant[0], filled)) is not None
     ]
     if "number" not in right:
@@ -181,8 +193,10 @@ def _put_right(question: Prompt, right: Mapping[str, Any]) -> Answered | None:
     return Settled((places[0],)) if len(places) == 1 else None
 
 
-def _named(question: Prompt, named: Mapping[str, Any]) -> Answered | None:
+def _named(question: Prompt, named: Mapping[str, Any], *, metric: bool) -> Answered | None:
     if question.kind == "choice":
+        if question.is_about_degrees and "number" in named:
+            return Unchosen()  # the number was heard; what it counts is the question
         chosen = _picked(question, named) or _chosen(question, named)
         if chosen is not None:
             return Settled(chosen, sure=question.settles)
@@ -193,7 +207,7 @@ def _named(question: Prompt, named: Mapping[str, Any]) -> Answered | None:
     slot, about = question.slot, question.options[0]
     fields = named
     if slot is not None and "number" in named:
-        fields = number_into(slot, named["number"], about[question.index])
+        fields = number_into(slot, named["number"], about[question.index], metric=metric)
     elif "number" in named:
         return None
     for index in (question.index, *range(len(about))):
@@ -206,6 +220,8 @@ def _named(question: Prompt, named: Mapping[str, Any]) -> Answered | None:
 def _picked(question: Prompt, named: Mapping[str, Any]) -> Meanings | None:
     """Return the option picked by its place: "the second one"."""
     place = named.get("option", 0)
+    if "unit" in named and question.is_about_degrees:
+        place = DEGREES.index(named["unit"]) + 1
     return question.options[place - 1] if 0 < place <= len(question.options) else None
 
 

@@ -195,18 +195,26 @@ def days(season: Season, after: date | None = None, until: date | None = None) -
     ]
 
 
-def sugar_read(reading_brix: float, temp_f: float, settings: Settings) -> tuple[Finding, ...]:
-    """Return what a reading of sap comes to, by the instrument that is used.
+def sugar_read(
+    reading_brix: float, temp_f: float, settings: Settings, gauge: str | None = None
+) -> tuple[Finding, ...]:
+    """Return what a reading of sap comes to, by the instrument named or else the one that is used.
 
     Raises:
         RangeError: for a reading or a temperature outside that of the instrument's rule.
     """
-    if settings.sap_instrument == "hydrometer":
+    instrument = settings.sap_instrument
+    if gauge is not None and not instrument.startswith(gauge):
+        # Named, and not the household's own: most handheld ones correct themselves (from memory).
+        instrument = "hydrometer" if gauge == "hydrometer" else "refractometer atc"
+    if instrument == "hydrometer":
         return sap_sugar(
             reading_brix,
             temp_f,
             made_for_f=settings.sap_hydrometer_f,
             reads_high_by=settings.sap_hydrometer_reads_high,
         ).findings
-    compensates = settings.sap_instrument.endswith("atc")
-    return refractometer_sugar(reading_brix, temp_f, compensates=compensates).findings
+    compensates, zeroed = instrument.endswith("atc"), instrument.endswith("zeroed")
+    return refractometer_sugar(
+        reading_brix, temp_f, compensates=compensates, zeroed_here=zeroed
+    ).findings

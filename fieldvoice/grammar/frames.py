@@ -80,7 +80,7 @@ def known_frames() -> Frames:
     # What is named alone, or corrected, may be any slot of a note; and some that are worked out.
     any_slot = {key: slot for slots in acts.values() for key, slot in slots.items()}
     named = {key: Slot(unit=slot.unit) for key, slot in any_slot.items()}
-    named |= {"length_in": Slot(unit="inches"), **_free("number", "option")}
+    named |= {"length_in": Slot(unit="inches"), **_free("number", "option", "unit")}
     carried = {name: _free(*(one.carries or ())) for name, one in COMMANDS.items()}
     carried["correct"] = {**named, **_free(*WHICH_NOTE, "wrong")}
     frames = [

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 _LITRES_PER_GAL = 3.785411784
 _CM_PER_IN = 2.54
+_M2_PER_FT2, _M3_PER_CORD, _KPA_PER_INHG = 0.09290304, 3.6245563, 3.386389
 
 #: Fill as people say it; anything else is a percentage.
 _FILLS: tuple[tuple[float, str], ...] = (
@@ -170,17 +171,30 @@ def _height(feet: float, places: int | None, metric: bool) -> tuple[str, str, st
 
 
 def _cords(amount: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    if metric:
+        return figure(amount * _M3_PER_CORD, 1), "stacked m³", " of wood"
     return figure(amount), "cord" if amount == 1 else "cords", " of wood"
+
+
+def _area(square_feet: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    if metric:
+        return figure(square_feet * _M2_PER_FT2, 2), "m²", ""
+    return figure(square_feet, 1 if places is None else places), "square feet", ""
+
+
+def _pressure(inches: float, places: int | None, metric: bool) -> tuple[str, str, str]:
+    if metric:
+        return figure(inches * _KPA_PER_INHG, 1), "kPa", ""
+    return figure(inches, 2 if places is None else places), "inHg", ""
 
 
 _AMOUNTS: Mapping[str, Callable[[float, int | None, bool], tuple[str, str, str]]] = {
     "gal": _volume, "syrup gal": _syrup, "in": _length, "bit in": _bit, "ft": _height,
-    "°F": _temperature, "cord": _cords,
+    "°F": _temperature, "cord": _cords, "sq ft": _area, "inHg": _pressure,
 }  # fmt: skip
 #: Units that are the same for everybody: their decimals, their sign, and what it is an amount of.
 _PLAIN: Mapping[str, tuple[int, str, str]] = {
     "% sugar": (1, "%", " sugar"), "Brix": (2, "Brix", ""), "%": (2, "%", ""),
-    "sq ft": (1, "square feet", ""), "inHg": (2, "inHg", ""),
 }  # fmt: skip
 
 

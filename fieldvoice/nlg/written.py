@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import singledispatch
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from fieldvoice import segments as s
 from fieldvoice.nlg import wording as w
+from fieldvoice.nlg.metric import in_metric
 from fieldvoice.rules.boiling import hours_in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
     from datetime import datetime
 
     from fieldvoice.schema import Names
@@ -62,10 +64,19 @@ def sentence(one: s.Sentence, style: Style = PLAIN, words: Words | None = None) 
 def phrase(parts: s.Parts, style: Style = PLAIN, words: Words | None = None) -> str:
     """Return parts in a row, a space before each that does not begin with a stop."""
     told = ""
-    for part in parts:
+    for part in _words_joined(parts) if style.metric else parts:
         text = (words or segment)(part, style)
         told += text if not told or text.startswith(_CLOSE_ON) else f" {text}"
     return told
+
+
+def _words_joined(parts: s.Parts) -> Iterator[s.Segment]:
+    """Yield parts with words that follow each other as one: a unit may stand in the next."""
+    for is_words, run in groupby(parts, lambda part: isinstance(part, s.Text)):
+        if not is_words:
+            yield from run
+            continue
+        yield s.Text(phrase(tuple(run)))
 
 
 #: What stands right behind the word before it.
@@ -115,12 +126,14 @@ def segment(part: s.Segment, style: Style) -> str:
 
 @segment.register
 def _(part: s.Text, style: Style) -> str:
-    return part.text
+    return in_metric(part.text) if style.metric else part.text
 
 
 @segment.register
 def _(part: s.RuleText, style: Style) -> str:
-    return phrase(part.told, style) if part.told else part.text
+    if part.told:
+        return phrase(part.told, style)
+    return in_metric(part.text) if style.metric else part.text
 
 
 @segment.register
@@ -130,7 +143,7 @@ def _(part: s.Lot, style: Style) -> str:
 
 @segment.register
 def _(part: s.Example, style: Style) -> str:
-    return f'"{part.words}"'
+    return f'"{in_metric(part.words) if style.metric else part.words}"'
 
 
 @segment.register

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.rules import sources
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
-from fieldvoice.rules.measures import measured_out, plain
+from fieldvoice.rules.measures import at_most, measured_out, plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, weight_lb_per_gal
 
@@ -19,6 +19,8 @@ Doing = Literal["thin", "boil", "leave"]
 
 #: Nearer than this, in Brix, one does not meddle: hydrometers are no better.
 NEAR_ENOUGH_BRIX = 0.2
+#: Syrup is thinned to so much above the minimum, in Brix: what is too thin may not be sold.
+ABOVE_BRIX = 0.3
 
 ADJUST = Rule(
     "adjust-density", ("note", "care"), "How much to add to heavy syrup or boil off light syrup",
@@ -69,7 +71,8 @@ def to_density(
 ) -> Adjustment:
     """Return how to bring ``volume_gal`` of syrup at ``brix`` to the legal minimum.
 
-    Heavy syrup is thinned with sap (or whatever has ``thinner_brix``), light syrup is boiled on.
+    Heavy syrup is thinned with sap (or whatever has ``thinner_brix``) to a little above it, light
+    syrup is boiled on.
     Sugar and weight are kept in balance.
 
     Raises:
@@ -81,12 +84,13 @@ def to_density(
     within(thinner_brix, 0, 50, "What syrup is thinned with", "Brix")
     target = jurisdiction(jurisdiction_name).minimum_brix
     pounds = volume_gal * weight_lb_per_gal(brix, in_air=False)
-    if abs(brix - target) <= NEAR_ENOUGH_BRIX:
+    if -NEAR_ENOUGH_BRIX <= brix - target <= ABOVE_BRIX:
         text = "Leave it; it's as near as a hydrometer can tell."
         why = f"{plain(brix)} Brix against {target:g}."
         return Adjustment("leave", target, 0.0, 0.0, (ADJUST.finding("note", text, why),))
     if brix > target:
-        add_lb = pounds * (brix - target) / (target - thinner_brix)
+        aim = min(brix, target + ABOVE_BRIX)
+        add_lb = pounds * (brix - aim) / (aim - thinner_brix)
         add_gal = add_lb / weight_lb_per_gal(thinner_brix, in_air=False)
         return Adjustment(
             "thin", target, add_gal, 0.0, (_thin(volume_gal, brix, target, add_gal, thinner_brix),)
@@ -146,9 +150,10 @@ def _thin(volume_gal: float, brix: float, target: float, add_gal: float, thinner
     what = "sap" if thinner else "water"
     return ADJUST.finding(
         "care" if brix > 68.9 else "note",
-        f"Add about {measured_out(add_gal)} of {what}, hot, and test again.",
-        f"{plain(volume_gal)} gal at {plain(brix)} Brix with "
-        f"{what} of {plain(thinner)} comes to {target:g}; the sugar stays the same. "
+        f"Add {at_most(add_gal)} of {what}, hot; stir, and test again before more.",
+        f"{plain(volume_gal)} gal at {plain(brix)} Brix with {measured_out(add_gal)} of "
+        f"{what} of {plain(thinner)} comes to {plain(target + ABOVE_BRIX)}; the sugar stays. Less "
+        "is added than that, for what is too thin must be boiled again. "
         "Bring it to a boil afterwards. Above 67.1 Brix at 68 °F it grows crystals.",
     )
 

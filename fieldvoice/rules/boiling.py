@@ -24,9 +24,12 @@ START_UP_H = 0.4
 LEAST_SYRUP_IN = 1.0
 #: Share of a cord's heat that a small wood-fired pan puts into the sap; 22 gal of syrup a cord.
 WOOD_EFFICIENCY = 0.37
+#: Gallons of syrup a cord: what that comes to, and the least and most that was measured.
+WOOD_GAL_A_CORD, WOOD_MEASURED = 22.0, (15.0, 25.0)
 
-#: Stacked cubic feet in a cord.
-CORD_FT3 = 128.0
+#: Stacked cubic feet in a cord, and in a heaped wheelbarrow of split wood (common practice: about
+#: twenty loads to a cord).
+CORD_FT3, WHEELBARROW_FT3 = 128.0, 6.0
 
 _BTU_PER_LB_STEAM = 970.3
 _CUBIC_IN_PER_GAL = 231.0
@@ -100,7 +103,10 @@ def boil_time(
     made = syrup_estimate(volume_gal, brix, jurisdiction_name=jurisdiction_name)
     boil_h = made.water_gal / (pan_ft2 * rate_gal_ft2_h)
     depth_in = made.syrup_gal * _CUBIC_IN_PER_GAL / (pan_ft2 * 144)
-    cords = made.syrup_gal / syrup_per_fuel(FUELS["sugar maple"], WOOD_EFFICIENCY, brix)
+    per_cord = syrup_per_fuel(
+        FUELS["sugar maple"], WOOD_EFFICIENCY, brix, syrup_brix=made.syrup_brix
+    )
+    cords = made.syrup_gal / per_cord
     taken = " (taken, since none was measured)" if brix_assumed else ""
     answer = BOIL_TIME.finding(
         "note",
@@ -111,9 +117,10 @@ def boil_time(
     )
     wood = BOIL_WOOD.finding(
         "note",
-        f"About {_stack(cords)} of dry hardwood.",
-        f"22 gal of syrup a cord from 2 Brix sap; {made.syrup_gal:.2f} gal from {plain(brix)} "
-        "Brix.",
+        f"About {wood_in_words(cords)}.",
+        f"{cords:.2g} cords of dry hardwood, {cords * CORD_FT3:.0f} cubic feet stacked: about "
+        f"{per_cord:.0f} gal of syrup a cord from {plain(brix)} Brix sap. A wheelbarrow of split "
+        f"wood is about {WHEELBARROW_FT3:g} cubic feet stacked.",
     )
     findings = (answer, *_shallow(depth_in, made.syrup_gal), wood)
     return BoilTime(boil_h, START_UP_H, made.water_gal, made.syrup_gal, depth_in, cords, findings)
@@ -129,27 +136,31 @@ def heat_per_gal_water_btu(start_f: float = 40.0) -> float:
     return _LB_WATER_PER_GAL * (212 - start_f + _BTU_PER_LB_STEAM)
 
 
-def heat_per_gal_syrup_btu(brix: float, start_f: float = 40.0) -> float:
-    """Return the heat that goes into a gallon of 66 Brix syrup from sap of ``brix``.
+def heat_per_gal_syrup_btu(
+    brix: float, start_f: float = 40.0, *, syrup_brix: float = 66.0
+) -> float:
+    """Return the heat that goes into a gallon of syrup of ``syrup_brix`` from sap of ``brix``.
 
     Raises:
-        RangeError: for sap outside 0.2 to 60 Brix or 32 to 212 °F.
+        RangeError: for sap outside 0.2 to 60 Brix or 32 to 212 °F, or syrup outside 60 to 70.
     """
     within(brix, 0.2, 60, "Sap sugar", "Brix")
     within(start_f, 32, 212, "The starting temperature", "°F")
-    sap_lb = sap_per_syrup(brix) * weight_lb_per_gal(brix, in_air=False)
-    steam_lb = sap_lb - weight_lb_per_gal(66.0, in_air=False)
+    sap_lb = sap_per_syrup(brix, syrup_brix) * weight_lb_per_gal(brix, in_air=False)
+    steam_lb = sap_lb - weight_lb_per_gal(syrup_brix, in_air=False)
     return sap_lb * (212 - start_f) + steam_lb * _BTU_PER_LB_STEAM
 
 
-def syrup_per_fuel(heat_btu: float, efficiency: float, brix: float) -> float:
+def syrup_per_fuel(
+    heat_btu: float, efficiency: float, brix: float, *, syrup_brix: float = 66.0
+) -> float:
     """Return gallons of syrup from fuel of ``heat_btu``, at ``efficiency`` 0.05 to 1.
 
     Raises:
         RangeError: for another efficiency, or sap outside 0.2 to 60 Brix.
     """
     within(efficiency, 0.05, 1, "An efficiency")
-    return heat_btu * efficiency / heat_per_gal_syrup_btu(brix)
+    return heat_btu * efficiency / heat_per_gal_syrup_btu(brix, syrup_brix=syrup_brix)
 
 
 def hours_in_words(hours: float) -> str:
@@ -160,10 +171,18 @@ def hours_in_words(hours: float) -> str:
     return "1 hour" if halves == 1 else f"{halves:g} hours"
 
 
-def _stack(cords: float) -> str:
-    if cords >= 0.3:
-        return f"{cords:.1f} cords"
-    return f"{max(1, round(cords * CORD_FT3))} cubic feet, stacked,"
+def wood_in_words(cords: float) -> str:
+    """Return an amount of wood as one sees it, between what boils were measured to take.
+
+    Cords, or below a third of one wheelbarrows.
+    """
+    low, high = (cords * WOOD_GAL_A_CORD / most for most in reversed(WOOD_MEASURED))
+    if cords >= 1 / 3:
+        return f"{low:.1f} to {high:.1f} cords of wood"
+    loads = [max(1, round(one * CORD_FT3 / WHEELBARROW_FT3)) for one in (low, high)]
+    if loads[0] == loads[1]:
+        return "a wheelbarrow of split wood"
+    return f"{loads[0]} to {loads[1]} wheelbarrows of split wood"
 
 
 def _shallow(depth_in: float, syrup_gal: float) -> tuple[Finding, ...]:

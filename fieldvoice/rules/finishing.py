@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.rules import sources
+from fieldvoice.rules.hydrometer import CRYSTALS_BRIX
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION, jurisdiction
 from fieldvoice.rules.limits import within
 from fieldvoice.rules.rule import Rule
@@ -40,6 +41,10 @@ DRAW_CHECK = Rule(
     "draw-check", ("note", "care"), "How near the pan is to syrup by its temperature",
     sources.STARZAK_PEACOCK,
 )  # fmt: skip
+
+
+#: A thermometer is read to a tenth of a degree at best: so much over a line is on it, in °F.
+_READ_TO_F = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +126,9 @@ def draw_check(
         stage, level, text = "light", "care", f"Light: {short_f:g} °F to go."
     elif above_f > rise_f(place.maximum_brix, pressure_inhg):
         stage, level, text = "heavy", "care", "Heavy: thin it, or it grows crystals."
+    elif above_f > rise_f(CRYSTALS_BRIX, pressure_inhg) + _READ_TO_F:
+        stage, level = "heavy", "care"
+        text = f"Past syrup, about {brix:.0f}: draw it now, check the hydrometer."
     why = (
         f"{above_f:.1f} °F above water's {water_boils:.1f} is about {brix:.1f} Brix; "
         f"{place.minimum_brix:g} Brix boils {place.rise_f:g} above."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
+from fieldvoice.rules.finding import COMMON_PRACTICE
 from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ class _Fault:
 #: Faults by name, with the words people use for them.
 FAULTS: Mapping[str, _Fault] = {
     "buddy": _Fault(
-        ("buddy", "cabbage", "chocolate", "tootsie", "cheap candy", "bitter"), "care",
+        ("buddy", "cabbage", "chocolate", "tootsie", "cheap candy"), "care",
         "Buddy: the trees are breaking dormancy. Stop, and keep that batch apart.",
         "Sap of swelling buds gives a cheap-chocolate or cabbage taste that boiling does not take "
         "out; it is hard to taste in the sap.", sources.CORNELL_BUDDY,
@@ -80,6 +81,20 @@ FAULTS: Mapping[str, _Fault] = {
         "Fat or butter against foam tastes through, turns rancid, and milk is an allergen to name "
         "on the label.", sources.SYRUP_DEFECTS,
     ),
+    "bitter": _Fault(
+        ("bitter",), "care",
+        "Bitter: burnt sugar sand, or buds. Is it more like burnt, or like cabbage?",
+        "Sugar sand that scorched on the pan is bitter, and so is the syrup of budding trees; "
+        "keep that batch apart.", sources.SYRUP_DEFECTS,
+    ),
+    "ordinary": _Fault(
+        (
+            "butterscotch", "caramel", "vanilla", "maple", "nutty", "nuts", "root beer", "coffee",
+        ), "note",
+        "That's an ordinary flavor of syrup; nothing went wrong.",
+        "Caramel, vanilla, butterscotch and nuts are in good syrup, the darker the stronger "
+        "(from memory; root beer is no fault on any list).", COMMON_PRACTICE,
+    ),
 }  # fmt: skip
 
 
@@ -97,11 +112,21 @@ def off_flavour(taste: str) -> OffFlavour:
     Raises:
         RangeError: no known fault goes by these words.
     """
-    said = taste.lower()
-    for name, fault in FAULTS.items():
-        if any(word in said for word in fault.words):
-            finding = OFF_FLAVOUR.finding(fault.level, fault.text, fault.why, source=fault.source)
-            return OffFlavour(name, (finding,))
-    raise RangeError(
-        "I know these faults: buddy, cardboard, sour, fermented, burnt, chemical, woody and oily."
-    )
+    said = f" {' '.join(taste.lower().split())} "
+    matches = [
+        (len(word), name)
+        for name, fault in FAULTS.items()
+        for word in fault.words
+        if f" {word} " in said
+    ]
+    scorched = [one for one in matches if one[1] == "scorched"]
+    if not matches:
+        raise RangeError(
+            "I know these faults: buddy, cardboard, sour, fermented, burnt, chemical, woody and "
+            "oily."
+        )
+    # Burnt outranks whatever is tasted beside it; else the longest words say most.
+    name = max(scorched or matches)[1]
+    fault = FAULTS[name]
+    finding = OFF_FLAVOUR.finding(fault.level, fault.text, fault.why, source=fault.source)
+    return OffFlavour(name, (finding,))

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import sources
 from fieldvoice.rules.boiling import (
-    CORD_FT3,
     FUELS,
     LEAST_SYRUP_IN,
     START_UP_H,
     WOOD_EFFICIENCY,
     hours_in_words,
     syrup_per_fuel,
+    wood_in_words,
 )
 from fieldvoice.rules.finding import COMMON_PRACTICE
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
@@ -101,7 +101,7 @@ def fuel_needed(
     gas = fuel in _GASES
     share = efficiency or (GAS_EFFICIENCY if gas else WOOD_EFFICIENCY)
     made = syrup_estimate(volume_gal, brix, jurisdiction_name=jurisdiction_name)
-    per_unit = syrup_per_fuel(FUELS[fuel], share, brix)
+    per_unit = syrup_per_fuel(FUELS[fuel], share, brix, syrup_brix=made.syrup_brix)
     amount = made.syrup_gal / per_unit
     unit = _UNITS.get(fuel, "cords")
     heat_btu = amount * FUELS[fuel] * share
@@ -182,13 +182,6 @@ def rate_from_boils(boils: Sequence[tuple[float, float]], pan_ft2: float) -> Pan
         f"{min(rates):.2f} to {max(rates):.2f}; the usual flat pan does 1.",
     )
     return PanRate(rate, len(boils), (finding,))
-
-
-def wood_in_words(cords: float) -> str:
-    """Return an amount of wood as it is stacked."""
-    if cords >= 0.3:
-        return f"{cords:.1f} cords of wood"
-    return f"{max(1, round(cords * CORD_FT3))} cubic feet of wood, stacked"
 
 
 def _gas(amount: float, unit: str) -> str:

@@ -40,27 +40,47 @@ class RefractometerSugar:
 
 
 def refractometer_sugar(
-    reading_brix: float, temp_f: float, *, compensates: bool = False
+    reading_brix: float, temp_f: float, *, compensates: bool = False, zeroed_here: bool = False
 ) -> RefractometerSugar:
-    """Return the Brix that a refractometer means, prism and sample at ``temp_f``.
+    """Return the Brix that a refractometer means, its prism at ``temp_f``.
+
+    A drop takes the prism's heat within half a minute, so that it is the instrument's that counts.
+    One that ``compensates`` by itself, or was ``zeroed_here`` on water at this heat, needs no
+    correction (of the latter less than 0.05 Brix is left below 5 Brix). Where it is too cold or too
+    warm for its table, no number is made: to be warmed and tested again.
 
     Raises:
-        RangeError: for a reading outside 0 to 85 Brix or a temperature outside 50 to 86 °F.
+        RangeError: for a reading outside 0 to 85 Brix or a temperature outside 0 to 220 °F.
     """
     within(reading_brix, 0, 85, "A refractometer reading", "Brix")
-    within(temp_f, *COMPENSATED_F, "A refractometer and its sample", "°F")
-    added = 0.0 if compensates else correction_brix(reading_brix, temp_f)
+    low_f, high_f = COMPENSATED_F
+    if not low_f <= within(temp_f, 0, 220, "A refractometer", "°F") <= high_f:
+        return RefractometerSugar(reading_brix, 0.0, (_out_of_range(temp_f),))
+    added = 0.0 if compensates or zeroed_here else correction_brix(reading_brix, temp_f)
     brix = max(0.0, reading_brix + added)
     level: Level = "care" if abs(added) >= CORRECTION_THAT_COUNTS else "note"
-    how = "It compensates by itself" if compensates else f"At {plain(temp_f)} °F add {added:+.2f}"
+    how = f"At {plain(temp_f)} °F add {added:+.2f} to {plain(reading_brix)}"
+    if compensates or zeroed_here:
+        how = "It corrects itself" if compensates else "Zeroed on water at this heat"
     finding = REFRACTOMETER.finding(
         level,
         f"That's {'really ' if level == 'care' else ''}{brix:.1f} Brix.",
-        f"{how}, to {plain(reading_brix)}. Zero it on distilled water at the sample's own "
-        "heat; hot "
-        "syrup on a cold prism reads wrong.",
+        f"{how}. Without ATC, zero it on distilled water where you use it, or at 68 °F and "
+        "correct; never put hot syrup on it.",
     )
     return RefractometerSugar(brix, added, (finding,))
+
+
+def _out_of_range(temp_f: float) -> Finding:
+    low_f, high_f = COMPENSATED_F
+    text = "Warm the refractometer to room temperature, zero it on water, test again."
+    if temp_f > high_f:
+        text = "Let it cool to room temperature, zero it on water, test again."
+    return REFRACTOMETER.finding(
+        "care", text,
+        f"It was at {plain(temp_f)} °F, and a refractometer is right from {low_f:g} to "
+        f"{high_f:g}. Cold sap does not matter: a drop takes the prism's heat in half a minute.",
+    )  # fmt: skip
 
 
 def correction_brix(reading_brix: float, temp_f: float) -> float:

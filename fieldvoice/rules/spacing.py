@@ -24,6 +24,14 @@ SIDES: Mapping[str, float] = {
     "west": 270, "northeast": 45, "northwest": 315, "north": 0,
 }  # fmt: skip
 
+#: (under so many inches sideways, least inches up or down): Maine; Cornell and Ontario; Ohio State
+#: and Vermont 2020; Maine.
+_LEAST_UP_DOWN_IN: tuple[tuple[float, float], ...] = (
+    (1, 24), (2, 12), (6, 6), (math.inf, 0),
+)  # fmt: skip
+#: Nearer than this to the side is too close, and not only close.
+_NEAR_IN = 2.0
+
 HOLE_SPACING = Rule(
     "hole-spacing", ("note", "care", "stop"), "Distance from old holes", sources.PMRC_YIELD_2020,
 )  # fmt: skip
@@ -49,27 +57,34 @@ class SpacingCheck:
 def spacing_check(sideways_in: float, up_down_in: float) -> SpacingCheck:
     """Say whether a new hole keeps its distance from an old one.
 
-    Too close: within 2 in sideways and 12 in up or down. Close: under 6 in sideways and under
-    12 in up or down.
+    What is wanted goes sideways and up or down together (``least_up_down_in``). Too close is what
+    falls short of it within 2 in sideways, close what does so beyond.
 
     Raises:
         RangeError: for distances outside 0 to 200 in.
     """
     within(sideways_in, 0, 200, "The distance sideways", "inches")
     within(up_down_in, 0, 200, "The distance up or down", "inches")
+    least_in = least_up_down_in(sideways_in)
     why = f"It is {sideways_in:.0f} in sideways and {up_down_in:.0f} in up or down from an old hole"
-    if sideways_in <= 2 and up_down_in <= 12:
-        text = "Too close to an old hole: move to fresh wood."
-        spacing: Spacing = "too close"
-        level: Level = "stop"
-        why += "; the least is 2 in sideways, or 12 in up or down."
-    elif sideways_in < 6 and up_down_in < 12:
+    if up_down_in >= least_in:
+        return SpacingCheck("clear", _older_rule(sideways_in, up_down_in, why))
+    why += f"; so near to the side the least is {least_in:g} in up or down."
+    text = "Too close to an old hole: move to fresh wood."
+    spacing: Spacing = "too close"
+    level: Level = "stop"
+    if sideways_in >= _NEAR_IN:
         text = "Close to an old hole; 6 inches sideways is better."
         spacing, level = "close", "care"
-        why += "; 2 to 4 in is the least, 6 in is advised."
-    else:
-        return SpacingCheck("clear", _older_rule(sideways_in, up_down_in, why))
     return SpacingCheck(spacing, (HOLE_SPACING.finding(level, text, why),))
+
+
+def least_up_down_in(sideways_in: float) -> float:
+    """Return how far above or below an old hole a new one must be, so far to its side, in inches.
+
+    Straight above it the stained column reaches farthest.
+    """
+    return next(least for most, least in _LEAST_UP_DOWN_IN if sideways_in < most)
 
 
 def _older_rule(sideways_in: float, up_down_in: float, why: str) -> tuple[Finding, ...]:
@@ -105,7 +120,25 @@ def near_old(
     if diameter_in is None or height_ft is None or old.height_ft is None:
         return []
     sideways_in = math.pi * diameter_in * angle / 360
-    return list(spacing_check(sideways_in, abs(height_ft - old.height_ft) * 12).findings)
+    up_down_in = abs(height_ft - old.height_ft) * 12
+    if angle == 0:
+        return _on_one_eighth(side, diameter_in, up_down_in)
+    return list(spacing_check(sideways_in, up_down_in).findings)
+
+
+def _on_one_eighth(side: str, diameter_in: float, up_down_in: float) -> list[Finding]:
+    """Return what to ask of two holes noted on one eighth of a trunk: up to that wide apart."""
+    if up_down_in >= least_up_down_in(0):
+        return []
+    eighth_in = math.pi * diameter_in / 8
+    return [
+        HOLE_SPACING.finding(
+            "care",
+            f"The {side} side has an old hole: is it a hand over?",
+            f"Both are noted on one side, which is {eighth_in:.0f} in wide here: they may be that "
+            f"far apart or one above the other, {up_down_in:.0f} in up or down.",
+        )
+    ]
 
 
 def farthest_side(old_holes: Sequence[OldHole]) -> str | None:

@@ -149,20 +149,27 @@ def syrup_estimate(
         )
     ]
     jones_gal = None
-    if brix <= JONES_MOST_BRIX:
+    if brix <= JONES_MOST_BRIX and volume_gal:
         jones_gal = volume_gal / jones_ratio(brix)
         findings.append(
             JONES.finding(
                 "note",
                 f"The rule of 86 says {syrup_in_words(jones_gal)}.",
                 f"86 divided by {plain(brix)} is {jones_ratio(brix):.1f} gal of sap to one of "
-                "syrup; "
-                "a rule of thumb, about 1 % generous.",
+                f"syrup; a rule of thumb that promises {_off_by(jones_gal / syrup_gal - 1)}.",
             )
         )
     return SyrupEstimate(
         syrup_gal, ratio, volume_gal - syrup_gal, target, jones_gal, tuple(findings)
     )
+
+
+def _off_by(share: float) -> str:
+    """Return by how much a promise is off, in whole percents."""
+    percent = round(share * 100)
+    if percent == 0:
+        return "just what sugar in and out come to"
+    return f"{abs(percent)} % {'too much' if percent > 0 else 'too little'}"
 
 
 def blend(parts: Sequence[tuple[float, float]]) -> Blend:

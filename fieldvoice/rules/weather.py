@@ -15,9 +15,14 @@ from fieldvoice.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import date
 
 DayClass = Literal["strong", "weak", "locked", "no freeze", "warm"]
-TapVerdict = Literal["tap", "wait", "late", "unknown"]
+TapVerdict = Literal["tap", "wait", "early", "late", "unknown"]
+
+#: (month, day) from which a bucket's hole is worth drilling, from which it is too late, and from
+#: which the next season is meant (choices, for the northern range of sugar maple).
+_EARLIEST, _LATEST, _NEXT_SEASON = (1, 15), (4, 20), (8, 1)
 
 FLOW = Rule("flow", ("note",), "How the sap should run, from low and high", sources.COOK)
 FLOW_OUT = Rule(
@@ -114,15 +119,19 @@ def flow_outlook(days: Sequence[Day]) -> FlowOutlook:
     return FlowOutlook(classes[-1], tuple(findings))
 
 
-def time_to_tap(coming: Sequence[Day]) -> TimeToTap:
-    """Say whether to tap, from the lows and highs of the days to come (a week of them is best).
+def time_to_tap(coming: Sequence[Day], on: date) -> TimeToTap:
+    """Say whether to tap ``on`` a day, from the lows and highs to come (a week of them is best).
 
-    One strong day, or two weak ones, is worth tapping for: a hole stays good for 4 to 8 weeks.
+    Before mid January it is too early for a bucket's hole, which stays good for 4 to 8 weeks, and
+    from late April on too late, whatever the weather. In between one strong day, or two weak ones,
+    is worth tapping for.
 
     Raises:
         RangeError: for temperatures that ``day_class`` refuses.
     """
     classes = [day_class(day.low_f, day.high_f) for day in coming]
+    if not _EARLIEST <= (on.month, on.day) < _LATEST:
+        return _out_of_season(on)
     strong, weak = classes.count("strong"), classes.count("weak")
     seen = f"{len(coming)} days known: {strong} strong, {weak} weak, {classes.count('locked')} "
     why = f"{seen}frozen all day. A hole stays good for about 4 to 8 weeks."
@@ -140,6 +149,19 @@ def time_to_tap(coming: Sequence[Day]) -> TimeToTap:
     else:
         text = "Wait: it's still locked up."
     return TimeToTap(verdict, strong + weak, (TIME_TO_TAP.finding(level, text, why),))
+
+
+def _out_of_season(on: date) -> TimeToTap:
+    why = (
+        "A hole in reach of the air stays good for about 4 to 8 weeks, and buckets run from "
+        "February to April in the north; big vacuum lines are another matter."
+    )
+    late = _LATEST <= (on.month, on.day) < _NEXT_SEASON
+    text = "Too early: a hole tapped now dries before the main run."
+    if late:
+        text = "Too late to tap: the buds are opening."
+    finding = TIME_TO_TAP.finding("care", text, why)
+    return TimeToTap("late" if late else "early", 0, (finding,))
 
 
 def production_week(freeze_thaws: int, degree_days_c: float) -> ProductionWeek:
@@ -169,8 +191,8 @@ _OUTLOOK: Mapping[DayClass, str] = {
 
 def _why(day: Day, kind: DayClass) -> str:
     return (
-        f"Low {day.low_f:.0f} and high {day.high_f:.0f} °F make a {kind} day; the best runs have "
-        "lows in the 20s and highs in the upper 30s to 40s."
+        f"A low of {day.low_f:.0f} °F and a high of {day.high_f:.0f} °F make a {kind} day; the "
+        "best runs have lows in the 20s and highs in the upper 30s to 40s."
     )
 
 

@@ -129,10 +129,10 @@ CHECKED = [
     (["tree nine two taps", "tree nine is fourteen inches across"], "over-tapped", "care"),
     (["tank two is at fifty degrees"], "storage-warm", "stop"),
     (["packed eleven pints at one sixty"], "pack-cool", "stop"),
-    (["poured ten gallons into tank one", "poured one gallon of cloudy sap into tank one"],
+    (["poured ten gallons into tank one", "poured one gallon of cloudy sap into tank one", "yes"],
      "sap-mixed", "stop"),
     (["tree nine is cloudy", "poured ten gallons into tank one",
-      "tree nine two gallons into tank one"], "sap-mixed", "stop"),
+      "tree nine two gallons into tank one", "yes"], "sap-mixed", "stop"),
     (["started boiling tank two"], "caution-fumes", "care"),
 ]  # fmt: skip
 
@@ -192,7 +192,7 @@ def test_without_an_inventory_no_tree_is_new(talk: Talk) -> None:
 
 UNLIKELY = [
     "collected fifty gallons from tree nine",
-    "tree nine tests twenty two percent",
+    "tree nine tests seventy percent",
     "tree thirty is fifty five inches across",
     "tank two is at one hundred and forty degrees",
     "drew off three quarts at two hundred and ninety",

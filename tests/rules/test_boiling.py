@@ -58,11 +58,15 @@ def test_hours_in_words(hours, text):
     assert hours_in_words(hours) == text
 
 
+@pytest.mark.outside("fuel-needed", by="steam tables: 970.3 BTU a pound at 212 °F")
 def test_heat_to_boil_off_a_gallon():
     """NRG-01. Steam tables: 8.34 lb, 172 °F of warming, 970.3 BTU a pound."""
     assert heat_per_gal_water_btu(40) == pytest.approx(9530, abs=100)
 
 
+@pytest.mark.outside(
+    "fuel-needed", by="Ohio State University Extension: 400,000 BTU from 2 Brix sap"
+)
 def test_heat_of_a_gallon_of_syrup():
     """NRG-02. Ohio State University Extension: 400,000 BTU from 2 Brix sap."""
     assert heat_per_gal_syrup_btu(2.0) == pytest.approx(400_000, rel=0.015)
@@ -76,6 +80,9 @@ def test_heat_by_sugar(brix, thousands):
     assert heat_per_gal_syrup_btu(brix) == pytest.approx(thousands * 1000, rel=0.01)
 
 
+@pytest.mark.outside(
+    "boil-wood", "fuel-needed", by="Ohio State University Extension: 22 gal a cord"
+)
 @pytest.mark.parametrize(
     ("efficiency", "syrup_gal", "tolerance"),
     [

@@ -19,6 +19,7 @@ from fieldvoice.rules.water import (
 )
 
 
+@pytest.mark.outside("draw-by-water", by="IAPWS-IF97 (2007 release), table 36")
 @pytest.mark.parametrize(
     ("pressure_mpa", "kelvin"), [(0.1, 372.755919), (1.0, 453.035632), (10.0, 584.149488)]
 )
@@ -27,6 +28,9 @@ def test_if97_check_values(pressure_mpa, kelvin):
     assert saturation_kelvin(pressure_mpa) == pytest.approx(kelvin, abs=1e-6)
 
 
+@pytest.mark.outside(
+    "draw-by-water", by="IAPWS-95 as computed by the chemicals package", kind="library"
+)
 @pytest.mark.parametrize("hundredths", range(2400, 3101, 25))
 def test_water_boils_where_iapws_95_says(hundredths):
     """IAPWS-95 as computed by the ``chemicals`` package: within 0.1 °F, 24 to 31 inHg."""
@@ -41,6 +45,9 @@ def test_water_boils_near_the_handbook_fit(inhg):
     assert water_boils_f(inhg) == pytest.approx(49.161 * math.log(inhg) + 44.932, abs=0.2)
 
 
+@pytest.mark.outside(
+    "altitude", "draw-by-water", by="US standard atmosphere and IAPWS boiling points"
+)
 @pytest.mark.parametrize(
     ("feet", "boils_f"),
     [(0, 211.95), (500, 211.04), (1000, 210.13), (1500, 209.22), (2000, 208.31), (5000, 202.83)],
@@ -65,6 +72,9 @@ def test_pressure_from_boil_turns_the_equation_round():
         assert pressure_from_boil_inhg(water_boils_f(inhg)) == pytest.approx(inhg, abs=1e-6)
 
 
+@pytest.mark.outside(
+    "draw-check", "thermometer-error", by="Starzak and Peacock 1997, from their constants"
+)
 @pytest.mark.parametrize(
     ("brix", "degrees"),
     [
@@ -77,6 +87,7 @@ def test_rise_table(brix, degrees):
     assert rise_f(brix) == pytest.approx(degrees, abs=0.03)
 
 
+@pytest.mark.outside("draw-off", by="Vermont chart: 7.1 °F at 66.0; trade figure 7.5 at 66.9")
 @pytest.mark.parametrize(
     ("brix", "published", "tolerance"),
     [
@@ -126,19 +137,12 @@ def test_a_measured_boil_counts_before_pressure_and_elevation():
     assert draw_off(elevation_ft=0).basis == "elevation"
 
 
-@pytest.mark.outside(
-    "draw-hydrometer",
-    by="Ohio State University: temperature is only a guide; Vermont chart decides",
-)
 def test_the_answer_comes_first_and_the_hydrometer_last():
     answer, *_, last = draw_off(elevation_ft=1500).findings
     assert answer.text == "Draw at 216.3 °F."
     assert last.rule == "draw-hydrometer"
 
 
-@pytest.mark.outside(
-    "draw-by-water", by="standard atmosphere: an inch of mercury for 1,000 ft; 1.7 °F an inch"
-)
 def test_water_is_boiled_first_unless_it_was():
     assert "draw-by-water" in [f.rule for f in draw_off(elevation_ft=900).findings]
     assert "draw-by-water" not in [f.rule for f in draw_off(water_boils=211).findings]

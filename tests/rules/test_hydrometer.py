@@ -9,7 +9,7 @@ from fieldvoice.rules.hydrometer import density_check, hot_line_brix, sap_sugar
 
 # °F, Brix reading that means 66.9 (Vermont chart), and that means 66.0 (partial chart).
 CHART = [
-    (211, 59.0, None), (209, 59.0, 58.0), (202, 59.6, 58.5), (193, 60.0, 59.0),
+    (211, 59.05, None), (209, 59.2, None), (202, 59.6, 58.5), (193, 60.0, 59.0),
     (185, 60.4, 59.5), (180, None, 59.7), (176, 60.9, 60.0), (167, 61.4, 60.5),
     (158, 61.8, 61.0), (149, 62.3, 61.5), (140, 62.8, None), (130, 63.3, None),
     (120, 63.8, None), (110, 64.3, None), (100, 64.8, None), (90, 65.4, None),
@@ -17,6 +17,7 @@ CHART = [
 ]  # fmt: skip
 
 
+@pytest.mark.outside("density", by="Vermont density chart, row by row")
 @pytest.mark.parametrize(("temp_f", "for_669", "for_660"), CHART)
 def test_lines_of_the_chart(temp_f, for_669, for_660):
     if for_669 is not None:
@@ -31,6 +32,7 @@ def test_chart_falls_evenly(temp_f):
     assert hot_line_brix(temp_f) == pytest.approx(66.9 - 0.0530 * (temp_f - 60), abs=0.25)
 
 
+@pytest.mark.outside("density", by="Vermont density chart: worked readings")
 @pytest.mark.parametrize(
     ("reading", "temp_f", "brix", "tolerance", "verdict"),
     [
@@ -54,6 +56,7 @@ def test_light_under_both_laws():
         assert density_check(58.2, 193, jurisdiction_name=place).verdict == "light"
 
 
+@pytest.mark.outside("density", by="Vermont rule: 66.9 Brix; federal 66.0")
 def test_hot_line_for_66_is_light_in_vermont():
     assert density_check(58.1, 211).verdict == "right"
     assert density_check(58.1, 211, jurisdiction_name="vermont").verdict == "light"

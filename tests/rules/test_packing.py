@@ -48,6 +48,7 @@ def test_temperature_at_the_cap(temp_f, rules):
     assert [(f.rule, f.level) for f in pack_check(temp_f=temp_f).findings] == rules
 
 
+@pytest.mark.outside("pack-count", by="exact definitions: 1 gal = 3.785411784 L = 4 qt = 8 pt")
 @pytest.mark.parametrize(
     ("size", "gallons"),
     [
@@ -87,6 +88,7 @@ def test_weight_of_five_gallons():
     assert net_weight_lb(5.0, 66.0) == pytest.approx(55.1, abs=0.1)
 
 
+@pytest.mark.outside("pack-weight", by="NBS Circular C440 and the CRC table")
 @pytest.mark.parametrize(
     ("size", "pounds"),
     [
@@ -101,6 +103,7 @@ def test_weights_of_containers(size, pounds):
     assert net_weight_lb(container_gal(size)) == pytest.approx(pounds, abs=0.006)
 
 
+@pytest.mark.outside("pack-fill", by="density of syrup at 185 and 68 °F: 3.7 fl oz a gallon")
 def test_shrink_of_a_gallon():
     """PAC-06: from 185 to 68 °F a gallon loses 3.7 fl oz."""
     assert 128 * shrink_share(185) == pytest.approx(3.7, abs=0.2)

@@ -85,3 +85,32 @@ def test_what_was_not_said_is_not_asked():
 def test_a_field_without_a_range_is_a_mistake_of_the_caller():
     with pytest.raises(TypeError, match="no likely range for colour"):
         unlikely(colour=3)
+
+
+def test_a_lost_point_is_offered():
+    assert unlikely(sap_brix=22).findings[0].text == "2.2 Brix in the sap, or 22?"
+    assert unlikely(depth_in=15).findings[0].text == "A hole 1.5 inches deep, or 15?"
+    assert unlikely(sap_brix=22).twin == pytest.approx(2.2)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "metric", "as_f"),
+    [
+        ("pack_temp_f", 85, False, (185, 85)),
+        ("pack_temp_f", 365, True, (365, 185)),  # "185 degrees" said in a metric book
+        ("sap_temp_f", 100.4, True, (100.4, 38)),
+        ("sap_temp_f", 5, False, (41, 5)),
+    ],
+)
+def test_the_other_degrees_are_offered_where_they_make_sense(field, value, metric, as_f):
+    """By the exact definition of the two scales: F = 1.8 C + 32."""
+    judged = unlikely(metric=metric, **{field: value})
+    assert judged.findings[0].text.endswith("degrees: Celsius or Fahrenheit?")
+    assert judged.degrees == pytest.approx(as_f)
+    assert unlikely(metric=metric, unit_said=True, **{field: value}).degrees is None
+
+
+def test_a_metric_book_is_asked_in_its_own_units():
+    text = unlikely(sap_temp_f=167, metric=True).findings[0].text
+    assert text == "Did you say sap at 75 °C?"
+    assert unlikely(diameter_in=60, metric=True).findings[0].text.startswith("Did you say 152.4 cm")

@@ -23,17 +23,6 @@ ACTIONS = [
 ]
 
 
-@pytest.mark.outside(
-    "sap-clear",
-    "sap-frozen",
-    "sap-hazy",
-    "sap-yellow",
-    "sap-buddy",
-    "sap-cloudy",
-    "sap-sour",
-    "sap-ropey",
-    by="Minnesota Extension; Vermont off-flavour set; Maine 7038; common practice",
-)
 @pytest.mark.parametrize(("sap", "action", "level"), ACTIONS)
 def test_action_and_level(sap, action, level):
     advice = sap_advice(sap)
@@ -114,7 +103,6 @@ def test_nothing_known_is_no_question():
         sap_advice(smell="fine")
 
 
-@pytest.mark.outside("sap-mixed", by="common practice: spoiling sap never goes into a fresh tank")
 @pytest.mark.parametrize(
     ("sap", "vessel_sap", "empty", "warns"),
     [

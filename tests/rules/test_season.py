@@ -18,6 +18,7 @@ from fieldvoice.rules.weather import Day
 FROST, THAW, STRONG, WARM = Day(10, 25), Day(38, 45), Day(24, 42), Day(42, 60)
 
 
+@pytest.mark.outside("sap-week", by="Houle et al. 2015: crossings of 3 °C")
 @pytest.mark.parametrize(
     ("days", "events"),
     [
@@ -36,6 +37,7 @@ def test_freezes_and_thaws(days, events):
     assert freeze_thaws(days) == events
 
 
+@pytest.mark.outside("sap-week", by="Houle et al. 2015: base 5 °C")
 @pytest.mark.parametrize(("high_f", "degree_days"), [(41, 0), (50, 5), (59, 10), (20, 0)])
 def test_degree_days_of_the_weekly_model(high_f, degree_days):
     """Houle et al. 2015: base 5 °C (41 °F), from daily highs."""
@@ -57,6 +59,7 @@ def test_the_weekly_model_is_silent_where_too_many_days_are_unknown():
         sap_week([STRONG] * 11, 60)
 
 
+@pytest.mark.outside("buds", by="Ohio State University Extension: base 50 °F")
 @pytest.mark.parametrize(
     ("low_f", "high_f", "degree_days"), [(40, 60, 0), (44, 66, 5), (25, 45, 0)]
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 import pytest
 
@@ -100,7 +101,7 @@ def of_the_rest():
     yield from pull_advice(weeks_open=3.456789, share_of_neighbours=0.1234567).findings
     yield from time_to_stop(weeks_open=8.7654321).findings
     yield from flow_outlook([Day(24.56789, 42.34567)] * 3).findings
-    yield from time_to_tap([Day(24.56789, 42.34567)]).findings
+    yield from time_to_tap([Day(24.56789, 42.34567)], date(2027, 2, 20)).findings
     yield from bud_outlook([Day(40.1234, 66.789)] * 9, "red maple").findings
     yield from supplies(37).findings
     yield from container_advice("galvanized", rust=True, solder=True).findings

@@ -48,6 +48,7 @@ def test_density(brix, density, tolerance):
     assert density_kg_m3(brix) == pytest.approx(density, abs=tolerance)
 
 
+@pytest.mark.outside("syrup-estimate", by="ICUMSA SPS-4 polynomial")
 @pytest.mark.parametrize("tenths", range(0, 681, 7))
 def test_density_between_the_rows_agrees_with_the_icumsa_polynomial(tenths):
     """ICUMSA SPS-4: within 0.35 kg/m³ of the CRC table to 68 Brix."""
@@ -55,6 +56,7 @@ def test_density_between_the_rows_agrees_with_the_icumsa_polynomial(tenths):
     assert density_kg_m3(brix) == pytest.approx(icumsa_density_20c(brix), abs=0.35)
 
 
+@pytest.mark.outside("pack-weight", by="NBS Circular C440 (1942)")
 @pytest.mark.parametrize(
     ("brix", "pounds"),
     [
@@ -74,6 +76,7 @@ def test_weight_of_syrup():
     assert weight_lb_per_gal(65.5) == pytest.approx(11.00, abs=0.005)
 
 
+@pytest.mark.outside("density", by="Mohos 2010, Appendix 2; Vermont rule and chart")
 @pytest.mark.parametrize(
     ("brix", "degrees"),
     [
@@ -87,6 +90,12 @@ def test_baume(brix, degrees):
     assert baume(brix) == pytest.approx(degrees, abs=0.15)
 
 
+@pytest.mark.outside(
+    "syrup-estimate",
+    "jones-rule",
+    "sap-needed",
+    by="Jones; Perkins and Isselhardt 2013; sugar balance by hand",
+)
 @pytest.mark.parametrize(
     ("sap_brix", "jones", "revised", "exact_66", "exact_669"),
     [
@@ -114,6 +123,7 @@ def test_ratio_table(sap_brix, jones, revised, exact_66, exact_669):
         assert jones_ratio(sap_brix) == pytest.approx(jones, abs=0.06)
 
 
+@pytest.mark.outside("syrup-estimate", by="Perkins and Isselhardt 2013")
 @pytest.mark.parametrize("tenths", range(5, 201, 5))
 def test_exact_balance_stays_near_the_published_revision(tenths):
     """Perkins and Isselhardt 2013: within 0.7 % from 0.5 to 20 Brix."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from fieldvoice.errors import RangeError
@@ -98,11 +100,12 @@ def test_no_day_no_outlook():
     ],
 )
 def test_time_to_tap(coming, verdict):
-    answer = time_to_tap(coming)
+    answer = time_to_tap(coming, date(2027, 2, 20))
     assert answer.verdict == verdict
     assert answer.findings[0].rule == "time-to-tap"
 
 
+@pytest.mark.outside("sap-week", by="Houle et al. 2015, PLoS ONE 10, worked from its formula")
 @pytest.mark.parametrize(
     ("freeze_thaws", "degree_days", "likelihood", "runs"),
     [

@@ -12,7 +12,8 @@ import pytest
 from fieldvoice.book.fold import folds
 from fieldvoice.dialogue.answers import answers
 from fieldvoice.dialogue.checks import checks
-from fieldvoice.dialogue.ledger_effects import doubts, effects
+from fieldvoice.dialogue.ledger_doubts import doubts
+from fieldvoice.dialogue.ledger_effects import effects
 from fieldvoice.grammar.tags import CLOSE, OPEN, SET
 from fieldvoice.nlg.written import Style, told_text
 from fieldvoice.nlu import Interpreter
@@ -134,6 +135,7 @@ VALUES: dict[str, Any] = {
     "food_grade": True, "place": "shade", "insulated": True, "low_f": 24.0, "high_f": 45.0,
     "day": "2027-03-09", "rust": True, "solder": False, "text": "the gate needs a hinge",
     "name": "big yard tree", "new": True, "to": "my neighbor", "price": 12.0,
+    "gauge": "refractometer",
 }  # fmt: skip
 
 

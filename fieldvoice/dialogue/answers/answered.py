@@ -29,9 +29,9 @@ class Answered:
 
     told: tuple[Sentence, ...]
     findings: tuple[Finding, ...] = ()
-    metric: bool | None = None
     plan: tuple[dict[str, Any], ...] | None = None
     question: Prompt | None = None
+    metric: bool | None = None
 
 
 #: Who answers which question.

@@ -99,7 +99,7 @@ def _aged(ask: Verdict, moment: Moment) -> tuple[Finding, ...]:
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
     if vessel is None or not rule_inputs.holds_sap(vessel):
         return ()
-    aged = rule_inputs.age_of_sap(vessel, moment.now, moment.settings.sap_limit)
+    aged = rule_inputs.age_of_sap(vessel, moment)
     return () if aged is None else aged.findings
 
 

@@ -30,7 +30,8 @@ from fieldvoice.dialogue.plan_told import (
 from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.water_today import draw_off_today
 from fieldvoice.nlg.written import sentence
-from fieldvoice.rules.fuel import fuel_needed, wood_in_words
+from fieldvoice.rules.boiling import wood_in_words
+from fieldvoice.rules.fuel import fuel_needed
 from fieldvoice.rules.packing import containers_from
 from fieldvoice.rules.plan import FROM_HOUR
 from fieldvoice.rules.sap import SAP_CLEAR, pour_check, spoils_others

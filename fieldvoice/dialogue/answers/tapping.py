@@ -17,12 +17,13 @@ from fieldvoice.rules.tapping_zone import tapping_zone
 from fieldvoice.rules.taps import tap_limit
 from fieldvoice.schema.asks.season import BudOutlook, TimeToStop
 from fieldvoice.schema.asks.trees import Diameter, GearNeeded, Growth, TappingZone, WhenToPull
-from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts
+from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts, told_of
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.rules.finding import Finding
+    from fieldvoice.rules.taps import TapLimit
 
 #: Days before today that show the run's course.
 _DAYS_BACK = 7
@@ -73,11 +74,22 @@ def _tapping_zone(ask: TappingZone, moment: Moment) -> Answered:
         return Answered(size_of(it.trees[0]))
     limit = rule_inputs.limit_of(tree, moment.settings)
     taps = ask.count or tree.taps_in or (limit.taps if limit else 0) or 1
+    if limit is not None and taps > limit.taps:
+        return _over_its_limit(it, limit)
     grown = rule_inputs.growth_of(tree)
     ring_in = grown.ring_in if grown else _USUAL_RING_IN
     found = tapping_zone(tree.diameter_in, taps, max(ring_in, 0.005))
     after = None if grown else "That takes usual growth; measure it again in three years"
     return from_findings(found.findings, about=it, after=after)
+
+
+def _over_its_limit(it: TreeRef, limit: TapLimit) -> Answered:
+    """Return what a tree may carry by its health and size: its wood can only lower that."""
+    reasons = limit.findings[1:]
+    if not reasons:
+        return from_findings(limit.findings, about=it)
+    most = ("none", "one at most", "two at most", "three at most", "four at most")[limit.taps]
+    return from_findings(reasons, before=told_of(it, most), more=0)
 
 
 @answers(WhenToPull)

@@ -116,7 +116,7 @@ def _container_advice(ask: ContainerAdvice, moment: Moment) -> Answered:
 @answers(TimeToTap)
 def _time_to_tap(ask: TimeToTap, moment: Moment) -> Answered:
     coming = rule_inputs.days(moment.season, after=moment.now.date() - timedelta(days=1))
-    return from_findings(time_to_tap(coming).findings)
+    return from_findings(time_to_tap(coming, moment.now.date()).findings)
 
 
 @answers(FlowOutlook)

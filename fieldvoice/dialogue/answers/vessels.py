@@ -102,15 +102,19 @@ def _boil_time(ask: BoilTime, moment: Moment) -> Answered:
     if volume_gal is None:
         return answer(missing)
     pan = pan_rate(moment.season, moment.settings)
+    area_ft2 = ask.area_sqft or pan.ft2
+    rate = moment.settings.boil_rate_gal_ft2_h if ask.area_sqft else pan.gal_h / pan.ft2
     timed = boil_time(
         volume_gal,
         brix,
-        pan.ft2,
-        rate_gal_ft2_h=pan.gal_h / pan.ft2,
+        area_ft2,
+        rate_gal_ft2_h=rate,
         brix_assumed=assumed,
         jurisdiction_name=moment.settings.jurisdiction,
     )
-    if pan.source == "own boils":
+    if ask.area_sqft:
+        after = parts("That is a pan of", Quantity(area_ft2, "sq ft"))
+    elif pan.source == "own boils":
         after = parts("That is your pan's own", Quantity(pan.gal_h, "gal", 1), "an hour")
     else:
         taken = "taken; set your own" if pan.source == "usual pan" else None

@@ -55,6 +55,7 @@ class Draw(Act):
         needs=(("syrup_gal",),),
         at_the_pan=True,
         checks=True,
+        doubts=True,
     )
 
     def told(self) -> Told:

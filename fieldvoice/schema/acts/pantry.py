@@ -36,6 +36,7 @@ class Pack(Act):
         needs=(("count",), ("size",)),
         at_the_pan=True,
         checks=True,
+        doubts=True,
         effects=True,
     )
 

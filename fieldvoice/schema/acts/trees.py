@@ -48,6 +48,7 @@ class Sweetness(OfTrees):
     site: v.Site = None
     brix: Annotated[v.Brix, v.BRIX.but(likely="sap_brix")] = None
     temp_f: Annotated[v.Temp, v.TEMP.but(rule="notes.sample_temp", likely="sap_temp_f")] = None
+    gauge: Annotated[Literal["refractometer", "hydrometer"] | None, Slot("notes.on_gauge")] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.sweetness",
@@ -62,9 +63,10 @@ class Sweetness(OfTrees):
     )
 
     def told(self) -> Told:
-        """Return "tank 2: 2.1 % sugar, sample at 40 °F"."""
+        """Return "tank 2: 2.1 % sugar on the refractometer, sample at 40 °F"."""
         sample = quantity(self.temp_f, "°F", "sample at")
-        return Told(self.subject(), details(quantity(self.brix, "% sugar"), sample))
+        read = quantity(self.brix, "% sugar") + words(self.gauge and f"on the {self.gauge}")
+        return Told(self.subject(), details(read, sample))
 
 
 class Measure(OfTrees):

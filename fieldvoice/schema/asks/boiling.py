@@ -100,6 +100,7 @@ class BoilTime(Ask):
     ask: Literal["boil_time"] = "boil_time"
     vessel: v.Vessel = None
     volume_gal: v.Volume = None
+    area_sqft: Annotated[float | None, Slot("asks.in_pan", unit="sq ft")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.boil_time",
