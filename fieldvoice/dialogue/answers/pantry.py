@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
-from fieldvoice.errors import RangeError
+from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
 from fieldvoice.rules.boiling import BOIL_TIME
-from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.sugar import syrup_estimate
 from fieldvoice.schema.acts.pantry import containers
 from fieldvoice.schema.asks.boiling import BoilReport
@@ -44,11 +43,9 @@ MILK = ("butter", "cream", "milk")
 @answers(Stock)
 def stock(ask: Stock, moment: Moment) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
-    left: Counter[tuple[str, str]] = Counter()
-    for lot in moment.season.pantry:
-        left[lot.size, lot.colour or ""] += lot.left
+    left = left_in(moment.season.pantry)
     can = Quantity(round(moment.season.can_gal, 2), "gal")
-    has_can = moment.season.can_gal > 0.05
+    has_can = moment.season.can_gal > TOLD_GAL
     told = sorts(left)
     if not told:
         if has_can:
@@ -65,14 +62,6 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
     return listed(
         parts(containers(count, size), colour) for (size, colour), count in counts.items() if count
     )
-
-
-def content(count: int, size: str) -> float:
-    """Return the gallons in containers; 0 for a size of the user's own, counted, not measured."""
-    try:
-        return count * container_gal(size)
-    except RangeError:
-        return 0.0
 
 
 @answers(Recall)
@@ -174,20 +163,13 @@ def _water_told(boil: BoilState) -> str:
 def _sap_balance(ask: SapBalance, moment: Moment) -> Answered:
     """Return where the season's sap went."""
     account = moment.season.account
-    came = account.gathered_gal + account.poured_gal
+    came = came_gal(account)
     if not came:
         return answer("No sap is in the book yet")
-    went = {
-        "boiled": account.boiled_gal,
-        "in store": account.held_gal,
-        "dumped": account.dumped_gal,
-        "thrown out as ice": account.iced_gal,
-        "never placed": account.lost_gal,
-    }
-    told = listed(parts(_about(gal), name) for name, gal in went.items() if gal > 0.05)
+    told = listed(parts(_about(gal), name) for name, gal in became_of(account).items())
     head = fact("Of", _about(came), "that came in:", told)
     off = account.adjusted_gal
-    if abs(off) <= 0.05:
+    if abs(off) <= TOLD_GAL:
         return Answered((head,))
     more = "more" if off > 0 else "less"
     return Answered((head, fact("The levels read were", _about(abs(off)), more)))
