@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from functools import cache, cached_property
 from itertools import chain, groupby
 from operator import itemgetter
@@ -18,12 +19,12 @@ from pydantic import TypeAdapter
 
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.rounds import trees_in
-from fieldvoice.book.rows import entry_from, utterance_from
+from fieldvoice.book.rows import entry_from, name_of, utterance_from
 from fieldvoice.book.snapshots import program
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, Names, TreeId
 
+#: States kept, of all books and of notes that have changed since; each is some 200 kB.
+_MOST_KEPT = 60
 _LIVE = "id NOT IN (SELECT entry FROM voids)"
 
 
@@ -107,14 +110,25 @@ class Years:
         )
         return [utterance_from(row) for row in rows]
 
+    def entries(self, year: int) -> list[Entry]:
+        """Return all the notes of a year in the order of writing, those taken back too."""
+        rows = self._connection.execute(
+            "SELECT entries.*, voids.utterance AS voided_by FROM entries "
+            "LEFT JOIN voids ON voids.entry = entries.id WHERE at >= ? AND at < ? "
+            "ORDER BY entries.id",
+            [f"{year}", f"{year + 1}"],
+        )
+        return [_with_void(entry_from(row), row["voided_by"]) for row in rows]
+
     def _folded(self, state: State, year: int, name: str) -> State:
         """Return the state with one more year in it, kept under ``name``."""
-        state.take_all(self._entries(year))
+        state.take_all(entry for entry in self.entries(year) if entry.voided_by is None)
         if self._kept is not None:
             written = _adapter().dump_json(state, exclude_none=True)
             try:
                 self._kept.mkdir(parents=True, exist_ok=True)
                 (self._kept / name).write_bytes(written)
+                _thin_out(self._kept)
             except OSError:
                 pass  # it is only slower the next time
         return state
@@ -127,13 +141,6 @@ class Years:
             return _adapter().validate_json((self._kept / name).read_bytes())
         except (OSError, ValueError):
             return None
-
-    def _entries(self, year: int) -> Iterable[Entry]:
-        rows = self._connection.execute(
-            f"SELECT * FROM entries WHERE at >= ? AND at < ? AND {_LIVE} ORDER BY id",
-            [f"{year}", f"{year + 1}"],
-        )
-        return [entry_from(row) for row in rows]
 
     def _digests(self) -> dict[int, str]:
         """Return, for each year with a note, a digest of all that its state is made of."""
@@ -150,6 +157,17 @@ class Years:
                 digest.update(f"{at}{fields}\n".encode())
             found[int(year)] = digest.hexdigest()[:32]
         return found
+
+
+def _thin_out(folder: Path) -> None:
+    """Drop the states that were written longest ago, when there are many."""
+    kept = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime)
+    for path in kept[:-_MOST_KEPT]:
+        path.unlink(missing_ok=True)
+
+
+def _with_void(entry: Entry, utterance: int | None) -> Entry:
+    return entry if utterance is None else replace(entry, voided_by=name_of("u", utterance))
 
 
 @cache
