@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from fieldvoice.dialogue.boil_day import water_an_hour
 from fieldvoice.dialogue.sums import expected_gal
+from fieldvoice.nlg.wording import species_name
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.drawing import Axis, Picture, axis_to, shortened, width_of, written
 from fieldvoice.paper.jars import WAYS
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 #: Below this a page is a phone's, and the narrow picture is drawn.
 WIDE, NARROW = 760.0, 350.0
 _LEFT, _RIGHT = 44.0, 10.0
+#: Rows in one picture: a printed page has room for them.
+_TREES_TOGETHER, _LOTS_TOGETHER = 30, 18
+Row = TypeVar("Row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,70 +158,98 @@ def _temperatures(
         if row.low_f is not None:
             kind = "night cold" if row.low_f < FREEZING_F else "night mild"
             picture.dot(across.middle(row.day), up.at(scale.of(row.low_f)), radius, kind)
-    picture.text("freezing", across.end - 2, up.at(freezing) - 5, "a", "end")
+    picture.text("freezing", across.end - 2, up.at(freezing) + 14, "halo a", "end")
 
 
-def trees(rows: Sequence[TreeRow], told: Measures, width: float) -> Picture:
+def trees(rows: Sequence[TreeRow], told: Measures, width: float) -> list[Picture]:
     """Draw a bar a tree for its sap and a dot for its sugar, its size and health in words."""
-    narrow = width < WIDE
-    step, head = (34.0, 40.0) if narrow else (23.0, 40.0)
-    given = [row for row in rows if row.tree.gathered_gal]
-    picture = Picture(width, head + step * len(rows) + 8, _trees_in_words(rows, told))
-    names, bar_to, sugar_to = (96.0, 232.0, width - 8) if narrow else (170.0, 430.0, 560.0)
-    scale = told.volume
-    most = max((scale.of(row.tree.gathered_gal) for row in given), default=1.0)
-    room = 44.0
-    along = Axis(0.0, most, names, bar_to - room)
-    sugars = [row.tree.brix for row in rows if row.tree.brix is not None]
-    sweet = Axis(0.0, max([3.0, *sugars]), bar_to + 18, sugar_to - 44) if sugars else None
-    picture.text(f"Sap, {scale.sign}", names, 14, "h")
-    if sweet:
-        picture.text("Sugar, %", sweet.start, 14, "h")
-    if not narrow:
-        picture.text("Trunk and health", sugar_to + 8, 14, "h")
+    lanes = _Lanes.of(rows, told, width)
+    words = _trees_in_words(rows, told)
+    return [
+        _some_trees(part, told, lanes, words if not begin else f"Going on from tree {begin + 1}.")
+        for begin, part in _parts(rows, _TREES_TOGETHER)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lanes:
+    """Where the columns of the picture of trees begin and end, common to all of its parts."""
+
+    width: float
+    sap: Axis
+    sugar: Axis | None
+    words_from: float
+
+    @classmethod
+    def of(cls, rows: Sequence[TreeRow], told: Measures, width: float) -> _Lanes:
+        narrow = width < WIDE
+        sugars = [row.tree.brix for row in rows if row.tree.brix is not None]
+        names, bar_to, sugar_to = (96.0, 238.0, width - 4) if narrow else (170.0, 430.0, 560.0)
+        most = max((told.volume.of(row.tree.gathered_gal) for row in rows), default=0.0)
+        # Behind the longest bar its figure and "slow" or "best" have their place.
+        sap = Axis(0.0, most or 1.0, names, (bar_to if sugars else sugar_to) - 66)
+        sweet = Axis(0.0, max([3.0, *sugars]), bar_to + 12, sugar_to - 36) if sugars else None
+        return cls(width, sap, sweet, sugar_to + 8)
+
+    @property
+    def narrow(self) -> bool:
+        """Whether what is known of the trunk stands on a line of its own."""
+        return self.width < WIDE
+
+
+def _some_trees(rows: Sequence[TreeRow], told: Measures, lanes: _Lanes, words: str) -> Picture:
+    step, head = (34.0, 40.0) if lanes.narrow else (23.0, 40.0)
+    picture = Picture(lanes.width, head + step * len(rows) + 4, words)
+    picture.text(f"Sap, {told.volume.sign}", lanes.sap.start, 14, "h")
+    if lanes.sugar:
+        picture.text("Sugar, %", lanes.sugar.start, 14, "h")
+    if not lanes.narrow:
+        picture.text("Trunk and health", lanes.words_from, 14, "h")
     for index, row in enumerate(rows):
         y = head + step * index
         if index % 2 == 0:
-            picture.rect(0, y - 9, width, step, "stripe")
-        _tree(picture, row, told, y, along, names, narrow)
-        if sweet and row.tree.brix is not None:
-            x = sweet.at(row.tree.brix)
-            picture.line([(sweet.start, y + 3), (x, y + 3)], "stem")
+            picture.rect(0, y - 9, lanes.width, step, "stripe")
+        _tree(picture, row, told, y, lanes)
+        if lanes.sugar and row.tree.brix is not None:
+            x = lanes.sugar.at(row.tree.brix)
+            picture.line([(lanes.sugar.start, y + 3), (x, y + 3)], "stem")
             picture.dot(x, y + 3, 4.5, "sugar")
             picture.text(written(round(row.tree.brix, 1)), x + 9, y + 7, "v")
         about = trunk_in_words(row, told)
-        if narrow:
-            picture.text(shortened(about, width), 0, y + 21, "a")
+        if lanes.narrow:
+            picture.text(shortened(about, lanes.width), 0, y + 21, "a")
         else:
-            picture.text(shortened(about, width - sugar_to - 8), sugar_to + 8, y + 7, "a")
+            room = lanes.width - lanes.words_from
+            picture.text(shortened(about, room), lanes.words_from, y + 7, "a")
     return picture
 
 
-def _tree(
-    picture: Picture, row: TreeRow, told: Measures, y: float, along: Axis, names: float,
-    narrow: bool,
-) -> None:  # fmt: skip
-    name = told.tree(row.tree.id)
-    picture.text(shortened(name, names - 8), 0, y + 7, "n")
+def _parts(rows: Sequence[Row], most: int) -> list[tuple[int, Sequence[Row]]]:
+    """Return rows in parts that a printed page has room for, each with where it begins."""
+    return [(begin, rows[begin : begin + most]) for begin in range(0, len(rows), most)]
+
+
+def _tree(picture: Picture, row: TreeRow, told: Measures, y: float, lanes: _Lanes) -> None:
+    begin = lanes.sap.start
+    picture.text(shortened(told.tree(row.tree.id), begin - 8), 0, y + 7, "n")
     gallons = row.tree.gathered_gal
     if not gallons:
-        picture.text("no sap noted", names, y + 7, "a")
+        picture.text("no sap noted", begin, y + 7, "a")
         return
-    end = along.at(told.volume.of(gallons))
-    picture.rect(names, y - 4, end - names, 14, f"sap {row.mark}".strip(), 2)
+    end = lanes.sap.at(told.volume.of(gallons))
+    picture.rect(begin, y - 4, end - begin, 14, f"sap {row.mark}".strip(), 2)
     figures = written(round(told.volume.of(gallons), 1))
-    mark = f" {row.mark}" if row.mark and not narrow else ""
-    picture.text(figures + mark, end + 6, y + 7, "v")
+    picture.text(f"{figures} {row.mark}".strip(), end + 6, y + 7, "v")
 
 
 def trunk_in_words(row: TreeRow, told: Measures) -> str:
-    """Return "18 in, red maple, 2 taps, damaged", and that it is best or slow."""
+    """Return "18 in, red maple, 2 taps, damaged"."""
     tree = row.tree
     known = [
         told.amount(tree.diameter_in, "in") if tree.diameter_in is not None else "",
+        species_name(tree.species or ""),
         m.count(row.taps, "tap") if row.taps else "",
         tree.condition or "",
-        {"best": "among the best", "slow": "slow"}.get(row.mark, ""),
     ]
     return ", ".join(one for one in known if one)
 
@@ -247,6 +279,8 @@ def flow(account: Account, told: Measures, width: float) -> Picture:
     _half(picture, went, told, lead, (width - 14, middle + 14), (top, gap, height), leftwards=False)
     centre = top + (height - top - 22 - high) / 2
     picture.rect(middle, centre, 14, high, "sap")
+    whole = told.whole(sum(gallons for _, gallons in came))
+    picture.text(f"{whole} in all", width / 2, centre - 6, "halo h", "middle")
     return picture
 
 
@@ -322,13 +356,13 @@ def boils(rows: Sequence[BoilState], usual_gal_h: float, told: Measures, width: 
     cords = [boil.cords for boil in rows]
     if any(drawn):
         panels.append(
-            _Panel(f"Syrup drawn, {scale.sign}; the stroke is what the sugar would give", "syrup",
+            _Panel(f"Syrup drawn, {scale.sign}", "syrup",
                    drawn, marks=hoped)
         )  # fmt: skip
     if any(rates):
         usual = scale.of(usual_gal_h)
         panels.append(
-            _Panel(f"Water boiled off, {scale.sign} an hour; the line is the pan's usual", "sap",
+            _Panel(f"Water boiled off, {scale.sign} an hour", "sap",
                    rates, line=usual)
         )  # fmt: skip
     if any(cords):
@@ -380,22 +414,31 @@ def _columns(
     return picture
 
 
-def jars(rows: Sequence[LotRow], told: Measures, width: float) -> Picture:
+def jars(rows: Sequence[LotRow], year: int, told: Measures, width: float) -> list[Picture]:
     """Draw a bar a lot: how many of its jars are left, and how many went by which way."""
-    step, head = 40.0, 30.0
-    picture = Picture(
-        width, head + step * len(rows) + 4, f"Bars: {m.count(len(rows), 'lot')} of jars, by what "
-        "became of them; the table has them.",
-    )  # fmt: skip
     used = [why for why in WAYS if any(why in row.ways() for row in rows)]
-    _key(picture, [("left", "left in the pantry"), *((way(why), WAYS[why]) for why in used)], width)
+    key = [("left", "left"), *((way(why), WAYS[why]) for why in used)]
     along = Axis(0.0, max(max(row.stood for row in rows), 1), 22, width - 42)
+    words = f"Bars: {m.count(len(rows), 'lot')} of jars, by what became of them."
+    return [
+        _some_lots(part, year, told, along, key, words if not begin else "Going on.")
+        for begin, part in _parts(rows, _LOTS_TOGETHER)
+    ]
+
+
+def _some_lots(
+    rows: Sequence[LotRow], year: int, told: Measures, along: Axis,
+    key: Sequence[tuple[str, str]], words: str,
+) -> Picture:  # fmt: skip
+    step, head = 40.0, 30.0
+    picture = Picture(along.end + 42, head + step * len(rows), words)
+    _key(picture, key)
     for index, row in enumerate(rows):
         y = head + index * step
         what = f"{told.told(containers(row.stood, row.lot.size))} {row.lot.colour or ''}".strip()
-        name = f"{what}, {m.day(row.lot.at.date())}, lot {row.lot.code}"
+        name = f"{what}, {m.day_of(row.lot.at.date(), year)}, lot {row.lot.code}"
         picture.rect(0, y + 6, 14, 26, f"colour {tone(row.lot.colour)}", 3)
-        picture.text(shortened(name, width - 24), 22, y + 14, "n")
+        picture.text(shortened(name, picture.width - 24), 22, y + 14, "n")
         x = along.start
         for kind, count in [("left", row.left), *((way(why), n) for why, n in row.ways().items())]:
             length = along.at(count) - along.start
@@ -416,8 +459,8 @@ def tone(colour: str | None) -> str:
     return (colour or "unknown").replace(" ", "-")
 
 
-def _key(picture: Picture, kinds: Sequence[tuple[str, str]], width: float) -> None:
-    x = 22.0
+def _key(picture: Picture, kinds: Sequence[tuple[str, str]]) -> None:
+    x = 0.0
     for kind, name in kinds:
         picture.rect(x, 4, 13, 13, f"jar {kind}")
         picture.text(name, x + 18, 15, "a")

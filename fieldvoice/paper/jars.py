@@ -57,12 +57,14 @@ class LotRow:
 
 @dataclass(frozen=True, slots=True)
 class Pantry:
-    """The lots of a season, those of earlier ones that still had jars first.
+    """The lots of a season, then those of earlier ones that still had jars, each oldest first.
 
-    ``unplaced`` left the pantry by the notes, and no lot in it was what they say.
+    ``filled`` are the first so many, those of the season itself. ``unplaced`` left the pantry by
+    the notes, and no lot in it was what they say.
     """
 
     lots: tuple[LotRow, ...]
+    filled: int
     unplaced: tuple[Gone, ...]
 
     def ways(self) -> dict[str | None, int]:
@@ -75,7 +77,7 @@ class Pantry:
     def gallons_by_colour(self) -> dict[str, float]:
         """Return the syrup packed in the season, in gallons, by its colour ("" where not said)."""
         found: dict[str, float] = {}
-        for row in self.lots:
+        for row in self.lots[: self.filled]:
             gallons = content(row.stood, row.lot.size)
             found[row.lot.colour or ""] = found.get(row.lot.colour or "", 0.0) + gallons
         return found
@@ -95,17 +97,19 @@ def pantry_of(years: Years, year: int) -> Pantry:
             shelf.put(lot, lot.left)
     outs = [(at, act) for at, act in years.of_act("stock_out", year) if isinstance(act, StockOut)]
     fresh = [(lot.at, lot) for lot in season.pantry if lot.at.year == year]
+    events: list[tuple[datetime, StockLot | StockOut]] = [*fresh, *outs]
     # What was filled at a time was there to be taken at that time.
-    for at, what in sorted([*fresh, *outs], key=lambda one: (one[0], isinstance(one[1], StockOut))):
+    for at, what in sorted(events, key=lambda one: (one[0], isinstance(one[1], StockOut))):
         if isinstance(what, StockOut):
             shelf.take(at, what)
         else:
             shelf.put(what, what.count)
-    rows = (
+    rows = [
         LotRow(lot, stood, _boil_of(lot, season), tuple(gone))
         for lot, stood, gone in zip(shelf.house.stock, shelf.stood, shelf.gone, strict=True)
-    )
-    return Pantry(tuple(rows), tuple(shelf.unplaced))
+    ]
+    rows.sort(key=lambda row: row.lot.at.year != year)
+    return Pantry(tuple(rows), len(fresh), tuple(shelf.unplaced))
 
 
 @dataclass(slots=True)

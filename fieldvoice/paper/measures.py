@@ -109,6 +109,16 @@ def days(first: date, last: date) -> str:
     return f"{first.day if first.month == last.month else day(first)} to {day(last)}"
 
 
+def day_of(at: date, year: int) -> str:
+    """Return a day, with its year where that is another than the one that all is about."""
+    return day(at) if at.year == year else f"{day(at)} {at.year}"
+
+
+def percent(share: float) -> str:
+    """Return a share (0 to 1) as "86 %"."""
+    return f"{share * 100:.0f}\N{NO-BREAK SPACE}%"
+
+
 def moment(at: datetime) -> str:
     """Return "5 March, 14:40"."""
     return f"{day(at)}, {at:%H:%M}"

@@ -16,7 +16,7 @@ from fieldvoice.paper.trees import place
 from fieldvoice.paper.trunk import trunk_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from datetime import datetime
 
     from markupsafe import Markup
@@ -29,10 +29,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A picture for wide pages and one for phones, with the words and the table beside it."""
+    """Pictures for wide pages and for phones, with the words and the table beside them."""
 
-    wide: Markup
-    narrow: Markup
+    wide: Sequence[Markup]
+    narrow: Sequence[Markup]
     told: str
     table: Table
 
@@ -79,8 +79,11 @@ def _environment() -> Environment:
     )
 
 
-def _chart(draw: Callable[[float], Picture], told: str, table: Table) -> Chart:
-    return Chart(draw(charts.WIDE).svg(), draw(charts.NARROW).svg(), told, table)
+def _chart(draw: Callable[[float], Sequence[Picture]], told: str, table: Table) -> Chart:
+    wide, narrow = (
+        [picture.svg() for picture in draw(width)] for width in (charts.WIDE, charts.NARROW)
+    )
+    return Chart(wide, narrow, told, table)
 
 
 def _runs(sheet: Sheet) -> Chart | None:
@@ -88,7 +91,7 @@ def _runs(sheet: Sheet) -> Chart | None:
         return None
     days = _season_days(sheet)
     return _chart(
-        lambda width: charts.runs(days, sheet.told, width),
+        lambda width: [charts.runs(days, sheet.told, width)],
         "Sap runs after a night below freezing and a day above it. Blue dots are such nights.",
         tables.days(sheet),
     )
@@ -120,7 +123,7 @@ def _flow(sheet: Sheet) -> Chart | None:
     if not all(charts.flow_sides(account)):
         return None
     return _chart(
-        lambda width: charts.flow(account, sheet.told, width),
+        lambda width: [charts.flow(account, sheet.told, width)],
         "Every gallon that is in the book, from where it came to what became of it."
         if not sheet.told.style.metric
         else "All sap that is in the book, from where it came to what became of it.",
@@ -133,9 +136,10 @@ def _boils(sheet: Sheet) -> Chart | None:
         return None
     boilings = sheet.season.boilings
     return _chart(
-        lambda width: charts.boils(boilings, sheet.usual_gal_h, sheet.told, width),
-        "Less syrup than the sugar would give is sap spilled, foamed over or boiled too far, "
-        "or a sugar test that was off.",
+        lambda width: [charts.boils(boilings, sheet.usual_gal_h, sheet.told, width)],
+        "A stroke over the syrup is what the sap's sugar would give: less syrup is sap spilled, "
+        "foamed over or boiled too far, or a sugar test that was off. The broken line is what the "
+        "pan usually boils off.",
         tables.boils(sheet),
     )
 
@@ -145,7 +149,7 @@ def _jars(sheet: Sheet) -> Chart | None:
         return None
     lots = sheet.pantry.lots
     return _chart(
-        lambda width: charts.jars(lots, sheet.told, width),
+        lambda width: charts.jars(lots, sheet.year, sheet.told, width),
         "Jars leave by the ledger's rule: the oldest that fit what was said go first.",
         tables.jars(sheet),
     )

@@ -123,7 +123,8 @@ def _sugar(sums: YearSums, told: Measures) -> str:
     share = sums.yield_share or 0.0
     return (
         f"{tested}: by that it takes {by_sugar} of sap to make one of syrup. It took "
-        f"{sums.totals.sap_to_one}, so the syrup drawn is {share:.0%} of what the sugar would give."
+        f"{sums.totals.sap_to_one}, so the syrup drawn is {m.percent(share)} of what the "
+        "sugar would give."
     )
 
 
@@ -150,9 +151,9 @@ def _boils(sums: YearSums, told: Measures) -> str:
 def _jars(sums: YearSums) -> str:
     if not sums.jars:
         return ""
-    left = f"{sums.jars_left:,} are in the pantry" if sums.jars_left else "none is left"
+    left = f"{m.count(sums.jars_left, 'jar')} in the pantry" if sums.jars_left else "no jar"
     filled = "were" if sums.jars > 1 else "was"
-    return f"{m.count(sums.jars, 'jar')} {filled} filled; {left}."
+    return f"{m.count(sums.jars, 'jar')} {filled} filled, and {left} is left in all."
 
 
 def _cold(sums: YearSums) -> str:

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.boil_day import water_an_hour
 from fieldvoice.dialogue.sums import expected_gal, left_in
-from fieldvoice.nlg.wording import species_name, tree_names
+from fieldvoice.nlg.wording import species_name
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.charts import flow_sides, tone
 from fieldvoice.paper.jars import WAYS
 from fieldvoice.paper.story import FREEZING_F
 from fieldvoice.rules.growth import growth_between
 from fieldvoice.schema.acts.pantry import containers, dollars
-from fieldvoice.segments import Quantity
+from fieldvoice.segments import Quantity, TreeRef
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 #: Growth is told from measurings at least so many years apart (``dialogue.rule_inputs``).
 _GROWTH_YEARS = 3.0
-#: What is told of a boil with fewer trees than this names each.
-_NAMED_TREES = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +80,11 @@ def tiles(sheet: Sheet) -> list[tuple[str, str, str]]:
         ratio = f"{whole.sap_to_one} of sap to one" if whole.sap_to_one else ""
         found.append(("Syrup", told.gallons(whole.syrup_gal), ratio))
     if sums.brix is not None:
-        share = f"{sums.yield_share:.0%} of it became syrup" if sums.yield_share else ""
+        share = f"{m.percent(sums.yield_share)} of it in syrup" if sums.yield_share else ""
         found.append(("Sugar", told.told(Quantity(sums.brix, "%", 1)), share))
-    if sums.jars:
-        found.append(("Jars", f"{sums.jars:,}", f"{sums.jars_left:,} left"))
+    if sums.jars and sheet.pantry:
+        left = sum(row.left for row in sheet.pantry.lots[: sheet.pantry.filled])
+        found.append(("Jars", f"{sums.jars:,}", f"{left:,} left"))
     if whole.boils:
         found.append(("Boils", str(whole.boils), ""))
     if sums.cords:
@@ -176,7 +175,7 @@ def boils(sheet: Sheet) -> Table:
 def _boil(boil: BoilState, told: Measures) -> tuple[str, ...]:
     rate = water_an_hour(boil)
     hoped = expected_gal(boil) if boil.sap_gal else None
-    share = f"{boil.syrup_gal / hoped:.0%}" if hoped and boil.syrup_gal else "–"
+    share = m.percent(boil.syrup_gal / hoped) if hoped and boil.syrup_gal else "–"
     cords = told.amount(boil.cords, "cord").removesuffix(" of wood")
     return (
         m.moment(boil.started_at),
@@ -201,7 +200,7 @@ def jars(sheet: Sheet) -> Table:
         rows.append(
             (
                 row.lot.code,
-                m.day(row.lot.at.date()),
+                m.day_of(row.lot.at.date(), sheet.year),
                 sheet.told.told(containers(row.stood, row.lot.size)),
                 row.lot.colour or "–",
                 *(str(ways.get(why, "")) for why in used),
@@ -228,13 +227,14 @@ def lots(sheet: Sheet) -> list[Lot]:
     """Return each lot traced from the jar to the trees, and to where its jars went."""
     if sheet.pantry is None:
         return []
-    return [_lot(row, sheet.told) for row in sheet.pantry.lots]
+    return [_lot(row, sheet) for row in sheet.pantry.lots]
 
 
-def _lot(row: LotRow, told: Measures) -> Lot:
+def _lot(row: LotRow, sheet: Sheet) -> Lot:
+    told = sheet.told
     lot = row.lot
     hot = f", at {told.amount(lot.temp_f, '°F')}" if lot.temp_f is not None else ""
-    lines = [("Filled", f"{m.moment(lot.at)}{hot}")]
+    lines = [("Filled", f"{m.day_of(lot.at.date(), sheet.year)}, {lot.at:%H:%M}{hot}")]
     if row.boil is not None:
         lines.append(("Boil", f"lit {m.moment(row.boil.started_at)}"))
     if lot.vessels:
@@ -242,9 +242,7 @@ def _lot(row: LotRow, told: Measures) -> Lot:
     if lot.gathered_from and lot.gathered_to:
         lines.append(("Sap of", m.days(lot.gathered_from, lot.gathered_to)))
     if lot.trees:
-        few = len(lot.trees) <= _NAMED_TREES
-        named = ", ".join(map(told.tree, lot.trees)) if few else tree_names(lot.trees)
-        lines.append(("Trees", named))
+        lines.append(("Trees", told.told(TreeRef(lot.trees))))
     if lot.agents:
         lines.append(("Foam kept down with", ", ".join(lot.agents)))
     lines += [("Went", _gone(one, told)) for one in row.gone]
@@ -262,13 +260,18 @@ def gone(sheet: Sheet) -> list[str]:
     """Return where the jars went, in sums, and what left that no lot has."""
     if sheet.pantry is None or sheet.season is None:
         return []
-    told = [f"{count} {WAYS[why]}" for why, count in sheet.pantry.ways().items()]
-    left = sum(left_in(sheet.season.pantry).values())
-    short = sum(one.count for one in sheet.pantry.unplaced)
-    if sheet.pantry.lots:
-        told.append(f"{left} left")
+    pantry = sheet.pantry
+    filled = sum(row.stood for row in pantry.lots[: pantry.filled])
+    older = sum(row.stood for row in pantry.lots[pantry.filled :])
+    ways = [f"{count} {WAYS[why]}" for why, count in pantry.ways().items()]
+    ways.append(f"{sum(left_in(sheet.season.pantry).values())} left")
+    told = [m.count(filled, "jar filled", "jars filled")]
+    if older:
+        told[0] += f", and {older} left of earlier seasons"
+    told[0] += f": {', '.join(ways)}."
+    short = sum(one.count for one in pantry.unplaced)
     if short:
-        told.append(f"{short} noted as gone beyond what was packed")
+        told.append(f"{m.count(short, 'jar')} more left by the notes than were packed.")
     return told
 
 
@@ -276,21 +279,24 @@ def warned(sheet: Sheet) -> list[WarnedTold]:
     """Return what was warned about, with what came of each time."""
     found = []
     for one in sheet.warned:
-        rows = [_outcome(time, sheet.told) for time in one.times]
-        columns = ("When", "What was said", "What came of it")
+        texts = one.texts
+        several = len(texts) > 1
+        rows = [_outcome(time, sheet.told, several) for time in one.times]
+        columns = ("When", "Noted", *(("Warning",) if several else ()), "What came of it")
         back = sum(time.taken_back for time in one.times)
         dumped = sum(_is(time, "dump") for time in one.times)
         boiled = sum(_is(time, "boil") for time in one.times)
         open_ = sum(time.then is None and not time.taken_back for time in one.times)
         counts = (
             (dumped, "dumped"), (boiled, "boiled"), (back, "put right or taken back"),
-            (open_, "nothing noted since"),
+            (open_, "nothing noted in two weeks"),
         )  # fmt: skip
         summed = ", ".join(f"{count} {what}" for count, what in counts if count)
-        table = Table(f"{one.text} Each time", columns, rows, 3)
+        table = Table(f"{texts[0]} Each time", columns, rows, len(columns))
         times = "once" if len(one.times) == 1 else f"{len(one.times)} times"
         told = f"{times}: {summed}" if summed else times
-        found.append(WarnedTold(one.level, one.text, one.why, one.source, told, table))
+        more = f" And {m.count(len(texts) - 1, 'more like it', 'more like it')}." if several else ""
+        found.append(WarnedTold(one.level, texts[0] + more, one.why, one.source, told, table))
     return found
 
 
@@ -298,16 +304,16 @@ def _is(time: Outcome, act: str) -> bool:
     return not time.taken_back and time.then is not None and time.then[1].act == act
 
 
-def _outcome(time: Outcome, told: Measures) -> tuple[str, str, str]:
+def _outcome(time: Outcome, told: Measures, several: bool) -> tuple[str, ...]:
     if time.taken_back:
         came = "put right or taken back"
     elif time.then is None:
-        came = "nothing noted since"
+        came = "nothing noted in two weeks"
     else:
         at, act = time.then
         came = f"{told.act(act)} ({_later((at - time.at).total_seconds())})"
-    said = told.act(time.note) if time.note is not None else time.heard
-    return m.moment(time.at), said, came
+    text = (time.text,) if several else ()
+    return m.moment(time.at), told.act(time.note), *text, came
 
 
 def _later(seconds: float) -> str:
@@ -338,11 +344,11 @@ def seasons(sheet: Sheet) -> Table:
         ("Jars filled", *(str(one.jars) for one in all_)),
         ("Wood", *(told.amount(one.cords, "cord").removesuffix(" of wood") for one in all_)),
     ]
-    return Table("Seasons side by side", columns, rows)
+    return Table("All seasons", columns, rows)
 
 
 def _share(share: float | None) -> str:
-    return "–" if share is None else f"{share:.0%}"
+    return "–" if share is None else m.percent(share)
 
 
 def trunk_lines(row: TreeRow, trunk: Trunk, told: Measures) -> Iterator[str]:
@@ -357,8 +363,8 @@ def trunk_lines(row: TreeRow, trunk: Trunk, told: Measures) -> Iterator[str]:
     if trunk.unplaced:
         yield f"{m.count(trunk.unplaced, 'hole')} noted without a side."
     if row.dead_share is not None:
-        taps = m.count(row.taps, "tap")
-        yield f"With {taps} a year about {row.dead_share:.0%} of the wood in reach stays dead."
+        taps, dead = m.count(row.taps, "tap"), m.percent(row.dead_share)
+        yield f"With {taps} a year about {dead} of the wood in reach stays dead."
     if trunk.advice:
         yield f"Next: {trunk.advice}"
 

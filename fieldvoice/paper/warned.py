@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.fold import by_number
 from fieldvoice.book.rounds import trees_in
+from fieldvoice.rules.registry import RULES_BY_FAMILY
+from fieldvoice.schema.acts import Weather
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -19,34 +22,45 @@ if TYPE_CHECKING:
 #: What a warning is about: a tree, a vessel, or the work at the pan.
 Thing = tuple[str, "TreeId"]
 _PAN: Thing = ("work", "pan")
+#: Weather is about the day's work: what is gathered, poured and boiled.
+_DAY: Thing = ("work", "day")
+_OF_THE_DAY = frozenset({"gather", "store", "boil"})
+#: What is noted later than this did not come of a warning (a design choice).
+_COMES_WITHIN = timedelta(days=14)
+#: Cautions come with every fire that is lit, whatever was noted: they are no warnings.
+_CAUTIONS = frozenset(rule.id for rule in RULES_BY_FAMILY["Cautions"])
 #: Levels that are warnings, the louder first.
 LEVELS = ("stop", "care")
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One warning: when, at what words, and what came of it.
+    """One warning: when, in what words, at what note, and what came of it.
 
     ``taken_back`` tells that the note was put right or taken back; else ``then`` is the next note
     about the same thing, and None while there is none.
     """
 
     at: datetime
-    heard: str
-    note: Act | None
+    text: str
+    note: Act
     taken_back: bool
     then: tuple[datetime, Act] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """One rule's word in a season, with each time that it was said."""
+    """One rule's warnings in a season; ``why`` and ``source`` are those of the first."""
 
     level: str
-    text: str
     why: str
     source: str
     times: tuple[Outcome, ...]
+
+    @property
+    def texts(self) -> list[str]:
+        """The words in which it was said, the most frequent first."""
+        return [text for text, _ in Counter(time.text for time in self.times).most_common()]
 
 
 def warnings_of(years: Years, year: int) -> list[Warned]:
@@ -62,14 +76,13 @@ def warnings_of(years: Years, year: int) -> list[Warned]:
         notes = by_utterance.get(said.id, [])
         if said.outcome != "saved" or not notes:
             continue
-        outcome = _outcome(said.text, notes, years, later)
         for finding in said.findings:
-            if finding["level"] in LEVELS:
-                key = finding["rule"], finding["text"]
+            if finding["level"] in LEVELS and finding["rule"] not in _CAUTIONS:
+                key = finding["level"], finding["rule"]
                 told.setdefault(key, finding)
-                times[key].append(outcome)
+                times[key].append(_outcome(finding["text"], notes, years, later))
     found = [
-        Warned(one["level"], one["text"], one["why"], one["source"], tuple(times[key]))
+        Warned(one["level"], one["why"], one["source"], tuple(times[key]))
         for key, one in told.items()
     ]
     return sorted(found, key=lambda one: (LEVELS.index(one.level), -len(one.times)))
@@ -93,23 +106,33 @@ def _things(act: Act) -> list[Thing]:
     vessel: str | None = getattr(act, "vessel", None)
     if vessel is not None:
         found.append(("vessel", vessel))
+    if act.act in _OF_THE_DAY:
+        found.append(_DAY)
     return found or ([_PAN] if act.spec.at_the_pan else [])
 
 
+def _about(act: Act) -> list[Thing]:
+    """Return what a warning at a note is about: the day only where there is nothing nearer."""
+    if isinstance(act, Weather):
+        return [_DAY]
+    things = _things(act)
+    return [thing for thing in things if thing != _DAY] or things
+
+
 def _outcome(
-    heard: str,
+    text: str,
     notes: Sequence[Entry],
     years: Years,
     later: Mapping[Thing, list[tuple[datetime, str, Act]]],
 ) -> Outcome:
     first = notes[0]
     if all(note.voided_by is not None for note in notes):
-        return Outcome(first.at, heard, first.act, True, None)
+        return Outcome(first.at, text, first.act, True, None)
     act = by_number(first.act, years.names)
     coming = (
         (at, one)
-        for thing in _things(act)
+        for thing in _about(act)
         for at, utterance, one in later.get(thing, ())
-        if at > first.at and utterance != first.utterance_id
+        if first.at < at <= first.at + _COMES_WITHIN and utterance != first.utterance_id
     )
-    return Outcome(first.at, heard, act, False, min(coming, key=lambda one: one[0], default=None))
+    return Outcome(first.at, text, act, False, min(coming, key=lambda one: one[0], default=None))
