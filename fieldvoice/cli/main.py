@@ -14,7 +14,7 @@ from fieldvoice.cli.faults import WRONG_USE, status_of
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
     "say", "chat", "listen", "memos", "transcribe", "review", "history", "wordings", "today",
-    "report", "why",
+    "report", "cards", "why",
     "rules", "handbook", "read", "settings", "weather", "check", "models", "demo", "help",
 )  # fmt: skip
 

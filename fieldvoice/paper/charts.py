@@ -158,7 +158,6 @@ def _temperatures(
         if row.low_f is not None:
             kind = "night cold" if row.low_f < FREEZING_F else "night mild"
             picture.dot(across.middle(row.day), up.at(scale.of(row.low_f)), radius, kind)
-    picture.text("freezing", across.end - 2, up.at(freezing) + 14, "halo a", "end")
 
 
 def trees(rows: Sequence[TreeRow], told: Measures, width: float) -> list[Picture]:

@@ -92,7 +92,8 @@ def _runs(sheet: Sheet) -> Chart | None:
     days = _season_days(sheet)
     return _chart(
         lambda width: [charts.runs(days, sheet.told, width)],
-        "Sap runs after a night below freezing and a day above it. Blue dots are such nights.",
+        "Sap runs after a night below freezing and a day above it. Blue dots are such nights; the "
+        "broken line is freezing.",
         tables.days(sheet),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.sums import expected_gal, left_in, totals
+from fieldvoice.dialogue.sums import expected_gal, totals
 from fieldvoice.errors import RangeError
 from fieldvoice.paper import measures as m
 from fieldvoice.rules.sugar import blend
@@ -28,7 +28,8 @@ class YearSums:
     """What one season comes to, in gallons, cords and Brix; None is not known.
 
     ``sap_days`` are the days on which sap was gathered, ``expected_gal`` the syrup that the sugar
-    of what was boiled would give, ``frosts`` the nights below freezing of ``nights`` noted.
+    of what was boiled would give, ``jars_left`` those of the season, ``frosts`` the nights below
+    freezing of ``nights`` noted.
     """
 
     year: int
@@ -66,7 +67,7 @@ def year_sums(year: int, season: Season) -> YearSums:
         cords=_sum(boil.cords for boil in season.boilings),
         gas_gal=_sum(boil.gas_gal for boil in season.boilings),
         jars=sum(whole.packed.values()),
-        jars_left=sum(left_in(season.pantry).values()),
+        jars_left=sum(lot.left for lot in season.pantry if lot.at.year == year),
         sap_days=tuple(sorted((day, gal) for day, gal in season.gathered_by_day.items() if gal)),
         nights=len(lows),
         frosts=sum(low < FREEZING_F for low in lows),
@@ -110,7 +111,7 @@ def _sap(sums: YearSums, told: Measures) -> str:
     when = f"On {m.day(first)}" if first == last else f"From {m.days(first, last)}"
     days = f" on {m.count(len(sums.sap_days), 'day')}" if first != last else ""
     peak = f", most on {m.day(most_day)} ({told.gallons(most)})" if first != last else ""
-    return f"{when} {trees} gave {told.gallons(whole.sap_gal)} of sap{days}{peak}."
+    return f"{when}, {trees} gave {told.gallons(whole.sap_gal)} of sap{days}{peak}."
 
 
 def _sugar(sums: YearSums, told: Measures) -> str:
@@ -151,9 +152,8 @@ def _boils(sums: YearSums, told: Measures) -> str:
 def _jars(sums: YearSums) -> str:
     if not sums.jars:
         return ""
-    left = f"{m.count(sums.jars_left, 'jar')} in the pantry" if sums.jars_left else "no jar"
     filled = "were" if sums.jars > 1 else "was"
-    return f"{m.count(sums.jars, 'jar')} {filled} filled, and {left} is left in all."
+    return f"{m.count(sums.jars, 'jar')} {filled} filled; {sums.jars_left or 'none'} left of them."
 
 
 def _cold(sums: YearSums) -> str:

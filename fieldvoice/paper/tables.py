@@ -82,9 +82,8 @@ def tiles(sheet: Sheet) -> list[tuple[str, str, str]]:
     if sums.brix is not None:
         share = f"{m.percent(sums.yield_share)} of it in syrup" if sums.yield_share else ""
         found.append(("Sugar", told.told(Quantity(sums.brix, "%", 1)), share))
-    if sums.jars and sheet.pantry:
-        left = sum(row.left for row in sheet.pantry.lots[: sheet.pantry.filled])
-        found.append(("Jars", f"{sums.jars:,}", f"{left:,} left"))
+    if sums.jars:
+        found.append(("Jars", f"{sums.jars:,}", f"{sums.jars_left:,} left"))
     if whole.boils:
         found.append(("Boils", str(whole.boils), ""))
     if sums.cords:
