@@ -269,7 +269,7 @@ def flow(account: Account, told: Measures, width: float) -> Picture:
     """Draw where the sap came from and what became of it; both sides are equally high."""
     came, went = flow_sides(account)
     total = sum(amount for _, amount in came)
-    high, gap, top = 210.0, 26.0, 18.0
+    high, gap, top = 210.0, 32.0, 18.0
     height = top + high + gap * (max(len(came), len(went)) - 1) + 22
     picture = Picture(width, height, _flow_in_words(came, went, told))
     middle = width / 2 - 7
@@ -291,9 +291,9 @@ def flow_sides(account: Account) -> tuple[list[tuple[str, float]], list[tuple[st
     more = account.adjusted_gal
     came = [
         ("gathered", account.gathered_gal),
-        ("poured, not noted as gathered", account.poured_gal),
+        ("poured, not gathered", account.poured_gal),
         ("rain", account.rain_gal),
-        ("levels read above the notes", max(0.0, more)),
+        ("levels read higher", max(0.0, more)),
     ]
     went = [
         ("boiled", account.boiled_gal),
@@ -301,7 +301,7 @@ def flow_sides(account: Account) -> tuple[list[tuple[str, float]], list[tuple[st
         ("dumped", account.dumped_gal),
         ("thrown out as ice", account.iced_gal),
         ("never placed", account.lost_gal),
-        ("levels read below the notes", max(0.0, -more)),
+        ("levels read lower", max(0.0, -more)),
     ]
     return [one for one in came if one[1] > 1e-9], [one for one in went if one[1] > 1e-9]
 
@@ -322,9 +322,14 @@ def _half(
         edge = outer + 14 if leftwards else outer
         picture.band(edge, y, y + high, inner, at, at + high, f"{kind} soft")
         picture.rect(outer, y, 14, max(high, 1.0), kind)
-        words = f"{name}, {told.whole(amount)}"
         x, anchor = (outer + 20, "start") if leftwards else (outer - 6, "end")
-        picture.text(shortened(words, picture.width / 2 - 30), x, y + high / 2 + 4, "halo", anchor)
+        lines = [name, told.whole(amount)]
+        if picture.width >= WIDE:
+            lines = [", ".join(lines)]
+        for index, words in enumerate(lines):
+            below = (index - (len(lines) - 1) / 2) * 15
+            cut = shortened(words, picture.width / 2 - 24)
+            picture.text(cut, x, y + high / 2 + 4 + below, "halo", anchor)
         y += high + gap
         at += high
 

@@ -93,7 +93,9 @@ def _runs(sheet: Sheet) -> Chart | None:
     return _chart(
         lambda width: [charts.runs(days, sheet.told, width)],
         "Sap runs after a night below freezing and a day above it. Blue dots are such nights; the "
-        "broken line is freezing.",
+        "broken line is freezing."
+        if sheet.sums and sheet.sums.nights
+        else "",
         tables.days(sheet),
     )
 
@@ -111,9 +113,11 @@ def _season_days(sheet: Sheet) -> list[charts.DayRow]:
 def _trees(sheet: Sheet) -> Chart | None:
     if not sheet.trees:
         return None
-    slow = "Slow trees gave less than half of the usual for each tap."
+    slow = any(row.mark == "slow" for row in sheet.trees)
     return _chart(
-        lambda width: charts.trees(sheet.trees, sheet.told, width), slow, tables.trees(sheet)
+        lambda width: charts.trees(sheet.trees, sheet.told, width),
+        "Slow trees gave less than half of the usual for each tap." if slow else "",
+        tables.trees(sheet),
     )
 
 
@@ -166,7 +170,7 @@ def _by_number(sheet: Sheet) -> list[TreeRow]:
 
 
 def _trunk(row: TreeRow, sheet: Sheet) -> TrunkCard:
-    trunk = trunk_of(row.tree, sheet.year)
+    trunk = trunk_of(row.tree, row.limit, sheet.year)
     name = sheet.told.tree(row.tree.id)
     lines = chain(tables.trunk_lines(row, trunk, sheet.told), tables.remarks(row))
     return TrunkCard(name, trunks.bark(trunk, name, sheet.year).svg(), tuple(lines))

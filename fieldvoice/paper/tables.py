@@ -365,7 +365,7 @@ def trunk_lines(row: TreeRow, trunk: Trunk, told: Measures) -> Iterator[str]:
         taps, dead = m.count(row.taps, "tap"), m.percent(row.dead_share)
         yield f"With {taps} a year about {dead} of the wood in reach stays dead."
     if trunk.advice:
-        yield f"Next: {trunk.advice}"
+        yield f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice
 
 
 def _growth(row: TreeRow, told: Measures) -> Iterator[str]:

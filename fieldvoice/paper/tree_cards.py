@@ -56,10 +56,12 @@ def _card(paper: Paper, box: Box, row: TreeRow, year: int, told: Measures) -> No
     size = "not measured yet" if tree.diameter_in is None else _across(tree.diameter_in, told)
     paper.write(start(f"{kind}, {size}"), box.x, y - 12, 11)
     paper.write(_taps(row), box.x, y - 34, 17, bold=True)
-    trunk = trunk_of(tree, year)
+    trunk = trunk_of(tree, row.limit, year)
     _bark(paper, Box(box.x, y - 134, box.width, 86), trunk, told)
     advice = Box(box.x, box.y, box.width, y - 140 - box.y)
-    paper.write_all(f"Next: {trunk.advice}" if trunk.advice else "", advice, 8.5, most=3)
+    paper.write_all(
+        f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice, advice, 8.5, most=3
+    )
     _pencil(paper, box, told)
 
 

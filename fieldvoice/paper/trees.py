@@ -65,7 +65,8 @@ def place(tree: TreeId) -> tuple[int, int, str]:
 def _marks(season: Season) -> dict[TreeId, Mark]:
     given = [tree for tree in season.trees.values() if tree.gathered_gal]
     given.sort(key=lambda tree: -tree.gathered_gal)
-    marks: dict[TreeId, Mark] = {tree.id: "best" for tree in given[:BEST_NAMED]}
+    best = given[:BEST_NAMED] if len(given) > BEST_NAMED else []
+    marks: dict[TreeId, Mark] = {tree.id: "best" for tree in best}
     slow = slow_trees(season)
     return marks | (dict.fromkeys(slow[0], "slow") if slow else {})
 

@@ -18,6 +18,7 @@ from fieldvoice.rules.spacing import SIDES
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
+    from fieldvoice.rules.taps import TapLimit
 
 #: The heights that the picture shows, in feet.
 LOW_FT, HIGH_FT = 1.0, 6.0
@@ -65,8 +66,11 @@ class Trunk:
     advice: str
 
 
-def trunk_of(tree: TreeState, this_year: int) -> Trunk:
-    """Return the picture of a tree's trunk, with the place for a hole of ``this_year``."""
+def trunk_of(tree: TreeState, limit: TapLimit | None, this_year: int) -> Trunk:
+    """Return the picture of a trunk, with the place for a hole of ``this_year`` if it may have one.
+
+    ``limit`` is what the tree may carry, None where that is not known.
+    """
     placed = [hole for hole in tree.taps if hole.side is not None]
     holes = tuple(
         DrawnHole(
@@ -75,6 +79,9 @@ def trunk_of(tree: TreeState, this_year: int) -> Trunk:
         for hole in placed
     )
     unplaced = sum(hole.count for hole in tree.taps if hole.side is None)
+    if limit is not None and limit.taps == 0:
+        # No place is right for a hole that should not be drilled.
+        return Trunk(holes, unplaced, None, limit.findings[0].text)
     next_spot, advice = _next(tree, this_year)
     return Trunk(holes, unplaced, next_spot, advice)
 
