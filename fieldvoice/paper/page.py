@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from fieldvoice.dialogue.sums import slow_trees
 from fieldvoice.paper import charts, tables, trunks
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.story import paragraph
@@ -113,12 +114,18 @@ def _season_days(sheet: Sheet) -> list[charts.DayRow]:
 def _trees(sheet: Sheet) -> Chart | None:
     if not sheet.trees:
         return None
-    slow = any(row.mark == "slow" for row in sheet.trees)
     return _chart(
         lambda width: charts.trees(sheet.trees, sheet.told, width),
-        "Slow trees gave less than half of the usual for each tap." if slow else "",
+        _slow(sheet),
         tables.trees(sheet),
     )
+
+
+def _slow(sheet: Sheet) -> str:
+    found = slow_trees(sheet.season) if sheet.season else None
+    if found is None or not found[0]:
+        return ""
+    return f"Slow trees gave less than half of the usual {sheet.told.gallons(found[1])} a tap."
 
 
 def _flow(sheet: Sheet) -> Chart | None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.boil_day import water_an_hour
-from fieldvoice.dialogue.sums import expected_gal, left_in
+from fieldvoice.dialogue.sums import TOLD_GAL, content, expected_gal, left_in
 from fieldvoice.nlg.wording import species_name
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.charts import flow_sides, tone
@@ -19,7 +20,7 @@ from fieldvoice.segments import Quantity, TreeRef
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from fieldvoice.book import BoilState
+    from fieldvoice.book import BoilState, Season
     from fieldvoice.paper.jars import Gone, LotRow
     from fieldvoice.paper.measures import Measures
     from fieldvoice.paper.sheet import Sheet
@@ -268,10 +269,24 @@ def gone(sheet: Sheet) -> list[str]:
     if older:
         told[0] += f", and {older} left of earlier seasons"
     told[0] += f": {', '.join(ways)}."
+    told.append(_in_stock(sheet.season, sheet.told))
     short = sum(one.count for one in pantry.unplaced)
     if short:
         told.append(f"{m.count(short, 'jar')} more left by the notes than were packed.")
-    return told
+    return [one for one in told if one]
+
+
+def _in_stock(season: Season, told: Measures) -> str:
+    """Return what is left, as the spoken answer has it."""
+    left = told.told(sorts(left_in(season.pantry)))
+    gallons = sum(content(lot.left, lot.size) for lot in season.pantry)
+    total = f", {told.gallons(gallons)} in all" if gallons else ""
+    can = f" {told.gallons(season.can_gal)} drawn and not packed." if _has_can(season) else ""
+    return f"Left: {left}{total}.{can}" if left else can.strip()
+
+
+def _has_can(season: Season) -> bool:
+    return season.can_gal > TOLD_GAL
 
 
 def warned(sheet: Sheet) -> list[WarnedTold]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
-    from fieldvoice.book import Entry, Years
+    from fieldvoice.book import Entry, Utterance, Years
     from fieldvoice.schema import Act, TreeId
 
 #: What a warning is about: a tree, a vessel, or the work at the pan.
@@ -65,27 +65,33 @@ class Warned:
 
 def warnings_of(years: Years, year: int) -> list[Warned]:
     """Return the warnings that notes of a season led to, the loudest and most frequent first."""
-    entries = years.entries(year)
+    said = [one for one in years.warned(year) if one.outcome == "saved" and _warnings_in(one)]
+    entries = years.entries(year) if said else []
     by_utterance: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_utterance[entry.utterance_id].append(entry)
     later = _by_thing(years, entries)
     told: dict[tuple[str, str], Mapping[str, str]] = {}
     times: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
-    for said in years.warned(year):
-        notes = by_utterance.get(said.id, [])
-        if said.outcome != "saved" or not notes:
-            continue
-        for finding in said.findings:
-            if finding["level"] in LEVELS and finding["rule"] not in _CAUTIONS:
-                key = finding["level"], finding["rule"]
-                told.setdefault(key, finding)
-                times[key].append(_outcome(finding["text"], notes, years, later))
+    for one in said:
+        notes = by_utterance.get(one.id)
+        for finding in _warnings_in(one) if notes else ():
+            key = finding["level"], finding["rule"]
+            told.setdefault(key, finding)
+            times[key].append(_outcome(finding["text"], notes or [], years, later))
     found = [
         Warned(one["level"], one["why"], one["source"], tuple(times[key]))
         for key, one in told.items()
     ]
     return sorted(found, key=lambda one: (LEVELS.index(one.level), -len(one.times)))
+
+
+def _warnings_in(said: Utterance) -> list[Mapping[str, str]]:
+    return [
+        finding
+        for finding in said.findings
+        if finding["level"] in LEVELS and finding["rule"] not in _CAUTIONS
+    ]
 
 
 def _by_thing(
