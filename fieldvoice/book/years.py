@@ -10,14 +10,16 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import replace
+from datetime import date
 from functools import cache, cached_property
 from itertools import chain, groupby
 from operator import itemgetter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from pydantic import TypeAdapter
 
 from fieldvoice.book.fold import State, begun, by_number, names_in
+from fieldvoice.book.ledger import amount
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, name_of, utterance_from
 from fieldvoice.book.snapshots import program
@@ -101,6 +103,25 @@ class Years:
             for tree in trees_in(act):
                 found.setdefault(tree, []).append((at, act))
         return found
+
+    def amounts(
+        self, act: Literal["gather", "draw"], field: str, year: int
+    ) -> list[tuple[date, float]]:
+        """Return the gallons in one field of a year's notes with their days, as sums take them."""
+        rows = self._connection.execute(
+            "SELECT at, json_extract(fields, ?) FROM entries "
+            f"WHERE act = ? AND at >= ? AND at < ? AND {_LIVE}",
+            [f"$.{field}", act, f"{year}", f"{year + 1}"],
+        )
+        return [(date.fromisoformat(at[:10]), amount(gallons) or 0.0) for at, gallons in rows]
+
+    def year_before(self, year: int) -> int | None:
+        """Return the last year before one in which sap was gathered or syrup drawn."""
+        last = self._connection.execute(
+            f"SELECT max(at) FROM entries WHERE act IN ('gather', 'draw') AND at < ? AND {_LIVE}",
+            [f"{year}"],
+        ).fetchone()[0]
+        return None if last is None else int(last[:4])
 
     def warned(self, year: int) -> list[Utterance]:
         """Return what was said in a year and led the rules to say something, in that order."""

@@ -10,10 +10,10 @@ from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
 from fieldvoice.rules.boiling import BOIL_TIME
 from fieldvoice.rules.sugar import syrup_estimate
-from fieldvoice.schema.acts.pantry import containers
+from fieldvoice.schema.acts.pantry import StockOut, containers, dollars
 from fieldvoice.schema.asks.boiling import BoilReport
 from fieldvoice.schema.asks.sap import SapBalance
-from fieldvoice.schema.asks.syrup import Recall, Stock
+from fieldvoice.schema.asks.syrup import Recall, Stock, SyrupGone, gone
 from fieldvoice.segments import (
     Count,
     Lot,
@@ -62,6 +62,33 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
     return listed(
         parts(containers(count, size), colour) for (size, colour), count in counts.items() if count
     )
+
+
+@answers(SyrupGone)
+def _syrup_gone(ask: SyrupGone, moment: Moment) -> Answered:
+    """Return how many jars left by each way, to whom, and for how much."""
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
+    outs = [act for act in notes if isinstance(act, StockOut) and ask.why in (None, act.why)]
+    if not outs:
+        none = "No syrup has" if ask.why is None else parts("None was", *gone(ask.why))
+        return answer(none, "left the pantry this season" if ask.why is None else "this season")
+    ways = dict.fromkeys(act.why for act in outs)
+    return Answered(tuple(_by_way(why, [act for act in outs if act.why == why]) for why in ways))
+
+
+def _by_way(why: str | None, outs: Sequence[StockOut]) -> Sentence:
+    """Return "Given away: 3 pints to the neighbors and 1 quart"."""
+    counts: dict[str | None, Counter[tuple[str, str]]] = {}
+    for act in outs:
+        sort = act.size or "container", act.colour or ""
+        counts.setdefault(act.to, Counter())[sort] += act.count or 0
+    told = listed(
+        parts(sorts(jars), None if to is None else f"to the {to}") for to, jars in counts.items()
+    )
+    paid = sum(act.price for act in outs if act.price is not None)
+    price = parts(", for", *dollars(paid)) if paid else ()
+    return fact(*(gone(why) if why else parts("gone")), ":", told, *price)
 
 
 @answers(Recall)

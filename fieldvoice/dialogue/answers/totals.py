@@ -14,8 +14,10 @@ from fieldvoice.schema.asks.season import SeasonSummary
 from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldvoice.dialogue.context import Moment
-    from fieldvoice.segments import Parts
+    from fieldvoice.segments import Parts, Sentence
 
 
 @answers(SapTotal)
@@ -70,7 +72,39 @@ def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
         return answer("Nothing gathered or boiled is in the book yet")
     packed = sorts(whole.packed)
     summed = fact(listed(filter(None, told), ","))
-    return Answered((summed, fact("Packed:", packed) if packed else fact()))
+    filled = fact("Packed:", packed) if packed else fact()
+    return Answered((summed, filled, _beside_before(moment)))
+
+
+def _beside_before(moment: Moment) -> Sentence:
+    """Return what the last season before came to by the same day, and in all; empty without one."""
+    days = moment.season.gathered_by_day
+    year = max(days).year if days else moment.now.year
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        before = years.year_before(year)
+        if before is None:
+            return fact()
+        sap = years.amounts("gather", "volume_gal", before)
+        syrup = years.amounts("draw", "syrup_gal", before)
+    now = moment.now.date()
+    until = (now.month, now.day) if now.year == year else (12, 31)
+    sap_by_now, syrup_by_now = (_up_to(until, made) for made in (sap, syrup))
+    sap_in_all, syrup_in_all = (_up_to((12, 31), made) for made in (sap, syrup))
+    if (sap_by_now, syrup_by_now) == (sap_in_all, syrup_in_all):
+        return fact(f"In {before} it was", _sap_and_syrup(sap_in_all, syrup_in_all))
+    by_now = _sap_and_syrup(sap_by_now, syrup_by_now)
+    whole = listed(map(_about, filter(None, (sap_in_all, syrup_in_all))))
+    return fact(f"By this day in {before} it was", by_now, ", of", whole, "in all")
+
+
+def _up_to(until: tuple[int, int], made: Sequence[tuple[date, float]]) -> float:
+    """Return what was made up to and with a month and day."""
+    return sum(gallons for day, gallons in made if (day.month, day.day) <= until)
+
+
+def _sap_and_syrup(sap: float, syrup: float) -> Parts:
+    drawn = parts(_about(syrup), "of syrup") if syrup else ()
+    return listed(filter(None, (parts(_about(sap), "of sap"), drawn)))
 
 
 def _from_trees(count: int) -> Parts:
