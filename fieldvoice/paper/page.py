@@ -177,7 +177,7 @@ def _by_number(sheet: Sheet) -> list[TreeRow]:
 
 
 def _trunk(row: TreeRow, sheet: Sheet) -> TrunkCard:
-    trunk = trunk_of(row.tree, row.limit, sheet.year)
+    trunk = trunk_of(row.tree, row.limit, sheet.year, row.zone)
     name = sheet.told.tree(row.tree.id)
     lines = chain(tables.trunk_lines(row, trunk, sheet.told), tables.remarks(row))
     return TrunkCard(name, trunks.bark(trunk, name, sheet.year).svg(), tuple(lines))

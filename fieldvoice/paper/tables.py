@@ -376,8 +376,8 @@ def trunk_lines(row: TreeRow, trunk: Trunk, told: Measures) -> Iterator[str]:
         yield f"{m.count(len(closing), 'hole')} of the last three years may still be closing."
     if trunk.unplaced:
         yield f"{m.count(trunk.unplaced, 'hole')} noted without a side."
-    if row.dead_share is not None:
-        taps, dead = m.count(row.taps, "tap"), m.percent(row.dead_share)
+    if row.zone is not None:
+        taps, dead = m.count(row.taps, "tap"), m.percent(row.zone.dead_share)
         yield f"With {taps} a year about {dead} of the wood in reach stays dead."
     if trunk.advice:
         yield f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Season, TreeState, Years
     from fieldvoice.dialogue.settings import Settings
+    from fieldvoice.rules.tapping_zone import TappingZone
     from fieldvoice.rules.taps import TapLimit
     from fieldvoice.schema import Act, TreeId
 
@@ -39,7 +40,7 @@ class TreeRow:
     given: Mapping[int, float]
     sizes: Sequence[tuple[datetime, float]]
     remarks: Sequence[tuple[datetime, str]]
-    dead_share: float | None
+    zone: TappingZone | None
 
     @property
     def a_tap_gal(self) -> float | None:
@@ -87,7 +88,7 @@ def _row(tree: TreeState, years: Years, year: int, settings: Settings, mark: Mar
             for at, act in told
             if isinstance(act, Remark) and act.text and at.year == year
         ],
-        dead_share=dead_share(known, taps),
+        zone=zone_of(known, taps),
     )
 
 
@@ -99,14 +100,14 @@ def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
         return None
 
 
-def dead_share(tree: TreeState, taps: int) -> float | None:
-    """Return the share of wood in reach that so many taps a year keep dead in the long run."""
+def zone_of(tree: TreeState, taps: int) -> TappingZone | None:
+    """Return what so many taps a year do to the wood in reach; None where nobody can tell."""
     if tree.diameter_in is None or not taps:
         return None
     grown = rule_inputs.growth_of(tree)
     ring_in = max(grown.ring_in if grown else USUAL_RING_IN, 0.005)
     try:
-        return tapping_zone(tree.diameter_in, taps, ring_in).dead_share
+        return tapping_zone(tree.diameter_in, taps, ring_in)
     except RangeError:
         return None
 

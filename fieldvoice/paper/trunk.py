@@ -14,10 +14,11 @@ from fieldvoice.dialogue import rule_inputs
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.placing import place_hole
-from fieldvoice.rules.spacing import SIDES
+from fieldvoice.rules.spacing import CLEAR_SIDE_IN, SIDES
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
+    from fieldvoice.rules.tapping_zone import TappingZone
     from fieldvoice.rules.taps import TapLimit
 
 #: The heights that the picture shows, in feet.
@@ -45,11 +46,16 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class DrawnHole:
-    """A hole on the picture; ``sure`` tells that its height was noted."""
+    """A hole on the picture; ``sure`` tells that its height was noted.
+
+    ``grown_out`` is the year in which growth has carried it out of the wood that taps reach, None
+    where the trunk was never measured.
+    """
 
     spot: Spot
     year: int
     sure: bool
+    grown_out: int | None = None
 
     def closing(self, year: int) -> bool:
         """Whether it is so young that it may still be open."""
@@ -58,32 +64,43 @@ class DrawnHole:
 
 @dataclass(frozen=True, slots=True)
 class Trunk:
-    """What the picture shows; ``unplaced`` holes have no side; ``advice`` tells of the next."""
+    """What the picture shows; ``unplaced`` holes have no side; ``advice`` tells of the next.
+
+    ``clear_across`` is how far on either side of a hole no other may be, as a part of the girth.
+    """
 
     holes: tuple[DrawnHole, ...]
     unplaced: int
     next_spot: Spot | None
     advice: str
+    clear_across: float = 0.0
 
 
-def trunk_of(tree: TreeState, limit: TapLimit | None, this_year: int) -> Trunk:
+def trunk_of(
+    tree: TreeState, limit: TapLimit | None, this_year: int, zone: TappingZone | None = None
+) -> Trunk:
     """Return the picture of a trunk, with the place for a hole of ``this_year`` if it may have one.
 
-    ``limit`` is what the tree may carry, None where that is not known.
+    ``limit`` is what the tree may carry and ``zone`` how its wood grows, None where that is not
+    known.
     """
     placed = [hole for hole in tree.taps if hole.side is not None]
     holes = tuple(
         DrawnHole(
-            _spot(SIDES[hole.side or ""], hole.height_ft), hole.at.year, hole.height_ft is not None
+            _spot(SIDES[hole.side or ""], hole.height_ft),
+            hole.at.year,
+            hole.height_ft is not None,
+            None if zone is None else hole.at.year + math.ceil(zone.years_in_zone),
         )
         for hole in placed
     )
     unplaced = sum(hole.count for hole in tree.taps if hole.side is None)
+    across = 0.0 if not tree.diameter_in else CLEAR_SIDE_IN / (math.pi * tree.diameter_in)
     if limit is not None and limit.taps == 0:
         # No place is right for a hole that should not be drilled.
-        return Trunk(holes, unplaced, None, limit.findings[0].text)
+        return Trunk(holes, unplaced, None, limit.findings[0].text, across)
     next_spot, advice = _next(tree, this_year)
-    return Trunk(holes, unplaced, next_spot, advice)
+    return Trunk(holes, unplaced, next_spot, advice, across)
 
 
 def _spot(bearing: float, height_ft: float | None) -> Spot:

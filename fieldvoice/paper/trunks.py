@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.drawing import Picture
-from fieldvoice.paper.trunk import LETTERS
+from fieldvoice.paper.trunk import HIGH_FT, LETTERS, LOW_FT
+from fieldvoice.rules.spacing import CLEAR_UP_IN
 
 if TYPE_CHECKING:
     from fieldvoice.paper.trunk import Spot, Trunk
@@ -25,6 +26,9 @@ def bark(trunk: Trunk, name: str, year: int) -> Picture:
     for letter, across in LETTERS:
         picture.text(letter, _at(across, 0.0)[0], _HIGH + 16, "a", "middle")
     for hole in trunk.holes:
+        if hole.sure and trunk.clear_across and hole.grown_out and hole.grown_out > year:
+            _kept_clear(picture, hole.spot, trunk.clear_across)
+    for hole in trunk.holes:
         kind = "hole old"
         if hole.year == year:
             kind = "hole new"
@@ -37,6 +41,14 @@ def bark(trunk: Trunk, name: str, year: int) -> Picture:
         picture.dot(x, y, 7, "next")
         picture.lines([[(x - 11, y), (x + 11, y)], [(x, y - 11), (x, y + 11)]], "cross")
     return picture
+
+
+def _kept_clear(picture: Picture, spot: Spot, across: float) -> None:
+    """Shade the wood round a hole that is spent: no other hole may be drilled there."""
+    foot = CLEAR_UP_IN / 12 / (HIGH_FT - LOW_FT)
+    left, top = _at(max(0.0, spot.across - across), min(1.0, spot.up + foot))
+    right, bottom = _at(min(1.0, spot.across + across), max(0.0, spot.up - foot))
+    picture.rect(left, top, right - left, bottom - top, "spent", 2)
 
 
 def _place(spot: Spot) -> tuple[float, float]:

@@ -24,6 +24,9 @@ SIDES: Mapping[str, float] = {
     "west": 270, "northeast": 45, "northwest": 315, "north": 0,
 }  # fmt: skip
 
+#: A new hole this near to an old one is too close: in sideways, and in up or down.
+CLEAR_SIDE_IN, CLEAR_UP_IN = 2.0, 12.0
+
 HOLE_SPACING = Rule(
     "hole-spacing", ("note", "care", "stop"), "Distance from old holes", sources.PMRC_YIELD_2020,
 )  # fmt: skip
@@ -58,7 +61,7 @@ def spacing_check(sideways_in: float, up_down_in: float) -> SpacingCheck:
     within(sideways_in, 0, 200, "The distance sideways", "inches")
     within(up_down_in, 0, 200, "The distance up or down", "inches")
     why = f"It is {sideways_in:.0f} in sideways and {up_down_in:.0f} in up or down from an old hole"
-    if sideways_in <= 2 and up_down_in <= 12:
+    if sideways_in <= CLEAR_SIDE_IN and up_down_in <= CLEAR_UP_IN:
         text = "Too close to an old hole: move to fresh wood."
         spacing: Spacing = "too close"
         level: Level = "stop"

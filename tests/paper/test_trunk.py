@@ -8,7 +8,9 @@ from datetime import datetime
 import pytest
 
 from fieldvoice.book import TapHole, TreeState
+from fieldvoice.paper import trunks
 from fieldvoice.paper.trunk import Trunk, trunk_of
+from fieldvoice.rules.tapping_zone import tapping_zone
 from fieldvoice.rules.taps import tap_limit
 from tests.paper.conftest import LOCAL
 
@@ -64,3 +66,25 @@ def test_holes_close_in_three_years():
     """As the handbook has it; this year's is open."""
     hole = trunk(("south", 3.0)).holes[0]
     assert [hole.closing(year) for year in (2027, 2028, 2030, 2031)] == [False, True, True, False]
+
+
+def test_wood_is_spent_until_growth_has_covered_the_hole():
+    """Rings of a sixteenth of an inch bury an inch and a half in 24 years; then it may be drilled."""
+    at = datetime(2027, 3, 1, tzinfo=LOCAL)
+    tree = TreeState(1, diameter_in=DIAMETER, taps=(TapHole(at, side="south", height_ft=3.0),))
+    zone = tapping_zone(DIAMETER, 1, 1 / 16)
+    drawn = trunk_of(tree, None, 2028, zone)
+    assert drawn.holes[0].grown_out == 2027 + 24
+    assert drawn.clear_across == pytest.approx(2.0 / (math.pi * DIAMETER))
+    shaded = [
+        trunks.bark(drawn, "tree 1", year).svg().count("spent") for year in (2028, 2050, 2051)
+    ]
+    assert shaded == [1, 1, 0]
+
+
+def test_wood_of_a_trunk_never_measured_is_not_shaded():
+    """Nobody knows how wide two inches are on it."""
+    at = datetime(2027, 3, 1, tzinfo=LOCAL)
+    tree = TreeState(1, taps=(TapHole(at, side="south", height_ft=3.0),))
+    drawn = trunk_of(tree, None, 2028)
+    assert "spent" not in trunks.bark(drawn, "tree 1", 2028).svg()

@@ -91,7 +91,7 @@ def _beside_before(moment: Moment) -> Sentence:
     sap_by_now, syrup_by_now = (_up_to(until, made) for made in (sap, syrup))
     sap_in_all, syrup_in_all = (_up_to((12, 31), made) for made in (sap, syrup))
     if (sap_by_now, syrup_by_now) == (sap_in_all, syrup_in_all):
-        return fact(f"In {before} it was", _sap_and_syrup(sap_in_all, syrup_in_all))
+        return fact("It was", _sap_and_syrup(sap_in_all, syrup_in_all), f"in {before}")
     by_now = _sap_and_syrup(sap_by_now, syrup_by_now)
     whole = listed(map(_about, filter(None, (sap_in_all, syrup_in_all))))
     return fact(f"By this day in {before} it was", by_now, ", of", whole, "in all")
