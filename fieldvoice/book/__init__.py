@@ -15,6 +15,7 @@ from fieldvoice.book.season import (
     VesselState,
 )
 from fieldvoice.book.wordings import LearntWording, Taught
+from fieldvoice.book.years import Years
 
 __all__ = [
     "Account",
@@ -34,4 +35,5 @@ __all__ = [
     "TreeState",
     "Utterance",
     "VesselState",
+    "Years",
 ]

@@ -21,6 +21,7 @@ from fieldvoice.book.rows import (
 )
 from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
+from fieldvoice.book.years import Years
 from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
@@ -336,6 +337,18 @@ class Book:
         left_out = frozenset(number_of("e", one) for one in without)
         with plain_faults(self._name):
             return season_of(self._connection, capacities or {}, left_out)
+
+    @contextmanager
+    def years(
+        self, capacities: Mapping[str, float] | None = None, kept: Path | None = None
+    ) -> Iterator[Years]:
+        """Let all the seasons be looked back on, as they stand at one moment.
+
+        ``kept`` is a folder where what earlier years add up to may be kept for the next time.
+        """
+        newest = self.season(capacities)
+        with plain_faults(self._name), self._snapshot():
+            yield Years(self._connection, capacities or {}, newest, kept)
 
     @contextmanager
     def _writing(self) -> Iterator[None]:

@@ -233,11 +233,12 @@ def _adapter() -> TypeAdapter[State]:
 
 def _key(capacities: Mapping[str, float]) -> str:
     """Return what a snapshot is valid for: this program's fold, and these sizes of vessels."""
-    return f"{_program()}-{json.dumps(dict(capacities), sort_keys=True)}"
+    return f"{program()}-{json.dumps(dict(capacities), sort_keys=True)}"
 
 
 @cache
-def _program() -> str:
+def program() -> str:
+    """Return a digest of the program's part that makes a state what it is."""
     digest = hashlib.sha256()
     for package in _PACKAGES:
         for path in sorted((Path(__file__).parents[1] / package).glob("*.py")):

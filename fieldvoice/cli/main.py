@@ -18,7 +18,8 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
-    "say", "chat", "listen", "memos", "transcribe", "review", "history", "wordings", "today", "why",
+    "say", "chat", "listen", "memos", "transcribe", "review", "history", "wordings", "today",
+    "report", "cards", "why",
     "rules", "handbook", "read", "settings", "weather", "check", "models", "demo", "help",
 )  # fmt: skip
 

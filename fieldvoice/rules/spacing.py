@@ -24,13 +24,14 @@ SIDES: Mapping[str, float] = {
     "west": 270, "northeast": 45, "northwest": 315, "north": 0,
 }  # fmt: skip
 
+#: A new hole nearer than this to the side is too close, and not only close; so near to the side it
+#: needs this much up or down.
+CLEAR_SIDE_IN, CLEAR_UP_IN = 2.0, 12.0
 #: (under so many inches sideways, least inches up or down): Maine; Cornell and Ontario; Ohio State
 #: and Vermont 2020; Maine.
 _LEAST_UP_DOWN_IN: tuple[tuple[float, float], ...] = (
-    (1, 24), (2, 12), (6, 6), (math.inf, 0),
+    (1, 24), (CLEAR_SIDE_IN, CLEAR_UP_IN), (6, 6), (math.inf, 0),
 )  # fmt: skip
-#: Nearer than this to the side is too close, and not only close.
-_NEAR_IN = 2.0
 
 HOLE_SPACING = Rule(
     "hole-spacing", ("note", "care", "stop"), "Distance from old holes", sources.PMRC_YIELD_2020,
@@ -73,7 +74,7 @@ def spacing_check(sideways_in: float, up_down_in: float) -> SpacingCheck:
     text = "Too close to an old hole: move to fresh wood."
     spacing: Spacing = "too close"
     level: Level = "stop"
-    if sideways_in >= _NEAR_IN:
+    if sideways_in >= CLEAR_SIDE_IN:
         text = "Close to an old hole; 6 inches sideways is better."
         spacing, level = "close", "care"
     return SpacingCheck(spacing, (HOLE_SPACING.finding(level, text, why),))

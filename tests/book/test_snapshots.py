@@ -101,7 +101,7 @@ def test_another_program_or_other_sizes_use_none_of_them(monkeypatch):
     with Book.in_memory_copy() as book:
         write(book, 30)
         before = book.season()
-        monkeypatch.setattr(snapshots, "_program", lambda: "another")
+        monkeypatch.setattr(snapshots, "program", lambda: "another")
         assert book.season() == before
         assert book.season({"tank 1": 50.0}).account == before.account
 

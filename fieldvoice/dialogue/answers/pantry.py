@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
-from fieldvoice.errors import RangeError
+from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
 from fieldvoice.rules.boiling import BOIL_TIME
-from fieldvoice.rules.packing import container_gal
 from fieldvoice.rules.sugar import syrup_estimate
-from fieldvoice.schema.acts.pantry import containers
+from fieldvoice.schema.acts.pantry import StockOut, containers, dollars
 from fieldvoice.schema.asks.boiling import BoilReport
 from fieldvoice.schema.asks.sap import SapBalance
-from fieldvoice.schema.asks.syrup import Recall, Stock
+from fieldvoice.schema.asks.syrup import Recall, Stock, SyrupGone, gone
 from fieldvoice.segments import (
     Count,
     Lot,
@@ -44,11 +43,9 @@ MILK = ("butter", "cream", "milk")
 @answers(Stock)
 def stock(ask: Stock, moment: Moment) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
-    left: Counter[tuple[str, str]] = Counter()
-    for lot in moment.season.pantry:
-        left[lot.size, lot.colour or ""] += lot.left
+    left = left_in(moment.season.pantry)
     can = Quantity(round(moment.season.can_gal, 2), "gal")
-    has_can = moment.season.can_gal > 0.05
+    has_can = moment.season.can_gal > TOLD_GAL
     told = sorts(left)
     if not told:
         if has_can:
@@ -67,12 +64,31 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
     )
 
 
-def content(count: int, size: str) -> float:
-    """Return the gallons in containers; 0 for a size of the user's own, counted, not measured."""
-    try:
-        return count * container_gal(size)
-    except RangeError:
-        return 0.0
+@answers(SyrupGone)
+def _syrup_gone(ask: SyrupGone, moment: Moment) -> Answered:
+    """Return how many jars left by each way, to whom, and for how much."""
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
+    outs = [act for act in notes if isinstance(act, StockOut) and ask.why in (None, act.why)]
+    if not outs:
+        none = "No syrup has" if ask.why is None else parts("None was", *gone(ask.why))
+        return answer(none, "left the pantry this season" if ask.why is None else "this season")
+    ways = dict.fromkeys(act.why for act in outs)
+    return Answered(tuple(_by_way(why, [act for act in outs if act.why == why]) for why in ways))
+
+
+def _by_way(why: str | None, outs: Sequence[StockOut]) -> Sentence:
+    """Return "Given away: 3 pints to the neighbors and 1 quart"."""
+    counts: dict[str | None, Counter[tuple[str, str]]] = {}
+    for act in outs:
+        sort = act.size or "container", act.colour or ""
+        counts.setdefault(act.to, Counter())[sort] += act.count or 0
+    told = listed(
+        parts(sorts(jars), None if to is None else f"to the {to}") for to, jars in counts.items()
+    )
+    paid = sum(act.price for act in outs if act.price is not None)
+    price = parts(", for", *dollars(paid)) if paid else ()
+    return fact(*(gone(why) if why else parts("gone")), ":", told, *price)
 
 
 @answers(Recall)
@@ -174,20 +190,13 @@ def _water_told(boil: BoilState) -> str:
 def _sap_balance(ask: SapBalance, moment: Moment) -> Answered:
     """Return where the season's sap went."""
     account = moment.season.account
-    came = account.gathered_gal + account.poured_gal
+    came = came_gal(account)
     if not came:
         return answer("No sap is in the book yet")
-    went = {
-        "boiled": account.boiled_gal,
-        "in store": account.held_gal,
-        "dumped": account.dumped_gal,
-        "thrown out as ice": account.iced_gal,
-        "never placed": account.lost_gal,
-    }
-    told = listed(parts(_about(gal), name) for name, gal in went.items() if gal > 0.05)
+    told = listed(parts(_about(gal), name) for name, gal in became_of(account).items())
     head = fact("Of", _about(came), "that came in:", told)
     off = account.adjusted_gal
-    if abs(off) <= 0.05:
+    if abs(off) <= TOLD_GAL:
         return Answered((head,))
     more = "more" if off > 0 else "less"
     return Answered((head, fact("The levels read were", _about(abs(off)), more)))

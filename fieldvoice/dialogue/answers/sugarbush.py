@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
+from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, yields
 from fieldvoice.schema.asks.trees import (
     BestTrees,
     MissedTrees,
@@ -25,10 +26,6 @@ if TYPE_CHECKING:
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts
 
-#: A tree is slow when it gives less than this share of the usual tree (a design choice).
-SLOW_SHARE = 0.5
-#: Fewer trees than this with sap in the book show no usual tree.
-_ENOUGH_TREES = 3
 #: As many of the best trees as one can follow by ear (a design choice).
 _BEST_NAMED = 3
 #: Buckets this near to what is asked for are as full (a design choice).
@@ -51,13 +48,10 @@ def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
 
 @answers(SlowTrees)
 def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
-    yields = _yields(moment)
-    if len(yields) < _ENOUGH_TREES:
+    found = slow_trees(moment.season)
+    if found is None:
         return answer("I can't tell yet: fewer than three trees have sap in the book")
-    usual = median(yields.values())
-    slow = sorted(
-        (tree for tree, gal in yields.items() if gal < SLOW_SHARE * usual), key=yields.__getitem__
-    )
+    slow, usual = found
     half = parts("half of the usual", Quantity(round(usual, 2), "gal"), "a tap")
     if not slow:
         return answer("None gives less than", half)
@@ -120,16 +114,7 @@ def _is_as_full(tree: TreeState, fill: float | None) -> bool:
 
 def usual_share(tree: TreeId, moment: Moment) -> float | None:
     """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
-    yields = _yields(moment)
-    if len(yields) < _ENOUGH_TREES or tree not in yields or not median(yields.values()):
+    found = yields(moment.season)
+    if len(found) < ENOUGH_TREES or tree not in found or not median(found.values()):
         return None
-    return yields[tree] / median(yields.values())
-
-
-def _yields(moment: Moment) -> dict[TreeId, float]:
-    """Return the season's sap for each tap of the trees still standing in the round."""
-    return {
-        tree.id: tree.gathered_gal / max(1, tree.taps_in)
-        for tree in moment.season.trees.values()
-        if tree.last_emptied is not None and not tree.pulled
-    }
+    return found[tree] / median(found.values())

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.answers.pantry import sorts
+from fieldvoice.dialogue.sums import gathered_gal, totals
 from fieldvoice.nlu.times import date_of
 from fieldvoice.schema.asks.sap import SapTotal
 from fieldvoice.schema.asks.season import SeasonSummary
 from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldvoice.dialogue.context import Moment
-    from fieldvoice.segments import Parts
+    from fieldvoice.segments import Parts, Sentence
 
 
 @answers(SapTotal)
 def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)
-    gathered = _gathered(moment, since, today)
-    season = _gathered(moment, date.min, today)
+    gathered = gathered_gal(moment.season, since, today)
+    season = gathered_gal(moment.season, until=today)
     if not season:
         return answer(_poured(moment, since, today) or "No sap is in the book yet")
     if since == today:
@@ -31,7 +33,7 @@ def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
             return answer("None today;", _about(season), "in all")
         return answer(_about(gathered), "today")
     if since == today - timedelta(days=1):
-        of_today = _gathered(moment, today, today)
+        of_today = gathered_gal(moment.season, today, today)
         before = _about(gathered - of_today)
         return answer(before, "yesterday,", _about(of_today), "today")
     if gathered == season:
@@ -49,13 +51,6 @@ def _poured(moment: Moment, since: date, until: date) -> Parts:
     return parts(told, "; no gathering is noted") if told else ()
 
 
-def _gathered(moment: Moment, since: date, until: date) -> float:
-    """Return the gallons gathered from day ``since`` up to and with day ``until``."""
-    return sum(
-        gallons for day, gallons in moment.season.gathered_by_day.items() if since <= day <= until
-    )
-
-
 def _about(gallons: float) -> Quantity:
     return Quantity(round(gallons, 2), "gal")
 
@@ -66,37 +61,56 @@ def _day(day: date) -> str:
 
 @answers(SeasonSummary)
 def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
-    season = moment.season
-    sap = _gathered(moment, date.min, date.max)
-    emptied = [tree for tree in season.trees.values() if tree.gathered_gal]
-    drawn = sum(act.syrup_gal or 0.0 for _, act in season.draws)
+    whole = totals(moment.season)
     told = (
-        parts(_about(sap), "of sap", _from_trees(len(emptied))) if sap else None,
-        Count(len(season.boilings), "boil") if season.boilings else None,
-        parts(_about(drawn), "of syrup") if drawn else None,
-        _made_from(season.account.boiled_gal or sap, drawn),
+        parts(_about(whole.sap_gal), "of sap", _from_trees(whole.trees)) if whole.sap_gal else None,
+        Count(whole.boils, "boil") if whole.boils else None,
+        parts(_about(whole.syrup_gal), "of syrup") if whole.syrup_gal else None,
+        _made_from(whole.sap_to_one),
     )
     if not any(told):
         return answer("Nothing gathered or boiled is in the book yet")
-    packed = _packed(moment)
-    whole = fact(listed(filter(None, told), ","))
-    return Answered((whole, fact("Packed:", packed) if packed else fact()))
+    packed = sorts(whole.packed)
+    summed = fact(listed(filter(None, told), ","))
+    filled = fact("Packed:", packed) if packed else fact()
+    return Answered((summed, filled, _beside_before(moment)))
+
+
+def _beside_before(moment: Moment) -> Sentence:
+    """Return what the last season before came to by the same day, and in all; empty without one."""
+    days = moment.season.gathered_by_day
+    year = max(days).year if days else moment.now.year
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        before = years.year_before(year)
+        if before is None:
+            return fact()
+        sap = years.amounts("gather", "volume_gal", before)
+        syrup = years.amounts("draw", "syrup_gal", before)
+    now = moment.now.date()
+    until = (now.month, now.day) if now.year == year else (12, 31)
+    sap_by_now, syrup_by_now = (_up_to(until, made) for made in (sap, syrup))
+    sap_in_all, syrup_in_all = (_up_to((12, 31), made) for made in (sap, syrup))
+    if (sap_by_now, syrup_by_now) == (sap_in_all, syrup_in_all):
+        return fact("It was", _sap_and_syrup(sap_in_all, syrup_in_all), f"in {before}")
+    by_now = _sap_and_syrup(sap_by_now, syrup_by_now)
+    whole = listed(map(_about, filter(None, (sap_in_all, syrup_in_all))))
+    return fact(f"By this day in {before} it was", by_now, ", of", whole, "in all")
+
+
+def _up_to(until: tuple[int, int], made: Sequence[tuple[date, float]]) -> float:
+    """Return what was made up to and with a month and day."""
+    return sum(gallons for day, gallons in made if (day.month, day.day) <= until)
+
+
+def _sap_and_syrup(sap: float, syrup: float) -> Parts:
+    drawn = parts(_about(syrup), "of syrup") if syrup else ()
+    return listed(filter(None, (parts(_about(sap), "of sap"), drawn)))
 
 
 def _from_trees(count: int) -> Parts:
     return parts("from", Count(count, "tree")) if count else ()
 
 
-def _packed(moment: Moment) -> Parts:
-    """Return what was packed this season, gone since or not, by size and colour."""
-    packed: Counter[tuple[str, str]] = Counter()
-    for _, act in moment.season.packs:
-        packed[act.size or "container", act.colour or ""] += act.count or 0
-    return sorts(packed)
-
-
-def _made_from(sap_gal: float, syrup_gal: float) -> Parts:
-    if not sap_gal or not syrup_gal:
-        return ()
+def _made_from(sap_to_one: int | None) -> Parts:
     to_one = "of sap to one of syrup"
-    return parts(Count(round(sap_gal / syrup_gal), to_one, to_one))
+    return parts(Count(sap_to_one, to_one, to_one)) if sap_to_one else ()

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from fieldvoice.schema import vocabulary as v
 from fieldvoice.schema.ask import Ask
 from fieldvoice.schema.slot import AskSpec, Slot
+from fieldvoice.segments import Text
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
 
 
 class DensityCheck(Ask):
@@ -129,6 +133,26 @@ class Stock(Ask):
         about="what syrup there is",
         examples=("How much syrup do we have?",),
         sums_up=True,
+    )
+
+
+def gone(why: str) -> Parts:
+    """Return the way out of the pantry as it is told."""
+    return (Text({"given": "given away", "spoiled": "lost"}.get(why, why)),)
+
+
+class SyrupGone(Ask):
+    """Whom the season's syrup went to; by one way (``why``) or all."""
+
+    ask: Literal["syrup_gone"] = "syrup_gone"
+    why: Annotated[
+        Literal["sold", "given", "eaten", "spoiled"] | None, Slot("ledger.gone_why", shown=gone)
+    ] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="ledger.syrup_gone",
+        about="where the syrup went",
+        examples=("Whom did the syrup go to?",),
     )
 
 

@@ -1,0 +1,196 @@
+"""All seasons of a book, to look back on: what each year's notes came to, and what was warned of.
+
+A season that is over does not change, so the state at a year's end may be kept in a folder, under
+a name that tells of every note that it is made of. What is kept so is derived and nothing else: it
+may be thrown away, and no change in the book, the program or a vessel's size leaves it in use.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from datetime import date
+from functools import cache, cached_property
+from itertools import chain, groupby
+from operator import itemgetter
+from typing import TYPE_CHECKING, Literal
+
+from pydantic import TypeAdapter
+
+from fieldvoice.book.fold import State, begun, by_number, names_in
+from fieldvoice.book.ledger import amount
+from fieldvoice.book.rounds import trees_in
+from fieldvoice.book.rows import entry_from, name_of, utterance_from
+from fieldvoice.book.snapshots import program
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from fieldvoice.book.rows import Entry, Utterance
+    from fieldvoice.book.season import Season
+    from fieldvoice.schema import Act, Names, TreeId
+
+#: States kept, of all books and of notes that have changed since; each is some 200 kB.
+_MOST_KEPT = 60
+_LIVE = "id NOT IN (SELECT entry FROM voids)"
+
+
+class Years:
+    """The seasons of a book by their years, as the book is now.
+
+    ``newest`` is the last of them; ``kept`` is a folder for the states at the ends of the
+    others, None to keep nothing.
+    """
+
+    def __init__(
+        self,
+        connection: sqlite3.Connection,
+        capacities: Mapping[str, float],
+        newest: Season,
+        kept: Path | None = None,
+    ) -> None:
+        self._connection = connection
+        self._capacities = dict(capacities)
+        self._newest = newest
+        self._kept = kept
+
+    @cached_property
+    def seasons(self) -> dict[int, Season]:
+        """The season of each year that has a note, the oldest first.
+
+        Each is what the notes of its year and of those before add up to.
+        """
+        digests = self._digests()
+        found: dict[int, Season] = {}
+        state = begun(self.names, self._capacities)
+        for year in list(digests)[:-1]:
+            name = f"{year}-{digests[year]}.json"
+            state = self._read(name) or self._folded(state, year, name)
+            found[year] = state.season(self)
+        for year in list(digests)[-1:]:
+            found[year] = self._newest
+        return found
+
+    @cached_property
+    def names(self) -> Names:
+        """The names given to trees and vessels."""
+        rows = self._connection.execute(f"SELECT * FROM entries WHERE act = 'name' AND {_LIVE}")
+        return names_in(entry_from(row) for row in rows)
+
+    def of_act(self, act: str, year: int | None = None) -> Sequence[tuple[datetime, Act]]:
+        """Return the notes of one act, of one year or all, by the time they happened."""
+        since, until = ("", "9999") if year is None else (f"{year}", f"{year + 1}")
+        rows = self._connection.execute(
+            f"SELECT * FROM entries WHERE act = ? AND at >= ? AND at < ? AND {_LIVE} ORDER BY id",
+            [act, since, until],
+        )
+        entries = sorted((entry_from(row) for row in rows), key=lambda entry: entry.at)
+        return [(entry.at, by_number(entry.act, self.names)) for entry in entries]
+
+    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+        """Return what tells of a tree for years: its measurings, its health and remarks."""
+        return self._of_trees.get(tree, ())
+
+    @cached_property
+    def _of_trees(self) -> dict[TreeId, list[tuple[datetime, Act]]]:
+        lasting = chain.from_iterable(map(self.of_act, ("measure", "health", "remark")))
+        found: dict[TreeId, list[tuple[datetime, Act]]] = {}
+        for at, act in sorted(lasting, key=lambda note: note[0]):
+            for tree in trees_in(act):
+                found.setdefault(tree, []).append((at, act))
+        return found
+
+    def amounts(
+        self, act: Literal["gather", "draw"], field: str, year: int
+    ) -> list[tuple[date, float]]:
+        """Return the gallons in one field of a year's notes with their days, as sums take them."""
+        rows = self._connection.execute(
+            "SELECT at, json_extract(fields, ?) FROM entries "
+            f"WHERE act = ? AND at >= ? AND at < ? AND {_LIVE}",
+            [f"$.{field}", act, f"{year}", f"{year + 1}"],
+        )
+        return [(date.fromisoformat(at[:10]), amount(gallons) or 0.0) for at, gallons in rows]
+
+    def year_before(self, year: int) -> int | None:
+        """Return the last year before one in which sap was gathered or syrup drawn."""
+        last = self._connection.execute(
+            f"SELECT max(at) FROM entries WHERE act IN ('gather', 'draw') AND at < ? AND {_LIVE}",
+            [f"{year}"],
+        ).fetchone()[0]
+        return None if last is None else int(last[:4])
+
+    def warned(self, year: int) -> list[Utterance]:
+        """Return what was said in a year and led the rules to say something, in that order."""
+        rows = self._connection.execute(
+            "SELECT * FROM utterances WHERE findings <> '[]' AND at >= ? AND at < ? ORDER BY id",
+            [f"{year}", f"{year + 1}"],
+        )
+        return [utterance_from(row) for row in rows]
+
+    def entries(self, year: int) -> list[Entry]:
+        """Return all the notes of a year in the order of writing, those taken back too."""
+        rows = self._connection.execute(
+            "SELECT entries.*, voids.utterance AS voided_by FROM entries "
+            "LEFT JOIN voids ON voids.entry = entries.id WHERE at >= ? AND at < ? "
+            "ORDER BY entries.id",
+            [f"{year}", f"{year + 1}"],
+        )
+        return [_with_void(entry_from(row), row["voided_by"]) for row in rows]
+
+    def _folded(self, state: State, year: int, name: str) -> State:
+        """Return the state with one more year in it, kept under ``name``."""
+        state.take_all(entry for entry in self.entries(year) if entry.voided_by is None)
+        if self._kept is not None:
+            written = _adapter().dump_json(state, exclude_none=True)
+            try:
+                self._kept.mkdir(parents=True, exist_ok=True)
+                (self._kept / name).write_bytes(written)
+                _thin_out(self._kept)
+            except OSError:
+                pass  # it is only slower the next time
+        return state
+
+    def _read(self, name: str) -> State | None:
+        """Return a state kept; None where there is none that can be read."""
+        if self._kept is None:
+            return None
+        try:
+            return _adapter().validate_json((self._kept / name).read_bytes())
+        except (OSError, ValueError):
+            return None
+
+    def _digests(self) -> dict[int, str]:
+        """Return, for each year with a note, a digest of all that its state is made of."""
+        names = {**self.names.trees, **self.names.vessels}
+        known = json.dumps([program(), self._capacities, names], sort_keys=True)
+        digest = hashlib.sha256(known.encode())
+        rows = self._connection.execute(
+            f"SELECT substr(at, 1, 4) AS year, at, fields FROM entries WHERE {_LIVE} "
+            "ORDER BY year, id"
+        )
+        found: dict[int, str] = {}
+        for year, notes in groupby(rows, key=itemgetter(0)):
+            for _, at, fields in notes:
+                digest.update(f"{at}{fields}\n".encode())
+            found[int(year)] = digest.hexdigest()[:32]
+        return found
+
+
+def _thin_out(folder: Path) -> None:
+    """Drop the states that were written longest ago, when there are many."""
+    kept = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime)
+    for path in kept[:-_MOST_KEPT]:
+        path.unlink(missing_ok=True)
+
+
+def _with_void(entry: Entry, utterance: int | None) -> Entry:
+    return entry if utterance is None else replace(entry, voided_by=name_of("u", utterance))
+
+
+@cache
+def _adapter() -> TypeAdapter[State]:
+    return TypeAdapter(State)
