@@ -13,19 +13,24 @@ from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.readback import told as read_back
 from fieldvoice.dialogue.saving import save
 from fieldvoice.nlg.written import Style, written
+from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import fact, prompt
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldvoice.dialogue.context import Moment
+    from fieldvoice.nlu.chunker import Span
+    from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.schema import Meaning
 
 #: Words that point or ask politely, and are nothing to note.
 _HOLLOW = frozenset(
-    "that this it of down will would can could you please me us for thanks thank now just there "
+    "that this it of to down will would can could you please me us for thanks thank now just there "
     "here a the note too as well so one somewhere in book ok okay then and about those these "
-    "kindly up something".split()
+    "kindly up something self myself".split()
 )
 _POINTING = frozenset({"that", "this", "it", "those", "these"})
 #: Verbs of noting; the second ones only with the word beside them ("put it down").
@@ -53,6 +58,27 @@ def without_hollow(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
         one.replace(text=None) if isinstance(one, Remark) and is_hollow(one) else one
         for one in meanings
     )
+
+
+def with_words(reading: SecondReading, text: str, named: Sequence[Span]) -> SecondReading:
+    """Return what the second reader takes for a remark with the words of it, where it has none."""
+    rest = words_beside_name(text, named)
+    if _HOLLOW.issuperset(set(_words(rest)) - _NOTING - {"make", "take"}):
+        return reading
+    meanings = tuple(
+        one.replace(text=rest) if isinstance(one, Remark) and one.text is None else one
+        for one in reading.meanings
+    )
+    return replace(reading, meanings=meanings)
+
+
+def words_beside_name(text: str, named: Sequence[Span]) -> str:
+    """Return ``text`` without the tree or vessel it begins with: "dripping" of tree nine."""
+    words = list(words_of(text))
+    first = next(iter(named), None)
+    if first is not None and first.start == 0:
+        del words[: first.end + (words[first.end : first.end + 1] == ["is"])]
+    return " ".join(words).replace(" 's", "'s")
 
 
 def wants_that_noted(text: str) -> bool:

@@ -18,7 +18,9 @@ from fieldvoice.dialogue.dictation import (
     noting_that,
     question_in,
     wants_that_noted,
+    with_words,
     without_hollow,
+    words_beside_name,
 )
 from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
 from fieldvoice.dialogue.follow_ups import pointed
@@ -73,7 +75,6 @@ from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlg.written import Style, written
-from fieldvoice.nlu.normalise import words_of
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
 from fieldvoice.schema.acts import Name, Remark
@@ -470,10 +471,7 @@ class Conversation:
         named = self._understander.named(first.text, moment.names)
         if len({(one.sort, str(one.value)) for one in named}) != 1 or named[0].sort == "trees":
             return None
-        words = list(words_of(first.text))
-        if named[0].start == 0:
-            del words[: named[0].end + (words[named[0].end : named[0].end + 1] == ["is"])]
-        text = " ".join(words).replace(" 's", "'s")
+        text = words_beside_name(first.text, named)
         remark = meaning_from({"act": "remark", "text": text, named[0].sort: named[0].value})
         put = _carried_out(moment, proposed(weigh((remark,), moment)))
         answered = _carried_out(moment, decided)
@@ -488,7 +486,11 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
-        return self._understander.second(heard, moment.names)
+        reading = self._understander.second(heard, moment.names)
+        if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
+            return reading
+        named = self._understander.named(heard.text, moment.names)
+        return with_words(reading, heard.text, named)
 
     def _decided_by_all(
         self, moment: Moment, candidates: Sequence[ScoredHypothesis], heard: Transcript

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import reasons, rule_inputs
@@ -15,8 +16,10 @@ from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
 from fieldvoice.dialogue.prompts import open_question
 from fieldvoice.dialogue.waiting import is_note
 from fieldvoice.nlg.metric import in_metric
+from fieldvoice.nlg.wording import figure
 from fieldvoice.rules.rule import warnings
 from fieldvoice.rules.sap import sap_advice, sap_noticed
+from fieldvoice.schema.acts import Gather, Inspect, Reading, Remark, Store, Transfer
 from fieldvoice.schema.asks.follow_ups import (
     AmountThen,
     InUnits,
@@ -44,7 +47,7 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.book import Utterance
     from fieldvoice.dialogue.context import Moment
@@ -52,9 +55,15 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Piece, Segment
 
 _NOTHING_TOLD = "Nothing has been said that I could go on from"
+_CANT_TELL = (
+    "I can't tell from that. Say how it looks or smells: clear, cloudy, yellow, ropey, sour"
+)
 _UNKNOWN = "I don't know what that is about. Say the tree or the tank with it"
 
 # ---- is that bad --------------------------------------------------------------------------------
+
+#: What these tell of sap no rule can judge: how it looks was not said, or only in free words.
+_TELLS_NOTHING = (Gather, Inspect, Reading, Remark, Store, Transfer)
 
 #: The word before a rule's sentence, by what was asked and how bad it is; none where either is
 #: possible, and the sentence says which.
@@ -79,11 +88,18 @@ def _verdict(ask: Verdict, moment: Moment) -> Answered:
         return _of_sap(condition, use, in_vessel=ask.vessel is not None)
     if aged:
         return _judged(aged, use)
+    if any(isinstance(act, _TELLS_NOTHING) for act in moment.noted):
+        return answer(_CANT_TELL)
     if moment.noted:
         return _of_findings(tuple(one for act in moment.noted for one in check(act, moment)), use)
     told = recent(moment)
     if told.utterance is None:
         return answer(_UNKNOWN)
+    if not told.acts:
+        found = reasons.reasons(told.utterance)[:1]
+        return _of_findings(found, use, about_a_note=False)
+    if any(isinstance(act, _TELLS_NOTHING) for act in told.acts):
+        return answer(_CANT_TELL)
     return _of_findings(reasons.found(told.utterance), use)
 
 
@@ -110,10 +126,10 @@ def _is_worse(aged: Sequence[Finding], condition: str) -> bool:
 
 def _of_sap(condition: str, use: str, *, in_vessel: bool) -> Answered:
     advice = sap_advice(condition, where="vessel" if in_vessel else "bucket")
-    if use in ("dump", "boil") and advice.action == "boil now":
+    if use in ("dump", "boil", "do") and advice.action == "boil now":
         advice = sap_advice(condition, where="vessel")  # what may be done with it, not where it is
     level = advice.findings[0].level
-    word = _BY_LEVEL.get((use, level)) or _BY_ACTION.get((use, advice.action))
+    word = _BY_LEVEL.get((use, level), _BY_ACTION.get((use, advice.action)))
     if word is None:
         word = "No" if use == "dump" else ""
     return Answered((_with_word(word, advice.findings[0]),), advice.findings)
@@ -125,14 +141,14 @@ def _judged(findings: tuple[Finding, ...], use: str) -> Answered:
     return Answered((_with_word(_BY_LEVEL.get((use, worst.level), ""), worst),), findings)
 
 
-def _of_findings(findings: tuple[Finding, ...], use: str) -> Answered:
+def _of_findings(findings: tuple[Finding, ...], use: str, *, about_a_note: bool = True) -> Answered:
     """Return what rules or a card said as an answer; a card that is no warning vouches for nothing.
 
     What it says was told already, so that its reason is told now.
     """
     told = tuple(one for one in findings if not one.rule.startswith("caution-"))
     if not told:
-        return answer("Nothing that I know speaks against it")
+        return answer("No rule that I know speaks against it" if about_a_note else _CANT_TELL)
     if warnings(told):
         return _judged(told, use)
     return Answered((fact(told[0].why),), told)
@@ -176,23 +192,38 @@ def _in_units(ask: InUnits, moment: Moment) -> Answered:
         findings += answered.findings
     if not before:
         return answer(told.utterance.reply)
-    sentences = tuple(_in_metric(one) for one in before) if metric else tuple(before)
+    sentences = tuple(_with_each(one, _converted) if metric else one for one in before)
     has_amount = any(isinstance(one, Quantity) for one in segments_in(before))
     if not has_amount and sentences == tuple(before):
         return answer("There is no amount in that", findings=findings)
+    if ask.units in _TO_A_GALLON:
+        sentences = tuple(_with_each(one, partial(_in_measure, ask.units)) for one in sentences)
     return Answered(sentences, findings, metric=metric)
 
 
-def _in_metric(sentence: Sentence) -> Sentence:
-    """Return a sentence with the amounts in a rule's own words converted."""
+#: So many of a measure make a US gallon.
+_TO_A_GALLON = {"quarts": 4, "pints": 8}
+
+
+def _in_measure(measure: str, segment: Segment) -> Segment:
+    """Return an amount of sap or syrup in a measure of its own."""
+    if not isinstance(segment, Quantity) or segment.unit not in ("gal", "syrup gal"):
+        return segment
+    count = figure(segment.value * _TO_A_GALLON[measure], 1)
+    return Text(f"{count} {measure.removesuffix('s') if count == '1' else measure}")
+
+
+def _with_each(sentence: Sentence, change: Callable[[Segment], Segment]) -> Sentence:
+    """Return a sentence with each of its segments changed."""
     if isinstance(sentence.parts, Told):
         told = sentence.parts
-        details = tuple(tuple(map(_converted, one)) for one in told.details)
+        details = tuple(tuple(map(change, one)) for one in told.details)
         return replace(sentence, parts=Told(told.head, details))
-    return replace(sentence, parts=tuple(map(_converted, sentence.parts)))
+    return replace(sentence, parts=tuple(map(change, sentence.parts)))
 
 
 def _converted(segment: Segment) -> Segment:
+    """Return a rule's own words with the amounts in them in metric units."""
     if isinstance(segment, RuleText) and not segment.told:
         return replace(segment, told=(Text(in_metric(segment.text)),))
     return segment

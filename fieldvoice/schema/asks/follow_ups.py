@@ -13,13 +13,14 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts
 
 #: What somebody wants to know of a thing: whether to worry, whether it is right, what to do.
-Use = Literal["worry", "fine", "dump", "boil"]
+Use = Literal["worry", "fine", "dump", "boil", "do"]
 
 _USES: dict[str, str] = {
     "worry": "whether that is bad",
     "fine": "whether that is right",
     "dump": "whether to throw it away",
     "boil": "whether to boil it",
+    "do": "what to do with it",
 }
 
 
@@ -47,7 +48,8 @@ def warmer_told(warmer: bool) -> Parts:
 
 def units_told(units: str) -> Parts:
     """Return the units by a word that everybody knows."""
-    return (Text("in liters and Celsius" if units == "metric" else "in gallons and Fahrenheit"),)
+    known = {"metric": "liters and Celsius", "us": "gallons and Fahrenheit"}
+    return (Text(f"in {known.get(units, units)}"),)
 
 
 class Verdict(Ask):
@@ -94,7 +96,8 @@ class InUnits(Ask):
 
     ask: Literal["in_units"] = "in_units"
     units: Annotated[
-        Literal["metric", "us"] | None, Slot("follow_ups.other_units", shown=units_told)
+        Literal["metric", "us", "quarts", "pints"] | None,
+        Slot("follow_ups.other_units", shown=units_told),
     ] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
