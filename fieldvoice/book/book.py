@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
+from fieldvoice.book.checksums import KEYS, checksum
 from fieldvoice.book.connection import copy_into_memory, open_file
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.rows import (
+    BadRow,
     Entry,
     Taken,
     Utterance,
@@ -15,6 +18,7 @@ from fieldvoice.book.rows import (
     entry_row,
     name_of,
     number_of,
+    readable,
     utterance_from,
     utterance_row,
     written_time,
@@ -25,7 +29,7 @@ from fieldvoice.errors import BookError
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import date, datetime
     from pathlib import Path
 
@@ -60,20 +64,33 @@ class Book:
     (entries), numbered in the order of writing.
     """
 
-    def __init__(self, connection: sqlite3.Connection, name: str) -> None:
+    def __init__(
+        self, connection: sqlite3.Connection, name: str, damage: str | None = None
+    ) -> None:
         self._connection = connection
         self._name = name
+        #: What is wrong with the file as a whole, and what to do; it is then read and not written.
+        self.damage = damage
+        #: Called before notes are written, with nothing written yet.
+        self.before_notes: Callable[[], None] | None = None
+        #: Called with one line for each row that cannot be gone by, once for each.
+        self.on_bad_row: Callable[[str], None] | None = None
+        self._bad: set[str] = set()
         # Rows never change, so an entry once read stays as it is.
         self._read: list[Entry] = []
+        self._read_to = 0
 
     @classmethod
     def open(cls, path: Path) -> Self:
         """Open the book at ``path``, making it (and its folder) or bringing it up to date.
 
+        One that is damaged can only be read: ``damage`` says so.
+
         Raises:
             BookError: it is no book, a newer one, or cannot be used.
         """
-        return cls(open_file(path), str(path))
+        connection, damage = open_file(path)
+        return cls(connection, str(path), damage)
 
     @classmethod
     def in_memory_copy(cls, path: Path | None = None) -> Self:
@@ -124,11 +141,21 @@ class Book:
         that it was read by, and ``forgets`` are those that it has forgotten. On return all of it
         is on the disk.
 
+        In a damaged book nothing is written: what would be lost by that is refused, and a mere
+        question has no id.
+
         Raises:
-            BookError: the book cannot be written; an id is not in it; an entry was taken back
-                before; this part of a memo was taken before. Nothing has then been written.
+            BookError: the book is damaged or cannot be written; an id is not in it; an entry was
+                taken back before; this part of a memo was taken before. Nothing has then been
+                written.
             ValueError: ``at`` has no offset.
         """
+        if self.damage is not None:
+            if outcome in ("answered", "done") and not notes and not voids:
+                return Taken("", ())
+            raise BookError(f"{self.damage}. Nothing was saved.")
+        if notes and self.before_notes is not None:
+            self.before_notes()
         row = utterance_row(
             at=at,
             source=source,
@@ -145,31 +172,44 @@ class Book:
         )
         entries = [entry_row(act, at) for act in notes]
         voided = [(name, number_of("e", name)) for name in dict.fromkeys(voids)]
-        with self._writing():
+        with self.writing():
             if resolves is not None:
                 self._require("utterances", row["resolves"], f"utterance {resolves!r}")
-            utterance = self._insert("utterances", row)
             for name, number in voided:
-                self._void(name, number, utterance)
-            numbers = [self._insert("entries", {"utterance": utterance, **e}) for e in entries]
-            self._write_wordings(utterance, taught, wording, forgets)
+                self._require_not_void(name, number)
+            utterance = self._next("utterances")
+            first = self._next("entries")
+            rows: list[tuple[str, dict[str, Any]]] = [
+                ("voids", {"entry": number, "utterance": utterance}) for _, number in voided
+            ]
+            rows += [
+                ("entries", {"id": number, "utterance": utterance, **entry})
+                for number, entry in enumerate(entries, start=first)
+            ]
+            rows += self._wording_rows(utterance, taught, wording, forgets)
+            written = _keys_by_table(rows)
+            row = {"id": utterance, **row, "written": json.dumps(written) if written else None}
+            for table, values in [("utterances", row), *rows]:
+                self.insert(table, values)
+        numbers = written.get("entries", [])
         return Taken(name_of("u", utterance), tuple(name_of("e", number) for number in numbers))
 
-    def _write_wordings(
+    def _wording_rows(
         self, utterance: int, taught: Taught | None, wording: str | None, forgets: Sequence[str]
-    ) -> None:
+    ) -> list[tuple[str, dict[str, Any]]]:
+        rows: list[tuple[str, dict[str, Any]]] = []
         if taught is not None:
-            self._insert("wordings", wording_row(taught, utterance))
+            learnt = {"id": self._next("wordings"), **wording_row(taught, utterance)}
+            rows.append(("wordings", learnt))
         if wording is not None:
-            self._require_wording(wording)
-            self._insert(
-                "wording_uses", {"utterance": utterance, "wording": number_of("w", wording)}
-            )
+            used = {"utterance": utterance, "wording": self._require_wording(wording)}
+            rows.append(("wording_uses", used))
         for name in dict.fromkeys(forgets):
             number = self._require_wording(name)
             if self._rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
                 raise BookError(f"Wording {name!r} was forgotten before; nothing was written.")
-            self._insert("forgotten_wordings", {"wording": number, "utterance": utterance})
+            rows.append(("forgotten_wordings", {"wording": number, "utterance": utterance}))
+        return rows
 
     def _require_wording(self, name: str) -> int:
         number = number_of("w", name)
@@ -211,23 +251,24 @@ class Book:
         found = self._rows("SELECT * FROM utterances WHERE id = ?", [number])
         if not found:
             raise BookError(f"There is no utterance {utterance_id!r} in the book.")
-        return utterance_from(found[0])
+        with plain_faults(self._name):
+            return utterance_from(found[0])
 
     def utterances(self, newest: int | None = None) -> list[Utterance]:
         """Return the ``newest`` utterances (all, if None), the oldest of them first."""
         limit = -1 if newest is None else newest
         rows = self._rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
-        return [utterance_from(row) for row in reversed(rows)]
+        return readable(reversed(rows), utterance_from, self._tell_of)
 
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
-        last = number_of("e", self._read[-1].id) if self._read else 0
         with plain_faults(self._name), self._snapshot():
             fresh = self._connection.execute(
-                "SELECT * FROM entries WHERE id > ? ORDER BY id", [last]
+                "SELECT * FROM entries WHERE id > ? ORDER BY id", [self._read_to]
             ).fetchall()
             voids = self._connection.execute("SELECT entry, utterance FROM voids").fetchall()
-        self._read.extend(entry_from(row) for row in fresh)
+        self._read.extend(self._entries(fresh))
+        self._read_to = fresh[-1]["id"] if fresh else self._read_to
         voided_by = {name_of("e", v["entry"]): name_of("u", v["utterance"]) for v in voids}
         if not include_void:
             return [entry for entry in self._read if entry.id not in voided_by]
@@ -240,7 +281,7 @@ class Book:
             "ORDER BY id DESC LIMIT ?",
             [count],
         )
-        return [entry_from(row) for row in reversed(rows)]
+        return self._entries(reversed(rows))
 
     def entries_since(self, day: date, include_void: bool = False) -> list[Entry]:
         """Return the notes of what happened on ``day`` or later, as ``entries`` does.
@@ -273,13 +314,22 @@ class Book:
             f"LEFT JOIN voids ON voids.entry = entries.id WHERE {where} ORDER BY entries.id",
             values,
         )
-        return [
-            _with_void(entry_from(row), name_of("u", row["voided_by"]))
-            if row["voided_by"] is not None
-            else entry_from(row)
-            for row in rows
-            if include_void or row["voided_by"] is None
-        ]
+        voided_by = {name_of("e", row["id"]): row["voided_by"] for row in rows}
+        found = []
+        for entry in self._entries(rows):
+            by = voided_by[entry.id]
+            if by is None or include_void:
+                found.append(_with_void(entry, None if by is None else name_of("u", by)))
+        return found
+
+    def _entries(self, rows: Iterable[sqlite3.Row]) -> list[Entry]:
+        return readable(rows, entry_from, self._tell_of)
+
+    def _tell_of(self, bad: BadRow) -> None:
+        """Say once that a row cannot be gone by."""
+        if bad.row not in self._bad and self.on_bad_row is not None:
+            self.on_bad_row(str(bad))
+        self._bad.add(bad.row)
 
     def kept(self) -> list[Utterance]:
         """Return what waits for review, oldest first.
@@ -289,7 +339,7 @@ class Book:
         """
         still_open = self._rows(_OPEN_QUESTION)
         number = still_open[0]["id"] if still_open else None
-        return [utterance_from(row) for row in self._rows(_KEPT, {"open": number})]
+        return readable(self._rows(_KEPT, {"open": number}), utterance_from, self._tell_of)
 
     def memo_taken(self, sha256: str) -> bool:
         """Whether a recording with this content has been taken to its end."""
@@ -321,9 +371,18 @@ class Book:
         ``name`` is where it lies, for ``memo_place``.
         """
         row = {"sha256": sha256, "name": name, "at": written_time(at)}
-        with self._writing():
+        with self.writing():
             if not self.memo_taken(sha256):
-                self._insert("memos", row)
+                self.insert("memos", row)
+
+    @property
+    def identity(self) -> str:
+        """What this book is called where notes of several books meet."""
+        return str(self._rows("SELECT book FROM identity")[0]["book"])
+
+    def identify(self, identity: str) -> None:
+        """Take over what another book is called: this one stands in its place."""
+        self._connection.execute("UPDATE identity SET book = ?", [identity])
 
     def season(self, capacities: Mapping[str, float] | None = None) -> Season:
         """Return the season as the live entries tell it.
@@ -331,10 +390,10 @@ class Book:
         ``capacities`` gives what vessels hold when full, in US gallons, where it is known.
         """
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {})
+            return season_of(self._connection, capacities or {}, self._tell_of)
 
     @contextmanager
-    def _writing(self) -> Iterator[None]:
+    def writing(self) -> Iterator[None]:
         """Hold the write lock for the block; keep all that was written, or on an error none."""
         with plain_faults(self._name):
             self._connection.execute("BEGIN IMMEDIATE")
@@ -358,17 +417,21 @@ class Book:
         with plain_faults(self._name):
             return self._connection.execute(sql, values).fetchall()
 
-    def _insert(self, table: str, row: Mapping[str, Any]) -> int:
-        names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
-        cursor = self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
-        assert cursor.lastrowid is not None
-        return cursor.lastrowid
+    def _next(self, table: str) -> int:
+        """Return the number of the next row; the caller holds the write lock."""
+        found = self._rows(f"SELECT coalesce(max(id), 0) + 1 AS number FROM {table}")
+        return int(found[0]["number"])
 
-    def _void(self, name: str, number: int, utterance: int) -> None:
+    def insert(self, table: str, row: Mapping[str, Any]) -> None:
+        """Write one row with its checksum; the caller holds the write lock."""
+        row = {**row, "checksum": checksum(table, row)}
+        names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
+        self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
+
+    def _require_not_void(self, name: str, number: int) -> None:
         self._require("entries", number, f"note {name!r}")
         if self._rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
             raise BookError(f"Note {name!r} was taken back before; nothing was written.")
-        self._insert("voids", {"entry": number, "utterance": utterance})
 
     def _require(self, table: str, number: int, what: str) -> None:
         if not self._rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
@@ -379,3 +442,11 @@ def _with_void(entry: Entry, voided_by: str | None) -> Entry:
     if voided_by is None:
         return entry
     return Entry(entry.id, entry.utterance_id, entry.at, entry.act, voided_by)
+
+
+def _keys_by_table(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> dict[str, list[int]]:
+    """Return the keys of rows that are written with an utterance, by their table."""
+    written: dict[str, list[int]] = {}
+    for table, row in rows:
+        written.setdefault(table, []).append(row[KEYS[table]])
+    return written
