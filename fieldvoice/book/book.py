@@ -7,10 +7,10 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.checksums import KEYS, checksum
-from fieldvoice.book.connection import copy_into_memory, open_file
+from fieldvoice.book.connection import DamagedBookError, copy_into_memory, open_file
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.rows import (
-    BadRow,
+    BadRowError,
     Entry,
     Taken,
     Utterance,
@@ -71,7 +71,7 @@ class Book:
         self._name = name
         #: What is wrong with the file as a whole, and what to do; it is then read and not written.
         self.damage = damage
-        #: Called before notes are written, with nothing written yet.
+        #: Called before notes are written beside those that are there.
         self.before_notes: Callable[[], None] | None = None
         #: Called with one line for each row that cannot be gone by, once for each.
         self.on_bad_row: Callable[[str], None] | None = None
@@ -84,13 +84,28 @@ class Book:
     def open(cls, path: Path) -> Self:
         """Open the book at ``path``, making it (and its folder) or bringing it up to date.
 
-        One that is damaged can only be read: ``damage`` says so.
+        One that is damaged can only be read, as far as it can: ``damage`` says so.
 
         Raises:
             BookError: it is no book, a newer one, or cannot be used.
         """
-        connection, damage = open_file(path)
-        return cls(connection, str(path), damage)
+        try:
+            return cls(open_file(path), str(path))
+        except DamagedBookError as damaged:
+            # Here, for a sound book needs none of this.
+            from fieldvoice.book.salvage import read_broken
+
+            try:
+                readable = read_broken(path)
+            except BookError:
+                if damaged.beginning:
+                    raise
+                raise damaged from None
+            book = cls(copy_into_memory(None), str(path))
+            with book.writing():
+                readable.write_into(book)
+            book.damage = str(damaged)
+            return book
 
     @classmethod
     def in_memory_copy(cls, path: Path | None = None) -> Self:
@@ -110,6 +125,15 @@ class Book:
     def close(self) -> None:
         """Close the file. Everything taken is on the disk already."""
         self._connection.close()
+
+    def refuse_if_damaged(self) -> None:
+        """See that the book may be written.
+
+        Raises:
+            BookError: it is damaged.
+        """
+        if self.damage is not None:
+            raise BookError(f"{self.damage}. Nothing was saved.")
 
     def take(
         self,
@@ -150,11 +174,10 @@ class Book:
                 written.
             ValueError: ``at`` has no offset.
         """
-        if self.damage is not None:
-            if outcome in ("answered", "done") and not notes and not voids:
-                return Taken("", ())
-            raise BookError(f"{self.damage}. Nothing was saved.")
-        if notes and self.before_notes is not None:
+        if self.damage is not None and outcome in ("answered", "done") and not (notes or voids):
+            return Taken("", ())
+        self.refuse_if_damaged()
+        if notes and self.before_notes is not None and self.newest_entries(1):
             self.before_notes()
         row = utterance_row(
             at=at,
@@ -177,8 +200,8 @@ class Book:
                 self._require("utterances", row["resolves"], f"utterance {resolves!r}")
             for name, number in voided:
                 self._require_not_void(name, number)
-            utterance = self._next("utterances")
-            first = self._next("entries")
+            utterance = self.next_number("utterances")
+            first = self.next_number("entries")
             rows: list[tuple[str, dict[str, Any]]] = [
                 ("voids", {"entry": number, "utterance": utterance}) for _, number in voided
             ]
@@ -199,14 +222,14 @@ class Book:
     ) -> list[tuple[str, dict[str, Any]]]:
         rows: list[tuple[str, dict[str, Any]]] = []
         if taught is not None:
-            learnt = {"id": self._next("wordings"), **wording_row(taught, utterance)}
+            learnt = {"id": self.next_number("wordings"), **wording_row(taught, utterance)}
             rows.append(("wordings", learnt))
         if wording is not None:
             used = {"utterance": utterance, "wording": self._require_wording(wording)}
             rows.append(("wording_uses", used))
         for name in dict.fromkeys(forgets):
             number = self._require_wording(name)
-            if self._rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
+            if self.rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
                 raise BookError(f"Wording {name!r} was forgotten before; nothing was written.")
             rows.append(("forgotten_wordings", {"wording": number, "utterance": utterance}))
         return rows
@@ -218,7 +241,7 @@ class Book:
 
     def wordings(self) -> list[LearntWording]:
         """Return every wording that was learnt, in that order, with those that count no more."""
-        return [wording_from(row) for row in self._rows(ALL_WORDINGS)]
+        return [wording_from(row) for row in self.rows(ALL_WORDINGS)]
 
     def wording(self, wording_id: str) -> LearntWording:
         """Return one wording.
@@ -234,7 +257,7 @@ class Book:
 
     def read_by_wordings(self) -> dict[str, str]:
         """Return the ids of the utterances that were read by a wording, each with that of it."""
-        rows = self._rows("SELECT utterance, wording FROM wording_uses")
+        rows = self.rows("SELECT utterance, wording FROM wording_uses")
         return {name_of("u", row["utterance"]): name_of("w", row["wording"]) for row in rows}
 
     def last_utterance(self) -> Utterance | None:
@@ -248,7 +271,7 @@ class Book:
             BookError: the book has no such utterance.
         """
         number = number_of("u", utterance_id)
-        found = self._rows("SELECT * FROM utterances WHERE id = ?", [number])
+        found = self.rows("SELECT * FROM utterances WHERE id = ?", [number])
         if not found:
             raise BookError(f"There is no utterance {utterance_id!r} in the book.")
         with plain_faults(self._name):
@@ -257,7 +280,7 @@ class Book:
     def utterances(self, newest: int | None = None) -> list[Utterance]:
         """Return the ``newest`` utterances (all, if None), the oldest of them first."""
         limit = -1 if newest is None else newest
-        rows = self._rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
+        rows = self.rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
         return readable(reversed(rows), utterance_from, self._tell_of)
 
     def entries(self, include_void: bool = False) -> list[Entry]:
@@ -276,7 +299,7 @@ class Book:
 
     def newest_entries(self, count: int) -> list[Entry]:
         """Return the last ``count`` notes not taken back, the oldest of them first."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT * FROM entries WHERE id NOT IN (SELECT entry FROM voids) "
             "ORDER BY id DESC LIMIT ?",
             [count],
@@ -309,7 +332,7 @@ class Book:
         return self._some_entries("voids.utterance = ?", [number], include_void=True)
 
     def _some_entries(self, where: str, values: Sequence[Any], include_void: bool) -> list[Entry]:
-        rows = self._rows(
+        rows = self.rows(
             "SELECT entries.*, voids.utterance AS voided_by FROM entries "
             f"LEFT JOIN voids ON voids.entry = entries.id WHERE {where} ORDER BY entries.id",
             values,
@@ -325,7 +348,11 @@ class Book:
     def _entries(self, rows: Iterable[sqlite3.Row]) -> list[Entry]:
         return readable(rows, entry_from, self._tell_of)
 
-    def _tell_of(self, bad: BadRow) -> None:
+    def reads(self, row: sqlite3.Row) -> bool:
+        """Whether the row of a note can be gone by; if not, it is told of."""
+        return bool(self._entries([row]))
+
+    def _tell_of(self, bad: BadRowError) -> None:
         """Say once that a row cannot be gone by."""
         if bad.row not in self._bad and self.on_bad_row is not None:
             self.on_bad_row(str(bad))
@@ -337,22 +364,22 @@ class Book:
         That is what was not understood, and what was asked back and never answered, as far as no
         later utterance settled it. A question that is still open does not count.
         """
-        still_open = self._rows(_OPEN_QUESTION)
+        still_open = self.rows(_OPEN_QUESTION)
         number = still_open[0]["id"] if still_open else None
-        return readable(self._rows(_KEPT, {"open": number}), utterance_from, self._tell_of)
+        return readable(self.rows(_KEPT, {"open": number}), utterance_from, self._tell_of)
 
     def memo_taken(self, sha256: str) -> bool:
         """Whether a recording with this content has been taken to its end."""
-        return bool(self._rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
+        return bool(self.rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
 
     def memo_place(self, sha256: str) -> str | None:
         """Return where a recording lay when it was taken to its end; None if it was not."""
-        rows = self._rows("SELECT name FROM memos WHERE sha256 = ?", [sha256])
+        rows = self.rows("SELECT name FROM memos WHERE sha256 = ?", [sha256])
         return str(rows[0]["name"]) if rows else None
 
     def heard_spans(self, sha256: str) -> set[int]:
         """Return where utterances already taken from a memo start, in milliseconds."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT audio_start_ms FROM utterances WHERE source = 'memo' AND audio_sha256 = ?",
             [sha256],
         )
@@ -360,7 +387,7 @@ class Book:
 
     def sounds(self) -> set[str]:
         """Return the hashes of all recordings from which an utterance was taken."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT DISTINCT audio_sha256 FROM utterances WHERE audio_sha256 IS NOT NULL"
         )
         return {row["audio_sha256"] for row in rows}
@@ -378,7 +405,7 @@ class Book:
     @property
     def identity(self) -> str:
         """What this book is called where notes of several books meet."""
-        return str(self._rows("SELECT book FROM identity")[0]["book"])
+        return str(self.rows("SELECT book FROM identity")[0]["book"])
 
     def identify(self, identity: str) -> None:
         """Take over what another book is called: this one stands in its place."""
@@ -413,13 +440,14 @@ class Book:
         finally:
             self._connection.execute("ROLLBACK")
 
-    def _rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
+    def rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
+        """Return the rows of a question to the database."""
         with plain_faults(self._name):
             return self._connection.execute(sql, values).fetchall()
 
-    def _next(self, table: str) -> int:
+    def next_number(self, table: str) -> int:
         """Return the number of the next row; the caller holds the write lock."""
-        found = self._rows(f"SELECT coalesce(max(id), 0) + 1 AS number FROM {table}")
+        found = self.rows(f"SELECT coalesce(max(id), 0) + 1 AS number FROM {table}")
         return int(found[0]["number"])
 
     def insert(self, table: str, row: Mapping[str, Any]) -> None:
@@ -430,11 +458,11 @@ class Book:
 
     def _require_not_void(self, name: str, number: int) -> None:
         self._require("entries", number, f"note {name!r}")
-        if self._rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
+        if self.rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
             raise BookError(f"Note {name!r} was taken back before; nothing was written.")
 
     def _require(self, table: str, number: int, what: str) -> None:
-        if not self._rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
+        if not self.rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
             raise BookError(f"There is no {what} in the book; nothing was written.")
 
 

@@ -22,44 +22,80 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 #: What is told of a book that is damaged.
-DAMAGED = (
+_DAMAGED = (
     "The season book {book} is damaged: {why}. It can be read, and nothing is saved in it. "
     "Make a new one of it: fieldvoice book salvage {book} --book NEW"
 )
+#: Files of books have a multiple of so many bytes.
+_PAGE = 4096
 #: How long one writer waits for another, in seconds.
 BUSY_S = 10.0
 
 
-def open_file(path: Path) -> tuple[sqlite3.Connection, str | None]:
+class DamagedBookError(BookError):
+    """A book whose file is damaged; the text says how, and what to do.
+
+    ``beginning`` tells that the part is, by which a file is known to be a book.
+    """
+
+    def __init__(self, path: Path, why: str) -> None:
+        super().__init__(_DAMAGED.format(book=path, why=why))
+        self.beginning = why.startswith("its beginning")
+
+
+def open_file(path: Path) -> sqlite3.Connection:
     """Return a connection to the book at ``path``, made or brought up to date if need be.
 
-    Before an existing book is brought up to date, a copy is put beside it. A book that is damaged
-    is opened to be read alone, and comes with one line that says what is wrong and what to do.
+    Before an existing book is brought up to date, a copy is put beside it.
 
     Raises:
+        DamagedBookError: something is wrong with the file, and it was left as it is.
         BookError: the file is no book, is newer than this program, or cannot be used.
     """
     if path.is_dir():
         raise BookError(f"{path} is a folder, not a season book.")
     with plain_faults(path):
-        made = not path.exists()
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        connection = _connect(path, "rwc")
         try:
-            if made:
-                path.chmod(0o600)
-            version = book_version(connection, path)
-            _truncate_journal(connection)
-            if version < SCHEMA_VERSION:
-                _bring_up_to_date(connection, path)
-            damage = damage_seen(connection, path)
-        except BaseException:
-            connection.close()
-            raise
-        if damage is None:
-            return connection, None
+            return _opened(path)
+        except sqlite3.DatabaseError as fault:
+            why = _why_unreadable(path, str(fault))
+            if why is None:
+                raise
+            raise DamagedBookError(path, why) from fault
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    made = not path.exists()
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    connection = _connect(path, "rwc")
+    try:
+        if made:
+            path.chmod(0o600)
+        version = book_version(connection, path)
+        _truncate_journal(connection)
+        if version < SCHEMA_VERSION:
+            _bring_up_to_date(connection, path)
+        damage = damage_seen(connection, path)
+        if damage is not None:
+            raise DamagedBookError(path, damage)
+    except BaseException:
         connection.close()
-        return _connect(path, "ro"), DAMAGED.format(book=path, why=damage)
+        raise
+    return connection
+
+
+def _why_unreadable(path: Path, fault: str) -> str | None:
+    """Return what is wrong with a file that SQLite cannot read, if it may be a book."""
+    if "malformed" not in fault and "not a database" not in fault:
+        return None
+    size = path.stat().st_size
+    if "malformed" in fault:
+        with path.open("rb") as file:
+            head = file.read(32)
+        page = int.from_bytes(head[16:18], "big")
+        missing = size < page * int.from_bytes(head[28:32], "big")
+        return "its end is missing" if missing else "a part of it holds something else"
+    return "its beginning holds something else" if size % _PAGE == 0 else None
 
 
 def damage_seen(connection: sqlite3.Connection, path: Path) -> str | None:
@@ -68,24 +104,20 @@ def damage_seen(connection: sqlite3.Connection, path: Path) -> str | None:
     This takes as long with a large book as with a small one: the size of the file, the ends of the
     tables, and whether rows are gone from there.
     """
-    try:
-        with path.open("rb") as file:
-            head = file.read(100)
-        pages = connection.execute("PRAGMA page_count").fetchone()[0]
-        size = connection.execute("PRAGMA page_size").fetchone()[0]
-        if head[24:28] == head[92:96] and path.stat().st_size < size * pages:
-            return "its end is missing"
-        lasts = connection.execute("SELECT name, last FROM tallies").fetchall()
-        for table, last in lasts:
-            found = connection.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0
-            if found < last:
-                return f"rows are gone from the end of its {table.replace('_', ' ')}"
-            connection.execute(f"SELECT * FROM {table} WHERE rowid = ?", [found]).fetchall()
-    except sqlite3.DatabaseError as fault:
-        if "malformed" not in str(fault):
-            raise
-        return "a part of it holds something else"
+    pages = connection.execute("PRAGMA page_count").fetchone()[0]
+    size = connection.execute("PRAGMA page_size").fetchone()[0]
+    if path.stat().st_size < size * pages and _journal_mode(connection) != "wal":
+        return "its end is missing"
+    for table, last in connection.execute("SELECT name, last FROM tallies").fetchall():
+        found = connection.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0
+        if found < last:
+            return f"rows are gone from the end of its {table.replace('_', ' ')}"
+        connection.execute(f"SELECT * FROM {table} WHERE rowid = ?", [found]).fetchall()
     return None
+
+
+def _journal_mode(connection: sqlite3.Connection) -> str:
+    return str(connection.execute("PRAGMA journal_mode").fetchone()[0])
 
 
 def copy_into_memory(path: Path | None) -> sqlite3.Connection:

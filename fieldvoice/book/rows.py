@@ -199,15 +199,15 @@ def utterance_from(row: sqlite3.Row) -> Utterance:
     """Return the utterance that a journal row holds.
 
     Raises:
-        BadRow: it is not as it was written, or cannot be read.
+        BadRowError: it is not as it was written, or cannot be read.
     """
     name = name_of("u", row["id"])
     if not is_as_written("utterances", row):
-        raise BadRow(name, f"Utterance {name} is not as it was written")
+        raise BadRowError(name, f"Utterance {name} is not as it was written")
     try:
         return _utterance_from(row)
     except (ValueError, TypeError) as fault:
-        raise BadRow(name, f"Utterance {name} cannot be read") from fault
+        raise BadRowError(name, f"Utterance {name} cannot be read") from fault
 
 
 def _utterance_from(row: sqlite3.Row) -> Utterance:
@@ -238,22 +238,22 @@ def entry_from(row: sqlite3.Row) -> Entry:
     """Return the entry that a row holds, as not voided.
 
     Raises:
-        BadRow: it is not as it was written, or its fields make no act known to this program.
+        BadRowError: it is not as it was written, or its fields make no act known to this program.
     """
     name = name_of("e", row["id"])
     if not is_as_written("entries", row):
-        raise BadRow(name, f"Note {name} is not as it was written")
+        raise BadRowError(name, f"Note {name} is not as it was written")
     try:
         act = meaning_from(json.loads(row["fields"]))
         at = datetime.fromisoformat(row["at"])
     except ValueError as fault:
-        raise BadRow(name, f"Note {name} cannot be read") from fault
+        raise BadRowError(name, f"Note {name} cannot be read") from fault
     if not isinstance(act, Act) or at.utcoffset() is None:
-        raise BadRow(name, f"Note {name} is not a note")
+        raise BadRowError(name, f"Note {name} is not a note")
     return Entry(id=name, utterance_id=name_of("u", row["utterance"]), at=at, act=act)
 
 
-class BadRow(BookError):
+class BadRowError(BookError):
     """A row that cannot be gone by: ``row`` is its id. It stops nothing but itself."""
 
     def __init__(self, row: str, told: str) -> None:
@@ -262,7 +262,7 @@ class BadRow(BookError):
 
 
 #: Takes a fault in a row that was met with while reading.
-OnBadRow = Callable[[BadRow], None]
+OnBadRow = Callable[[BadRowError], None]
 
 
 def readable(
@@ -273,7 +273,7 @@ def readable(
     for row in rows:
         try:
             found.append(read(row))
-        except BadRow as bad:
+        except BadRowError as bad:
             on_bad(bad)
     return found
 

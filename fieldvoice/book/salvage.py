@@ -51,6 +51,40 @@ class Salvaged:
     words_lost: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Readable:
+    """What can be read of a broken book: the rows of each table by key, made a book again."""
+
+    rows: dict[str, dict[Any, Row]]
+    identity: str | None
+    told: Salvaged
+
+    def write_into(self, book: Book) -> None:
+        """Write all of it into an empty book; the caller holds the write lock."""
+        if self.identity is not None:
+            book.identify(self.identity)
+        for table in COLUMNS:
+            for _, row in sorted(self.rows[table].items()):
+                book.insert(table, row)
+
+
+def read_broken(broken: Path) -> Readable:
+    """Return what can be read of a broken book.
+
+    Raises:
+        BookError: nothing of a book is in it.
+    """
+    try:
+        pages = Pages(_settled(broken))
+    except OSError as fault:
+        raise BookError(f"{broken} cannot be read: {fault.strerror}.") from fault
+    found, told = _found(pages), Salvaged()
+    if not found["utterances"] and not found["entries"]:
+        raise BookError(f"{broken} is not a season book.")
+    _complete(found, told)
+    return Readable(found, _identity(pages), told)
+
+
 def salvage(broken: Path, new: Path) -> Salvaged:
     """Write what can be read of ``broken`` into a new book at ``new``; ``broken`` is left alone.
 
@@ -59,22 +93,10 @@ def salvage(broken: Path, new: Path) -> Salvaged:
     """
     if new.exists():
         raise BookError(f"{new} is there already; salvage makes a new book.")
-    try:
-        pages = Pages(_settled(broken))
-    except OSError as fault:
-        raise BookError(f"{broken} cannot be read: {fault.strerror}.") from fault
-    found, identity = _found(pages), _identity(pages)
-    if not found["utterances"] and not found["entries"]:
-        raise BookError(f"Nothing of a season book can be read in {broken}.")
-    told = Salvaged()
-    _complete(found, told)
+    readable = read_broken(broken)
     with Book.open(new) as book, book.writing():
-        if identity is not None:
-            book.identify(identity)
-        for table in COLUMNS:
-            for _, row in sorted(found[table].items()):
-                book.insert(table, row)
-    return told
+        readable.write_into(book)
+    return readable.told
 
 
 def _identity(pages: Pages) -> str | None:
@@ -120,7 +142,7 @@ def _settled(broken: Path) -> bytes:
 
 def _tables_of_pages(pages: Pages) -> dict[int, str]:
     """Return the tables that pages belong to, as far as the schema and the trees can be read."""
-    of_page = {}
+    of_page: dict[int, str] = {}
     schema = pages.tree(1) if pages.count else set()
     for raw in (row for page in schema for row in pages.rows_of(page)):
         if len(raw.values) == 5 and raw.values[0] == "table" and isinstance(raw.values[3], int):
@@ -269,8 +291,9 @@ def _made_again(row: Row, gone: list[int | None], entries: dict[Any, Row]) -> li
         return []
     left = list(acts)
     for other in there:
-        with suppress(ValueError):
-            left.remove(_act(other["fields"]))
+        act = _act(other["fields"])
+        if act in left:
+            left.remove(act)
     if len(left) != len(gone):
         return []
     made = []

@@ -97,7 +97,8 @@ def _reaches_back(tail: Sequence[Entry], state: State) -> bool:
 def _resumed(connection: sqlite3.Connection, key: str) -> tuple[State, int] | None:
     """Return the newest state that still holds, and the number of the last entry in it."""
     rows = connection.execute(
-        "SELECT entry, utterance, last_at, state, checksum FROM snapshots WHERE key = ? ORDER BY entry DESC",
+        "SELECT entry, utterance, last_at, state, checksum FROM snapshots WHERE key = ? "
+        "ORDER BY entry DESC",
         [key],
     )
     for row in rows:

@@ -1,4 +1,4 @@
-"""Is every row of the book whole and as it was written? Each fault is told with the row it is in."""
+"""Is every row of the book whole and as it was written? Each fault is told with its row."""
 
 from __future__ import annotations
 
@@ -139,14 +139,14 @@ def _missing(connection: sqlite3.Connection, tables: dict[str, _Table]) -> Itera
     for utterance, written in tables["utterances"].listed.items():
         for table, keys in written.items():
             listed[table] |= dict.fromkeys(keys, utterance)
-    for name, table in tables.items():
+    for name, read in tables.items():
         expected: set[int] = set(listed.get(name, ()))
         if name in ("utterances", "entries", "wordings"):
             expected |= set(range(1, lasts.get(name, 0) + 1))
-        for key in sorted(expected - table.keys):
+        for key in sorted(expected - read.keys):
             by = listed.get(name, {}).get(key)
             said = "" if by is None else f"; it was written with utterance u{by}"
-            yield table._of("missing", key, f"{row_called(name, key)} is missing{said}")
+            yield read._of("missing", key, f"{row_called(name, key)} is missing{said}")
     memos = lasts.get("memos", 0) - len(tables["memos"].keys)
     if memos > 0:
         yield Fault("missing", f"{memos} of the memos taken are missing.", "memos")

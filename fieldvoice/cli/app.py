@@ -77,6 +77,8 @@ def conversation(
     """
     # Here, for the ear's own process needs the grammar and none of this.
     from fieldvoice.book import Book
+    from fieldvoice.book.backups import DailyBackups
+    from fieldvoice.cli.faults import complain
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.dialogue import Conversation
     from fieldvoice.handbook.loader import shipped
@@ -91,5 +93,11 @@ def conversation(
     sounds = phones(grammar) if phones else None
     understander = Interpreter(grammar, sounds, is_english, second, come_along)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
+        opened.on_bad_row = complain
+        if opened.damage is not None:
+            complain(opened.damage)
+        if not dry_run:
+            backups = DailyBackups(path, settings.backups_in, complain)
+            opened.before_notes = lambda: backups.see_to(clock().date())
         talk = Conversation(opened, understander, settings, clock=clock)
         yield AppContext(clock, talk, opened, grammar, understander)

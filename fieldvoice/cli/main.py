@@ -13,8 +13,9 @@ from fieldvoice.cli.faults import WRONG_USE, status_of
 
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
-    "say", "chat", "listen", "memos", "transcribe", "review", "history", "wordings", "today", "why",
-    "rules", "handbook", "read", "settings", "weather", "check", "models", "demo", "help",
+    "say", "chat", "listen", "memos", "transcribe", "review", "history", "book", "wordings",
+    "today", "why", "rules", "handbook", "read", "settings", "weather", "check", "models", "demo",
+    "help",
 )  # fmt: skip
 
 _START = (

@@ -94,7 +94,9 @@ def test_a_reader_is_not_held_up_by_a_writer(book_path, take):
     with Book.open(book_path) as book, Book.open(book_path) as other:
         take(book, note)
         with book.writing():
-            book._connection.execute("INSERT INTO memos (sha256, name, at) VALUES ('ab', 'a.wav', 'now')")
+            book._connection.execute(
+                "INSERT INTO memos (sha256, name, at) VALUES ('ab', 'a.wav', 'now')"
+            )
             assert len(other.entries()) == 1
             assert not other.memo_taken("ab")
         assert other.memo_taken("ab")

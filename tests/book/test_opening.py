@@ -33,7 +33,7 @@ def refused(path: Path) -> str:
 
 class TestSettings:
     def test_commits_wait_for_the_disk_and_leave_the_file_whole(self, book):
-        """A rollback journal, synchronous=FULL (2), foreign keys, a busy timeout, triggers on REPLACE."""
+        """A rollback journal, FULL (2), foreign keys, a busy timeout, triggers on REPLACE."""
         names = ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")
         values = [book._connection.execute(f"PRAGMA {name}").fetchone()[0] for name in names]
         assert values == ["truncate", 2, 1, 10_000]
