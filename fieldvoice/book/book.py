@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from contextlib import contextmanager
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.checksums import KEYS, checksum
@@ -30,7 +31,7 @@ from fieldvoice.errors import BookError
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-    from datetime import date, datetime
+    from datetime import date
     from pathlib import Path
 
     from fieldvoice.book.rows import Source
@@ -297,6 +298,15 @@ class Book:
             return [entry for entry in self._read if entry.id not in voided_by]
         return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read]
 
+    def times_of_notes(self, count: int) -> list[datetime]:
+        """Return when the last ``count`` notes of living people were said, by the clock then."""
+        rows = self.rows(
+            "SELECT at FROM utterances WHERE outcome = 'saved' AND source <> 'memo' "
+            "AND recogniser <> 'import' ORDER BY id DESC LIMIT ?",
+            [count],
+        )
+        return [datetime.fromisoformat(row["at"]) for row in rows]
+
     def newest_entries(self, count: int) -> list[Entry]:
         """Return the last ``count`` notes not taken back, the oldest of them first."""
         rows = self.rows(
@@ -411,13 +421,16 @@ class Book:
         """Take over what another book is called: this one stands in its place."""
         self._connection.execute("UPDATE identity SET book = ?", [identity])
 
-    def season(self, capacities: Mapping[str, float] | None = None) -> Season:
+    def season(
+        self, capacities: Mapping[str, float] | None = None, now: datetime | None = None
+    ) -> Season:
         """Return the season as the live entries tell it.
 
-        ``capacities`` gives what vessels hold when full, in US gallons, where it is known.
+        ``capacities`` gives what vessels hold when full, in US gallons, where it is known. A note
+        from after ``now`` was stamped by a clock that was ahead: it counts where it was written.
         """
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {}, self._tell_of)
+            return season_of(self._connection, capacities or {}, self._tell_of, now)
 
     @contextmanager
     def writing(self) -> Iterator[None]:

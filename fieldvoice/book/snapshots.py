@@ -11,7 +11,8 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,6 +39,9 @@ _LADDER = (40_000, 10_000, 2_500, 600, _LEAVE)
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
+#: What is later than now by more than this was stamped by a clock that was wrong.
+_CLOCKS_DIFFER = timedelta(days=1)
+
 #: The packages that make the state what it is; when one changes, old snapshots mean nothing.
 _PACKAGES = ("book", "schema", "rules")
 
@@ -53,7 +57,10 @@ NAMING_A_TREE = (
 
 
 def season_of(
-    connection: sqlite3.Connection, capacities: Mapping[str, float], on_bad: OnBadRow
+    connection: sqlite3.Connection,
+    capacities: Mapping[str, float],
+    on_bad: OnBadRow,
+    now: datetime | None = None,
 ) -> Season:
     """Return the season that the book's live entries add up to."""
     key = _key(capacities)
@@ -63,7 +70,7 @@ def season_of(
         state, tail = None, _live_after(connection, 0, on_bad)
     if state is None:
         state = begun(names_in(tail), capacities)
-    _take(connection, key, state, tail)
+    _take(connection, key, state, _placed(tail, state.last_at, now))
     return state.season(_Looked(connection, state, on_bad))
 
 
@@ -78,6 +85,22 @@ def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence
                 _keep(connection, key, state, tail[place - 1])
                 done = place
     state.take_all(tail[done:])
+
+
+def _placed(tail: list[Entry], last_at: datetime | None, now: datetime | None) -> list[Entry]:
+    """Return the entries, those from the future at the time of what was written before them.
+
+    The clock was ahead when they were written. Taken as they are stamped, they would begin a season
+    that hides this one.
+    """
+    placed = []
+    for entry in tail:
+        if now is not None and entry.at - now > _CLOCKS_DIFFER:
+            entry = replace(entry, at=now if last_at is None else last_at)
+        else:
+            last_at = entry.at
+        placed.append(entry)
+    return placed
 
 
 def _is_a_cut(entries: Sequence[Entry], place: int) -> bool:

@@ -68,7 +68,7 @@ def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
     path = path or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     with Book.open(path) as book:
-        season = book.season(settings.capacities_gal)
+        season = book.season(settings.capacities_gal, clock())
         return board(season, settings, clock())
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue import policy, reasons
 from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
 from fieldvoice.dialogue.corrections import PutRight, to_correct
@@ -129,13 +130,17 @@ class Conversation:
         self._margins = margins
         self._by, self._name = by, name
 
-    def hear(self, heard: Transcript, *, source: Source = "typed") -> Reply:
+    def hear(
+        self, heard: Transcript, *, source: Source = "typed", at: datetime | None = None
+    ) -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
+
+        ``at`` is when it was said, if not now.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source, audio=heard.audio)
+        moment = self._moment(source, audio=heard.audio, at=at)
         readings, turn = self._considered(moment, heard)
         return self._write(moment, heard, readings, turn)
 
@@ -145,7 +150,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         return names_in_use(season, self._settings)
 
     def hear_unaddressed(self, heard: Transcript, *, source: Source) -> Reply | None:
@@ -168,7 +173,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         return due(season, self._settings, now)
 
     def prefetch(self, heard: Transcript) -> None:
@@ -177,7 +182,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         self._understander.read(heard, names=names_in_use(season, self._settings))
 
     def keep(self, heard: Transcript, *, source: Source) -> Reply:
@@ -209,7 +214,9 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         heard = typed(said) if isinstance(said, str) else said
-        moment = replace(self._moment(source, Focus()), said_at=kept.at)
+        moment = self._moment(source, Focus())
+        kept = dated(kept, moment.now)
+        moment = replace(moment, said_at=kept.at)
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -274,13 +281,20 @@ class Conversation:
         turn = forgetting(moment, wording)
         return self._write(moment, typed(f"forget wording {wording_id}"), (), turn)
 
+    def _season(self) -> Season:
+        return self._book.season(self._settings.capacities_gal, self._clock())
+
     def _moment(
-        self, source: Source, focus: Focus | None = None, audio: AudioSpan | None = None
+        self,
+        source: Source,
+        focus: Focus | None = None,
+        audio: AudioSpan | None = None,
+        at: datetime | None = None,
     ) -> Moment:
-        now = self._clock()
+        now = self._clock() if at is None else at
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         return Moment(now, source, self._book, season, self._settings, in_hand, last)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
@@ -291,7 +305,9 @@ class Conversation:
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
-        return readings, self._turn(moment, heard, readings, question)
+        return readings, with_clock_in_doubt(
+            self._turn(moment, heard, readings, question), moment
+        )
 
     def _turn(
         self,
@@ -369,7 +385,8 @@ class Conversation:
         answered, said = answers[0], near[0].meanings
         if isinstance(answered, Withdrawn):
             left = (fact("Left out"),)
-            return Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+            turn = Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+            return denied(question, turn, moment)
         if isinstance(answered, Unchosen):
             return _which(moment, question)
         meant = weigh(answered.meanings, moment)
