@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 from contextlib import contextmanager
+from copy import copy
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Self
 
@@ -45,17 +47,39 @@ _KEPT = """
 SELECT * FROM utterances AS u
 WHERE outcome IN ('kept', 'asked')
   AND NOT EXISTS (SELECT 1 FROM utterances AS later WHERE later.resolves = u.id)
-  AND (outcome = 'kept' OR u.id IS NOT :open)
 ORDER BY id
 """
 
+#: What belongs to a conversation: what is in hand, what was asked, what undo means. Imported notes
+#: were never said in it, whatever it is called.
+_IN_CONVERSATION = "coalesce(conversation, 'default') = :conversation AND recogniser <> 'import'"
+
 # The question still open is the newest one asked, as long as the newest utterance carries it.
-_OPEN_QUESTION = """
+_OPEN_QUESTION = f"""
 SELECT id FROM utterances
-WHERE outcome = 'asked'
-  AND (SELECT pending FROM utterances ORDER BY id DESC LIMIT 1) IS NOT NULL
+WHERE outcome = 'asked' AND {_IN_CONVERSATION}
+  AND (SELECT pending FROM utterances WHERE {_IN_CONVERSATION} ORDER BY id DESC LIMIT 1)
+    IS NOT NULL
 ORDER BY id DESC LIMIT 1
 """
+
+_NEWEST_SAID = f"""
+SELECT e.* FROM utterances AS u CROSS JOIN entries AS e ON e.utterance = u.id
+WHERE coalesce(u.conversation, 'default') = :conversation AND u.recogniser <> 'import'
+  AND e.id NOT IN (SELECT entry FROM voids)
+ORDER BY u.id DESC, e.id DESC LIMIT :count
+"""
+
+#: The conversation of all who name none.
+DEFAULT = "default"
+
+
+@dataclass(slots=True)
+class _ReadNotes:
+    """Rows never change, so an entry once read stays as it is; ``to`` is the last one read."""
+
+    notes: list[Entry] = field(default_factory=list)
+    to: int = 0
 
 
 class Book:
@@ -77,9 +101,18 @@ class Book:
         #: Called with one line for each row that cannot be gone by, once for each.
         self.on_bad_row: Callable[[str], None] | None = None
         self._bad: set[str] = set()
-        # Rows never change, so an entry once read stays as it is.
-        self._read: list[Entry] = []
-        self._read_to = 0
+        self._read = _ReadNotes()
+        self._conversation: str | None = None
+
+    def in_conversation(self, name: str | None) -> Self:
+        """Return this book as one conversation sees it (None: that of all who name none).
+
+        What was said last, and the newest notes, are then those of this conversation; everything
+        else is the book's.
+        """
+        other = copy(self)
+        other._conversation = DEFAULT if name is None else name
+        return other
 
     @classmethod
     def open(cls, path: Path) -> Self:
@@ -280,23 +313,26 @@ class Book:
 
     def utterances(self, newest: int | None = None) -> list[Utterance]:
         """Return the ``newest`` utterances (all, if None), the oldest of them first."""
-        limit = -1 if newest is None else newest
-        rows = self.rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
+        values = {"limit": -1 if newest is None else newest, "conversation": self._conversation}
+        where = "1" if self._conversation is None else _IN_CONVERSATION
+        rows = self.rows(
+            f"SELECT * FROM utterances WHERE {where} ORDER BY id DESC LIMIT :limit", values
+        )
         return readable(reversed(rows), utterance_from, self._tell_of)
 
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
         with plain_faults(self._name), self._snapshot():
             fresh = self._connection.execute(
-                "SELECT * FROM entries WHERE id > ? ORDER BY id", [self._read_to]
+                "SELECT * FROM entries WHERE id > ? ORDER BY id", [self._read.to]
             ).fetchall()
             voids = self._connection.execute("SELECT entry, utterance FROM voids").fetchall()
-        self._read.extend(self._entries(fresh))
-        self._read_to = fresh[-1]["id"] if fresh else self._read_to
+        self._read.notes += self._entries(fresh)
+        self._read.to = fresh[-1]["id"] if fresh else self._read.to
         voided_by = {name_of("e", v["entry"]): name_of("u", v["utterance"]) for v in voids}
         if not include_void:
-            return [entry for entry in self._read if entry.id not in voided_by]
-        return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read]
+            return [entry for entry in self._read.notes if entry.id not in voided_by]
+        return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read.notes]
 
     def times_of_notes(self, count: int) -> list[datetime]:
         """Return when the last ``count`` notes of living people were said, by the clock then."""
@@ -309,11 +345,12 @@ class Book:
 
     def newest_entries(self, count: int) -> list[Entry]:
         """Return the last ``count`` notes not taken back, the oldest of them first."""
-        rows = self.rows(
+        every = (
             "SELECT * FROM entries WHERE id NOT IN (SELECT entry FROM voids) "
-            "ORDER BY id DESC LIMIT ?",
-            [count],
+            "ORDER BY id DESC LIMIT :count"
         )
+        said = every if self._conversation is None else _NEWEST_SAID
+        rows = self.rows(said, {"count": count, "conversation": self._conversation})
         return self._entries(reversed(rows))
 
     def entries_since(self, day: date, include_void: bool = False) -> list[Entry]:
@@ -374,9 +411,14 @@ class Book:
         That is what was not understood, and what was asked back and never answered, as far as no
         later utterance settled it. A question that is still open does not count.
         """
-        still_open = self.rows(_OPEN_QUESTION)
-        number = still_open[0]["id"] if still_open else None
-        return readable(self.rows(_KEPT, {"open": number}), utterance_from, self._tell_of)
+        waiting = readable(self.rows(_KEPT), utterance_from, self._tell_of)
+        talks = {one.conversation or DEFAULT for one in waiting if one.outcome == "asked"}
+        still_open = {
+            name_of("u", row["id"])
+            for talk in talks
+            for row in self.rows(_OPEN_QUESTION, {"conversation": talk})
+        }
+        return [one for one in waiting if one.id not in still_open]
 
     def memo_taken(self, sha256: str) -> bool:
         """Whether a recording with this content has been taken to its end."""

@@ -65,8 +65,11 @@ def conversation(
     *,
     dry_run: bool = False,
     phones: Callable[[Grammar], Phones] | None = None,
+    name: str | None = None,
 ) -> Iterator[AppContext]:
     """Open the book (left out: the user's own) and yield the conversation with it.
+
+    ``name`` is what the conversation is called; left out, each terminal has its own.
 
     With ``dry_run`` it is a copy in memory, and nothing is saved. ``phones`` gives what tells how
     a word of the grammar sounds, for spoken utterances.
@@ -79,6 +82,7 @@ def conversation(
     from fieldvoice.book import Book
     from fieldvoice.book.backups import DailyBackups
     from fieldvoice.cli.faults import complain
+    from fieldvoice.cli.options import own_conversation
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.dialogue import Conversation
     from fieldvoice.handbook.loader import shipped
@@ -99,5 +103,7 @@ def conversation(
         if not dry_run:
             backups = DailyBackups(path, settings.backups_in, complain)
             opened.before_notes = lambda: backups.see_to(clock().date())
-        talk = Conversation(opened, understander, settings, clock=clock)
+        talk = Conversation(
+            opened, understander, settings, clock=clock, name=name or own_conversation()
+        )
         yield AppContext(clock, talk, opened, grammar, understander)

@@ -370,7 +370,7 @@ def _screen(
     if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PlainScreen(as_json=chosen.as_json, states=chosen.states)
     return TerminalScreen(
-        lambda: status_line(desk.book, desk.clock()),
+        lambda: status_line(desk.conversation.book, desk.clock()),
         how,
         inbox.put,
         hold=chosen.settings.listening == "hold",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
@@ -109,7 +110,8 @@ class Conversation:
     """The talk with one book. All memory is in the book, so that any process can go on with it.
 
     ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
-    both with what is said.
+    both with what is said. What is in hand, what was asked and what undo means belong to the talk
+    of that name; those who name none share one. The book belongs to all.
     """
 
     def __init__(
@@ -123,12 +125,23 @@ class Conversation:
         by: str | None = None,
         name: str | None = None,
     ) -> None:
-        self._book = book
+        self._book = book.in_conversation(name)
         self._understander = understander
         self._settings = settings or Settings()
         self._clock = clock
         self._margins = margins
         self._by, self._name = by, name
+
+    @property
+    def book(self) -> Book:
+        """The book as this talk sees it."""
+        return self._book
+
+    def named(self, name: str) -> Conversation:
+        """Return the talk of another name with the same book."""
+        other = copy(self)
+        other._book, other._name = self._book.in_conversation(name), name
+        return other
 
     def hear(
         self, heard: Transcript, *, source: Source = "typed", at: datetime | None = None
