@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from copy import copy
 from dataclasses import dataclass, field
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.checksums import KEYS, checksum
@@ -29,12 +30,12 @@ from fieldvoice.book.rows import (
 from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.errors import BookError
+from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import date
-    from pathlib import Path
 
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
@@ -63,7 +64,7 @@ WHERE outcome = 'asked' AND {_IN_CONVERSATION}
 ORDER BY id DESC LIMIT 1
 """
 
-_NEWEST_SAID = f"""
+_NEWEST_SAID = """
 SELECT e.* FROM utterances AS u CROSS JOIN entries AS e ON e.utterance = u.id
 WHERE coalesce(u.conversation, 'default') = :conversation AND u.recogniser <> 'import'
   AND e.id NOT IN (SELECT entry FROM voids)
@@ -420,9 +421,21 @@ class Book:
         }
         return [one for one in waiting if one.id not in still_open]
 
-    def memo_taken(self, sha256: str) -> bool:
-        """Whether a recording with this content has been taken to its end."""
-        return bool(self.rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
+    def memo_taken(self, sha256: str, sound: str | None = None) -> bool:
+        """Whether a recording with this content, or just this sound, has been taken to its end."""
+        where = "SELECT 1 FROM memos WHERE sha256 = ? OR sound = ?"
+        return bool(self.rows(where, [sha256, sound]))
+
+    def memo_like(self, shape: str) -> str | None:
+        """Return the name of a recording taken that has nearly the same sound; None without one.
+
+        ``shape`` tells how loud it is from moment to moment (``loudness_shape``).
+        """
+        rows = self.rows(
+            "SELECT name, shape FROM memos WHERE length(shape) BETWEEN ? AND ?",
+            [len(shape) - SHAPES_MAY_SHIFT, len(shape) + SHAPES_MAY_SHIFT],
+        )
+        return next((Path(row["name"]).name for row in rows if alike(shape, row["shape"])), None)
 
     def memo_place(self, sha256: str) -> str | None:
         """Return where a recording lay when it was taken to its end; None if it was not."""
@@ -444,12 +457,23 @@ class Book:
         )
         return {row["audio_sha256"] for row in rows}
 
-    def finish_memo(self, sha256: str, name: str, at: datetime) -> None:
+    def finish_memo(
+        self,
+        sha256: str,
+        name: str,
+        at: datetime,
+        *,
+        sound: str | None = None,
+        shape: str | None = None,
+    ) -> None:
         """Note that the recording has been taken to its end; saying so twice changes nothing.
 
-        ``name`` is where it lies, for ``memo_place``.
+        ``name`` is where it lies, for ``memo_place``; ``sound`` is the hash of its samples and
+        ``shape`` how loud it is, by which it is known in another file.
         """
-        row = {"sha256": sha256, "name": name, "at": written_time(at)}
+        row = {
+            "sha256": sha256, "name": name, "at": written_time(at), "sound": sound, "shape": shape,
+        }  # fmt: skip
         with self.writing():
             if not self.memo_taken(sha256):
                 self.insert("memos", row)

@@ -20,7 +20,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     ),
     "entries": ("id", "utterance", "at", "act", "fields"),
     "voids": ("entry", "utterance"),
-    "memos": ("sha256", "name", "at", "sound"),
+    "memos": ("sha256", "name", "at", "sound", "shape"),
     "wordings": ("id", "utterance", "settled_by", "masked", "shape"),
     "wording_uses": ("utterance", "wording"),
     "forgotten_wordings": ("wording", "utterance"),

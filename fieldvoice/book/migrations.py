@@ -200,7 +200,9 @@ CREATE TABLE origins (
 ) STRICT;
 ALTER TABLE utterances ADD COLUMN written TEXT CHECK (written IS NULL OR json_valid(written));
 ALTER TABLE memos ADD COLUMN sound TEXT;
+ALTER TABLE memos ADD COLUMN shape TEXT;
 CREATE INDEX memos_by_sound ON memos (sound) WHERE sound IS NOT NULL;
+CREATE INDEX memos_by_length ON memos (length(shape)) WHERE shape IS NOT NULL;
 CREATE INDEX utterances_by_conversation
     ON utterances (coalesce(conversation, 'default'), id);
 DELETE FROM snapshots;

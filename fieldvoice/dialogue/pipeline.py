@@ -198,15 +198,23 @@ class Conversation:
         season = self._season()
         self._understander.read(heard, names=names_in_use(season, self._settings))
 
-    def keep(self, heard: Transcript, *, source: Source) -> Reply:
-        """Write words down for review unread: their end is missing, and it may change them.
+    def keep(
+        self,
+        heard: Transcript,
+        *,
+        source: Source,
+        told: str = "That was cut off; kept for review. Say it again",
+        at: datetime | None = None,
+    ) -> Reply:
+        """Write words down for review unread; ``told`` says why.
+
+        Their end is missing, which may change them; or they are in the book already, perhaps.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source, audio=heard.audio)
-        told = (fact("That was cut off; kept for review. Say it again"),)
-        return self._write(moment, heard, (), Turn("kept", told, focus=moment.focus))
+        moment = self._moment(source, audio=heard.audio, at=at)
+        return self._write(moment, heard, (), Turn("kept", (fact(told),), focus=moment.focus))
 
     def review(
         self,
@@ -318,9 +326,7 @@ class Conversation:
         expecting = question.expects if question else None
         names = names_in_use(moment.season, self._settings)
         readings = self._understander.read(heard, expecting=expecting, names=names)
-        return readings, with_clock_in_doubt(
-            self._turn(moment, heard, readings, question), moment
-        )
+        return readings, with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
 
     def _turn(
         self,
