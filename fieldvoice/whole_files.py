@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
@@ -12,6 +14,8 @@ if TYPE_CHECKING:
 
 #: Rights of what is made: for its owner alone.
 FILE_MODE, FOLDER_MODE = 0o600, 0o700
+#: Holds the checksums of the files beside it.
+_SEAL = "checksums.json"
 
 
 @contextmanager
@@ -46,6 +50,44 @@ def write_whole(path: Path, content: bytes) -> None:
     """
     with whole_file(path) as draft:
         draft.write_bytes(content)
+
+
+def seal(folder: Path) -> None:
+    """Write down what the files in a folder are, so that it is noticed when they change."""
+    sums = {path.name: _sum(path) for path in sorted(folder.iterdir()) if path.name != _SEAL}
+    (folder / _SEAL).write_text(json.dumps(sums, indent=0), encoding="utf-8")
+
+
+def is_sealed(folder: Path) -> bool:
+    """Whether the files in a folder are what they were when it was sealed."""
+    try:
+        sums = json.loads((folder / _SEAL).read_text(encoding="utf-8"))
+        return bool(sums) and all(_sum(folder / name) == told for name, told in sums.items())
+    except (OSError, ValueError, AttributeError):
+        return False
+
+
+def _sum(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "blake2b").hexdigest()
+
+
+@contextmanager
+def one_at_a_time(path: Path) -> Iterator[None]:
+    """Keep other programs of ours from changing ``path`` meanwhile, where the system can do that.
+
+    Raises:
+        OSError: the file to lock by cannot be made.
+    """
+    try:
+        import fcntl
+    except ImportError:  # another kind of system
+        yield
+        return
+    own_folder(path.parent)
+    with path.with_name(f".{path.name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 def own_folder(path: Path) -> None:

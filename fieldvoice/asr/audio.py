@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.harmless import harmless
 from fieldvoice.loudness_shape import shape_of
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ class Recording:
     @property
     def sound(self) -> str:
         """The hash of the samples: that of every file with this very sound in it."""
-        return hashlib.sha256(np.ascontiguousarray(self.samples)).hexdigest()
+        return hashlib.sha256(memoryview(np.ascontiguousarray(self.samples))).hexdigest()
 
     @property
     def shape(self) -> str:
@@ -102,11 +103,6 @@ def read_audio(path: Path) -> Recording:
     return Recording(name, digest, samples, cut_off, tags)
 
 
-def harmless(name: str) -> str:
-    """Return a file's name as it can be shown and stored, whatever signs are in it."""
-    return "".join(one if one.isprintable() else "\N{REPLACEMENT CHARACTER}" for one in name)
-
-
 def _sha256(path: Path, name: str) -> str:
     digest = hashlib.sha256()
     try:
@@ -127,7 +123,7 @@ def _sha256(path: Path, name: str) -> str:
 
 
 def _decode(path: Path, name: str, into: BinaryIO) -> tuple[bool, dict[str, str]]:
-    """Write the samples of ``path`` to ``into``; return whether the file broke off, and its tags."""
+    """Write the samples of ``path`` to ``into``; return whether it broke off, and its tags."""
     import av
 
     av.logging.set_level(av.logging.PANIC)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import os
 import sys
 from typing import Any, NoReturn
 
@@ -68,5 +69,9 @@ def cli(ctx: click.Context) -> int:
 
 
 def run() -> NoReturn:
-    """Run the command line with the program's own arguments."""
+    """Run the command line with the program's own arguments.
+
+    What it writes is for its user alone.
+    """
+    os.umask(0o077)
     cli.main(prog_name="fieldvoice")

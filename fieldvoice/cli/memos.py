@@ -112,7 +112,7 @@ class Memo:
             UnreadableAudioError: it cannot be read, is not all there yet, or says two times.
         """
         from fieldvoice.asr import read_audio
-        from fieldvoice.asr.audio import harmless
+        from fieldvoice.harmless import harmless
 
         name = harmless(self.place.name)
         before = _settled(self.place)
@@ -124,7 +124,8 @@ class Memo:
             raise UnreadableAudioError(f"{name}: still being copied; left for the next time")
         if recording.cut_off and not cut_off:
             raise UnreadableAudioError(
-                f"{name}: its end is missing; left for the next time (--cut-off takes what is there)"
+                f"{name}: its end is missing; left for the next time "
+                "(--cut-off takes what is there)"
             )
         self.spoken = spoken or self._spoken(fixed=fixed)
         self.double_of = self.desk.book.memo_like(recording.shape)
@@ -151,7 +152,7 @@ class Memo:
         The book keeps where the recording lies, so that the review can play it.
         """
         from fieldvoice.asr import hear_memo
-        from fieldvoice.asr.audio import harmless
+        from fieldvoice.harmless import harmless
 
         assert self.recording is not None
         recording, book = self.recording, self.desk.book

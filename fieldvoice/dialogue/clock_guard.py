@@ -59,7 +59,7 @@ def denied(question: Prompt, turn: Turn, moment: Moment) -> Turn:
 
 
 def dated(kept: Utterance, now: datetime) -> Utterance:
-    """Return words under review with a time that can be: the clock was ahead when they were said."""
+    """Return words under review at a time that can be; the clock was ahead when they were said."""
     return replace(kept, at=now) if kept.at - now > _BACK else kept
 
 
