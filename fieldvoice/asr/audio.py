@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.harmless import harmless
+from fieldvoice.loudness_shape import shape_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
 #: Samples a second, as the acoustic models want them.
@@ -24,6 +26,18 @@ Samples = NDArray[np.int16]
 
 #: Longer recordings are refused: nobody meant them as memos, and they take minutes to hear.
 LONGEST_S = 2 * 60 * 60
+
+#: Two hours at the highest rates that recorders know (96 kHz, 24 bits, two channels), and more.
+LARGEST_BYTES = 5_000_000_000
+#: What a head says may be so much longer than what is there, in seconds.
+_SLACK_S = 0.5
+#: Where the first frame of an MP3 file begins at the latest, pictures apart, in bytes.
+_MP3_HEAD = 65_536
+#: The most that a page of an Ogg file holds, in bytes.
+_OGG_PAGE = 65_307
+
+#: Samples to a step of a recording's shape, a tenth of a second; ten minutes of it tell enough.
+_STEP, _MOST_STEPS = SAMPLE_RATE // 10, 6_000
 
 #: Endings by which recordings are found in a folder.
 AUDIO_SUFFIXES = frozenset(
@@ -39,13 +53,28 @@ _DECODERS = {"amrnb": "libopencore_amrnb", "amr_nb": "libopencore_amrnb"}
 class Recording:
     """A recording as read: samples at ``SAMPLE_RATE``, and the hash of the file's own bytes.
 
-    ``cut_off`` tells that the file broke off in the middle and holds what came before that.
+    ``cut_off`` tells that the file broke off in the middle and holds what came before that; it may
+    still be on its way. ``tags`` are what the container says of it.
     """
 
     name: str
     sha256: str
     samples: Samples
     cut_off: bool = False
+    tags: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def sound(self) -> str:
+        """The hash of the samples: that of every file with this very sound in it."""
+        return hashlib.sha256(np.ascontiguousarray(self.samples).tobytes()).hexdigest()
+
+    @property
+    def shape(self) -> str:
+        """How loud it is from moment to moment: nearly the same in every format."""
+        whole = len(self.samples) - len(self.samples) % _STEP
+        steps = self.samples[: min(whole, _STEP * _MOST_STEPS)].reshape(-1, _STEP)
+        power = np.square(steps.astype(np.float32)).mean(axis=1) / 2**30
+        return shape_of((10 * np.log10(power + 1e-10)).tolist())
 
     @property
     def duration_s(self) -> float:
@@ -63,53 +92,112 @@ def read_audio(path: Path) -> Recording:
         UnreadableAudioError: for a file that is missing, empty, not audio, cut off before its
             first sound, or longer than two hours.
     """
-    digest = _sha256(path)
+    name = harmless(path.name)
+    digest = _sha256(path, name)
     with tempfile.TemporaryFile() as file:
-        cut_off = _decode(path, file)
+        cut_off, tags = _decode(path, name, file)
         file.flush()
         if file.tell() == 0:
-            raise UnreadableAudioError(f"{path.name}: there is no sound in it")
+            raise UnreadableAudioError(f"{name}: there is no sound in it")
         samples = np.asarray(np.memmap(file, dtype=np.int16, mode="r"))
-    return Recording(path.name, digest, samples, cut_off)
+    return Recording(name, digest, samples, cut_off, tags)
 
 
-def _sha256(path: Path) -> str:
+def _sha256(path: Path, name: str) -> str:
     digest = hashlib.sha256()
     try:
+        # A pipe has no end, and some devices neither.
+        if not (path.is_file() or path.is_dir()) and path.exists():
+            raise UnreadableAudioError(f"{name}: it is no file, but a pipe or a device")
+        if path.is_file() and path.stat().st_size > LARGEST_BYTES:
+            raise UnreadableAudioError(f"{name}: larger than any recording of two hours; split it")
         with path.open("rb") as file:
             while block := file.read(1 << 20):
                 digest.update(block)
         if path.stat().st_size == 0:
-            raise UnreadableAudioError(f"{path.name}: the file is empty")
+            raise UnreadableAudioError(f"{name}: the file is empty")
     except OSError as error:
         reason = error.strerror or "it cannot be opened"
-        raise UnreadableAudioError(f"{path.name}: {reason.lower()}") from error
+        raise UnreadableAudioError(f"{name}: {reason.lower()}") from error
     return digest.hexdigest()
 
 
-def _decode(path: Path, into: BinaryIO) -> bool:
-    """Write the samples of ``path`` to ``into``; return whether the file broke off."""
+def _decode(path: Path, name: str, into: BinaryIO) -> tuple[bool, dict[str, str]]:
+    """Write the samples of ``path`` to ``into``; return whether it broke off, and its tags."""
     import av
 
     av.logging.set_level(av.logging.PANIC)
     count = 0
+    tags: dict[str, str] = {}
+    expected: float | None = None
     try:
-        with av.open(str(path)) as container:
+        # By the open file and not by the name, which might be taken for an address.
+        with path.open("rb") as file, av.open(file) as container:
             if not container.streams.audio:
-                raise UnreadableAudioError(f"{path.name}: there is no sound in it")
+                raise UnreadableAudioError(f"{name}: there is no sound in it")
+            stream = container.streams.audio[0]
+            tags = {
+                key.lower(): value for key, value in (stream.metadata | container.metadata).items()
+            }
+            expected = _expected_s(container, stream)
             for samples in _resampled(container):
                 into.write(samples.tobytes())
                 count += len(samples)
                 if count > LONGEST_S * SAMPLE_RATE:
-                    raise UnreadableAudioError(f"{path.name}: longer than two hours; split it")
+                    raise UnreadableAudioError(f"{name}: longer than two hours; split it")
     except UnreadableAudioError:
         raise
     except Exception as error:  # the decoder raises many kinds of its own
         # A memo whose end is missing (a flat battery) still holds what was said before.
         if count == 0:
-            raise UnreadableAudioError(f"{path.name}: not a recording that can be read") from error
-        return True
+            raise UnreadableAudioError(f"{name}: not a recording that can be read") from error
+        return True, tags
+    short = expected is not None and count < (expected - _SLACK_S) * SAMPLE_RATE
+    return short or _lacks_its_end(path), tags
+
+
+def _expected_s(container: Any, stream: Any) -> float | None:
+    """Return the length that the head of the file tells, where formats tell it there."""
+    if not any(
+        one in container.format.name for one in ("flac", "mov", "wav", "aiff", "caf", "matroska")
+    ):
+        return None
+    if stream.duration is None:
+        return None if container.duration is None else container.duration / 1e6
+    return float(stream.duration * stream.time_base)
+
+
+def _lacks_its_end(path: Path) -> bool:
+    """Whether a file is shorter than its head says, or lacks the mark that ends it.
+
+    The decoder takes such a file for a shorter one: sound files without gaps are read as they come.
+    """
+    size = path.stat().st_size
+    with path.open("rb") as file:
+        head = file.read(12)
+        if head[:4] == b"RIFF" and head[8:] == b"WAVE":
+            said = int.from_bytes(head[4:8], "little")
+            return 0 < said < 0xFFFFFFF0 and size < said + 8
+        if head[:4] == b"FORM":
+            return size < int.from_bytes(head[4:8], "big") + 8
+        if head[:3] == b"ID3" or head[:1] == b"\xff":
+            return size < _mp3_bytes(head + file.read(_MP3_HEAD))
+        if head[:4] == b"OggS":
+            file.seek(max(0, size - _OGG_PAGE))
+            end = file.read()
+            last = end.rfind(b"OggS")
+            return last < 0 or last + 6 > len(end) or not end[last + 5] & 0x04
     return False
+
+
+def _mp3_bytes(head: bytes) -> int:
+    """Return how many bytes an MP3 file has by the note that encoders leave in its first frame."""
+    place = max(head.find(b"Xing"), head.find(b"Info"))
+    if place < 0:
+        return 0
+    frames, size = head[place + 7] & 1, head[place + 7] & 2
+    start = place + 8 + 4 * frames
+    return int.from_bytes(head[start : start + 4], "big") if size else 0
 
 
 def _resampled(container: Any) -> Iterator[Samples]:

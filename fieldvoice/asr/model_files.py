@@ -7,6 +7,7 @@ them, so that a later start only opens two files.
 from __future__ import annotations
 
 import hashlib
+import logging
 import shutil
 import tempfile
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.errors import RecogniserError
+from fieldvoice.whole_files import is_sealed, own_folder, seal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -47,6 +49,9 @@ Acoustic = Literal["field", "bundled"]
 #: phones, which the search goes by, and that of whole utterances.
 FIELD_MODEL = Path(__file__).parent / "field_model"
 STATES_NET, CTC_NET = FIELD_MODEL / "net.npz", FIELD_MODEL / "ctc_net.npz"
+#: Folders whose files were looked through in this run.
+_LOOKED_AT: set[Path] = set()
+_LOG = logging.getLogger(__name__)
 _DICTIONARY = "words.dict"
 _LANGUAGE = "language.lm.bin"
 _WITH_SLOTS = "language.arpa"
@@ -75,6 +80,7 @@ class ModelFiles:
 
     def discard(self) -> None:
         """Delete the files, so that they are made anew."""
+        _LOOKED_AT.discard(self.folder)
         shutil.rmtree(self.folder, ignore_errors=True)
 
 
@@ -125,20 +131,26 @@ def model_files(grammar: Grammar, cache: Path) -> ModelFiles:
 def made_whole(folder: Path, fill: Callable[[Path], None]) -> None:
     """Make ``folder`` with what ``fill`` writes into a folder, unless it is there already.
 
-    It is filled as a draft and moved into place, so that it is never half there.
+    It is filled as a draft and moved into place, so that it is never half there; files in it that
+    are no longer what they were are made anew, with a line about it.
 
     Raises:
         RecogniserError: when the files cannot be written; and what ``fill`` raises.
     """
     if folder.is_dir():
-        return
+        if folder in _LOOKED_AT or is_sealed(folder):
+            _LOOKED_AT.add(folder)
+            return
+        _LOG.warning("The recogniser's files in %s were damaged; they are made anew.", folder)
+        shutil.rmtree(folder, ignore_errors=True)
     cache = folder.parent
     try:
-        cache.mkdir(parents=True, exist_ok=True)
+        own_folder(cache)
         with tempfile.TemporaryDirectory(dir=cache, prefix="draft-") as name:
             draft = Path(name) / "made"
             draft.mkdir()
             fill(draft)
+            seal(draft)
             _moved(draft, folder)
     except OSError as error:
         raise RecogniserError(

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from contextlib import contextmanager
+from copy import copy
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
-from fieldvoice.book.connection import copy_into_memory, open_file
+from fieldvoice.book.checksums import KEYS, checksum
+from fieldvoice.book.connection import DamagedBookError, copy_into_memory, open_file
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.rows import (
+    BadRowError,
     Entry,
     Taken,
     Utterance,
@@ -15,6 +22,7 @@ from fieldvoice.book.rows import (
     entry_row,
     name_of,
     number_of,
+    readable,
     utterance_from,
     utterance_row,
     written_time,
@@ -23,12 +31,12 @@ from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.book.years import Years
 from fieldvoice.errors import BookError
+from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-    from datetime import date, datetime
-    from pathlib import Path
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from datetime import date
 
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
@@ -41,17 +49,39 @@ _KEPT = """
 SELECT * FROM utterances AS u
 WHERE outcome IN ('kept', 'asked')
   AND NOT EXISTS (SELECT 1 FROM utterances AS later WHERE later.resolves = u.id)
-  AND (outcome = 'kept' OR u.id IS NOT :open)
 ORDER BY id
 """
 
+#: What belongs to a conversation: what is in hand, what was asked, what undo means. Imported notes
+#: were never said in it, whatever it is called.
+_IN_CONVERSATION = "coalesce(conversation, 'default') = :conversation AND recogniser <> 'import'"
+
 # The question still open is the newest one asked, as long as the newest utterance carries it.
-_OPEN_QUESTION = """
+_OPEN_QUESTION = f"""
 SELECT id FROM utterances
-WHERE outcome = 'asked'
-  AND (SELECT pending FROM utterances ORDER BY id DESC LIMIT 1) IS NOT NULL
+WHERE outcome = 'asked' AND {_IN_CONVERSATION}
+  AND (SELECT pending FROM utterances WHERE {_IN_CONVERSATION} ORDER BY id DESC LIMIT 1)
+    IS NOT NULL
 ORDER BY id DESC LIMIT 1
 """
+
+_NEWEST_SAID = """
+SELECT e.* FROM utterances AS u CROSS JOIN entries AS e ON e.utterance = u.id
+WHERE coalesce(u.conversation, 'default') = :conversation AND u.recogniser <> 'import'
+  AND e.id NOT IN (SELECT entry FROM voids)
+ORDER BY u.id DESC, e.id DESC LIMIT :count
+"""
+
+#: The conversation of all who name none.
+DEFAULT = "default"
+
+
+@dataclass(slots=True)
+class _ReadNotes:
+    """Rows never change, so an entry once read stays as it is; ``to`` is the last one read."""
+
+    notes: list[Entry] = field(default_factory=list)
+    to: int = 0
 
 
 class Book:
@@ -61,20 +91,57 @@ class Book:
     (entries), numbered in the order of writing.
     """
 
-    def __init__(self, connection: sqlite3.Connection, name: str) -> None:
+    def __init__(
+        self, connection: sqlite3.Connection, name: str, damage: str | None = None
+    ) -> None:
         self._connection = connection
         self._name = name
-        # Rows never change, so an entry once read stays as it is.
-        self._read: list[Entry] = []
+        #: What is wrong with the file as a whole, and what to do; it is then read and not written.
+        self.damage = damage
+        #: Called before notes are written beside those that are there.
+        self.before_notes: Callable[[], None] | None = None
+        #: Called with one line for each row that cannot be gone by, once for each.
+        self.on_bad_row: Callable[[str], None] | None = None
+        self._bad: set[str] = set()
+        self._read = _ReadNotes()
+        self._conversation: str | None = None
+
+    def in_conversation(self, name: str | None) -> Self:
+        """Return this book as one conversation sees it (None: that of all who name none).
+
+        What was said last, and the newest notes, are then those of this conversation; everything
+        else is the book's.
+        """
+        other = copy(self)
+        other._conversation = DEFAULT if name is None else name
+        return other
 
     @classmethod
     def open(cls, path: Path) -> Self:
         """Open the book at ``path``, making it (and its folder) or bringing it up to date.
 
+        One that is damaged can only be read, as far as it can: ``damage`` says so.
+
         Raises:
             BookError: it is no book, a newer one, or cannot be used.
         """
-        return cls(open_file(path), str(path))
+        try:
+            return cls(open_file(path), str(path))
+        except DamagedBookError as damaged:
+            # Here, for a sound book needs none of this.
+            from fieldvoice.book.salvage import read_broken
+
+            try:
+                readable = read_broken(path)
+            except BookError:
+                if damaged.beginning:
+                    raise
+                raise damaged from None
+            book = cls(copy_into_memory(None), str(path))
+            with book.writing():
+                readable.write_into(book)
+            book.damage = str(damaged)
+            return book
 
     @classmethod
     def in_memory_copy(cls, path: Path | None = None) -> Self:
@@ -94,6 +161,15 @@ class Book:
     def close(self) -> None:
         """Close the file. Everything taken is on the disk already."""
         self._connection.close()
+
+    def refuse_if_damaged(self) -> None:
+        """See that the book may be written.
+
+        Raises:
+            BookError: it is damaged.
+        """
+        if self.damage is not None:
+            raise BookError(f"{self.damage}. Nothing was saved.")
 
     def take(
         self,
@@ -125,11 +201,20 @@ class Book:
         that it was read by, and ``forgets`` are those that it has forgotten. On return all of it
         is on the disk.
 
+        In a damaged book nothing is written: what would be lost by that is refused, and a mere
+        question has no id.
+
         Raises:
-            BookError: the book cannot be written; an id is not in it; an entry was taken back
-                before; this part of a memo was taken before. Nothing has then been written.
+            BookError: the book is damaged or cannot be written; an id is not in it; an entry was
+                taken back before; this part of a memo was taken before. Nothing has then been
+                written.
             ValueError: ``at`` has no offset.
         """
+        if self.damage is not None and outcome in ("answered", "done") and not (notes or voids):
+            return Taken("", ())
+        self.refuse_if_damaged()
+        if notes and self.before_notes is not None and self.newest_entries(1):
+            self.before_notes()
         row = utterance_row(
             at=at,
             source=source,
@@ -146,31 +231,44 @@ class Book:
         )
         entries = [entry_row(act, at) for act in notes]
         voided = [(name, number_of("e", name)) for name in dict.fromkeys(voids)]
-        with self._writing():
+        with self.writing():
             if resolves is not None:
                 self._require("utterances", row["resolves"], f"utterance {resolves!r}")
-            utterance = self._insert("utterances", row)
             for name, number in voided:
-                self._void(name, number, utterance)
-            numbers = [self._insert("entries", {"utterance": utterance, **e}) for e in entries]
-            self._write_wordings(utterance, taught, wording, forgets)
+                self._require_not_void(name, number)
+            utterance = self.next_number("utterances")
+            first = self.next_number("entries")
+            rows: list[tuple[str, dict[str, Any]]] = [
+                ("voids", {"entry": number, "utterance": utterance}) for _, number in voided
+            ]
+            rows += [
+                ("entries", {"id": number, "utterance": utterance, **entry})
+                for number, entry in enumerate(entries, start=first)
+            ]
+            rows += self._wording_rows(utterance, taught, wording, forgets)
+            written = _keys_by_table(rows)
+            row = {"id": utterance, **row, "written": json.dumps(written) if written else None}
+            for table, values in [("utterances", row), *rows]:
+                self.insert(table, values)
+        numbers = written.get("entries", [])
         return Taken(name_of("u", utterance), tuple(name_of("e", number) for number in numbers))
 
-    def _write_wordings(
+    def _wording_rows(
         self, utterance: int, taught: Taught | None, wording: str | None, forgets: Sequence[str]
-    ) -> None:
+    ) -> list[tuple[str, dict[str, Any]]]:
+        rows: list[tuple[str, dict[str, Any]]] = []
         if taught is not None:
-            self._insert("wordings", wording_row(taught, utterance))
+            learnt = {"id": self.next_number("wordings"), **wording_row(taught, utterance)}
+            rows.append(("wordings", learnt))
         if wording is not None:
-            self._require_wording(wording)
-            self._insert(
-                "wording_uses", {"utterance": utterance, "wording": number_of("w", wording)}
-            )
+            used = {"utterance": utterance, "wording": self._require_wording(wording)}
+            rows.append(("wording_uses", used))
         for name in dict.fromkeys(forgets):
             number = self._require_wording(name)
-            if self._rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
+            if self.rows("SELECT 1 FROM forgotten_wordings WHERE wording = ?", [number]):
                 raise BookError(f"Wording {name!r} was forgotten before; nothing was written.")
-            self._insert("forgotten_wordings", {"wording": number, "utterance": utterance})
+            rows.append(("forgotten_wordings", {"wording": number, "utterance": utterance}))
+        return rows
 
     def _require_wording(self, name: str) -> int:
         number = number_of("w", name)
@@ -179,7 +277,7 @@ class Book:
 
     def wordings(self) -> list[LearntWording]:
         """Return every wording that was learnt, in that order, with those that count no more."""
-        return [wording_from(row) for row in self._rows(ALL_WORDINGS)]
+        return [wording_from(row) for row in self.rows(ALL_WORDINGS)]
 
     def wording(self, wording_id: str) -> LearntWording:
         """Return one wording.
@@ -195,7 +293,7 @@ class Book:
 
     def read_by_wordings(self) -> dict[str, str]:
         """Return the ids of the utterances that were read by a wording, each with that of it."""
-        rows = self._rows("SELECT utterance, wording FROM wording_uses")
+        rows = self.rows("SELECT utterance, wording FROM wording_uses")
         return {name_of("u", row["utterance"]): name_of("w", row["wording"]) for row in rows}
 
     def last_utterance(self) -> Utterance | None:
@@ -209,39 +307,53 @@ class Book:
             BookError: the book has no such utterance.
         """
         number = number_of("u", utterance_id)
-        found = self._rows("SELECT * FROM utterances WHERE id = ?", [number])
+        found = self.rows("SELECT * FROM utterances WHERE id = ?", [number])
         if not found:
             raise BookError(f"There is no utterance {utterance_id!r} in the book.")
-        return utterance_from(found[0])
+        with plain_faults(self._name):
+            return utterance_from(found[0])
 
     def utterances(self, newest: int | None = None) -> list[Utterance]:
         """Return the ``newest`` utterances (all, if None), the oldest of them first."""
-        limit = -1 if newest is None else newest
-        rows = self._rows("SELECT * FROM utterances ORDER BY id DESC LIMIT ?", [limit])
-        return [utterance_from(row) for row in reversed(rows)]
+        values = {"limit": -1 if newest is None else newest, "conversation": self._conversation}
+        where = "1" if self._conversation is None else _IN_CONVERSATION
+        rows = self.rows(
+            f"SELECT * FROM utterances WHERE {where} ORDER BY id DESC LIMIT :limit", values
+        )
+        return readable(reversed(rows), utterance_from, self._tell_of)
 
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
-        last = number_of("e", self._read[-1].id) if self._read else 0
         with plain_faults(self._name), self._snapshot():
             fresh = self._connection.execute(
-                "SELECT * FROM entries WHERE id > ? ORDER BY id", [last]
+                "SELECT * FROM entries WHERE id > ? ORDER BY id", [self._read.to]
             ).fetchall()
             voids = self._connection.execute("SELECT entry, utterance FROM voids").fetchall()
-        self._read.extend(entry_from(row) for row in fresh)
+        self._read.notes += self._entries(fresh)
+        self._read.to = fresh[-1]["id"] if fresh else self._read.to
         voided_by = {name_of("e", v["entry"]): name_of("u", v["utterance"]) for v in voids}
         if not include_void:
-            return [entry for entry in self._read if entry.id not in voided_by]
-        return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read]
+            return [entry for entry in self._read.notes if entry.id not in voided_by]
+        return [_with_void(entry, voided_by.get(entry.id)) for entry in self._read.notes]
+
+    def times_of_notes(self, count: int) -> list[datetime]:
+        """Return when the last ``count`` notes of living people were said, by the clock then."""
+        rows = self.rows(
+            "SELECT at FROM utterances WHERE outcome = 'saved' AND source <> 'memo' "
+            "AND recogniser <> 'import' ORDER BY id DESC LIMIT ?",
+            [count],
+        )
+        return [datetime.fromisoformat(row["at"]) for row in rows]
 
     def newest_entries(self, count: int) -> list[Entry]:
         """Return the last ``count`` notes not taken back, the oldest of them first."""
-        rows = self._rows(
+        every = (
             "SELECT * FROM entries WHERE id NOT IN (SELECT entry FROM voids) "
-            "ORDER BY id DESC LIMIT ?",
-            [count],
+            "ORDER BY id DESC LIMIT :count"
         )
-        return [entry_from(row) for row in reversed(rows)]
+        said = every if self._conversation is None else _NEWEST_SAID
+        rows = self.rows(said, {"count": count, "conversation": self._conversation})
+        return self._entries(reversed(rows))
 
     def entries_since(self, day: date, include_void: bool = False) -> list[Entry]:
         """Return the notes of what happened on ``day`` or later, as ``entries`` does.
@@ -269,18 +381,31 @@ class Book:
         return self._some_entries("voids.utterance = ?", [number], include_void=True)
 
     def _some_entries(self, where: str, values: Sequence[Any], include_void: bool) -> list[Entry]:
-        rows = self._rows(
+        rows = self.rows(
             "SELECT entries.*, voids.utterance AS voided_by FROM entries "
             f"LEFT JOIN voids ON voids.entry = entries.id WHERE {where} ORDER BY entries.id",
             values,
         )
-        return [
-            _with_void(entry_from(row), name_of("u", row["voided_by"]))
-            if row["voided_by"] is not None
-            else entry_from(row)
-            for row in rows
-            if include_void or row["voided_by"] is None
-        ]
+        voided_by = {name_of("e", row["id"]): row["voided_by"] for row in rows}
+        found = []
+        for entry in self._entries(rows):
+            by = voided_by[entry.id]
+            if by is None or include_void:
+                found.append(_with_void(entry, None if by is None else name_of("u", by)))
+        return found
+
+    def _entries(self, rows: Iterable[sqlite3.Row]) -> list[Entry]:
+        return readable(rows, entry_from, self._tell_of)
+
+    def reads(self, row: sqlite3.Row) -> bool:
+        """Whether the row of a note can be gone by; if not, it is told of."""
+        return bool(self._entries([row]))
+
+    def _tell_of(self, bad: BadRowError) -> None:
+        """Say once that a row cannot be gone by."""
+        if bad.row not in self._bad and self.on_bad_row is not None:
+            self.on_bad_row(str(bad))
+        self._bad.add(bad.row)
 
     def kept(self) -> list[Utterance]:
         """Return what waits for review, oldest first.
@@ -288,22 +413,39 @@ class Book:
         That is what was not understood, and what was asked back and never answered, as far as no
         later utterance settled it. A question that is still open does not count.
         """
-        still_open = self._rows(_OPEN_QUESTION)
-        number = still_open[0]["id"] if still_open else None
-        return [utterance_from(row) for row in self._rows(_KEPT, {"open": number})]
+        waiting = readable(self.rows(_KEPT), utterance_from, self._tell_of)
+        talks = {one.conversation or DEFAULT for one in waiting if one.outcome == "asked"}
+        still_open = {
+            name_of("u", row["id"])
+            for talk in talks
+            for row in self.rows(_OPEN_QUESTION, {"conversation": talk})
+        }
+        return [one for one in waiting if one.id not in still_open]
 
-    def memo_taken(self, sha256: str) -> bool:
-        """Whether a recording with this content has been taken to its end."""
-        return bool(self._rows("SELECT 1 FROM memos WHERE sha256 = ?", [sha256]))
+    def memo_taken(self, sha256: str, sound: str | None = None) -> bool:
+        """Whether a recording with this content, or just this sound, has been taken to its end."""
+        where = "SELECT 1 FROM memos WHERE sha256 = ? OR sound = ?"
+        return bool(self.rows(where, [sha256, sound]))
+
+    def memo_like(self, shape: str) -> str | None:
+        """Return the name of a recording taken that has nearly the same sound; None without one.
+
+        ``shape`` tells how loud it is from moment to moment (``loudness_shape``).
+        """
+        rows = self.rows(
+            "SELECT name, shape FROM memos WHERE length(shape) BETWEEN ? AND ?",
+            [len(shape) - SHAPES_MAY_SHIFT, len(shape) + SHAPES_MAY_SHIFT],
+        )
+        return next((Path(row["name"]).name for row in rows if alike(shape, row["shape"])), None)
 
     def memo_place(self, sha256: str) -> str | None:
         """Return where a recording lay when it was taken to its end; None if it was not."""
-        rows = self._rows("SELECT name FROM memos WHERE sha256 = ?", [sha256])
+        rows = self.rows("SELECT name FROM memos WHERE sha256 = ?", [sha256])
         return str(rows[0]["name"]) if rows else None
 
     def heard_spans(self, sha256: str) -> set[int]:
         """Return where utterances already taken from a memo start, in milliseconds."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT audio_start_ms FROM utterances WHERE source = 'memo' AND audio_sha256 = ?",
             [sha256],
         )
@@ -311,32 +453,57 @@ class Book:
 
     def sounds(self) -> set[str]:
         """Return the hashes of all recordings from which an utterance was taken."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT DISTINCT audio_sha256 FROM utterances WHERE audio_sha256 IS NOT NULL"
         )
         return {row["audio_sha256"] for row in rows}
 
-    def finish_memo(self, sha256: str, name: str, at: datetime) -> None:
+    def finish_memo(
+        self,
+        sha256: str,
+        name: str,
+        at: datetime,
+        *,
+        sound: str | None = None,
+        shape: str | None = None,
+    ) -> None:
         """Note that the recording has been taken to its end; saying so twice changes nothing.
 
-        ``name`` is where it lies, for ``memo_place``.
+        ``name`` is where it lies, for ``memo_place``; ``sound`` is the hash of its samples and
+        ``shape`` how loud it is, by which it is known in another file.
         """
-        row = {"sha256": sha256, "name": name, "at": written_time(at)}
-        with self._writing():
+        row = {
+            "sha256": sha256, "name": name, "at": written_time(at), "sound": sound, "shape": shape,
+        }  # fmt: skip
+        with self.writing():
             if not self.memo_taken(sha256):
-                self._insert("memos", row)
+                self.insert("memos", row)
+
+    @property
+    def identity(self) -> str:
+        """What this book is called where notes of several books meet."""
+        return str(self.rows("SELECT book FROM identity")[0]["book"])
+
+    def identify(self, identity: str) -> None:
+        """Take over what another book is called: this one stands in its place."""
+        self._connection.execute("UPDATE identity SET book = ?", [identity])
 
     def season(
-        self, capacities: Mapping[str, float] | None = None, *, without: Iterable[str] = ()
+        self,
+        capacities: Mapping[str, float] | None = None,
+        now: datetime | None = None,
+        *,
+        without: Iterable[str] = (),
     ) -> Season:
         """Return the season as the live entries tell it.
 
-        ``capacities`` gives what vessels hold when full, in US gallons, where it is known;
+        ``capacities`` gives what vessels hold when full, in US gallons, where it is known. A note
+        from after ``now`` was stamped by a clock that was ahead: it counts where it was written.
         ``without`` are ids of entries left out, as if they had been taken back.
         """
         left_out = frozenset(number_of("e", one) for one in without)
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {}, left_out)
+            return season_of(self._connection, capacities or {}, self._tell_of, now, left_out)
 
     @contextmanager
     def years(
@@ -351,7 +518,7 @@ class Book:
             yield Years(self._connection, capacities or {}, newest, kept)
 
     @contextmanager
-    def _writing(self) -> Iterator[None]:
+    def writing(self) -> Iterator[None]:
         """Hold the write lock for the block; keep all that was written, or on an error none."""
         with plain_faults(self._name):
             self._connection.execute("BEGIN IMMEDIATE")
@@ -371,24 +538,29 @@ class Book:
         finally:
             self._connection.execute("ROLLBACK")
 
-    def _rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
+    def rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
+        """Return the rows of a question to the database."""
         with plain_faults(self._name):
             return self._connection.execute(sql, values).fetchall()
 
-    def _insert(self, table: str, row: Mapping[str, Any]) -> int:
-        names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
-        cursor = self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
-        assert cursor.lastrowid is not None
-        return cursor.lastrowid
+    def next_number(self, table: str) -> int:
+        """Return the number of the next row; the caller holds the write lock."""
+        found = self.rows(f"SELECT coalesce(max(id), 0) + 1 AS number FROM {table}")
+        return int(found[0]["number"])
 
-    def _void(self, name: str, number: int, utterance: int) -> None:
+    def insert(self, table: str, row: Mapping[str, Any]) -> None:
+        """Write one row with its checksum; the caller holds the write lock."""
+        row = {**row, "checksum": checksum(table, row)}
+        names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
+        self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
+
+    def _require_not_void(self, name: str, number: int) -> None:
         self._require("entries", number, f"note {name!r}")
-        if self._rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
+        if self.rows("SELECT 1 FROM voids WHERE entry = ?", [number]):
             raise BookError(f"Note {name!r} was taken back before; nothing was written.")
-        self._insert("voids", {"entry": number, "utterance": utterance})
 
     def _require(self, table: str, number: int, what: str) -> None:
-        if not self._rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
+        if not self.rows(f"SELECT 1 FROM {table} WHERE id = ?", [number]):
             raise BookError(f"There is no {what} in the book; nothing was written.")
 
 
@@ -396,3 +568,11 @@ def _with_void(entry: Entry, voided_by: str | None) -> Entry:
     if voided_by is None:
         return entry
     return Entry(entry.id, entry.utterance_id, entry.at, entry.act, voided_by)
+
+
+def _keys_by_table(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> dict[str, list[int]]:
+    """Return the keys of rows that are written with an utterance, by their table."""
+    written: dict[str, list[int]] = {}
+    for table, row in rows:
+        written.setdefault(table, []).append(row[KEYS[table]])
+    return written

@@ -1,5 +1,9 @@
 """Opening a book's file: is it a book, is it ours to read, and is it as new as we are.
 
+The journal of the file is a rollback journal, truncated after each commit: the file alone is whole
+as soon as a commit returns, so that it can be copied by any program, and the fault of write-ahead
+logs under several connections (SQLite before 3.51.3, sqlite.org/wal.html) is not met with.
+
 Only the standard library is used here. ``fieldvoice.book.migrations`` (and with it sqlite-utils) is
 imported when a book must be made or brought up to date, and not otherwise.
 """
@@ -17,8 +21,26 @@ from fieldvoice.errors import BookError
 if TYPE_CHECKING:
     from pathlib import Path
 
+#: What is told of a book that is damaged.
+_DAMAGED = (
+    "The season book {book} is damaged: {why}. It can be read, and nothing is saved in it. "
+    "Make a new one of it: fieldvoice book salvage {book} --book NEW"
+)
+#: Files of books have a multiple of so many bytes.
+_PAGE = 4096
 #: How long one writer waits for another, in seconds.
 BUSY_S = 10.0
+
+
+class DamagedBookError(BookError):
+    """A book whose file is damaged; the text says how, and what to do.
+
+    ``beginning`` tells that the part is, by which a file is known to be a book.
+    """
+
+    def __init__(self, path: Path, why: str) -> None:
+        super().__init__(_DAMAGED.format(book=path, why=why))
+        self.beginning = why.startswith("its beginning")
 
 
 def open_file(path: Path) -> sqlite3.Connection:
@@ -27,22 +49,75 @@ def open_file(path: Path) -> sqlite3.Connection:
     Before an existing book is brought up to date, a copy is put beside it.
 
     Raises:
+        DamagedBookError: something is wrong with the file, and it was left as it is.
         BookError: the file is no book, is newer than this program, or cannot be used.
     """
     if path.is_dir():
         raise BookError(f"{path} is a folder, not a season book.")
     with plain_faults(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        connection = _connect(path, "rwc")
         try:
-            version = book_version(connection, path)
-            if version < SCHEMA_VERSION:
-                _bring_up_to_date(connection, path)
-            _write_ahead(connection)
-        except BaseException:
-            connection.close()
-            raise
+            return _opened(path)
+        except sqlite3.DatabaseError as fault:
+            why = _why_unreadable(path, str(fault))
+            if why is None:
+                raise
+            raise DamagedBookError(path, why) from fault
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    made = not path.exists()
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    connection = _connect(path, "rwc")
+    try:
+        if made:
+            path.chmod(0o600)
+        version = book_version(connection, path)
+        _truncate_journal(connection)
+        if version < SCHEMA_VERSION:
+            _bring_up_to_date(connection, path)
+        damage = damage_seen(connection, path)
+        if damage is not None:
+            raise DamagedBookError(path, damage)
+    except BaseException:
+        connection.close()
+        raise
     return connection
+
+
+def _why_unreadable(path: Path, fault: str) -> str | None:
+    """Return what is wrong with a file that SQLite cannot read, if it may be a book."""
+    if "malformed" not in fault and "not a database" not in fault:
+        return None
+    size = path.stat().st_size
+    if "malformed" in fault:
+        with path.open("rb") as file:
+            head = file.read(32)
+        page = int.from_bytes(head[16:18], "big")
+        missing = size < page * int.from_bytes(head[28:32], "big")
+        return "its end is missing" if missing else "a part of it holds something else"
+    return "its beginning holds something else" if size % _PAGE == 0 else None
+
+
+def damage_seen(connection: sqlite3.Connection, path: Path) -> str | None:
+    """Return what is wrong with a book at first sight; None if nothing is.
+
+    This takes as long with a large book as with a small one: the size of the file, the ends of the
+    tables, and whether rows are gone from there.
+    """
+    pages = connection.execute("PRAGMA page_count").fetchone()[0]
+    size = connection.execute("PRAGMA page_size").fetchone()[0]
+    if path.stat().st_size < size * pages and _journal_mode(connection) != "wal":
+        return "its end is missing"
+    for table, last in connection.execute("SELECT name, last FROM tallies").fetchall():
+        found = connection.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0] or 0
+        if found < last:
+            return f"rows are gone from the end of its {table.replace('_', ' ')}"
+        connection.execute(f"SELECT * FROM {table} WHERE rowid = ?", [found]).fetchall()
+    return None
+
+
+def _journal_mode(connection: sqlite3.Connection) -> str:
+    return str(connection.execute("PRAGMA journal_mode").fetchone()[0])
 
 
 def copy_into_memory(path: Path | None) -> sqlite3.Connection:
@@ -105,14 +180,12 @@ def _settle(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA recursive_triggers = ON")
 
 
-def _write_ahead(connection: sqlite3.Connection) -> None:
-    if connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
-        return
+def _truncate_journal(connection: sqlite3.Connection) -> None:
     try:
-        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA journal_mode = TRUNCATE")
     except sqlite3.OperationalError as fault:
-        # Another program has the new book open; the old kind of journal is as safe, only slower,
-        # and the next opening changes it.
+        # An earlier fieldvoice has it open, with a write-ahead log; both may go on with that, and
+        # the next opening changes it.
         if "locked" not in str(fault):
             raise
 
@@ -144,18 +217,30 @@ def _keep_copy(path: Path, version: int) -> None:
     while copy.exists():
         number += 1
         copy = path.with_name(f"{path.stem}-before-v{version + 1}-{number}{path.suffix}")
+    copy.touch(mode=0o600)
     with closing(sqlite3.connect(copy, isolation_level=None)) as target:
         _copy(path, target)
 
 
-def _copy(path: Path, target: sqlite3.Connection) -> None:
+def open_to_read(path: Path) -> sqlite3.Connection:
+    """Return a connection that cannot change the book, also in a folder that is not ours.
+
+    Raises:
+        sqlite3.Error: it cannot be opened.
+    """
+    connection = _connect(path, "ro")
     try:
-        with closing(_connect(path, "ro")) as source:
-            source.backup(target)
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.OperationalError:
-        # In a folder that may not be written to, SQLite can read a book only if told that nobody
-        # else is at it; that holds when no writer has left a log beside it.
+        connection.close()
+        # In a folder that may not be written to, SQLite can read a book with a write-ahead log only
+        # if told that nobody else is at it; that holds when no writer has left a log beside it.
         if path.with_name(path.name + "-wal").exists():
             raise
-        with closing(_connect(path, "immutable=1")) as source:
-            source.backup(target)
+        connection = _connect(path, "immutable=1")
+    return connection
+
+
+def _copy(path: Path, target: sqlite3.Connection) -> None:
+    with closing(open_to_read(path)) as source:
+        source.backup(target)

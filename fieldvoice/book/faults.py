@@ -16,7 +16,11 @@ _LINES = (
     ("disk is full", "The disk is full; nothing was written to the season book {book}."),
     ("locked", "Another program is writing to the season book {book}; nothing was written."),
     ("not a database", "{book} is not a season book."),
-    ("malformed", "The season book {book} is damaged; go back to a copy of it."),
+    (
+        "malformed",
+        "The season book {book} is damaged; nothing was saved. "
+        "Make a new one of it: fieldvoice book salvage {book} --book NEW",
+    ),
     ("readonly", "The season book {book} may not be written to; nothing was written."),
     ("unable to open", "The season book {book} cannot be opened; you may not read or write there."),
     (

@@ -7,11 +7,15 @@ A migration is never changed once a book may have been made with it; add another
 
 from __future__ import annotations
 
+import json
+import secrets
+from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
+from fieldvoice.book.checksums import COLUMNS, KEYS, checksum
 from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 
 if TYPE_CHECKING:
@@ -182,6 +186,95 @@ def m005_wordings(db: Database) -> None:
         ("forgotten_wordings", "wording"),
     ):
         db.executescript(_APPEND_ONLY.format(table=table, key=key))
+
+
+_CARE = """
+-- Which book this is: its notes are known by it in other books.
+CREATE TABLE identity (book TEXT NOT NULL PRIMARY KEY) STRICT;
+-- The last row written in each table, so that rows gone from the end are missed.
+CREATE TABLE tallies (name TEXT NOT NULL PRIMARY KEY, last INTEGER NOT NULL) STRICT;
+-- What a note is called in the book that it came from.
+CREATE TABLE origins (
+    entry INTEGER PRIMARY KEY REFERENCES entries (id),
+    note TEXT NOT NULL UNIQUE
+) STRICT;
+ALTER TABLE utterances ADD COLUMN written TEXT CHECK (written IS NULL OR json_valid(written));
+ALTER TABLE memos ADD COLUMN sound TEXT;
+ALTER TABLE memos ADD COLUMN shape TEXT;
+CREATE INDEX memos_by_sound ON memos (sound) WHERE sound IS NOT NULL;
+CREATE INDEX memos_by_length ON memos (length(shape)) WHERE shape IS NOT NULL;
+CREATE INDEX utterances_by_conversation
+    ON utterances (coalesce(conversation, 'default'), id);
+DELETE FROM snapshots;
+ALTER TABLE snapshots ADD COLUMN checksum TEXT NOT NULL DEFAULT '';
+"""
+
+_TALLY = """
+INSERT INTO tallies SELECT '{table}', coalesce(max(rowid), 0) FROM {table};
+CREATE TRIGGER {table}_tally AFTER INSERT ON {table}
+BEGIN UPDATE tallies SET last = max(last, NEW.rowid) WHERE name = '{table}'; END;
+"""
+
+
+@migrations()
+def m006_checksums_and_where_notes_are_from(db: Database) -> None:
+    """Give every row a checksum, and every utterance the list of what was written with it."""
+    db.executescript(_CARE)
+    db.execute("INSERT INTO identity VALUES (?)", [secrets.token_hex(6)])
+    written = _written_with(db)
+    for table, key in KEYS.items():
+        db.execute(f"ALTER TABLE {table} ADD COLUMN checksum TEXT NOT NULL DEFAULT ''")
+        for trigger in ("no_update", "no_delete", "no_replace"):
+            db.execute(f"DROP TRIGGER IF EXISTS {table}_{trigger}")
+        _sum_up(db, table, written)
+        db.executescript(_APPEND_ONLY.format(table=table, key=key))
+        db.executescript(_TALLY.format(table=table))
+    _let_sources_be(db, "'typed', 'memo', 'live', 'phone', 'import'")
+
+
+def _written_with(db: Database) -> dict[int, str]:
+    """Return what was written with each utterance: the keys of the rows, by their table."""
+    found: dict[int, dict[str, list[int]]] = defaultdict(dict)
+    for table, said_by in (
+        ("entries", "utterance"), ("voids", "utterance"), ("wordings", "settled_by"),
+        ("wording_uses", "utterance"), ("forgotten_wordings", "utterance"),
+    ):  # fmt: skip
+        rows = db.execute(f"SELECT {said_by}, {KEYS[table]} FROM {table} ORDER BY 2")
+        for utterance, key in rows.fetchall():
+            found[utterance].setdefault(table, []).append(key)
+    return {utterance: json.dumps(rows) for utterance, rows in found.items()}
+
+
+def _sum_up(db: Database, table: str, written: dict[int, str]) -> None:
+    columns = ", ".join(COLUMNS[table])
+    sets = "checksum = ?, written = ?" if table == "utterances" else "checksum = ?"
+    cursor = db.execute(f"SELECT rowid, {columns} FROM {table}")
+    changes = []
+    for number, *values in cursor.fetchall():
+        row = dict(zip(COLUMNS[table], values, strict=True))
+        more = []
+        if table == "utterances":
+            row["written"] = written.get(number)
+            more = [row["written"]]
+        changes.append((checksum(table, row), *more, number))
+    db.conn.executemany(f"UPDATE {table} SET {sets} WHERE rowid = ?", changes)
+
+
+def _let_sources_be(db: Database, sources: str) -> None:
+    """Let utterances come from other places too.
+
+    A check cannot be altered, and making the table anew would copy the whole journal. Writing the
+    schema is the way that SQLite's own manual gives for checks (lang_altertable.html, part 7).
+    """
+    version = db.execute("PRAGMA schema_version").fetchone()[0]
+    db.execute("PRAGMA writable_schema = ON")
+    db.execute(
+        "UPDATE sqlite_schema SET sql = replace(sql, ?, ?) "
+        "WHERE type = 'table' AND name = 'utterances'",
+        ["'typed', 'memo', 'live'", sources],
+    )
+    db.execute(f"PRAGMA schema_version = {version + 1}")
+    db.execute("PRAGMA writable_schema = OFF")
 
 
 def migrate(connection: sqlite3.Connection) -> None:

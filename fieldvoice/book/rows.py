@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args
 
+from fieldvoice.book.checksums import is_as_written
 from fieldvoice.errors import BookError
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fieldvoice.schema import Meaning
 
-Source = Literal["typed", "memo", "live"]
+Value = TypeVar("Value")
+
+Source = Literal["typed", "memo", "live", "phone", "import"]
+SOURCES = get_args(Source)
+OUTCOMES = ("saved", "answered", "done", "asked", "kept")
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +196,21 @@ def entry_row(act: Act, said_at: datetime) -> dict[str, Any]:
 
 
 def utterance_from(row: sqlite3.Row) -> Utterance:
-    """Return the utterance that a journal row holds."""
+    """Return the utterance that a journal row holds.
+
+    Raises:
+        BadRowError: it is not as it was written, or cannot be read.
+    """
+    name = name_of("u", row["id"])
+    if not is_as_written("utterances", row):
+        raise BadRowError(name, f"Utterance {name} is not as it was written")
+    try:
+        return _utterance_from(row)
+    except (ValueError, TypeError) as fault:
+        raise BadRowError(name, f"Utterance {name} cannot be read") from fault
+
+
+def _utterance_from(row: sqlite3.Row) -> Utterance:
     return Utterance(
         id=name_of("u", row["id"]),
         at=datetime.fromisoformat(row["at"]),
@@ -218,21 +238,44 @@ def entry_from(row: sqlite3.Row) -> Entry:
     """Return the entry that a row holds, as not voided.
 
     Raises:
-        BookError: its fields make no act known to this program.
+        BadRowError: it is not as it was written, or its fields make no act known to this program.
     """
     name = name_of("e", row["id"])
+    if not is_as_written("entries", row):
+        raise BadRowError(name, f"Note {name} is not as it was written")
     try:
         act = meaning_from(json.loads(row["fields"]))
+        at = datetime.fromisoformat(row["at"])
     except ValueError as fault:
-        raise BookError(f"Note {name} in the season book cannot be read.") from fault
-    if not isinstance(act, Act):
-        raise BookError(f"Note {name} in the season book is not a note.")
-    return Entry(
-        id=name,
-        utterance_id=name_of("u", row["utterance"]),
-        at=datetime.fromisoformat(row["at"]),
-        act=act,
-    )
+        raise BadRowError(name, f"Note {name} cannot be read") from fault
+    if not isinstance(act, Act) or at.utcoffset() is None:
+        raise BadRowError(name, f"Note {name} is not a note")
+    return Entry(id=name, utterance_id=name_of("u", row["utterance"]), at=at, act=act)
+
+
+class BadRowError(BookError):
+    """A row that cannot be gone by: ``row`` is its id. It stops nothing but itself."""
+
+    def __init__(self, row: str, told: str) -> None:
+        super().__init__(f"{told}, and is left out. See: fieldvoice book verify")
+        self.row = row
+
+
+#: Takes a fault in a row that was met with while reading.
+OnBadRow = Callable[[BadRowError], None]
+
+
+def readable(
+    rows: Iterable[sqlite3.Row], read: Callable[[sqlite3.Row], Value], on_bad: OnBadRow
+) -> list[Value]:
+    """Return what the rows hold, without those that cannot be read; each of them is told of."""
+    found = []
+    for row in rows:
+        try:
+            found.append(read(row))
+        except BadRowError as bad:
+            on_bad(bad)
+    return found
 
 
 def milliseconds(seconds: float) -> int:

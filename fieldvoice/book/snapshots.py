@@ -11,7 +11,8 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,12 +21,12 @@ from pydantic import TypeAdapter
 
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.rounds import trees_in
-from fieldvoice.book.rows import entry_from, number_of
+from fieldvoice.book.rows import entry_from, number_of, readable
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fieldvoice.book.rows import Entry
+    from fieldvoice.book.rows import Entry, OnBadRow
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, TreeId
 
@@ -38,8 +39,11 @@ _LADDER = (40_000, 10_000, 2_500, 600, _LEAVE)
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
+#: What is later than now by more than this was stamped by a clock that was wrong.
+_CLOCKS_DIFFER = timedelta(days=1)
+
 #: The packages that make the state what it is; when one changes, old snapshots mean nothing.
-_PACKAGES = ("book", "meaning", "rules")
+_PACKAGES = ("book", "schema", "rules")
 
 #: Which entries may name a tree (its number or name is the one value): by number, by any name, or
 #: among several.
@@ -55,38 +59,44 @@ NAMING_A_TREE = (
 def season_of(
     connection: sqlite3.Connection,
     capacities: Mapping[str, float],
+    on_bad: OnBadRow,
+    now: datetime | None = None,
     left_out: frozenset[int] = frozenset(),
 ) -> Season:
     """Return the season that the book's live entries add up to, but for those left out."""
     key = _key(capacities)
     state, after = _resumed(connection, key) or (None, 0)
     if left_out:
-        return _season_without(connection, capacities, left_out, state, after)
-    tail = _live_after(connection, after)
+        reaches = min(left_out) <= after
+        resumed = (None, 0) if reaches else (state, after)
+        return _season_without(connection, capacities, left_out, resumed, on_bad, now)
+    tail = _live_after(connection, after, on_bad)
     if state is not None and _reaches_back(tail, state):
-        state, tail = None, _live_after(connection, 0)
+        state, tail = None, _live_after(connection, 0, on_bad)
     if state is None:
         state = begun(names_in(tail), capacities)
-    _take(connection, key, state, tail)
-    return state.season(_Looked(connection, state))
+    _take(connection, key, state, _placed(tail, state.last_at, now))
+    return state.season(_Looked(connection, state, on_bad))
 
 
 def _season_without(
     connection: sqlite3.Connection,
     capacities: Mapping[str, float],
     left_out: frozenset[int],
-    state: State | None,
-    after: int,
+    resumed: tuple[State | None, int],
+    on_bad: OnBadRow,
+    now: datetime | None,
 ) -> Season:
     """Return the season without some entries; nothing of it is kept."""
-    reaches = min(left_out) <= after
-    if state is None or reaches or _reaches_back(_live_after(connection, after), state):
+    state, after = resumed
+    if state is None or _reaches_back(_live_after(connection, after, on_bad), state):
         state, after = None, 0
-    tail = [one for one in _live_after(connection, after) if number_of("e", one.id) not in left_out]
+    live = _live_after(connection, after, on_bad)
+    tail = [one for one in live if number_of("e", one.id) not in left_out]
     if state is None:
         state = begun(names_in(tail), capacities)
-    state.take_all(tail)
-    return state.season(_Looked(connection, state))
+    state.take_all(_placed(tail, state.last_at, now))
+    return state.season(_Looked(connection, state, on_bad))
 
 
 def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence[Entry]) -> None:
@@ -100,6 +110,22 @@ def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence
                 _keep(connection, key, state, tail[place - 1])
                 done = place
     state.take_all(tail[done:])
+
+
+def _placed(tail: list[Entry], last_at: datetime | None, now: datetime | None) -> list[Entry]:
+    """Return the entries, those from the future at the time of what was written before them.
+
+    The clock was ahead when they were written. Taken as they are stamped, they would begin a season
+    that hides this one.
+    """
+    placed = []
+    for entry in tail:
+        if now is not None and entry.at - now > _CLOCKS_DIFFER:
+            entry = replace(entry, at=now if last_at is None else last_at)
+        else:
+            last_at = entry.at
+        placed.append(entry)
+    return placed
 
 
 def _is_a_cut(entries: Sequence[Entry], place: int) -> bool:
@@ -119,16 +145,16 @@ def _reaches_back(tail: Sequence[Entry], state: State) -> bool:
 def _resumed(connection: sqlite3.Connection, key: str) -> tuple[State, int] | None:
     """Return the newest state that still holds, and the number of the last entry in it."""
     rows = connection.execute(
-        "SELECT entry, utterance, last_at, state FROM snapshots WHERE key = ? ORDER BY entry DESC",
+        "SELECT entry, utterance, last_at, state, checksum FROM snapshots WHERE key = ? "
+        "ORDER BY entry DESC",
         [key],
     )
     for row in rows:
         if _is_undone(connection, row["entry"], row["utterance"], row["last_at"]):
             continue
-        try:
-            return _adapter().validate_json(row["state"]), row["entry"]
-        except ValueError:
+        if row["checksum"] != _sum(row["state"]):
             continue  # damaged; what is derived can be made again
+        return _adapter().validate_json(row["state"]), row["entry"]
     return None
 
 
@@ -144,12 +170,12 @@ def _is_undone(connection: sqlite3.Connection, entry: int, utterance: int, last_
     return any(row["act"] == "name" or datetime.fromisoformat(row["at"]) < until for row in later)
 
 
-def _live_after(connection: sqlite3.Connection, after: int) -> list[Entry]:
+def _live_after(connection: sqlite3.Connection, after: int, on_bad: OnBadRow) -> list[Entry]:
     rows = connection.execute(
         "SELECT * FROM entries WHERE id > ? AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
         [after],
     )
-    return [entry_from(row) for row in rows]
+    return readable(rows, entry_from, on_bad)
 
 
 def _keep(connection: sqlite3.Connection, key: str, state: State, last: Entry) -> None:
@@ -157,18 +183,20 @@ def _keep(connection: sqlite3.Connection, key: str, state: State, last: Entry) -
     entry, assumed = number_of("e", last.id), state.last_at
     if assumed is None:
         return
+    written = _adapter().dump_json(state, exclude_none=True)
     row = {
         "key": key,
         "entry": entry,
         "last_at": assumed.isoformat(),
-        "state": _adapter().dump_json(state, exclude_none=True),
+        "state": written,
+        "checksum": _sum(written),
     }
     try:
         connection.execute(f"PRAGMA busy_timeout = {_WAIT_MS}")
         connection.execute("BEGIN IMMEDIATE")
         connection.execute(
-            "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state) VALUES "
-            "(:key, :entry, (SELECT max(id) FROM utterances), :last_at, :state)",
+            "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state, checksum) "
+            "VALUES (:key, :entry, (SELECT max(id) FROM utterances), :last_at, :state, :checksum)",
             row,
         )
         _thin_out(connection, key)
@@ -201,8 +229,8 @@ def _thin_out(connection: sqlite3.Connection, key: str) -> None:
 class _Looked:
     """The notes looked up in the book."""
 
-    def __init__(self, connection: sqlite3.Connection, state: State) -> None:
-        self._connection, self._names = connection, state.names
+    def __init__(self, connection: sqlite3.Connection, state: State, on_bad: OnBadRow) -> None:
+        self._connection, self._names, self._on_bad = connection, state.names, on_bad
 
     def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
         rows = self._connection.execute(
@@ -210,7 +238,7 @@ class _Looked:
             "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
             [act, f"{year}", f"{(year or 0) + 1}"],
         )
-        return self._numbered([entry_from(row) for row in rows])
+        return self._numbered(readable(rows, entry_from, self._on_bad))
 
     def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
         rows = self._connection.execute(
@@ -218,12 +246,16 @@ class _Looked:
             "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
             [tree],
         )
-        notes = self._numbered([entry_from(row) for row in rows])
+        notes = self._numbered(readable(rows, entry_from, self._on_bad))
         return [(at, act) for at, act in notes if tree in trees_in(act)]
 
     def _numbered(self, entries: list[Entry]) -> list[tuple[datetime, Act]]:
         entries.sort(key=lambda entry: entry.at)
         return [(entry.at, by_number(entry.act, self._names)) for entry in entries]
+
+
+def _sum(state: bytes) -> str:
+    return hashlib.blake2b(state, digest_size=16).hexdigest()
 
 
 @cache
@@ -241,6 +273,6 @@ def program() -> str:
     """Return a digest of the program's part that makes a state what it is."""
     digest = hashlib.sha256()
     for package in _PACKAGES:
-        for path in sorted((Path(__file__).parents[1] / package).glob("*.py")):
+        for path in sorted((Path(__file__).parents[1] / package).rglob("*.py")):
             digest.update(path.read_bytes())
     return digest.hexdigest()[:16]

@@ -65,8 +65,11 @@ def conversation(
     *,
     dry_run: bool = False,
     phones: Callable[[Grammar], Phones] | None = None,
+    name: str | None = None,
 ) -> Iterator[AppContext]:
     """Open the book (left out: the user's own) and yield the conversation with it.
+
+    ``name`` is what the conversation is called; left out, each terminal has its own.
 
     With ``dry_run`` it is a copy in memory, and nothing is saved. ``phones`` gives what tells how
     a word of the grammar sounds, for spoken utterances.
@@ -77,6 +80,9 @@ def conversation(
     """
     # Here, for the ear's own process needs the grammar and none of this.
     from fieldvoice.book import Book
+    from fieldvoice.book.backups import DailyBackups
+    from fieldvoice.cli.faults import complain
+    from fieldvoice.cli.options import own_conversation
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.dialogue import Conversation
     from fieldvoice.handbook.loader import shipped
@@ -91,5 +97,13 @@ def conversation(
     sounds = phones(grammar) if phones else None
     understander = Interpreter(grammar, sounds, is_english, second, come_along)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
-        talk = Conversation(opened, understander, settings, clock=clock)
+        opened.on_bad_row = complain
+        if opened.damage is not None:
+            complain(opened.damage)
+        if not dry_run:
+            backups = DailyBackups(path, settings.backups_in, complain)
+            opened.before_notes = lambda: backups.see_to(clock().date())
+        talk = Conversation(
+            opened, understander, settings, clock=clock, name=name or own_conversation()
+        )
         yield AppContext(clock, talk, opened, grammar, understander)

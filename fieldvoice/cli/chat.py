@@ -107,7 +107,7 @@ def _entered(session: PromptSession[str], desk: AppContext) -> str:
         "> ",
         completer=GrammarCompleter(lambda said: desk.understander.next_words(said, names)),
         complete_in_thread=True,
-        bottom_toolbar=status_line(desk.book, desk.clock()),
+        bottom_toolbar=status_line(desk.conversation.book, desk.clock()),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import sqlite3
 import time
 from typing import TYPE_CHECKING
 
@@ -47,6 +48,7 @@ def command(
     system = sound_system(microphone, speaker)
     devices = all_devices()
     if not as_json:
+        click.echo(database(book or default_book()))
         _list(devices)
         click.echo(choice().why)
     recogniser = ears(the_grammar())
@@ -59,6 +61,24 @@ def command(
     else:
         _show(checked, heard, told)
     return 0
+
+
+def database(book: Path) -> str:
+    """Return in one line what keeps the book, and whether that is safe under several programs."""
+    from fieldvoice.book import Book
+    from fieldvoice.errors import BookError
+
+    version = f"SQLite {sqlite3.sqlite_version}"
+    if not book.exists():
+        return f"Book: none yet at {book}; {version}."
+    try:
+        with Book.open(book) as opened:
+            mode = opened.rows("PRAGMA journal_mode")[0][0]
+            damage = opened.damage
+    except BookError as fault:
+        return f"Book: {fault} ({version})"
+    safe = "an earlier fieldvoice has it open" if mode == "wal" else "the file alone is the book"
+    return f"Book: {damage or book}; {version}, journal mode {mode} ({safe})."
 
 
 def record(
@@ -167,6 +187,7 @@ def _fields(
     told: Sequence[str],
 ) -> dict[str, object]:
     return {
+        "sqlite": sqlite3.sqlite_version,
         "microphone": name,
         "microphones": [one.name for one in devices if one.inputs],
         "speakers": [one.name for one in devices if one.outputs],

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.errors import FieldvoiceError, GrammarError
+from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,12 +22,12 @@ INTERRUPTED = 130
 
 def complain(told: str) -> None:
     """Print one line about a problem on standard error."""
-    click.echo(f"fieldvoice: {' '.join(told.split())}", err=True)
+    click.echo(f"fieldvoice: {harmless(' '.join(told.split()))}", err=True)
 
 
 def say_aside(told: str) -> None:
     """Print a line that is no problem beside the output, for people to see."""
-    click.echo(told, err=True)
+    click.echo(harmless(told), err=True)
 
 
 def status_of(work: Callable[[], object]) -> int:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -43,7 +44,7 @@ def command(
             if as_json:
                 show_json(_fields(note, said, by_wording))
             else:
-                click.echo(_line(note, said, by_wording))
+                click.echo(harmless(_line(note, said, by_wording)))
         if not notes and not as_json:
             click.echo("No notes.")
     return 0

@@ -15,6 +15,7 @@ import click
 
 from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.book.backups import sound_of
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.soundcard import TO_INSTALL
@@ -152,7 +153,7 @@ def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
         conversation(path, clock, phones=sound_of_words) as desk,
     ):
         ear.names = desk.conversation.names
-        tape = Recorder(sound_folder(path))
+        tape = Recorder(sound_of(path))
         talk = BookDialogue(desk.conversation, desk.book, clock)
         run(Lasting(path.with_suffix(".toml"), chosen, ear), desk, tape, talk, ear)
     return 0
@@ -185,11 +186,6 @@ class Lasting:
         """How to call it, for the screen."""
         settings = self.chosen.settings
         return HOW[self.chosen.way].format(word=settings.attention_word)
-
-
-def sound_folder(book: Path) -> Path:
-    """Return the folder of a book's recordings: ``season_sound`` beside ``season.db``."""
-    return book.with_name(f"{book.stem}_sound")
 
 
 @contextmanager
@@ -374,7 +370,7 @@ def _screen(
     if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PlainScreen(as_json=chosen.as_json, states=chosen.states)
     return TerminalScreen(
-        lambda: status_line(desk.book, desk.clock()),
+        lambda: status_line(desk.conversation.book, desk.clock()),
         how,
         inbox.put,
         hold=chosen.settings.listening == "hold",

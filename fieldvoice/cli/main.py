@@ -18,9 +18,9 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
-    "say", "chat", "listen", "memos", "transcribe", "review", "history", "wordings", "today",
-    "report", "cards", "why",
-    "rules", "handbook", "read", "settings", "weather", "check", "models", "demo", "help",
+    "say", "chat", "listen", "memos", "transcribe", "review", "history", "book", "wordings",
+    "today", "report", "cards", "why", "rules", "handbook", "read", "settings", "weather", "check",
+    "models", "demo", "help",
 )  # fmt: skip
 
 _START = (
@@ -73,5 +73,9 @@ def cli(ctx: click.Context) -> int:
 
 
 def run() -> NoReturn:
-    """Run the command line with the program's own arguments."""
+    """Run the command line with the program's own arguments.
+
+    What it writes is for its user alone.
+    """
+    os.umask(0o077)
     cli.main(prog_name="fieldvoice")

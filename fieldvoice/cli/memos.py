@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+import sys
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import book_option, clock_of, engine_option, json_option, now_option
+from fieldvoice.cli.options import (
+    Moment,
+    book_option,
+    clock_of,
+    conversation_option,
+    engine_option,
+    json_option,
+    now_option,
+)
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
@@ -18,6 +31,13 @@ if TYPE_CHECKING:
     from fieldvoice.asr import Recogniser, Recording
     from fieldvoice.cli.app import AppContext
     from fieldvoice.cli.recognisers import Engine
+    from fieldvoice.dialogue import Conversation
+    from fieldvoice.transcript import Transcript
+
+#: A file that was written to less than so many seconds ago may still be on its way.
+_STILL_S = 2.0
+#: Recordings longer than this are summed up at their end, in seconds.
+_LONG_S = 300.0
 
 
 @click.command("memos")
@@ -26,72 +46,176 @@ if TYPE_CHECKING:
 @json_option
 @book_option
 @now_option
+@conversation_option
 @click.option("--dry-run", is_flag=True, help="Hear and understand, but save nothing.")
+@click.option("--spoken", type=Moment(), help="When they were begun, where they do not tell.")
+@click.option("--cut-off", is_flag=True, help="Take those too that break off in the middle.")
 def command(
     paths: tuple[str, ...],
     engine: Engine,
     as_json: bool,
     book: Path | None,
     now: datetime | None,
+    conversation: str | None,
     dry_run: bool,
+    spoken: datetime | None,
+    cut_off: bool,
 ) -> int:
     r"""Hear recorded memos: files, or folders of them.
 
     \b
     fieldvoice memos ~/recordings
     fieldvoice memos monday.m4a tuesday.m4a --dry-run
+
+    A note is of the time when it was spoken: by the recording's tag, its name, or its file. Each
+    recording is taken once; one that is still being copied is left for the next time.
     """
-    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.app import conversation as talk
     from fieldvoice.cli.recognisers import ears, sound_of_words, tell_of_second
 
     status = 0
-    with conversation(book, clock_of(now), dry_run=dry_run, phones=sound_of_words) as desk:
+    clock = clock_of(now)
+    with talk(book, clock, dry_run=dry_run, phones=sound_of_words) as desk:
         recogniser: Recogniser | None = None
         for path in recordings(paths):
+            memo = Memo(path, desk, conversation)
             try:
-                recording = _opened(path)
+                if not memo.open(spoken, fixed=now is not None, cut_off=cut_off):
+                    continue
             except UnreadableAudioError as error:
                 complain(str(error))
                 status = UNREADABLE
                 continue
-            if desk.book.memo_taken(recording.sha256):
-                say_aside(f"{recording.name}: already in the book; not taken twice.")
-                continue
             if recogniser is None:
                 tell_of_second(engine)
                 recogniser = ears(desk.grammar, engine)
-            take(recording, desk, recogniser, as_json=as_json, place=path)
+            memo.take(recogniser, as_json=as_json)
     return status
 
 
-def take(
-    recording: Recording,
-    desk: AppContext,
-    recogniser: Recogniser,
-    *,
-    as_json: bool,
-    place: Path | None = None,
-) -> None:
-    """Handle each utterance of a recording that the book does not have yet, and show the reply.
+@dataclass(slots=True)
+class Memo:
+    """One recording on its way into the book; ``place`` is where it lies."""
 
-    The book keeps ``place``, where the recording lies, so that the review can play it.
-    """
-    from fieldvoice.asr import hear_memo
-    from fieldvoice.cli.show import show
+    place: Path
+    desk: AppContext
+    conversation: str | None = None
+    recording: Recording | None = None
+    spoken: datetime | None = None
+    double_of: str | None = None
+    outcomes: Counter[str] = field(default_factory=Counter)
 
-    known = desk.book.heard_spans(recording.sha256)
-    heard_any = False
-    recogniser.learn(desk.conversation.names())
-    for heard in hear_memo(recording, recogniser):
-        heard_any = True
-        if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
-            continue
-        show(desk.conversation.hear(heard, source="memo"), as_json=as_json)
-        recogniser.learn(desk.conversation.names())
-    if not heard_any:
-        say_aside(f"{recording.name}: nobody speaks in it.")
-    name = recording.name if place is None else str(place.resolve())
-    desk.book.finish_memo(recording.sha256, name, desk.clock())
+    def open(self, spoken: datetime | None, *, fixed: bool, cut_off: bool) -> bool:
+        """Read it, and find out when it was spoken; return whether it is still to be taken.
+
+        Raises:
+            UnreadableAudioError: it cannot be read, is not all there yet, or says two times.
+        """
+        from fieldvoice.asr import read_audio
+        from fieldvoice.harmless import harmless
+
+        name = harmless(self.place.name)
+        before = _settled(self.place)
+        self.recording = recording = read_audio(self.place)
+        if self.desk.book.memo_taken(recording.sha256, recording.sound):
+            say_aside(f"{name}: already in the book; not taken twice.")
+            return False
+        if before != _state(self.place):
+            raise UnreadableAudioError(f"{name}: still being copied; left for the next time")
+        if recording.cut_off and not cut_off:
+            raise UnreadableAudioError(
+                f"{name}: its end is missing; left for the next time "
+                "(--cut-off takes what is there)"
+            )
+        self.spoken = spoken or self._spoken(fixed=fixed)
+        self.double_of = self.desk.book.memo_like(recording.shape)
+        return True
+
+    def _spoken(self, *, fixed: bool) -> datetime | None:
+        from fieldvoice.asr.spoken_at import spoken_at
+
+        assert self.recording is not None
+        recording, now = self.recording, self.desk.clock()
+        found = spoken_at(self.place, recording.tags, recording.duration_s, now, fixed=fixed)
+        if found is None:
+            return None
+        if found.but is not None:
+            raise UnreadableAudioError(
+                f"{recording.name}: {found.but}; say when it was begun: --spoken 2027-03-10T08:15"
+            )
+        say_aside(f"{recording.name}: spoken {found.at:%Y-%m-%d %H:%M}, by {found.by}.")
+        return found.at
+
+    def take(self, recogniser: Recogniser, *, as_json: bool) -> None:
+        """Handle each utterance that the book does not have yet, and show the reply.
+
+        The book keeps where the recording lies, so that the review can play it.
+        """
+        from fieldvoice.asr import hear_memo
+        from fieldvoice.harmless import harmless
+
+        assert self.recording is not None
+        recording, book = self.recording, self.desk.book
+        folder = harmless(str(self.place.resolve().parent))
+        talk = self.desk.conversation.named(self.conversation or f"memos {folder}")
+        known = book.heard_spans(recording.sha256)
+        progress = _Progress(recording.duration_s)
+        recogniser.learn(talk.names())
+        for heard in hear_memo(recording, recogniser):
+            self.outcomes["heard"] += 1
+            if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
+                continue
+            progress.clear()
+            self._handle(heard, talk, as_json=as_json)
+            progress.show(heard.audio.end_s if heard.audio else 0.0)
+            recogniser.learn(talk.names())
+        progress.clear()
+        if not self.outcomes["heard"]:
+            say_aside(f"{recording.name}: nobody speaks in it.")
+        elif recording.duration_s > _LONG_S:
+            say_aside(f"{recording.name}: {self._summary()}.")
+        place = harmless(str(self.place.resolve()))
+        book.finish_memo(
+            recording.sha256, place, self.desk.clock(), sound=recording.sound, shape=recording.shape
+        )
+
+    def _handle(self, heard: Transcript, talk: Conversation, *, as_json: bool) -> None:
+        from fieldvoice.cli.show import show
+
+        start_s = heard.audio.start_s if heard.audio else 0.0
+        at = self.spoken + timedelta(seconds=round(start_s)) if self.spoken else None
+        if self.double_of is not None:
+            told = f"That sounds like {self.double_of}, which is in the book; kept for review"
+            reply = talk.keep(heard, source="memo", told=told, at=at)
+        else:
+            reply = talk.hear(heard, source="memo", at=at)
+        self.outcomes[reply.outcome] += 1
+        show(reply, as_json=as_json)
+
+    def _summary(self) -> str:
+        counts = [f"{self.outcomes[kind]} {kind}" for kind in ("heard", "saved", "answered",
+                  "done", "asked", "kept") if self.outcomes[kind]]  # fmt: skip
+        return ", ".join(counts)
+
+
+class _Progress:
+    """How far a long recording is, and how long the rest takes; on a terminal alone."""
+
+    def __init__(self, duration_s: float) -> None:
+        self._duration_s = duration_s
+        self._began = time.monotonic()
+        self._shows = duration_s > _LONG_S and sys.stderr.isatty()
+
+    def show(self, done_s: float) -> None:
+        if self._shows and done_s:
+            spent = time.monotonic() - self._began
+            left = spent / done_s * (self._duration_s - done_s)
+            told = f"{done_s / 60:.0f} of {self._duration_s / 60:.0f} min heard"
+            click.echo(f"\r{told}, about {left / 60:.0f} min left", nl=False, err=True)
+
+    def clear(self) -> None:
+        if self._shows:
+            click.echo("\r\x1b[K", nl=False, err=True)
 
 
 def recordings(paths: tuple[str, ...]) -> Iterator[Path]:
@@ -110,7 +234,19 @@ def recordings(paths: tuple[str, ...]) -> Iterator[Path]:
         yield from found
 
 
-def _opened(path: Path) -> Recording:
-    from fieldvoice.asr import read_audio
+def _state(path: Path) -> tuple[int, int] | None:
+    """Return what changes of a file while it is written to."""
+    try:
+        now = path.stat()
+    except OSError:
+        return None
+    return now.st_size, now.st_mtime_ns
 
-    return read_audio(path)
+
+def _settled(path: Path) -> tuple[int, int] | None:
+    """Return the state of a file, after a moment if it was written to just now."""
+    before = _state(path)
+    age = _STILL_S if before is None else time.time() - before[1] / 1e9
+    if 0 <= age < _STILL_S and path.is_file():
+        time.sleep(_STILL_S - age)
+    return before

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -31,6 +33,14 @@ class Moment(click.ParamType[datetime]):
             self.fail(f"{value!r} is not a time; write it like 2027-03-05T09:10", param, ctx)
 
 
+def own_conversation() -> str | None:
+    """Return the name of this terminal's conversation; None where there is no terminal."""
+    for stream in (0, 1, 2):
+        with suppress(OSError, AttributeError):  # not every system names its terminals
+            return f"terminal {os.ttyname(stream).removeprefix('/dev/')}"
+    return None
+
+
 def clock_of(now: datetime | None) -> Callable[[], datetime]:
     """Return a clock: stopped at ``now``, or the real one when None."""
     if now is not None:
@@ -53,5 +63,10 @@ engine_option = click.option(
     default="both",
     show_default=True,
     help="What hears: the first listener and the second where there is one, or one of them alone.",
+)
+conversation_option = click.option(
+    "--conversation",
+    metavar="NAME",
+    help="Keep what is in hand apart from other conversations. Left out: this terminal's own.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")

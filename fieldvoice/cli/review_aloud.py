@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.listen import Choices, Lasting, alone_at, far_ear, live, sound_folder
+from fieldvoice.book.backups import sound_of
+from fieldvoice.cli.listen import Choices, Lasting, alone_at, far_ear, live
 from fieldvoice.cli.options import clock_of
 from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import written
@@ -65,7 +66,7 @@ def review_aloud(
             return
         sounds = Sounds(desk.book, path.parent, folders)
         talk = ReviewTalk(desk.conversation, waiting, clock, sounds.words)
-        tape = Recorder(sound_folder(path) / _FOLDER, _ROOM_MB)
+        tape = Recorder(sound_of(path) / _FOLDER, _ROOM_MB)
         with alone_at(path), far_ear(chosen) as ear:
             ear.names = desk.conversation.names
             lasting = Lasting(path.with_suffix(".toml"), chosen, ear)

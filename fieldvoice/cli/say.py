@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import (
+    book_option,
+    clock_of,
+    conversation_option,
+    json_option,
+    now_option,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,12 +28,14 @@ if TYPE_CHECKING:
 @json_option
 @book_option
 @now_option
+@conversation_option
 def command(
     text: tuple[str, ...],
     from_stdin: bool,
     as_json: bool,
     book: Path | None,
     now: datetime | None,
+    conversation: str | None,
 ) -> int:
     r"""Say TEXT, as a note, a question or a command.
 
@@ -40,12 +48,12 @@ def command(
         raise click.UsageError("Give the words or --stdin, not both")
     if not from_stdin and not said:
         raise click.UsageError('Say what? For example: fieldvoice say "tree twelve half full"')
-    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.app import conversation as talk
     from fieldvoice.cli.show import show
     from fieldvoice.transcript import typed
 
     status = 0
-    with conversation(book, clock_of(now)) as desk:
+    with talk(book, clock_of(now), name=conversation) as desk:
         for number, line in _lines() if from_stdin else [(1, said)]:
             if line is None:
                 complain(f"line {number} of standard input is no text; it was passed over.")

@@ -5,13 +5,14 @@ What is about listening and speaking stands in a table of its own, ``[live]``.
 
 from __future__ import annotations
 
-import os
 import tomllib
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.cli.faults import complain
 from fieldvoice.dialogue import Settings
 from fieldvoice.errors import FieldvoiceError
+from fieldvoice.whole_files import one_at_a_time, write_whole
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,6 +24,7 @@ _NAMES = tuple(field.name for field in fields(Settings))
 _LISTS = ("trees", "vessels")
 _TABLES = ("capacities_gal", "pans_ft2")
 _LIVE = "live"
+_told: set[str] = set()
 
 
 class SettingsError(FieldvoiceError):
@@ -30,43 +32,64 @@ class SettingsError(FieldvoiceError):
 
 
 def read_settings(path: Path) -> Settings:
-    """Return the settings in ``path``; the defaults where there is no such file.
+    """Return the settings in ``path``; the usual ones where there is no such file.
 
-    Raises:
-        SettingsError: it is no TOML, or a setting is unknown or of the wrong kind.
+    What cannot be read there is told of in a line each, and has its usual value.
     """
-    written = _read(path)
+    written = _read_or_tell(path)
     written.pop(_LIVE, None)
+    known: dict[str, Any] = {}
     for name, value in written.items():
-        if name not in _NAMES:
-            names = ", ".join(_NAMES)
-            raise SettingsError(f"{path}: no setting is called {name}; there are {names}.")
-        _check(path, name, value)
-    lists = {name: tuple(written[name]) for name in _LISTS if name in written}
-    return Settings(**{**written, **lists})
+        try:
+            if name not in _NAMES:
+                names = ", ".join(_NAMES)
+                raise SettingsError(f"{path}: no setting is called {name}; there are {names}.")
+            _check(path, name, value)
+        except SettingsError as fault:
+            _tell(fault)
+        else:
+            known[name] = tuple(value) if name in _LISTS else value
+    return Settings(**known)
 
 
 def read_live_settings(path: Path) -> LiveSettings:
-    """Return the settings of the live conversation in ``path``; the defaults where there are none.
-
-    Raises:
-        SettingsError: it is no TOML, or a setting is unknown or of the wrong kind.
-    """
+    """Return the settings of the live conversation in ``path``, as ``read_settings`` does."""
     from fieldvoice.dialogue.choices import SettingError
     from fieldvoice.live.settings import LIVE_BY_FIELD, LiveSettings
 
-    written = _read(path).get(_LIVE, {})
+    written = _read_or_tell(path).get(_LIVE, {})
+    known: dict[str, Any] = {}
     if not isinstance(written, dict):
-        raise SettingsError(f"{path}: [{_LIVE}] must be a table.")
+        _tell(SettingsError(f"{path}: [{_LIVE}] must be a table."))
+        written = {}
     for name, value in written.items():
         if name not in LIVE_BY_FIELD:
             names = ", ".join(LIVE_BY_FIELD)
-            raise SettingsError(f"{path}: no setting in [{_LIVE}] is called {name}; {names} are.")
+            _tell(SettingsError(f"{path}: no setting in [{_LIVE}] is called {name}; {names} are."))
+            continue
         try:
             LIVE_BY_FIELD[name].check(value)
         except SettingError as fault:
-            raise SettingsError(f"{path}: {name} cannot be {value!r}: {fault}") from None
-    return LiveSettings(**written)
+            _tell(SettingsError(f"{path}: {name} cannot be {value!r}: {fault}"))
+        else:
+            known[name] = value
+    return LiveSettings(**known)
+
+
+def _read_or_tell(path: Path) -> dict[str, Any]:
+    try:
+        return _read(path)
+    except SettingsError as fault:
+        _tell(fault)
+        return {}
+
+
+def _tell(fault: SettingsError) -> None:
+    """Say once what cannot be read, and that it goes on without."""
+    told = f"{fault} Its usual value is used."
+    if told not in _told:
+        complain(told)
+    _told.add(told)
 
 
 def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = False) -> None:
@@ -82,17 +105,16 @@ def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = Fals
     from tomlkit.exceptions import TOMLKitError
 
     try:
-        text = path.read_text(encoding="utf-8") if path.exists() else ""
-        document = tomlkit.parse(text)
-        table = document.setdefault(_LIVE, tomlkit.table()) if live else document
-        if value is None:
-            table.pop(choice.field, None)
-        else:
-            table[choice.field] = value
-        path.parent.mkdir(parents=True, exist_ok=True)
-        draft = path.with_name(f"{path.name}.new")
-        draft.write_text(tomlkit.dumps(document), encoding="utf-8")
-        os.replace(draft, path)  # noqa: PTH105  # one step: a half-written file never stands there
+        # Whoever sets another one at the same time finds this one in the file.
+        with one_at_a_time(path):
+            text = path.read_text(encoding="utf-8") if path.exists() else ""
+            document = tomlkit.parse(text)
+            table = document.setdefault(_LIVE, tomlkit.table()) if live else document
+            if value is None:
+                table.pop(choice.field, None)
+            else:
+                table[choice.field] = value
+            write_whole(path, tomlkit.dumps(document).encode("utf-8"))
     except (OSError, UnicodeDecodeError, TOMLKitError) as fault:
         raise SettingsError(f"The settings {path} cannot be written: {fault}.") from None
 
@@ -100,7 +122,7 @@ def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = Fals
 def _read(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return {}
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
         raise SettingsError(f"The settings {path} cannot be read: {fault}.") from None

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import sys
 import textwrap
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
     from fieldvoice.reply import Reply
@@ -23,6 +26,8 @@ _COLOURS = {
 }  # fmt: skip
 
 _WIDTH = 8
+#: What steers a terminal or stands for no character at all.
+_STEERING = re.compile(r"[\x7f-\x9f\ud800-\udfff]")
 #: On a terminal with less room for the text than this, breaking between words helps nobody.
 _NARROWEST = 20
 
@@ -56,14 +61,16 @@ def show_typed(reply: Reply) -> None:
 def show_json(answer: dict[str, Any]) -> None:
     """Print one JSON object on a line."""
     plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
-    click.echo(json.dumps(answer, ensure_ascii=plain))
+    text = json.dumps(answer, ensure_ascii=plain)
+    # JSON leaves these as they are, and some terminals obey them.
+    click.echo(_STEERING.sub(lambda found: f"\\u{ord(found[0]):04x}", text))
     sys.stdout.flush()
 
 
 def show_line(mark: str, text: str) -> None:
     """Print a line that begins with its mark, in colour where the terminal takes it."""
     head = click.style(mark.ljust(_WIDTH), fg=_COLOURS.get(mark), bold=mark == "stop")
-    click.echo(f"{head}{_wrapped(text)}", color=colour())
+    click.echo(f"{head}{_wrapped(harmless(text))}", color=colour())
 
 
 def _wrapped(text: str) -> str:

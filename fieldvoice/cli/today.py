@@ -73,7 +73,7 @@ def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
     settings = read_settings(path.with_suffix(".toml"))
     with Book.open(path) as book:
         now = clock()
-        season = book.season(settings.capacities_gal).at(now.year)
+        season = book.season(settings.capacities_gal, now).at(now.year)
         return board(season, settings, now)
 
 

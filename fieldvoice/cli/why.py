@@ -25,10 +25,13 @@ def command(as_json: bool, book: Path | None) -> int:
     """Tell why the last thing was said: the reasoning with its numbers, and the source."""
     from fieldvoice.book import Book
     from fieldvoice.cli.app import default_book
+    from fieldvoice.cli.options import own_conversation
     from fieldvoice.dialogue import reasons
 
     with Book.in_memory_copy(book or default_book()) as opened:
-        meant = reasons.utterance_in_question(opened.utterances(_LOOK_BACK))
+        meant = reasons.utterance_in_question(
+            opened.in_conversation(own_conversation()).utterances(_LOOK_BACK)
+        )
     found = () if meant is None else reasons.reasons(meant)
     if as_json:
         heard, reply = ("", "") if meant is None else (meant.text, meant.reply)

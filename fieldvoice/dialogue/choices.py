@@ -241,6 +241,10 @@ CHOICES: tuple[Choice, ...] = (
     Choice(
         "poison-line", "poison_number", "What to call where somebody swallowed or breathed poison.",
     ),
+    Choice(
+        "backups", "backup_folder",
+        "The folder for each day's backup, on a memory stick perhaps; not set, beside the book.",
+    ),
 )  # fmt: skip
 
 #: Settings by their name in the file.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
@@ -10,6 +11,7 @@ from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.book_units import BookReader, names_degrees
 from fieldvoice.dialogue.cautions import with_caution
+from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
 from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct
@@ -143,7 +145,8 @@ class Conversation:
     """The talk with one book. All memory is in the book, so that any process can go on with it.
 
     ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
-    both with what is said.
+    both with what is said. What is in hand, what was asked and what undo means belong to the talk
+    of that name; those who name none share one. The book belongs to all.
     """
 
     def __init__(
@@ -157,7 +160,7 @@ class Conversation:
         by: str | None = None,
         name: str | None = None,
     ) -> None:
-        self._book = book
+        self._book = book.in_conversation(name)
         self._settings = settings or Settings()
         metric = self._settings.metric
         self._understander: Reader = BookReader(understander) if metric else understander
@@ -165,13 +168,28 @@ class Conversation:
         self._margins = margins
         self._by, self._name = by, name
 
-    def hear(self, heard: Transcript, *, source: Source = "typed") -> Reply:
+    @property
+    def book(self) -> Book:
+        """The book as this talk sees it."""
+        return self._book
+
+    def named(self, name: str) -> Conversation:
+        """Return the talk of another name with the same book."""
+        other = copy(self)
+        other._book, other._name = self._book.in_conversation(name), name
+        return other
+
+    def hear(
+        self, heard: Transcript, *, source: Source = "typed", at: datetime | None = None
+    ) -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
+
+        ``at`` is when it was said, if not now.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source, audio=heard.audio)
+        moment = self._moment(source, audio=heard.audio, at=at)
         readings, turn = self._considered(moment, heard)
         return self._write(moment, heard, readings, turn)
 
@@ -181,7 +199,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         return names_in_use(season, self._settings)
 
     def hear_unaddressed(self, heard: Transcript, *, source: Source) -> Reply | None:
@@ -213,11 +231,20 @@ class Conversation:
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._book.season(self._settings.capacities_gal)
+        season = self._season()
         self._understander.read(heard, names=names_in_use(season, self._settings))
 
-    def keep(self, heard: Transcript, *, source: Source) -> Reply:
-        """Write words down for review unread: their end is missing, and it may change them.
+    def keep(
+        self,
+        heard: Transcript,
+        *,
+        source: Source,
+        told: str = "That was cut off; kept for review. Say it again",
+        at: datetime | None = None,
+    ) -> Reply:
+        """Write words down for review unread; ``told`` says why.
+
+        Their end is missing, which may change them; or they are in the book already, perhaps.
 
         A cry for help is answered all the same.
 
@@ -226,9 +253,8 @@ class Conversation:
         """
         if emergency_in(heard) is not None:
             return self.hear(heard, source=source)
-        moment = self._moment(source, audio=heard.audio)
-        told = (fact("That was cut off; kept for review. Say it again"),)
-        return self._write(moment, heard, (), Turn("kept", told, focus=moment.focus))
+        moment = self._moment(source, audio=heard.audio, at=at)
+        return self._write(moment, heard, (), Turn("kept", (fact(told),), focus=moment.focus))
 
     def review(
         self,
@@ -249,7 +275,9 @@ class Conversation:
             BookError: the book cannot be read or written.
         """
         heard = typed(said) if isinstance(said, str) else said
-        moment = replace(self._moment(source, Focus()), said_at=kept.at)
+        moment = self._moment(source, Focus())
+        kept = dated(kept, moment.now)
+        moment = replace(moment, said_at=kept.at)
         question = _asked_about(kept, pending)
         expecting = question.expects if question else None
         readings = [
@@ -322,18 +350,24 @@ class Conversation:
         turn = forgetting(moment, wording)
         return self._write(moment, typed(f"forget wording {wording_id}"), (), turn)
 
-    def _moment(
-        self, source: Source, focus: Focus | None = None, audio: AudioSpan | None = None
-    ) -> Moment:
+    def _season(self, at: datetime | None = None) -> Season:
         now = self._clock()
+        season = self._book.season(self._settings.capacities_gal, now)
+        return season.at((now if at is None else at).year)
+
+    def _moment(
+        self,
+        source: Source,
+        focus: Focus | None = None,
+        audio: AudioSpan | None = None,
+        at: datetime | None = None,
+    ) -> Moment:
+        now = self._clock() if at is None else at
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._season(now)
         names = names_in_use(season, self._settings)
         return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
-
-    def _season(self, now: datetime) -> Season:
-        return self._book.season(self._settings.capacities_gal).at(now.year)
 
     def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
@@ -352,7 +386,8 @@ class Conversation:
             if not may_be_a_remark(asked):
                 return (), _kept(_carried_out(moment, Keep("nobody knows")), heard.text, None)
         readings = self._understander.read(heard, expecting=expecting, names=moment.names)
-        return readings, with_caution(self._turn(moment, heard, readings, question), moment)
+        turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
+        return readings, with_caution(turn, moment)
 
     def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
@@ -539,7 +574,8 @@ class Conversation:
         answered, said = answers[0], near[0].meanings
         if isinstance(answered, Withdrawn):
             left = (fact("Left out"),)
-            return Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+            turn = Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+            return denied(question, turn, moment)
         if isinstance(answered, Unchosen):
             return _which(moment, question)
         meant = weigh(answered.meanings, moment)
@@ -685,7 +721,7 @@ def without(entries: tuple[Entry, ...], moment: Moment) -> Moment:
     if not entries:
         return moment
     ids = [entry.id for entry in entries]
-    season = moment.book.season(moment.settings.capacities_gal, without=ids)
+    season = moment.book.season(moment.settings.capacities_gal, moment.now, without=ids)
     return replace(moment, season=season.at(moment.now.year), left_out=frozenset(ids))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.handbook.card import USUAL_NUMBERS, Numbers
@@ -23,7 +24,8 @@ class Settings:
     printed on them and by how much too high they read (Brix). ``buckets_hang`` tells that they hang
     on the spiles. ``sap_limit`` names how long stored sap is given. ``capacities_gal`` gives what
     vessels hold. ``trees`` and ``vessels`` are names in use beside numbers. ``emergency_number``
-    and ``poison_number`` are told where somebody is hurt.
+    and ``poison_number`` are told where somebody is hurt. ``backup_folder`` is where each day's
+    backup goes.
     """
 
     metric: bool = False
@@ -45,6 +47,7 @@ class Settings:
     capacities_gal: Mapping[str, float] = field(default_factory=dict)
     emergency_number: str = USUAL_NUMBERS.emergency
     poison_number: str = USUAL_NUMBERS.poison
+    backup_folder: str | None = None
     trees: tuple[str, ...] = ()
     vessels: tuple[str, ...] = ()
 
@@ -52,3 +55,8 @@ class Settings:
     def numbers(self) -> Numbers:
         """The telephone numbers that cards tell."""
         return Numbers(self.emergency_number, self.poison_number)
+
+    @property
+    def backups_in(self) -> Path | None:
+        """The folder for backups; None for the usual one beside the book."""
+        return None if self.backup_folder is None else Path(self.backup_folder).expanduser()

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-import pickle
+import logging
 import random
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import GrammarError
+from fieldvoice.grammar import network_file
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.network import ANY_WORD
+from fieldvoice.whole_files import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
     from fieldvoice.grammar.jsgf import Rule
     from fieldvoice.grammar.network import Network
     from fieldvoice.grammar.sentences import Sample
+
+_LOG = logging.getLogger(__name__)
 
 #: The rule that holds everything that can be said.
 TOP = "fieldvoice.utterance"
@@ -140,25 +144,22 @@ class Grammar:
         if path is None or not path.exists():
             return None
         try:
-            stored: dict[str, Network] = pickle.loads(path.read_bytes())
-        except Exception:  # a damaged cache is made anew, whatever is wrong with it
+            return network_file.read(path.read_bytes())
+        except (OSError, network_file.DamagedFileError):
+            _LOG.warning("The stored grammar %s was damaged; it is made anew.", path)
             return None
-        return stored
 
     def _store(self, networks: dict[str, Network]) -> None:
         path = self._path()
         if path is None:
             return
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            draft = path.with_suffix(f".{random.getrandbits(32):08x}")
-            draft.write_bytes(pickle.dumps(networks, protocol=5))
-            draft.replace(path)
+            write_whole(path, network_file.written(networks))
         except OSError:
             return  # a cache that cannot be written only costs time
 
     def _path(self) -> Path | None:
-        return self._cache / f"networks-{self.fingerprint}.pickle" if self._cache else None
+        return self._cache / f"networks-{self.fingerprint}.v1.json" if self._cache else None
 
 
 def load_grammar(folder: Path | None = None, cache: Path | None = None) -> Grammar:

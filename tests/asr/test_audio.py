@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import wave
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,13 +13,13 @@ import pytest
 
 from fieldvoice.asr import SAMPLE_RATE, audio, read_audio
 from fieldvoice.errors import UnreadableAudioError
+from fieldvoice.loudness_shape import alike
 from tests.asr.conftest import ENCODERS, silence, write_audio
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from fieldvoice.asr import Samples
 
+SESSION = Path(__file__).parents[2] / "demo_sessions" / "first_round"
 TONE_HZ = 440.0
 
 
@@ -121,3 +123,46 @@ def test_overlong_recordings_are_refused(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(audio, "LONGEST_S", 1.5)
     with pytest.raises(UnreadableAudioError, match="longer than two hours"):
         read_audio(write_audio(tmp_path / "memo.flac", tone(2.0)))
+
+
+@pytest.mark.parametrize("suffix", [".wav", ".mp3", ".flac", ".ogg", ".opus", ".webm"])
+def test_a_file_still_being_copied_lacks_its_end(tmp_path: Path, suffix: str) -> None:
+    """Whatever share of it is there; the whole file does not."""
+    path = write_audio(tmp_path / f"memo{suffix}", tone(4.0))
+    content = path.read_bytes()
+    assert not read_audio(path).cut_off
+    for share in (0.4, 0.7):
+        path.write_bytes(content[: int(len(content) * share)])
+        assert read_audio(path).cut_off
+
+
+def test_what_is_no_file_is_not_opened(tmp_path: Path) -> None:
+    """A pipe would be waited for for ever; a device has no end."""
+    os.mkfifo(tmp_path / "pipe.wav")
+    (tmp_path / "zero.wav").symlink_to("/dev/zero")
+    for name in ("pipe.wav", "zero.wav"):
+        with pytest.raises(UnreadableAudioError, match=f"{name}: it is no file"):
+            read_audio(tmp_path / name)
+
+
+@pytest.mark.parametrize("name", [b"http:memo.wav", b"-x.wav", b"a\xff\x1b[31m.wav", b"concat:a|b"])
+def test_odd_names_are_names(tmp_path: Path, name: bytes) -> None:
+    """Never an address or an option; what cannot be shown is not shown."""
+    path = write_audio(tmp_path / "memo.wav", tone(1.0))
+    odd = path.rename(tmp_path / os.fsdecode(name))
+    recording = read_audio(odd)
+    assert recording.duration_s == pytest.approx(1.0, abs=0.1)
+    assert recording.name.isprintable()
+    recording.name.encode("utf-8")
+
+
+def test_the_same_sound_is_known_in_another_format(tmp_path: Path) -> None:
+    """By how loud it is from moment to moment; other words are louder elsewhere."""
+    whole = read_audio(SESSION / "01_first_trees.flac")
+    for suffix in (".mp3", ".ogg", ".m4a", ".amr"):
+        again = read_audio(write_audio(tmp_path / f"m{suffix}", whole.samples))
+        assert again.sha256 != whole.sha256
+        assert alike(again.shape, whole.shape)
+    other = read_audio(SESSION / "02_along_the_wall.flac").shape
+    length = min(len(other), len(whole.shape))
+    assert not alike(other[:length], whole.shape[:length])

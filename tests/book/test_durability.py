@@ -93,8 +93,10 @@ def test_a_reader_is_not_held_up_by_a_writer(book_path, take):
     note = {"act": "inspect", "tree": 1, "fill": 0.5}
     with Book.open(book_path) as book, Book.open(book_path) as other:
         take(book, note)
-        with book._writing():
-            book._connection.execute("INSERT INTO memos VALUES ('ab', 'a.wav', 'now')")
+        with book.writing():
+            book._connection.execute(
+                "INSERT INTO memos (sha256, name, at) VALUES ('ab', 'a.wav', 'now')"
+            )
             assert len(other.entries()) == 1
             assert not other.memo_taken("ab")
         assert other.memo_taken("ab")
@@ -104,7 +106,7 @@ def test_a_writer_that_never_lets_go_is_named(book_path, take):
     """After the busy timeout comes one plain line, and nothing was written."""
     with Book.open(book_path) as book, Book.open(book_path) as other:
         other._connection.execute("PRAGMA busy_timeout = 20")
-        with book._writing(), pytest.raises(BookError) as caught:
+        with book.writing(), pytest.raises(BookError) as caught:
             take(other, {"act": "inspect", "tree": 1, "fill": 0.5})
         assert str(caught.value) == (
             f"Another program is writing to the season book {book_path}; nothing was written."

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from fieldvoice.book import Book, Taught
 from fieldvoice.errors import BookError
+from tests.book.old_books import write_old_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -86,13 +85,7 @@ def test_a_wording_that_is_not_there(
 
 def test_a_book_from_before_is_migrated(book_path: Path, take: Callable[..., Taken]) -> None:
     """A book of version 4 has its notes, and learns; the old book stays beside it."""
-    with Book.open(book_path) as book:
-        take(book, HALF)
-    with closing(sqlite3.connect(book_path, isolation_level=None)) as old:
-        for table in ("forgotten_wordings", "wording_uses", "wordings"):
-            old.execute(f"DROP TABLE {table}")
-        old.execute("DELETE FROM _sqlite_migrations WHERE name LIKE 'm005%'")
-        old.execute("PRAGMA user_version = 4")
+    write_old_book(book_path, 4, [HALF])
     with Book.open(book_path) as book:
         assert [entry.act.json_fields() for entry in book.entries()] == [HALF]
         assert book.wordings() == []

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.asr import read_audio
 from fieldvoice.cli.memos import recordings
 from fieldvoice.cli.recognisers import SECOND_MODEL
+from tests.asr.conftest import write_audio
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,6 +51,35 @@ def test_a_memo_is_taken_once_whatever_it_is_called(
     ran = run("memos", str(copy), "--json")
     assert (ran.status, ran.out) == (0, "")
     assert ran.err == "another_name.flac: already in the book; not taken twice.\n"
+
+
+def test_notes_are_of_when_they_were_spoken(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """By the recording's name here, and their place in it."""
+    shutil.copy(MEMO, tmp_path / "2027-03-04 08.15.00.flac")
+    ran = run("memos", str(tmp_path), "--json")
+    assert "spoken 2027-03-04 08:15, by its name" in ran.err
+    told = run("history", "--json").answers
+    assert [one["at"][:16] for one in told] == ["2027-03-04T08:15"] * 3
+    starts = [round(answer["audio"]["start_s"]) for answer in ran.answers]
+    assert [int(one["at"][17:19]) for one in told] == starts
+
+
+def test_half_a_file_is_left_and_then_taken_once(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """What is there of it is no note; the whole is one, and another format of it a question."""
+    half = tmp_path / "memo.flac"
+    half.write_bytes(MEMO.read_bytes()[:60_000])
+    ran = run("memos", str(tmp_path), "--json")
+    assert (ran.status, ran.out) == (1, "")
+    assert ran.err.count("\n") == 1
+    assert "memo.flac: its end is missing" in ran.err
+    shutil.copy(MEMO, half)
+    assert len(run("memos", str(tmp_path), "--json").answers) == 3
+    assert run("memos", str(tmp_path), "--json").out == ""
+    write_audio(tmp_path / "again.mp3", read_audio(MEMO).samples)
+    double = run("memos", str(tmp_path), "--json").answers
+    assert {answer["outcome"] for answer in double} == {"kept"}
+    assert "sounds like memo.flac" in double[0]["reply"]
+    assert len(run("history", "--json").answers) == 3
 
 
 def test_a_dry_run_saves_nothing(run: Callable[..., Ran], book_path: Path) -> None:

@@ -244,7 +244,11 @@ def test_live_settings_stand_beside_the_others(go, tmp_path):
     ],
 )
 def test_live_settings_that_cannot_be_are_told_of(go, tmp_path, written, told):
+    from fieldvoice.cli.settings_file import read_live_settings
+
     (tmp_path / "season.toml").write_text(written)
     result = go("settings")
-    assert result.status != 0
+    assert result.status == 0
     assert told in result.err
+    assert result.err.count("\n") == 1
+    assert read_live_settings(tmp_path / "season.toml") == LiveSettings()

@@ -69,9 +69,6 @@ def _broken_settings(path: Path) -> None:
 UNREADABLE = [
     pytest.param(_no_database, "not a season book", id="no database"),
     pytest.param(_another_database, "is not a season book", id="another program's"),
-    pytest.param(_wrong_settings, "no setting is called metrik", id="an unknown setting"),
-    pytest.param(_wrong_value, "pan_ft2 cannot be 'big'", id="a setting of the wrong kind"),
-    pytest.param(_broken_settings, "cannot be read", id="settings that are no TOML"),
 ]
 
 
@@ -86,6 +83,42 @@ def test_what_cannot_be_read(
     assert ran.out == ""
     assert told in ran.err
     assert len(ran.err.splitlines()) == 1
+
+
+SETTINGS = [
+    pytest.param(_wrong_settings, "no setting is called metrik", id="an unknown setting"),
+    pytest.param(_wrong_value, "pan_ft2 cannot be 'big'", id="a setting of the wrong kind"),
+    pytest.param(_broken_settings, "cannot be read", id="settings that are no TOML"),
+]
+
+
+@pytest.mark.parametrize(("make", "told"), SETTINGS)
+def test_settings_that_cannot_be_read_have_their_usual_value(
+    run: Callable[..., Ran], book_path: Path, make: Callable[[Path], None], told: str
+) -> None:
+    """One line says so, and the note is taken; the other settings in the file hold."""
+    make(book_path)
+    ran = run("say", "tree nine is full", "--json")
+    assert (ran.status, ran.answers[0]["outcome"]) == (0, "saved")
+    assert told in ran.err
+    assert len(ran.err.splitlines()) == 1
+
+
+def test_one_bad_setting_leaves_the_others(run: Callable[..., Ran], book_path: Path) -> None:
+    text = "metric = true\npan_ft2 = 'big'\nno_such = 1\n[live]\npace = 'fast'\n"
+    book_path.with_suffix(".toml").write_text(text, encoding="utf-8")
+    run("say", "tank one has ten gallons")
+    ran = run("say", "how much is in tank one")
+    assert " L" in ran.out
+
+
+def test_names_that_would_steer_the_terminal_are_shown_harmless(run: Callable[..., Ran]) -> None:
+    """Escape sequences, also those of one byte, and turns of the direction of writing."""
+    for words in ("make a note \x1b[31mred\x07", "make a note \x9b31mred \u202etxt.exe"):
+        for more in ((), ("--json",)):
+            ran = run("say", words, *more)
+            assert not any(sign in ran.out + ran.err for sign in "\x1b\x07\x9b")
+    assert "\x1b" not in run("history").out
 
 
 def test_a_folder_is_no_book(run: Callable[..., Ran], book_path: Path) -> None:

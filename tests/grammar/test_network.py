@@ -80,7 +80,7 @@ def test_a_damaged_cache_is_made_anew(tmp_path: Path) -> None:
     grammar = load_grammar(cache=tmp_path)
     states = len(grammar.networks["numbers.whole"].words)
     stored = next(tmp_path.glob("networks-*"))
-    stored.write_bytes(b"not a pickle")
+    stored.write_bytes(b"not what was written")
     assert len(load_grammar(cache=tmp_path).networks["numbers.whole"].words) == states
 
 

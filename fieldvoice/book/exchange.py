@@ -1,0 +1,439 @@
+"""Notes out of the book and in again: ``notes.jsonl``, a CSV for each kind, and a README.
+
+A note is known by an id that is the same in every book, so that nothing comes in twice; and what is
+exported, imported into an empty book and exported again is the same to the byte.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import re
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.book.rows import (
+    SOURCES,
+    entry_from,
+    entry_row,
+    name_of,
+    utterance_row,
+    written_time,
+)
+from fieldvoice.errors import BookError, FieldvoiceError
+from fieldvoice.schema import Act, acts, meaning_from
+from fieldvoice.transcript import Transcript
+from fieldvoice.whole_files import own_folder, write_whole
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from fieldvoice.book.book import Book
+
+Note = dict[str, Any]
+
+_STATUSES = ("current", "corrected", "undone")
+#: What is told of a note beside its own fields. ``happened_at`` is its ``at`` in the meaning: the
+#: time that was said, where it was another than when it was said.
+_ABOUT = (
+    "id", "at", "status", "corrects", "corrected_by", "heard", "source", "by", "conversation",
+    "happened_at",
+)  # fmt: skip
+#: What hears imported notes: by it, they are never what was said last in a conversation.
+IMPORTED = "import"
+
+_EXPORTED = """
+SELECT e.*, v.utterance AS voided_by, o.note AS origin,
+    u.at AS said_at, u.text, u.source, u.said_by, u.conversation
+FROM entries AS e
+JOIN utterances AS u ON u.id = e.utterance
+LEFT JOIN voids AS v ON v.entry = e.id
+LEFT JOIN origins AS o ON o.entry = e.id
+ORDER BY e.id
+"""
+
+
+def exported(book: Book) -> list[Note]:
+    """Return every note, in the order of when they were said.
+
+    Raises:
+        BookError: the book cannot be read.
+    """
+    rows = [row for row in book.rows(_EXPORTED) if book.reads(row)]
+    identity = book.identity
+    ids = {row["id"]: row["origin"] or f"{identity}-{name_of('e', row['id'])}" for row in rows}
+    corrects = _corrections(rows)
+    corrected_by = {old: new for new, olds in corrects.items() for old in olds}
+    notes = []
+    for row in rows:
+        by = corrected_by.get(row["id"])
+        status = "current" if row["voided_by"] is None else "undone" if by is None else "corrected"
+        old = corrects.get(row["id"], ())
+        fields = entry_from(row).act.json_fields()
+        about = {
+            "id": ids[row["id"]], "at": row["said_at"], "status": status,
+            "corrects": ids[old[0]] if old else None,
+            "corrected_by": None if by is None else ids[by],
+            "heard": row["text"], "source": row["source"], "by": row["said_by"],
+            "conversation": row["conversation"], "happened_at": fields.pop("at", None),
+        }  # fmt: skip
+        known = {name: value for name, value in about.items() if value is not None}
+        notes.append({**known, **fields})
+    return sorted(notes, key=_by_time)
+
+
+def _corrections(rows: Sequence[sqlite3.Row]) -> dict[int, list[int]]:
+    """Return which notes each note took the place of: of one breath, the first of the first."""
+    written: dict[int, list[int]] = {}
+    voided: dict[int, list[int]] = {}
+    for row in rows:
+        written.setdefault(row["utterance"], []).append(row["id"])
+        if row["voided_by"] is not None:
+            voided.setdefault(row["voided_by"], []).append(row["id"])
+    corrects: dict[int, list[int]] = {}
+    for utterance, old in voided.items():
+        new = written.get(utterance, [])
+        for place, number in enumerate(old if new else ()):
+            corrects.setdefault(new[min(place, len(new) - 1)], []).append(number)
+    return corrects
+
+
+def _by_time(note: Note) -> tuple[datetime, list[Any]]:
+    digits = re.split(r"(\d+)", note["id"])
+    return datetime.fromisoformat(note["at"]), [
+        (int(one), "") if one.isdigit() else (-1, one) for one in digits
+    ]
+
+
+# Files.
+
+
+def export(book: Book, folder: Path) -> int:
+    """Write all notes into ``folder``, and return how many there are.
+
+    Raises:
+        BookError: the book cannot be read, or the folder cannot be written.
+    """
+    notes = exported(book)
+    lines = "".join(json.dumps(note, ensure_ascii=False) + "\n" for note in notes)
+    kinds = sorted({note["act"] for note in notes})
+    try:
+        own_folder(folder)
+        write_whole(folder / "notes.jsonl", lines.encode("utf-8"))
+        for kind in kinds:
+            table = _table(kind, [note for note in notes if note["act"] == kind])
+            # With its mark in front, so that spreadsheets take it for what it is.
+            write_whole(folder / f"{kind}.csv", table.encode("utf-8-sig"))
+        write_whole(folder / "README.txt", _README.encode("utf-8"))
+    except OSError as fault:
+        raise BookError(f"{folder} cannot be written: {fault.strerror}.") from fault
+    return len(notes)
+
+
+_README = """\
+The notes of a season book of fieldvoice.
+
+notes.jsonl   every note, one JSON object a line
+*.csv         the same notes, a table for each kind, for spreadsheets (UTF-8)
+
+A note has an id that is the same in every book. "at" is when it was said, "happened_at" when it
+happened where that was said to be another time; both are ISO 8601 with the offset from UTC.
+"status" is current, corrected (put right by the note "corrected_by") or undone (taken back).
+"source" is how it came in: typed, memo, live, phone, or import. Volumes are US gallons, lengths
+inches or feet, temperatures degrees Fahrenheit, sugar degrees Brix (g in 100 g), fill 0 to 1.
+
+In the tables a text that a spreadsheet would take for a formula begins with an apostrophe, and
+several trees in one field are separated by semicolons.
+
+To bring them into a book:  fieldvoice book import FOLDER
+Nothing comes in twice.
+"""
+
+# Tables.
+
+_UNITS = {"_gal": "US gal", "_in": "in", "_ft": "ft", "_ft2": "ft2", "_f": "degrees F"}
+_PLAIN = {"brix": "sugar (Brix)", "fill": "fill (0 to 1)", "at": "said at",
+          "happened_at": "happened at", "temp_f": "temperature (degrees F)"}  # fmt: skip
+#: What a spreadsheet may take for a formula.
+_FORMULA = re.compile(r"'*[=+\-@\t\r\n]")
+
+
+def heading(name: str) -> str:
+    """Return the name of a field as a table has it, with its unit."""
+    if name in _PLAIN:
+        return _PLAIN[name]
+    for end, unit in sorted(_UNITS.items(), key=lambda one: -len(one[0])):
+        if name.endswith(end):
+            return f"{name.removesuffix(end).replace('_', ' ')} ({unit})"
+    return name.replace("_", " ")
+
+
+def _table(kind: str, notes: Sequence[Note]) -> str:
+    own = [name for name in acts.ACTS[kind].model_fields if name not in ("act", "at")]
+    used = [name for name in own if any(name in note for note in notes)]
+    names = [*_ABOUT, "act", *used]
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow([heading(name) for name in names])
+    for note in notes:
+        writer.writerow([_cell(note.get(name)) for name in names])
+    return text.getvalue()
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, list):
+        parts = [_plain(one) for one in value]
+        simple = all(";" not in part and part == part.strip() for part in parts)
+        return _safe("; ".join(parts) if simple and parts else json.dumps(value))
+    return _plain(value) if not isinstance(value, str) else _safe(_plain(value))
+
+
+def _plain(value: Any) -> str:
+    """Return one value: a text as it stands, unless it would be read back as something else."""
+    if not isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    return value if value and _unplain(value) == value else json.dumps(value, ensure_ascii=False)
+
+
+def _unplain(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except ValueError:
+        return text
+
+
+def _safe(text: str) -> str:
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def _unsafe(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell[1:]) else cell
+
+
+# Bringing in.
+
+
+@dataclass(slots=True)
+class Imported:
+    """What came of an import: how many notes are new, and were there; what could not be taken."""
+
+    new: int = 0
+    there: int = 0
+    changed: int = 0
+    faults: list[str] = field(default_factory=list)
+
+
+class _BadNoteError(FieldvoiceError):
+    """A line or row that is no note."""
+
+
+def import_notes(book: Book, paths: Iterable[Path], now: datetime) -> Imported:
+    """Bring notes of exported files, or folders of them, into the book; nothing twice.
+
+    What cannot be read is told of with its place, and the rest comes in. A note that is there and
+    was put right or taken back in the files is so in the book too.
+
+    Raises:
+        BookError: the book cannot be written; nothing has then been.
+    """
+    told = Imported()
+    notes: dict[str, Note] = {}
+    for path in paths:
+        for place, read in _records(path, told):
+            try:
+                note = _checked(read)
+            except (ValueError, KeyError, TypeError, FieldvoiceError) as fault:
+                told.faults.append(f"{place}: {_reason(fault)}")
+                continue
+            notes.setdefault(note["id"], note)
+    with book.writing():
+        _Importer(book, notes, now, told).bring_in()
+    return told
+
+
+def _reason(fault: Exception) -> str:
+    first = str(fault).split("\n", maxsplit=1)[0]
+    return f"no note ({first})" if not isinstance(fault, FieldvoiceError) else str(fault)
+
+
+def _records(path: Path, told: Imported) -> Iterator[tuple[str, Note]]:
+    """Yield the notes of a file as it has them, each with its place."""
+    if path.is_dir():
+        # The lines hold everything that the tables hold.
+        lines = path / "notes.jsonl"
+        files = [lines] if lines.is_file() else sorted(path.glob("*.csv"))
+        if not files:
+            told.faults.append(f"{path}: neither notes.jsonl nor a table is in this folder.")
+        for one in files:
+            yield from _records(one, told)
+        return
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+        if path.suffix.lower() == ".csv":
+            yield from _rows(path, text)
+        else:
+            yield from _lines(path, text, told)
+    except (OSError, UnicodeDecodeError, csv.Error) as fault:
+        reason = fault.strerror if isinstance(fault, OSError) else "it is no text"
+        told.faults.append(f"{path}: {reason}.")
+
+
+def _lines(path: Path, text: str, told: Imported) -> Iterator[tuple[str, Note]]:
+    for number, line in enumerate(text.split("\n"), start=1):
+        if not line.strip():
+            continue
+        try:
+            note = json.loads(line)
+        except (ValueError, RecursionError):
+            note = None
+        if isinstance(note, dict):
+            yield f"{path}, line {number}", note
+        else:
+            told.faults.append(f"{path}, line {number}: no JSON object.")
+
+
+def _rows(path: Path, text: str) -> Iterator[tuple[str, Note]]:
+    names = {heading(name): name for name in (*_ABOUT, "act")}
+    for kind in acts.ACTS.values():
+        names |= {heading(name): name for name in kind.model_fields if name != "at"}
+    reader = csv.DictReader(io.StringIO(text, newline=""))
+    for number, row in enumerate(reader, start=2):
+        note: Note = {"act": path.stem, "source": "import"}
+        for column, cell in row.items():
+            name = names.get((column or "").strip())
+            if name is not None and cell not in ("", None):
+                note[name] = _value(name, _unsafe(cell))
+        yield f"{path}, row {number}", note
+
+
+def _value(name: str, text: str) -> Any:
+    if name in ("trees", "but"):
+        whole = _unplain(text)
+        return (
+            whole if isinstance(whole, list) else [_unplain(one.strip()) for one in text.split(";")]
+        )
+    return _unplain(text)
+
+
+def _checked(read: Note) -> Note:
+    """Return a note with all that it needs.
+
+    Raises:
+        ValueError: (also ``KeyError``, ``TypeError``) it is none.
+    """
+    note = dict(read)
+    written_time(datetime.fromisoformat(note["at"]))
+    _act_of(note)
+    note.setdefault("status", "current")
+    note.setdefault("source", "import")
+    if note["status"] not in _STATUSES:
+        raise _BadNoteError(f"its status is none of {', '.join(_STATUSES)}.")
+    if note["source"] not in SOURCES:
+        raise _BadNoteError(f"its source is none of {', '.join(SOURCES)}.")
+    for name in ("id", "heard", "by", "conversation", "corrects", "corrected_by"):
+        if not isinstance(note.get(name, ""), str):
+            raise _BadNoteError(f"its {name} is no text.")
+    if "id" not in note:
+        content = json.dumps(note, sort_keys=True, ensure_ascii=True)
+        note["id"] = f"row-{hashlib.sha256(content.encode('ascii')).hexdigest()[:16]}"
+    return note
+
+
+def _act_of(note: Note) -> Act:
+    own = {name: value for name, value in note.items() if name not in _ABOUT}
+    if "happened_at" in note:
+        own["at"] = note["happened_at"]
+    act = meaning_from(own)
+    if not isinstance(act, Act):
+        raise _BadNoteError("it is no note.")
+    return act
+
+
+class _Importer:
+    """Writes notes into a book; the caller holds the write lock."""
+
+    def __init__(self, book: Book, notes: Mapping[str, Note], now: datetime, told: Imported):
+        self._book, self._notes, self._now, self._told = book, notes, now, told
+        self._there, self._void = _known(book)
+        self._before = frozenset(self._there)
+        self._gone: dict[str, list[str]] = {}
+        for note in notes.values():
+            if "corrects" in note:
+                self._gone.setdefault(note["id"], []).append(note["corrects"])
+            if "corrected_by" in note:
+                self._gone.setdefault(note["corrected_by"], []).append(note["id"])
+
+    def bring_in(self) -> None:
+        """Write the notes that are new, and take back those that were."""
+        for note in sorted(self._notes.values(), key=_by_time):
+            self._write(note, frozenset())
+        for note in self._notes.values():
+            number = self._there[note["id"]]
+            if note["status"] != "current" and number not in self._void:
+                self._utterance(note, None, [number], self._now)
+                self._told.changed += note["id"] in self._before
+
+    def _write(self, note: Note, writing: frozenset[str]) -> None:
+        """Write a note after those whose place it takes."""
+        if note["id"] in self._there or note["id"] in writing:
+            self._told.there += note["id"] in self._before
+            return
+        old = dict.fromkeys(self._gone.get(note["id"], ()))
+        for one in old:
+            if one in self._notes and one not in self._there:
+                self._write(self._notes[one], writing | {note["id"]})
+        numbers = [self._there[one] for one in old if one in self._there]
+        voids = [number for number in numbers if number not in self._void]
+        self._there[note["id"]] = self._utterance(note, _act_of(note), voids, None)
+        self._told.new += 1
+
+    def _utterance(
+        self, note: Note, act: Act | None, voids: Sequence[int], at: datetime | None
+    ) -> int:
+        """Write one utterance with its note, or one that only takes back; return the note."""
+        book = self._book
+        said_at = at or datetime.fromisoformat(note["at"])
+        utterance, entry = book.next_number("utterances"), book.next_number("entries")
+        row = utterance_row(
+            at=said_at,
+            source=note["source"] if act else "import",
+            heard=Transcript(note.get("heard", "") if act else "", recogniser=IMPORTED),
+            outcome="saved" if act else "done",
+            meanings=[act or {"do": "undo"}],
+            reply="",
+            pending=None,
+            focus={},
+            resolves=None,
+            findings=(),
+            by=note.get("by"),
+            conversation=note.get("conversation"),
+        )
+        # The time as it was written: the same instant may be told in several ways.
+        row["at"] = row["at"] if at else note["at"]
+        written = {"voids": list(voids)} if voids else {}
+        written |= {"entries": [entry]} if act else {}
+        book.insert("utterances", {"id": utterance, **row, "written": json.dumps(written)})
+        for number in voids:
+            book.insert("voids", {"entry": number, "utterance": utterance})
+        self._void.update(voids)
+        if act is not None:
+            own = {"id": entry, "utterance": utterance, **entry_row(act, said_at)}
+            book.insert("entries", own)
+            book.insert("origins", {"entry": entry, "note": note["id"]})
+        return entry
+
+
+def _known(book: Book) -> tuple[dict[str, int], set[int]]:
+    """Return the notes that are in the book, by their ids, and those taken back."""
+    identity = book.identity
+    there = {f"{identity}-{name_of('e', row['id'])}": row["id"] for row in book.rows(
+        "SELECT id FROM entries")}  # fmt: skip
+    there |= {row["note"]: row["entry"] for row in book.rows("SELECT entry, note FROM origins")}
+    return there, {row["entry"] for row in book.rows("SELECT entry FROM voids")}

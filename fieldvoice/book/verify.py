@@ -1,0 +1,182 @@
+"""Is every row of the book whole and as it was written? Each fault is told with its row."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections import defaultdict
+from contextlib import closing
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from fieldvoice.book.checksums import COLUMNS, KEYS, checksum
+from fieldvoice.book.connection import book_version, open_to_read
+from fieldvoice.book.faults import plain_faults
+from fieldvoice.book.version import SCHEMA_VERSION
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+Kind = Literal["changed", "missing", "doubled", "foreign", "damaged"]
+
+#: How a row of each table is called, by its key.
+_CALLED = {
+    "utterances": "utterance u{key}", "entries": "note e{key}",
+    "voids": "the taking back of note e{key}", "memos": "the memo {key}",
+    "wordings": "wording w{key}", "wording_uses": "the use of a wording in utterance u{key}",
+    "forgotten_wordings": "the forgetting of wording w{key}",
+    "origins": "the origin of note e{key}",
+}  # fmt: skip
+#: SQLite's own findings told at most; damage to a page may have thousands.
+_MOST = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong: with which row (None where SQLite cannot say), and in words."""
+
+    kind: Kind
+    text: str
+    table: str | None = None
+    row: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What came of it: how many rows of each table there are, and the faults found.
+
+    ``remark`` tells what could not be looked at.
+    """
+
+    rows: dict[str, int]
+    faults: tuple[Fault, ...]
+    remark: str | None = None
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.faults
+
+
+def verify(path: Path) -> Verified:
+    """Read the whole book and return what is wrong with it; nothing is changed.
+
+    Raises:
+        BookError: the file is no book, or cannot be read.
+    """
+    with plain_faults(path), closing(open_to_read(path)) as connection:
+        version = book_version(connection, path)
+        if version < SCHEMA_VERSION:
+            old = f"A book of version {version}: its rows get checksums when it is opened next."
+            return Verified({}, tuple(_by_sqlite(connection)), old)
+        faults = list(_by_sqlite(connection))
+        if any(fault.kind == "damaged" for fault in faults):
+            return Verified({}, tuple(faults))
+        tables = {table: _Table(connection, table) for table in COLUMNS}
+        for table in tables.values():
+            faults += table.faults
+        faults += _missing(connection, tables)
+    return Verified({name: len(table.keys) for name, table in tables.items()}, tuple(faults))
+
+
+def _by_sqlite(connection: sqlite3.Connection) -> Iterator[Fault]:
+    try:
+        for (told,) in connection.execute(f"PRAGMA integrity_check({_MOST})"):
+            if told != "ok":
+                yield Fault("damaged", f"The file is damaged: {' '.join(str(told).split())}.")
+        for table, number, *_ in connection.execute("PRAGMA foreign_key_check"):
+            text = f"Row {number} of {table} is about a row that is not there."
+            yield Fault("missing", text, table, str(number))
+    except sqlite3.DatabaseError as fault:
+        yield Fault("damaged", f"The file is damaged: {fault}.")
+
+
+class _Table:
+    """One table read from end to end."""
+
+    def __init__(self, connection: sqlite3.Connection, table: str) -> None:
+        self.name = table
+        self.keys: set[Any] = set()
+        self.listed: dict[int, dict[str, list[int]]] = {}
+        self.faults: list[Fault] = []
+        by_sum: dict[str, Any] = {}
+        content: dict[str, Any] = {}
+        for row in connection.execute(f"SELECT * FROM {table} ORDER BY rowid"):
+            key = row[KEYS[table]]
+            self.keys.add(key)
+            fault = self._fault(row, key, by_sum, content)
+            if fault is not None:
+                self.faults.append(fault)
+            by_sum.setdefault(row["checksum"], key)
+            content.setdefault(_content(table, row), key)
+            if table == "utterances":
+                self.listed[key] = _listed(row["written"])
+
+    def _fault(
+        self, row: sqlite3.Row, key: Any, by_sum: dict[str, Any], content: dict[str, Any]
+    ) -> Fault | None:
+        written = row["checksum"]
+        if written == checksum(self.name, row):
+            return None
+        called = row_called(self.name, key)
+        twin = by_sum.get(written) if written else content.get(_content(self.name, row))
+        if twin is not None:
+            text = f"{called} is {row_called(self.name, twin)} a second time"
+            return self._of("doubled", key, text)
+        if written == "":
+            return self._of("foreign", key, f"{called} was not written by fieldvoice")
+        return self._of("changed", key, f"{called} is not as it was written")
+
+    def _of(self, kind: Kind, key: Any, text: str) -> Fault:
+        return Fault(kind, f"{text[0].upper()}{text[1:]}.", self.name, row_id(self.name, key))
+
+
+def _missing(connection: sqlite3.Connection, tables: dict[str, _Table]) -> Iterator[Fault]:
+    """Yield what is gone: by the numbers, and by what each utterance says was written with it."""
+    lasts = dict(connection.execute("SELECT name, last FROM tallies").fetchall())
+    listed: dict[str, dict[int, int]] = defaultdict(dict)
+    for utterance, written in tables["utterances"].listed.items():
+        for table, keys in written.items():
+            listed[table] |= dict.fromkeys(keys, utterance)
+    for name, read in tables.items():
+        expected: set[int] = set(listed.get(name, ()))
+        if name in ("utterances", "entries", "wordings"):
+            expected |= set(range(1, lasts.get(name, 0) + 1))
+        for key in sorted(expected - read.keys):
+            by = listed.get(name, {}).get(key)
+            said = "" if by is None else f"; it was written with utterance u{by}"
+            yield read._of("missing", key, f"{row_called(name, key)} is missing{said}")
+    memos = lasts.get("memos", 0) - len(tables["memos"].keys)
+    if memos > 0:
+        yield Fault("missing", f"{memos} of the memos taken are missing.", "memos")
+    for name in ("entries", "voids", "wordings"):
+        told = {fault.row for fault in tables[name].faults}
+        for key in sorted(tables[name].keys - listed.get(name, {}).keys()):
+            if row_id(name, key) not in told:
+                text = f"{row_called(name, key)} was not written with any utterance"
+                yield tables[name]._of("foreign", key, text)
+
+
+def row_called(table: str, key: Any) -> str:
+    """Return what a row is called where it is told of."""
+    return _CALLED[table].format(key=str(key)[:12])
+
+
+def row_id(table: str, key: Any) -> str:
+    """Return the id of a row, as the program shows it."""
+    letter = {"utterances": "u", "entries": "e", "voids": "e", "wordings": "w", "origins": "e"}
+    return f"{letter.get(table, '')}{key}"
+
+
+def _content(table: str, row: sqlite3.Row) -> str:
+    """Return what a row says, whatever its number."""
+    names = [name for name in COLUMNS[table] if name not in ("id", "written")]
+    return json.dumps([row[name] for name in names])
+
+
+def _listed(written: str | None) -> dict[str, list[int]]:
+    try:
+        return json.loads(written) if written else {}
+    except ValueError:
+        return {}

@@ -1,0 +1,127 @@
+"""Notes out and in again: the same to the byte, nothing twice, nothing that a table would run."""
+
+from __future__ import annotations
+
+import csv
+import json
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fieldvoice.book import Book
+from fieldvoice.book.exchange import _cell, _unsafe, _value, export, import_notes
+from fieldvoice.book.verify import verify
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.book import Taken
+
+NINE = datetime(2026, 3, 14, 9, tzinfo=UTC)
+#: One note of each kind, as older programs stored them.
+STORED = Path(__file__).parents[1] / "schema" / "stored_notes.jsonl"
+
+
+@pytest.fixture
+def told(book: Book, take: Callable[..., Taken]) -> Book:
+    """A book with every kind of note, some put right, taken back, several at once."""
+    notes = [json.loads(line) for line in STORED.read_text(encoding="utf-8").splitlines()]
+    for place, note in enumerate(notes):
+        take(book, note, at=NINE + timedelta(minutes=place), by="Ann", conversation="porch")
+    half = {"act": "inspect", "tree": 1, "fill": 0.5}
+    take(book, half, half)
+    take(book, half, {**half, "tree": "=fire; tree"}, voids=["e1", "e2"])
+    take(book, voids=["e3"])
+    take(book, half, voids=["e4", "e5", "e6"])
+    take(book, {"act": "remark", "text": "-2+3 and “quotes”, \n lines; '=4"}, source="live")
+    return book
+
+
+def everything(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+@pytest.mark.parametrize("tables", [False, True])
+def test_out_in_and_out_again_is_the_same(told: Book, tmp_path: Path, tables: bool) -> None:
+    """By the lines, and by the tables alone; the new book is sound and adds up to the same."""
+    export(told, tmp_path / "one")
+    came = [path for path in (tmp_path / "one").iterdir() if path.suffix == ".csv"]
+    with Book.open(tmp_path / "new.db") as new:
+        done = import_notes(new, came if tables else [tmp_path / "one"], NINE)
+        assert (done.new, done.there, done.faults) == (len(told.entries(include_void=True)), 0, [])
+        export(new, tmp_path / "two")
+        assert len(new.entries()) == len(told.entries())
+        assert new.season().trees.keys() == told.season().trees.keys()
+    assert everything(tmp_path / "one") == everything(tmp_path / "two")
+    assert verify(tmp_path / "new.db").sound
+
+
+def test_nothing_comes_in_twice(told: Book, tmp_path: Path) -> None:
+    """Not into the book it came from, not a second time, not by line and table both."""
+    export(told, tmp_path / "one")
+    count = len(told.entries(include_void=True))
+    done = import_notes(told, [tmp_path / "one"], NINE)
+    assert (done.new, done.there, done.changed) == (0, count, 0)
+    with Book.open(tmp_path / "new.db") as new:
+        for _ in range(2):
+            import_notes(new, [tmp_path / "one", *(tmp_path / "one").glob("*.csv")], NINE)
+        assert len(new.entries(include_void=True)) == count
+
+
+def test_what_was_taken_back_since_is_taken_back(
+    book: Book, take: Callable[..., Taken], tmp_path: Path
+) -> None:
+    take(book, {"act": "inspect", "tree": 1, "fill": 0.5})
+    export(book, tmp_path / "one")
+    take(book, voids=["e1"])
+    export(book, tmp_path / "two")
+    with Book.open(tmp_path / "new.db") as new:
+        import_notes(new, [tmp_path / "one"], NINE)
+        assert len(new.entries()) == 1
+        assert import_notes(new, [tmp_path / "two"], NINE).changed == 1
+        assert new.entries() == []
+        assert import_notes(new, [tmp_path / "two"], NINE).changed == 0
+
+
+def test_a_bad_line_is_named_and_stops_nothing(book: Book, tmp_path: Path) -> None:
+    path = tmp_path / "notes.jsonl"
+    good = '{"at": "2027-03-10T10:00:00-05:00", "act": "inspect", "tree": 3, "fill": 1}'
+    bad = ["{", "[]", '{"at": "2027-03-10T10:00:00-05:00", "act": "fly"}',
+           '{"at": "yesterday", "act": "inspect", "tree": 3, "fill": 1}',
+           '{"at": "2027-03-10T10:00:00-05:00", "act": "inspect", "tree": 3, "fill": 7}',
+           '{"act": "inspect"}', "[" * 100_000]  # fmt: skip
+    path.write_text("\n".join([*bad, good, "", good]), encoding="utf-8")
+    done = import_notes(book, [path, tmp_path / "missing.csv"], NINE)
+    assert done.new == 1
+    assert len(done.faults) == len(bad) + 1
+    assert all(f"line {n}" in told for n, told in enumerate(done.faults[:7], start=1))
+    assert [one.act.json_fields()["tree"] for one in book.entries()] == [3]
+
+
+def test_no_cell_is_a_formula(told: Book, tmp_path: Path) -> None:
+    """A spreadsheet runs what begins with one of these; only numbers may."""
+    export(told, tmp_path)
+    for path in tmp_path.glob("*.csv"):
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            for row in csv.DictReader(file):
+                for cell in row.values():
+                    if cell[:1] in "=+-@\t\r" and cell:
+                        float(cell)
+
+
+texts = st.text(st.characters(exclude_categories=["Cs"]), min_size=1)
+
+
+@given(texts | st.integers(-(10**12), 10**12) | st.floats(allow_nan=False, allow_infinity=False))
+@settings(max_examples=300)
+def test_a_cell_is_read_as_it_was_written(value: Any) -> None:
+    assert _value("text", _unsafe(_cell(value))) == value
+
+
+@given(st.lists(texts | st.integers(0, 10**6), min_size=1))
+def test_a_list_of_trees_is_read_as_it_was_written(trees: list[Any]) -> None:
+    assert _value("trees", _unsafe(_cell(trees))) == trees
