@@ -103,7 +103,7 @@ def test_weights_of_containers(size, pounds):
     assert net_weight_lb(container_gal(size)) == pytest.approx(pounds, abs=0.006)
 
 
-@pytest.mark.outside("pack-fill", by="density of syrup at 185 and 68 °F: 3.7 fl oz a gallon")
+@pytest.mark.outside("pack-turn", by="density of syrup at 185 and 68 °F: 3.7 fl oz a gallon")
 def test_shrink_of_a_gallon():
     """PAC-06: from 185 to 68 °F a gallon loses 3.7 fl oz."""
     assert 128 * shrink_share(185) == pytest.approx(3.7, abs=0.2)
