@@ -22,6 +22,7 @@ from fieldvoice.asr.whisper_engine import WhisperRecogniser
 from fieldvoice.cli.app import cache_folder
 from fieldvoice.cli.recognisers import SECOND_MODEL, VOSK_MODEL, with_second
 from fieldvoice.grammar import load_grammar
+from fieldvoice.handbook.cries import fingerprint as cries_fingerprint
 from fieldvoice.transcript import NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
@@ -132,6 +133,8 @@ def _key(samples: Samples) -> str:
 
 def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
+    if grammar.hears_cries:
+        digest.update(cries_fingerprint().encode())
     if name in ("whisper", "field+second"):
         digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())
     for package in (fieldvoice.asr, fieldvoice.grammar):

@@ -9,12 +9,14 @@ import pytest
 from fieldvoice.asr.model_files import bundled_model
 from fieldvoice.asr.streaming import Ear
 from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector
+from fieldvoice.transcript import Transcript
 from tests.asr.conftest import silence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.asr import Recogniser, Samples
+    from fieldvoice.grammar.entity_names import EntityNames
 
 NOTE = "tree twelve bucket half full"
 
@@ -86,3 +88,25 @@ def test_the_ear_takes_the_attention_word_off(
     uncalled = ear.attend(say(NOTE), call_needed=False)
     assert uncalled.heard is not None
     assert uncalled.heard.text == NOTE
+
+
+@pytest.mark.parametrize(
+    ("text", "is_taken"),
+    [(NOTE, False), ("help he burned his hand on the pan", True), ("the fire is lit", False)],
+)
+def test_uncalled_only_a_cry_for_help_comes_through(
+    say: Callable[[str], Samples], text: str, is_taken: bool
+) -> None:
+    class Hears:
+        name = "hears"
+
+        def recognise(self, samples: Samples) -> Transcript:
+            return Transcript(text, fit=0.0, recogniser=self.name)
+
+        def learn(self, names: EntityNames) -> None:
+            """It knows all."""
+
+    ear = Ear(Hears(), None, WakeWordDetector(ATTENTION_WORDS[DEFAULT_WORD]))
+    attended = ear.attend(say(text), call_needed=True)
+    assert not attended.called
+    assert (attended.heard is not None) == is_taken
