@@ -148,9 +148,16 @@ class Example:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """Somebody's own words, in quotes and in the units in which they were said."""
+
+    words: str
+
+
 Segment = (
     Text | TreeRef | VesselRef | Quantity | Level | Share | Condition | Species | When | Day
-    | Span | Count | Lot | RuleText | Example
+    | Span | Count | Lot | RuleText | Example | Quote
 )  # fmt: skip
 Parts = tuple[Segment, ...]
 

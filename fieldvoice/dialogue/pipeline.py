@@ -490,12 +490,19 @@ class Conversation:
                 pass  # it is something, but no note that is known
             case Clarify(question) if all(isinstance(one, Act) for one in question.options[0]):
                 turn = _answering(moment, _carried_out(moment, decided), asks)
+                if all(isinstance(one, Remark) for one in question.options[0]):
+                    turn = self._by_card(moment, heard, first) or turn  # no rule knows it
             case Answer():
                 return self._answered_and_put(moment, first, decided)
         if turn is not None:
             return self._in_hand_after(moment, first, going_by(turn, wording))
-        by_card = with_second(Keep(""), self._second(moment, heard, Keep("")), weighing)
-        return self._answered_and_put(moment, first, by_card)
+        return self._by_card(moment, heard, first)
+
+    def _by_card(self, moment: Moment, heard: Transcript, first: Transcript) -> Turn | None:
+        """Return what a card answers to the whole, and the first half put as a remark."""
+        second = self._second(moment, heard, Keep(""))
+        decided = with_second(Keep(""), second, partial(weigh, moment=moment))
+        return self._answered_and_put(moment, first, decided)
 
     def _answered_and_put(
         self, moment: Moment, first: Transcript, decided: policy.Decision

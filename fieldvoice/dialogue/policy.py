@@ -15,7 +15,7 @@ from fieldvoice.rules.plausible import sound_alike
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.commands import WHICH_NOTE
-from fieldvoice.segments import Example, TreeRef, fact, parts, prompt, whether
+from fieldvoice.segments import Quote, TreeRef, fact, parts, prompt, whether
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -326,7 +326,7 @@ def not_got(candidate: ScoredHypothesis) -> Parts:
     """Return which words of the speaker's are not in a reading; nothing where all are."""
     if not candidate.left_out:
         return ()
-    return parts("I did not get", Example(candidate.left_out))
+    return parts("I did not get", Quote(candidate.left_out))
 
 
 def choice(one: ScoredHypothesis, other: ScoredHypothesis) -> Prompt:

@@ -147,6 +147,11 @@ def _(part: s.Example, style: Style) -> str:
 
 
 @segment.register
+def _(part: s.Quote, style: Style) -> str:
+    return f'"{part.words}"'
+
+
+@segment.register
 def _(part: s.TreeRef, style: Style) -> str:
     return name_of(part, style) or w.tree_names(part.trees)
 

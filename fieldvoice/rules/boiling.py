@@ -171,14 +171,17 @@ def hours_in_words(hours: float) -> str:
     return "1 hour" if halves == 1 else f"{halves:g} hours"
 
 
-def wood_in_words(cords: float) -> str:
+def wood_in_words(cords: float, *, is_counted: bool = False) -> str:
     """Return an amount of wood as one sees it, between what boils were measured to take.
 
-    Cords, or below a third of one wheelbarrows.
+    Cords, or below a third of one wheelbarrows. ``is_counted`` wood is known by one's own boils.
     """
     low, high = (cords * WOOD_GAL_A_CORD / most for most in reversed(WOOD_MEASURED))
+    if is_counted:
+        low = high = cords
     if cords >= 1 / 3:
-        return f"{low:.1f} to {high:.1f} cords of wood"
+        told = dict.fromkeys((f"{low:.1f}", f"{high:.1f}"))
+        return f"{' to '.join(told)} cords of wood"
     loads = [max(1, round(one * CORD_FT3 / WHEELBARROW_FT3)) for one in (low, high)]
     if loads[0] == loads[1]:
         return "a wheelbarrow of split wood"

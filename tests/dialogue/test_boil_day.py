@@ -37,7 +37,8 @@ def test_the_plan_says_what_first_why_and_how_long(talk: Talk) -> None:
     assert told == (
         "Boil tank 1 first today: light the fire by 5:40 pm. It all fits: 7 hours, done by 4:20 pm,"
         " about 1.3 gal of syrup. Tank 2 can wait till tomorrow 6:10 pm. Tank 1 is 24 hours old, "
-        "38 °F, 30 gal."
+        "38 °F, 30 gal. Outdoors or a vented sugarhouse, never a garage; CO alarm on. Don't leave "
+        "the pan."
     )
 
 
@@ -47,7 +48,7 @@ def test_the_rest_is_told_on_request(talk: Talk) -> None:
     told = talk.say("and then what").text
     assert told.startswith("Begun now: tank 1 9:30 am, then tank 2 1:10 pm. Draw at 219.1 °F.")
     assert "10 pints or 5 quarts" in told
-    assert "cubic feet of wood" in told
+    assert "1 to 2 wheelbarrows of split wood" in told
 
 
 def test_hours_one_has(talk: Talk) -> None:
@@ -226,12 +227,13 @@ def test_mixing_as_trade_facts_work_it(talk: Talk) -> None:
 def test_yield_hours_and_fuel_as_trade_facts_work_them(
     talk_with: Callable[..., Talk],
 ) -> None:
-    """EVP-01: 30 gal of 2 % on 6 ft² make 0.69 gal in 4.9 h; 22 gal of syrup a cord: 0.031 cord."""
+    """EVP-01: 30 gal of 2 % on 6 ft² make 0.69 gal in 4.9 h; 22 gal of syrup a cord: 0.031 cord,
+    4 cubic feet: what a wheelbarrow holds."""
     talk = talk_with(Settings(pan_ft2=6))
     talk.say("poured thirty gallons into tank one", "tank one tests two percent")
     assert "0.69 gal" in talk.say("how much syrup will tank one make").text
     assert talk.say("how long to boil tank one").text.startswith("About 5 hours at the boil.")
-    assert "4 cubic feet" in talk.say("how much wood to boil tank one").text
+    assert "a wheelbarrow of split wood" in talk.say("how much wood to boil tank one").text
 
 
 def test_ice_as_trade_facts_work_it(talk: Talk) -> None:

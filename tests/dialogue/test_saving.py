@@ -127,7 +127,7 @@ CHECKED = [
     (["tree seventy seven lost a big limb"], "tap-damaged", "stop"),
     (["tree nine is eleven inches across", "tree nine two taps"], "over-tapped", "stop"),
     (["tree nine two taps", "tree nine is fourteen inches across"], "over-tapped", "care"),
-    (["tank two is at fifty degrees"], "storage-warm", "stop"),
+    (["tank two is at fifty degrees"], "storage-warm", "care"),
     (["packed eleven pints at one sixty"], "pack-cool", "stop"),
     (["poured ten gallons into tank one", "poured one gallon of cloudy sap into tank one", "yes"],
      "sap-mixed", "stop"),

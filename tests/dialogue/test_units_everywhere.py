@@ -60,11 +60,15 @@ A_SEASON = (
 )
 
 
+_QUOTED = re.compile(r'"[^"]*"')
+
+
 def foreign(text: str, *, metric: bool) -> list[str]:
     """Return the units of the other system that stand in a text."""
     if any(words in text for words in BOTH):
         return []
-    return [found[0] for found in (US if metric else METRIC).finditer(text)]
+    own = _QUOTED.sub("", text) if "review" in text else text  # what waits is told as it was said
+    return [found[0] for found in (US if metric else METRIC).finditer(own)]
 
 
 def asked() -> Iterator[str]:

@@ -51,6 +51,9 @@ MEANT = {
     "my toes are numb, tree forty is frozen solid": "frostbite beside a note",
     "it's dark and i can't feel my fingers, put fifteen gallons in tank one, good night":
         "frostbite beside a note",
+    "can't feel my fingers, tank one's up to seventy gallons now": "frostbite beside a note",
+    "well i slipped on the ice by the creek but i still got a gallon and a half out of number "
+    "nineteen, don't tell your mother": "a fall now, beside a note",
     "burned my thumb but i got twelve quarts packed": "a burn now, beside a note",
     "we jarred nine quarts of the amber and i burnt my finger": "a burn now, beside a note",
 }  # fmt: skip

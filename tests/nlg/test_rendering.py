@@ -83,6 +83,7 @@ PARTS: list[tuple[s.Piece, Style, str, str]] = [
     (s.RuleText("a", "Boil tank 2.", s.parts("boil", s.VesselRef("tank 2"))), NAMED,
      "boil bulk tank", "boil bulk tank"),
     (s.Example("tree nine"), PLAIN, '"tree nine"', '"tree nine"'),
+    (s.Quote("nine two gallons"), METRIC, '"nine two gallons"', '"nine two gallons"'),
 ]  # fmt: skip
 
 

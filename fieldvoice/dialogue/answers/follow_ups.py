@@ -35,8 +35,8 @@ from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.trees import TreeHistory
 from fieldvoice.segments import (
     Count,
-    Example,
     Quantity,
+    Quote,
     RuleText,
     Sentence,
     Text,
@@ -295,7 +295,7 @@ def _waiting(ask: Waiting, moment: Moment) -> Answered:
 def _named(waiting: Sequence[Utterance], one: str, many: str) -> Sentence:
     if not waiting:
         return fact()
-    named: list[Piece] = [Example(_shortened(kept.text)) for kept in waiting[:_MOST_NAMED]]
+    named: list[Piece] = [Quote(_shortened(kept.text)) for kept in waiting[:_MOST_NAMED]]
     more = len(waiting) - _MOST_NAMED
     named += [Count(more, "more", "more")] if more > 0 else []
     return fact(Count(len(waiting), one, many), ":", listed(named))

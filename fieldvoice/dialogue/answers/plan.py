@@ -74,6 +74,10 @@ _RUN_GAL_A_TAP = 1.5
 _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
 
 
+#: Of more vessels than these the order is told without its times: nobody keeps them in mind.
+_TIMES_TOLD = 4
+
+
 @answers(ask_of.BoilPlan)
 def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
@@ -178,10 +182,15 @@ def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
 
 def _turns(day: BoilDay) -> Sentence:
     """Return each vessel's turn, if one begins now, with the time at which it comes on."""
+    boiled = day.plan.boiled
     turns = [
-        parts(VesselRef(step.name), _coming(step.begin or step.by, day)) for step in day.plan.boiled
+        parts(VesselRef(step.name), _coming(step.begin or step.by, day))
+        for step in boiled[:_TIMES_TOLD]
     ]
-    return fact("Begun now:", listed((turns[0], *(parts("then", one) for one in turns[1:])), ","))
+    later = [parts(VesselRef(step.name)) for step in boiled[_TIMES_TOLD:]]
+    return fact(
+        "Begun now:", listed((turns[0], *(parts("then", one) for one in turns[1:] + later)), ",")
+    )
 
 
 @answers(ask_of.CanWait)
@@ -259,7 +268,7 @@ def _fuel_needed(ask: ask_of.FuelNeeded, moment: Moment) -> Answered:
     needed = fuel_needed(meant.volume_gal, meant.brix, fuel, jurisdiction_name=place)
     own = _own_fuel(moment)
     if own is not None and needed.unit == "cords":
-        wood = wood_in_words(own * meant.volume_gal)
+        wood = wood_in_words(own * meant.volume_gal, is_counted=True)
         told = parts("About", wood, "for", meant.called, ", by your own boils")
         return answer(told, findings=needed.findings)
     return from_findings(needed.findings, after=parts("That is for", meant.called))

@@ -68,7 +68,7 @@ class Before(Ask):
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="advice.before",
-        about="",
+        about="what to mind",
         examples=("About to draw off.", "Tapping today."),
     )
 
