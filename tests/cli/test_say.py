@@ -123,8 +123,12 @@ def test_a_given_offset_is_the_clock_that_people_speak_by(
     assert answer["meanings"][0]["at"] == f"2026-03-09T16:00:00{offset}"
 
 
-def test_a_plain_note_loads_no_net_and_no_answers(book_path: Path) -> None:
-    """What a line does not need is not loaded for it: that is most of the time it takes."""
+def test_a_plain_note_loads_no_net_and_no_answers(run: Callable[..., Ran], book_path: Path) -> None:
+    """What a line does not need is not loaded for it: that is most of the time it takes.
+
+    A new book is made with more; this is any line after the first.
+    """
+    run("say", "tree nine is empty")
     said = ["say", "tree nine two gallons", "--book", str(book_path)]
     heavy = ["numpy", "onnxruntime", "fieldvoice.nlg.spoken", "fieldvoice.dialogue.answers.plan"]
     code = (

@@ -95,9 +95,9 @@ def test_where_a_question_may_begin() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "", "   ", "🍁🍁🍁", "12", "-3 1/2 0.5", "ведро полное", "l'érable est plein", "word " * 10_000,
-        "nine " * 60, "1 2 3 4 5 6 7 8 9 " * 7, "a" * 50_000, "1" * 20_000, "(" * 1_000,
-        "id,date,amount\n" + "".join(f"{n},2027-03-01,2.5\n" for n in range(200)),
+        "", "   ", "🍁🍁🍁", "12", "-3 1/2 0.5", "ведро полное", "l'érable est plein",
+        "word " * 10_000, "nine " * 60, "1 2 3 4 5 6 7 8 9 " * 7, "a" * 50_000, "1" * 20_000,
+        "(" * 1_000, "id,date,amount\n" + "".join(f"{n},2027-03-01,2.5\n" for n in range(200)),
         "def f(x):\n    return x * 2\n" * 50, "\x00\x01\x02", "'\"; DROP TABLE notes",
     ],
     ids=lambda text: repr(text[:12]),
