@@ -86,7 +86,9 @@ def command(
             return _list(desk.conversation, desk.book.kept(), sounds, as_json)
         kept = desk.book.utterance(utterance)
         reply = desk.conversation.drop(kept) if drop else _settled(desk.conversation, kept, said)
-        if reply is not None:
+        if reply is None:
+            click.echo("Left for later.", err=as_json)
+        else:
             show(reply, as_json=as_json)
     return 0
 

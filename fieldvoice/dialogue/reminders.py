@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.boil_day import boil_day, going_boil, pan_rate, water_of
 from fieldvoice.errors import RangeError
-from fieldvoice.nlg.spoken import spoken
 from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import Count, VesselRef, When, fact, parts
 
@@ -55,6 +54,8 @@ class Reminder:
     @property
     def spoken(self) -> str:
         """The reminder as a voice says it."""
+        from fieldvoice.nlg.spoken import spoken  # as in ``Reply``
+
         return spoken((self.told,), self.style)
 
 

@@ -81,3 +81,24 @@ def test_by_voice_everything_is_gone_through(run: Callable[..., Ran]) -> None:
     ran = run("review", "u1", "--aloud")
     assert ran.status == 2
     assert "everything that waits" in ran.err
+
+
+@pytest.mark.usefixtures("kept")
+def test_what_is_said_in_the_review_can_be_typed(run: Callable[..., Ran]) -> None:
+    """ "Skip", "throw it away" and "keep it as a remark" are what they are by voice."""
+    assert run("review", "u1", "skip").out == "Left for later.\n"
+    assert len(run("review", "--json").answers) == 2
+    (answer,) = run("review", "u1", "keep", "it", "as", "a", "remark", "--json").answers
+    assert answer["meanings"][0]["text"] == "my dog ran down the hill"
+    (answer,) = run("review", "u2", "throw", "it", "away", "--json").answers
+    assert (answer["outcome"], answer["reply"]) == ("done", "Dropped.")
+    assert run("review").out == "Nothing waits for review.\n"
+
+
+def test_questions_are_listed_last_and_apart(run: Callable[..., Ran]) -> None:
+    """They are no notes, whenever they were asked."""
+    run("say", "--stdin", stdin="what colour is the moon made of\nmy dog ran down the hill\n")
+    first, apart, last = run("review").out.splitlines()
+    assert first.endswith("my dog ran down the hill")
+    assert apart == "Questions that were not understood:"
+    assert last.endswith("what colour is the moon made of")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from typing import TYPE_CHECKING
 
 import pytest
@@ -119,3 +121,24 @@ def test_a_given_offset_is_the_clock_that_people_speak_by(
     at = ("--book", str(book_path), "--now", f"2026-03-10T15:00:00{offset}")
     (answer,) = run("say", said, "--json", *at, bare=True).answers
     assert answer["meanings"][0]["at"] == f"2026-03-09T16:00:00{offset}"
+
+
+def test_a_plain_note_loads_no_net_and_no_answers(run: Callable[..., Ran], book_path: Path) -> None:
+    """What a line does not need is not loaded for it: that is most of the time it takes.
+
+    A new book is made with more; this is any line after the first.
+    """
+    run("say", "tree nine is empty")
+    said = ["say", "tree nine two gallons", "--book", str(book_path)]
+    heavy = ["numpy", "onnxruntime", "fieldvoice.nlg.spoken", "fieldvoice.dialogue.answers.plan"]
+    code = (
+        "import sys\n"
+        "from click.testing import CliRunner\n"
+        "from fieldvoice.cli.main import cli\n"
+        f"told = CliRunner().invoke(cli, {said!r})\n"
+        f"print('Tree 9: 2 gal' in told.output, sorted({{*{heavy!r}}} & sys.modules.keys()))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.stdout == "True []\n", done.stderr

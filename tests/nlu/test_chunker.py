@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from fractions import Fraction
 from typing import Any
 
@@ -149,3 +150,13 @@ def test_plain_pieces(text: str, sort: str, value: object) -> None:
 
 def test_no_words_have_no_pieces() -> None:
     assert spans(NETWORKS, ()) == []
+
+
+@pytest.mark.parametrize("row", ["nine", "one two three four five", "twenty one thirty two"])
+def test_a_long_row_of_numbers_takes_no_time(row: str) -> None:
+    """Of sixty in a row there are no two thousand lists of trees: one begins where the row does."""
+    words = tuple((f"{row} " * 60).split()[:60])
+    began = time.process_time()
+    found = spans(NETWORKS, words)
+    assert time.process_time() - began < 0.8  # a sixth of it on a free core
+    assert {span.start for span in found if span.sort == "trees"} <= {0}
