@@ -4,8 +4,8 @@
 
 Every number in ``fieldvoice/rules`` is changed once, a tenth more or less (a small whole one by
 one), and the marked tests that run through its module are called. Writes
-``results/rule_constants.json``; ``--show`` names what no check notices. It takes half a minute
-of work, in this process.
+``results/rule_constants.json``; ``--show`` names what no check notices. It takes about half a
+minute of work, in this process.
 """
 
 from __future__ import annotations

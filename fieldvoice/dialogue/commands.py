@@ -14,6 +14,7 @@ from fieldvoice.dialogue.corrections import (
     restore,
     to_correct,
     undo,
+    without,
 )
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.learning import forget_last
@@ -92,7 +93,9 @@ def _likely_places(moment: Moment, command: Command) -> list[Command]:
     likely = []
     for place in places_of_number(moment, command):
         target = to_correct(moment, place)
-        if isinstance(target, PutRight) and not doubt_about(target.acts[-1], 0, moment):
+        if not isinstance(target, PutRight):
+            continue
+        if not doubt_about(target.acts[-1], 0, without(target.entries, moment)):
             likely.append(place)
     return likely
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.answers.said import about
@@ -165,6 +165,15 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
             if again is not None or named_in(said):
                 return again
     return None
+
+
+def without(entries: tuple[Entry, ...], moment: Moment) -> Moment:
+    """Return what is known without some notes: those that a correction takes the place of."""
+    if not entries:
+        return moment
+    ids = [entry.id for entry in entries]
+    season = moment.book.season(moment.settings.capacities_gal, moment.now, without=ids)
+    return replace(moment, season=season.at(moment.now.year), left_out=frozenset(ids))
 
 
 def _asked_or_named(utterance: Utterance) -> Meaning | None:

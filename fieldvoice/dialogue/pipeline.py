@@ -14,7 +14,7 @@ from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
-from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct
+from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct, without
 from fieldvoice.dialogue.dictation import (
     may_be_a_remark,
     noting_that,
@@ -99,7 +99,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
-    from fieldvoice.book import Book, Entry, Season, Source, Utterance
+    from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.hypothesis import Reading
@@ -721,15 +721,6 @@ def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation 
         if isinstance(put_right, PutRight):
             return doubt_about(put_right.acts[-1], index, without(put_right.entries, moment))
     return None
-
-
-def without(entries: tuple[Entry, ...], moment: Moment) -> Moment:
-    """Return what is known without some notes: those that a correction takes the place of."""
-    if not entries:
-        return moment
-    ids = [entry.id for entry in entries]
-    season = moment.book.season(moment.settings.capacities_gal, moment.now, without=ids)
-    return replace(moment, season=season.at(moment.now.year), left_out=frozenset(ids))
 
 
 def _style(turn: Turn, moment: Moment) -> Style:

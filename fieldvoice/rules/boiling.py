@@ -171,21 +171,21 @@ def hours_in_words(hours: float) -> str:
     return "1 hour" if halves == 1 else f"{halves:g} hours"
 
 
-def wood_in_words(cords: float, *, is_counted: bool = False) -> str:
-    """Return an amount of wood as one sees it, between what boils were measured to take.
+def wood_in_words(cords: float, *, is_own: bool = False) -> str:
+    """Return an amount of wood as one sees it: cords, or below a third of one wheelbarrows.
 
-    Cords, or below a third of one wheelbarrows. ``is_counted`` wood is known by one's own boils.
+    It is a range, of what boils were measured to take, unless it is from one's own (``is_own``).
     """
     low, high = (cords * WOOD_GAL_A_CORD / most for most in reversed(WOOD_MEASURED))
-    if is_counted:
+    if is_own:
         low = high = cords
     if cords >= 1 / 3:
-        told = dict.fromkeys((f"{low:.1f}", f"{high:.1f}"))
-        return f"{' to '.join(told)} cords of wood"
+        told = [f"{one:.1f}" for one in (low, high)]
+        return f"{' to '.join(dict.fromkeys(told))} cords of wood"
     loads = [max(1, round(one * CORD_FT3 / WHEELBARROW_FT3)) for one in (low, high)]
-    if loads[0] == loads[1]:
+    if loads == [1, 1]:
         return "a wheelbarrow of split wood"
-    return f"{loads[0]} to {loads[1]} wheelbarrows of split wood"
+    return f"{' to '.join(map(str, dict.fromkeys(loads)))} wheelbarrows of split wood"
 
 
 def _shallow(depth_in: float, syrup_gal: float) -> tuple[Finding, ...]:

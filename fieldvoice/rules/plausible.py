@@ -96,10 +96,6 @@ UNLIKELY = Rule(
     "unlikely-value", ("care",), "Values that are more often misheard than true",
     COMMON_PRACTICE, "design choice",
 )  # fmt: skip
-OVERFULL = Rule(
-    "overfull", ("care",), "More in a bucket or vessel than it holds", COMMON_PRACTICE,
-    "common practice",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,17 +119,14 @@ class Plausibility:
 
 def unlikely(
     *,
-    holds_gal: float | None = None,
-    volume_gal: float | None = None,
     metric: bool = False,
     unit_said: bool = False,
     **values: float | None,
 ) -> Plausibility:
     """Return the questions that ``values`` (each one of ``FIELDS``) raise.
 
-    ``volume_gal`` over ``holds_gal``, what the bucket or vessel holds, is asked about too. In a
-    ``metric`` book numbers are said and asked about in its units; with ``unit_said`` a temperature
-    was told with its unit, which is then not in doubt.
+    In a ``metric`` book numbers are said and asked about in its units; with ``unit_said`` a
+    temperature was told with its unit, which is then not in doubt.
 
     Raises:
         TypeError: for a field that is not one of ``FIELDS``.
@@ -147,10 +140,6 @@ def unlikely(
         if value is not None and not _LIKELY[field].holds(value)
     ]
     findings = [_ask(likely, value, metric=metric, unit_said=unit_said) for likely, value in odd]
-    if holds_gal is not None and volume_gal is not None and volume_gal > holds_gal * 1.02:
-        text = f"{volume_gal:g} gal? It holds {holds_gal:g}."
-        why = f"{volume_gal:g} gal is more than the {holds_gal:g} gal that it holds."
-        findings.append(OVERFULL.finding("care", text, why))
     if not odd:
         return Plausibility(tuple(findings))
     twin = _likely_twin(*odd[0], metric=metric)

@@ -58,7 +58,8 @@ ANSWERED = [
      "how many taps can tree seven take", "none this year"),
     # 86 / 2 = 43 gal of sap to one of syrup by the rule of 86; 40 gal make a little under one.
     ([], "how much syrup will forty gallons make at two percent", "About 0.9"),
-    ([], "how much syrup will forty gallons make", "That takes 2 % sugar; test it to be surer."),
+    ([], "how much syrup will forty gallons make",
+     "I took 2 % sugar; 1.5 to 2.5 % would make 2.8 qt to 1.2 gal."),
     (["poured forty gallons into tank two", "tank two tests two point five percent"],
      "how much syrup will tank two make", "From 2.5 % sugar."),
     (["poured forty gallons into tank two"], "how long to boil tank two",

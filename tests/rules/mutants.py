@@ -205,10 +205,10 @@ def _statements(module: str) -> tuple[ast.stmt, ...]:
 
 
 @cache
-def touching(module: str) -> tuple[Check, ...]:
-    """Return the checks that call something of a module, those of the fewest calls first."""
+def touching(module: str) -> list[Check]:
+    """Return the checks that call something of a module; what caught last is asked first."""
     found = [check for check, touched in _touched().items() if module in touched]
-    return tuple(sorted(found, key=lambda check: len(check.calls)))
+    return sorted(found, key=lambda check: len(check.calls))
 
 
 @cache
@@ -258,11 +258,13 @@ def looks_at_a_value(check: Check) -> bool:
 
 def caught_by(constant: Constant) -> str | None:
     """Return the name of a check that notices the number changed, more or less; or None."""
+    asked = touching(constant.module)
     for to in changes(constant.value):
         try:
             with changed(constant, to):
-                for check in touching(constant.module):
+                for place, check in enumerate(asked):
                     if not check.passes():
+                        asked.insert(0, asked.pop(place))
                         return check.name
         except (ValueError, TypeError):
             return "the code itself"  # it does not run with another number

@@ -7,9 +7,6 @@ import pytest
 from fieldvoice.rules.plausible import FIELDS, sound_alike, unlikely
 
 
-@pytest.mark.outside(
-    "unlikely-value", by="ranges of the trade: 0.5 to 6 Brix sap, trunks to 48 in, under 230 °F"
-)
 @pytest.mark.parametrize(
     ("field", "fine", "strange"),
     [
@@ -46,22 +43,6 @@ def test_likely_and_unlikely(field, fine, strange):
 def test_every_field_is_tested_on_both_sides():
     mark = test_likely_and_unlikely.pytestmark[0]
     assert {row[0] for row in mark.args[1]} == FIELDS
-
-
-@pytest.mark.outside("overfull", by="a five-gallon bucket holds five gallons")
-@pytest.mark.parametrize(
-    ("volume_gal", "holds_gal", "text"),
-    [
-        (6, 5, "6 gal? It holds 5."),
-        (5, 5, None),
-        (5.05, 5, None),
-        (6, None, None),
-        (None, 5, None),
-    ],
-)
-def test_more_than_it_holds(volume_gal, holds_gal, text):
-    found = unlikely(volume_gal=volume_gal, holds_gal=holds_gal).findings
-    assert [finding.text for finding in found] == ([text] if text else [])
 
 
 @pytest.mark.parametrize(

@@ -135,7 +135,7 @@ def _mix(ask: Mix, moment: Moment) -> Answered:
 def _sap_needed(ask: SapNeeded, moment: Moment) -> Answered:
     brix, assumed = (ask.brix, False) if ask.brix is not None else _brix_in_hand(moment)
     place = moment.settings.jurisdiction
-    after = parts("That takes", Quantity(brix, "% sugar")) if assumed else None
+    after = parts("I took", Quantity(brix, "% sugar")) if assumed else None
     syrup_gal = ask.volume_gal
     if syrup_gal is None and ask.size is not None:
         syrup_gal = container_gal(ask.size)

@@ -268,10 +268,11 @@ def _fuel_needed(ask: ask_of.FuelNeeded, moment: Moment) -> Answered:
     needed = fuel_needed(meant.volume_gal, meant.brix, fuel, jurisdiction_name=place)
     own = _own_fuel(moment)
     if own is not None and needed.unit == "cords":
-        wood = wood_in_words(own * meant.volume_gal, is_counted=True)
+        wood = wood_in_words(own * meant.volume_gal, is_own=True)
         told = parts("About", wood, "for", meant.called, ", by your own boils")
         return answer(told, findings=needed.findings)
-    return from_findings(needed.findings, after=parts("That is for", meant.called))
+    took = parts("; I took", Quantity(meant.brix, "% sugar")) if ask.volume_gal else None
+    return from_findings(needed.findings, after=parts("That is for", meant.called, took))
 
 
 def _own_fuel(moment: Moment) -> float | None:

@@ -89,6 +89,8 @@ def _over_its_limit(it: TreeRef, limit: TapLimit) -> Answered:
     if not reasons:
         return from_findings(limit.findings, about=it)
     most = ("none", "one at most", "two at most", "three at most", "four at most")[limit.taps]
+    if "at most" in reasons[0].text:
+        return from_findings(reasons, about=it, more=0)
     return from_findings(reasons, before=told_of(it, most), more=0)
 
 

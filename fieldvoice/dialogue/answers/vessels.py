@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.segments import Parts, Sentence
 
+#: What sap of sugar maples mostly has, in Brix (common practice); one test beats it.
+USUAL_RANGE_BRIX = (1.5, 2.5)
+
 NO_SAP = "The book has no sap in store"
 
 
@@ -129,8 +132,24 @@ def _syrup_estimate(ask: SyrupEstimate, moment: Moment) -> Answered:
         return answer(missing)
     made = syrup_estimate(volume_gal, brix, jurisdiction_name=moment.settings.jurisdiction)
     sugar = Quantity(brix, "% sugar")
-    after = parts("That takes", sugar, "; test it to be surer") if assumed else parts("From", sugar)
+    after = _assumed(made.syrup_gal, moment) if assumed else parts("From", sugar)
     return from_findings(made.findings, after=after)
+
+
+def _assumed(syrup_gal: float, moment: Moment) -> Parts:
+    """Return the sugar that was taken, and what the usual range of it would make."""
+    place = moment.settings.jurisdiction
+    usual = syrup_estimate(1.0, rule_inputs.USUAL_BRIX, jurisdiction_name=place).syrup_gal
+    low, high = (
+        syrup_gal / usual * syrup_estimate(1.0, brix, jurisdiction_name=place).syrup_gal
+        for brix in USUAL_RANGE_BRIX
+    )
+    took = Quantity(rule_inputs.USUAL_BRIX, "% sugar")
+    if not syrup_gal:
+        return parts("I took", took)
+    of = parts(f"{USUAL_RANGE_BRIX[0]:g} to", Quantity(USUAL_RANGE_BRIX[1], "%"))
+    made = parts(Quantity(low, "syrup gal"), "to", Quantity(high, "syrup gal"))
+    return parts("I took", took, ";", of, "would make", made)
 
 
 def _sap_meant(
