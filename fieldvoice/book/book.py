@@ -27,7 +27,7 @@ from fieldvoice.book.rows import (
     utterance_row,
     written_time,
 )
-from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
+from fieldvoice.book.snapshots import NAMING_A_TREE, Held, season_of
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.errors import BookError
 from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
@@ -103,6 +103,7 @@ class Book:
         self.on_bad_row: Callable[[str], None] | None = None
         self._bad: set[str] = set()
         self._read = _ReadNotes()
+        self._held = Held()
         self._conversation: str | None = None
 
     def in_conversation(self, name: str | None) -> Self:
@@ -496,7 +497,7 @@ class Book:
         from after ``now`` was stamped by a clock that was ahead: it counts where it was written.
         """
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {}, self._tell_of, now)
+            return season_of(self._connection, capacities or {}, self._tell_of, now, self._held)
 
     @contextmanager
     def writing(self) -> Iterator[None]:
