@@ -27,7 +27,7 @@ from fieldvoice.book.rows import (
     utterance_row,
     written_time,
 )
-from fieldvoice.book.snapshots import NAMING_A_TREE, season_of
+from fieldvoice.book.snapshots import NAMING_A_TREE, Held, season_of
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.book.years import Years
 from fieldvoice.errors import BookError
@@ -104,6 +104,7 @@ class Book:
         self.on_bad_row: Callable[[str], None] | None = None
         self._bad: set[str] = set()
         self._read = _ReadNotes()
+        self._held = Held()
         self._conversation: str | None = None
 
     def in_conversation(self, name: str | None) -> Self:
@@ -503,7 +504,9 @@ class Book:
         """
         left_out = frozenset(number_of("e", one) for one in without)
         with plain_faults(self._name):
-            return season_of(self._connection, capacities or {}, self._tell_of, now, left_out)
+            return season_of(
+                self._connection, capacities or {}, self._tell_of, now, self._held, left_out
+            )
 
     @contextmanager
     def years(

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -22,6 +22,7 @@ from pydantic import TypeAdapter
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, number_of, readable
+from fieldvoice.schema import plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -45,6 +46,20 @@ _CLOCKS_DIFFER = timedelta(days=1)
 #: The packages that make the state what it is; when one changes, old snapshots mean nothing.
 _PACKAGES = ("book", "schema", "rules")
 
+_NAMES = (
+    "SELECT * FROM entries WHERE act = 'name' AND id NOT IN (SELECT entry FROM voids) ORDER BY id"
+)
+#: Entries up to one that may use a name: for trees by the index of those with a name for one, of
+#: several trees, and for vessels those that are not a kind with its number.
+_USING_NAMES = (
+    "SELECT fields FROM entries WHERE id <= ?1 AND id IN ("
+    " SELECT id FROM entries WHERE typeof(json_extract(fields, '$.tree')) = 'text'"
+    " UNION SELECT id FROM entries WHERE json_extract(fields, '$.trees') IS NOT NULL"
+    " UNION SELECT id FROM entries WHERE act IN ('name', 'transfer')"
+    " UNION SELECT id FROM entries WHERE json_extract(fields, '$.vessel') IS NOT NULL"
+    " AND json_extract(fields, '$.vessel') NOT GLOB '* [0-9]*')"
+)
+
 #: Which entries may name a tree (its number or name is the one value): by number, by any name, or
 #: among several.
 NAMING_A_TREE = (
@@ -56,26 +71,54 @@ NAMING_A_TREE = (
 )
 
 
+@dataclass(slots=True)
+class Held:
+    """The state of the last fold, kept in memory: with new notes alone it goes on from there.
+
+    ``since`` is the last entry of the snapshot that it came from; when that is too far back, the
+    notes are gone through from there once more, and newer snapshots are left on the way.
+    """
+
+    key: str = ""
+    state: State | None = None
+    since: int = 0
+    entry: int = 0
+    utterance: int = 0
+
+
 def season_of(
     connection: sqlite3.Connection,
     capacities: Mapping[str, float],
     on_bad: OnBadRow,
-    now: datetime | None = None,
+    now: datetime | None,
+    held: Held,
     left_out: frozenset[int] = frozenset(),
 ) -> Season:
     """Return the season that the book's live entries add up to, but for those left out."""
     key = _key(capacities)
-    state, after = _resumed(connection, key) or (None, 0)
     if left_out:
-        reaches = min(left_out) <= after
-        resumed = (None, 0) if reaches else (state, after)
+        state, after = _resumed(connection, key) or (None, 0)
+        resumed = (None, 0) if min(left_out) <= after else (state, after)
         return _season_without(connection, capacities, left_out, resumed, on_bad, now)
+    going_on = _going_on(connection, key, held)
+    state, after = going_on or _resumed(connection, key) or (None, 0)
+    held.since = held.since if going_on else after
+    held.state = None  # should anything go wrong below, it is half changed
+    names = names_in(readable(connection.execute(_NAMES), entry_from, on_bad))
     tail = _live_after(connection, after, on_bad)
     if state is not None and _reaches_back(tail, state):
-        state, tail = None, _live_after(connection, 0, on_bad)
+        state, after, tail = None, 0, _live_after(connection, 0, on_bad)
     if state is None:
-        state = begun(names_in(tail), capacities)
-    _take(connection, key, state, _placed(tail, state.last_at, now))
+        state = begun(names, capacities)
+    state.names = names
+    last = connection.execute(
+        "SELECT coalesce((SELECT max(id) FROM entries), 0), "
+        "coalesce((SELECT max(id) FROM utterances), 0)"
+    ).fetchone()
+    placed = _placed(tail, state.last_at, now)
+    _take(connection, key, state, placed)
+    if placed == tail and (not tail or number_of("e", tail[-1].id) <= last[0]):
+        held.key, held.state, held.entry, held.utterance = key, state, last[0], last[1]
     return state.season(_Looked(connection, state, on_bad))
 
 
@@ -97,6 +140,20 @@ def _season_without(
         state = begun(names_in(tail), capacities)
     state.take_all(_placed(tail, state.last_at, now))
     return state.season(_Looked(connection, state, on_bad))
+
+
+def _going_on(connection: sqlite3.Connection, key: str, held: Held) -> tuple[State, int] | None:
+    """Return the state held in memory, and the last entry in it, if nothing reaches behind it."""
+    state = held.state
+    if state is None or held.key != key or state.last_at is None:
+        return None
+    newest = connection.execute("SELECT max(id) FROM entries").fetchone()[0] or 0
+    if newest - held.since >= _WORTH:
+        return None
+    last_at = state.last_at.isoformat()
+    if _is_undone(connection, held.entry, held.utterance, last_at):
+        return None
+    return state, held.entry
 
 
 def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence[Entry]) -> None:
@@ -136,10 +193,7 @@ def _is_a_cut(entries: Sequence[Entry], place: int) -> bool:
 
 def _reaches_back(tail: Sequence[Entry], state: State) -> bool:
     """Whether a later entry changes what the snapshot has gone through already."""
-    return any(
-        entry.act.act == "name" or (state.last_at is not None and entry.at < state.last_at)
-        for entry in tail
-    )
+    return any(state.last_at is not None and entry.at < state.last_at for entry in tail)
 
 
 def _resumed(connection: sqlite3.Connection, key: str) -> tuple[State, int] | None:
@@ -166,8 +220,42 @@ def _is_undone(connection: sqlite3.Connection, entry: int, utterance: int, last_
     if voided:
         return True
     until = datetime.fromisoformat(last_at)
-    later = connection.execute("SELECT at, act FROM entries WHERE id > ?", [entry])
-    return any(row["act"] == "name" or datetime.fromisoformat(row["at"]) < until for row in later)
+    later = connection.execute("SELECT at, act, fields FROM entries WHERE id > ?", [entry])
+    return any(
+        _is_used_before(connection, row["fields"], entry)
+        if row["act"] == "name"
+        else _is_before(row["at"], until)
+        for row in later
+    )
+
+
+def _is_before(at: str, until: datetime) -> bool:
+    try:
+        return datetime.fromisoformat(at) < until
+    except (ValueError, TypeError):
+        return False  # a bad row, which counts for nothing
+
+
+def _is_used_before(connection: sqlite3.Connection, fields: str, entry: int) -> bool:
+    """Whether a name given later is met with in notes up to an entry, which it then changes.
+
+    Names are seldom used before they are given, so that of 100,000 notes none need be gone through
+    again for one. A note that a name is not in, it cannot change.
+    """
+    try:
+        name = plain_name(json.loads(fields)["name"])
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return True
+    used = connection.execute(_USING_NAMES, [entry]).fetchall()
+    return any(name in map(plain_name, _names_used(row["fields"])) for row in used)
+
+
+def _names_used(fields: str) -> list[str]:
+    """Return the names of trees and vessels in the fields of a note."""
+    said = json.loads(fields)
+    places = (said.get("tree"), said.get("vessel"), said.get("into"), said.get("name"),
+              *(said.get("trees") or ()), *(said.get("but") or ()))  # fmt: skip
+    return [one for one in places if isinstance(one, str)]
 
 
 def _live_after(connection: sqlite3.Connection, after: int, on_bad: OnBadRow) -> list[Entry]:
