@@ -69,7 +69,7 @@ def test_holes_close_in_three_years():
 
 
 def test_wood_is_spent_until_growth_has_covered_the_hole():
-    """Rings of a sixteenth of an inch bury an inch and a half in 24 years; then it may be drilled."""
+    """Rings of a sixteenth of an inch bury an inch and a half in 24 years."""
     at = datetime(2027, 3, 1, tzinfo=LOCAL)
     tree = TreeState(1, diameter_in=DIAMETER, taps=(TapHole(at, side="south", height_ft=3.0),))
     zone = tapping_zone(DIAMETER, 1, 1 / 16)
