@@ -50,13 +50,6 @@ class Measures:
             return Scale("°C", lambda temp_f: (temp_f - 32) / 1.8)
         return Scale("°F", _same)
 
-    @property
-    def length(self) -> Scale:
-        """The axis of lengths."""
-        if self.style.metric:
-            return Scale("cm", lambda inches: inches * 2.54)
-        return Scale("in", _same)
-
     def told(self, *pieces: Piece) -> str:
         """Return words and values as an answer would have them."""
         return phrase(parts(*pieces), self.style)

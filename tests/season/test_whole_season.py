@@ -9,15 +9,18 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.cli.played import read_script
-from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue import Conversation, Settings
 from fieldvoice.nlu import Interpreter
+from fieldvoice.paper.charts import flow_sides
+from fieldvoice.paper.page import page
+from fieldvoice.paper.sheet import sheet_of
 from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
@@ -194,6 +197,21 @@ class TestSeason:
             assert lot.trees
             assert lot.vessels
             assert lot.gathered_from <= lot.gathered_to <= lot.at.date()
+
+    def test_the_page_has_the_same_sums(self, played, sums):
+        """Sap, syrup, jars, each tree and what became of it all, to the digit that is told."""
+        with played[0].years() as years:
+            sheet = sheet_of(years, 2027, Settings())
+        html = page(sheet, datetime(2027, 4, 20, tzinfo=UTC))
+        assert f"60 trees gave {round(sums.gathered, 1):g} gal of sap" in html
+        assert f"20 boils made {round(sums.drawn, 1):g} gal of syrup" in html
+        assert f"{sum(sums.packed.values())} jars were filled" in html
+        assert f"{sum(sums.left.values())} left of them" in html
+        given = {row.tree.id: row.tree.gathered_gal for row in sheet.trees}
+        assert given == pytest.approx(dict(sums.by_tree))
+        came, went = (sum(gal for _, gal in side) for side in flow_sides(sheet.season.account))
+        assert came == pytest.approx(sums.gathered, abs=1e-6)
+        assert went == pytest.approx(came, abs=1e-6)
 
     def test_what_is_said_of_it(self, played, sums):
         """The spoken summary has the sums."""
