@@ -242,13 +242,13 @@ def _tree(picture: Picture, row: TreeRow, told: Measures, y: float, lanes: _Lane
 
 
 def trunk_in_words(row: TreeRow, told: Measures) -> str:
-    """Return "18 in, red maple, 2 taps, damaged"."""
+    """Return "damaged, 18 in, red maple, 2 taps": what matters most is not cut off."""
     tree = row.tree
     known = [
+        tree.condition or "",
         told.amount(tree.diameter_in, "in") if tree.diameter_in is not None else "",
         species_name(tree.species or ""),
         m.count(row.taps, "tap") if row.taps else "",
-        tree.condition or "",
     ]
     return ", ".join(one for one in known if one)
 
