@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 FOLDER = Path(fieldvoice.rules.__file__).parent
 CHECKS = Path(__file__).parent
 
-#: Modules without numbers of the trade: names of sources, forms of values, words for amounts, a solver.
+#: Modules without numbers of the trade: sources, forms of values, words for amounts, a solver.
 _NOT_TRADE = (
     "__init__", "sources", "finding", "rule", "registry", "limits", "inverse", "measures",
     "schedule",
