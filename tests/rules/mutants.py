@@ -22,8 +22,6 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from hypothesis import HealthCheck, settings
-
 import fieldvoice.rules
 from fieldvoice.rules.rule import Rule
 
@@ -35,8 +33,11 @@ if TYPE_CHECKING:
 FOLDER = Path(fieldvoice.rules.__file__).parent
 CHECKS = Path(__file__).parent
 
-#: Modules without numbers of the trade: names of sources, forms of values, words for amounts.
-_NOT_TRADE = ("__init__", "sources", "finding", "rule", "registry", "limits", "inverse", "measures")
+#: Modules without numbers of the trade: sources, forms of values, words for amounts, a solver.
+_NOT_TRADE = (
+    "__init__", "sources", "finding", "rule", "registry", "limits", "inverse", "measures",
+    "schedule",
+)  # fmt: skip
 #: What is not printed but gone by: both need no check from outside, and are told as such.
 OF_THIS_HOUSE = ("design choice", "common practice")
 #: Calls whose numbers are bounds, digits shown, or places in a row.
@@ -420,11 +421,6 @@ def changes(value: float) -> tuple[float, float]:
 @cache
 def checks() -> tuple[Check, ...]:
     """Return every test marked as a check from outside, ready to be called."""
-    settings.register_profile(
-        "mutants", max_examples=15, derandomize=True, deadline=None, database=None,
-        suppress_health_check=list(HealthCheck),
-    )  # fmt: skip
-    settings.load_profile("mutants")
     found = []
     for path in sorted(CHECKS.glob("test_*.py")):
         module = import_module(f"tests.rules.{path.stem}")
