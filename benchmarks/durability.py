@@ -269,13 +269,16 @@ def main() -> None:
         began = time.monotonic()
         (Path(name) / "kills").mkdir()
         killed = kill_everywhere(Path(name) / "kills", asked.notes)
-        print(f"Killed at each of {killed.kills} writes, syncs and truncations of {asked.notes} "
-              f"notes: {len(killed.faults)} faults ({time.monotonic() - began:.0f} s).")  # fmt: skip
+        spent = time.monotonic() - began
+        print(
+            f"Killed at each of {killed.kills} writes, syncs and truncations of {asked.notes} "
+            f"notes: {len(killed.faults)} faults ({spent:.0f} s)."
+        )
         began = time.monotonic()
         (Path(name) / "cuts").mkdir()
         count, faults = power_cuts(Path(name) / "cuts", asked.notes, asked.states)
-        print(f"{count} distinct states after power cuts: {len(faults)} faults "
-              f"({time.monotonic() - began:.0f} s).")  # fmt: skip
+        spent = time.monotonic() - began
+        print(f"{count} distinct states after power cuts: {len(faults)} faults ({spent:.0f} s).")
     for fault in [*killed.faults, *faults][:20]:
         print(f"- {fault}")
     sys.exit(1 if killed.faults or faults else 0)
