@@ -19,6 +19,7 @@ RUNS: dict[str, tuple[str, ...]] = {
     "mutations-held-out": (
         "benchmarks.understanding", "--mutations", "400", "--half", "held-out", "--seed", "931",
     ),
+    "durability": ("benchmarks.durability", "--states", "10000"),
     "mutations-all": ("benchmarks.understanding", "--mutations", "400", "--seed", "932"),
 }  # fmt: skip
 

@@ -91,3 +91,48 @@ def test_it_is_off_before_the_runtime_is_loaded() -> None:
         check=True,
     )
     assert told.stdout.split() == ["1", "False"]
+
+
+#: Says, asks, exports and backs up in one process, with the networks loaded; every socket of an
+#: internet family and every look-up of a name is refused, and told of.
+TALKS = """
+import socket, sys
+from pathlib import Path
+met = []
+def hook(event, args):
+    if event in ("socket.getaddrinfo", "socket.gethostbyname") or (
+        event == "socket.__new__" and args[1] in (socket.AF_INET, socket.AF_INET6)):
+        met.append(event)
+        raise OSError("the network is not there")
+sys.addaudithook(hook)
+if sys.argv[2] == "shown to fail":
+    try:
+        socket.create_connection(("192.0.2.1", 9), timeout=0.1)
+    except OSError:
+        pass
+from click.testing import CliRunner
+from fieldvoice.cli.main import cli
+book = ["--book", sys.argv[1] + "/season.db"]
+for words in (["say", "tree nine two gallons", *book], ["say", "can i tap an oak", *book],
+              ["say", "the bucket on nine was nigh on brimming", *book], ["today", *book],
+              ["review", *book], ["book", "backup", sys.argv[1] + "/b.zip", *book],
+              ["book", "export", sys.argv[1] + "/out", *book], ["book", "verify", *book]):
+    done = CliRunner().invoke(cli, words, input="")
+    assert done.exit_code == 0, (words, done.output)
+print("network:", met)
+"""
+
+
+@pytest.mark.parametrize("way", ["as it is", "shown to fail"])
+def test_no_command_looks_for_the_network(tmp_path: Path, shared_cache: Path, way: str) -> None:
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "FIELDVOICE_CACHE": str(shared_cache)}
+    done = subprocess.run(
+        [sys.executable, "-c", TALKS, str(tmp_path), way],
+        env=env,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert (done.stdout.splitlines()[-1] == "network: []") == (way == "as it is")

@@ -66,7 +66,7 @@ class Recording:
     @property
     def sound(self) -> str:
         """The hash of the samples: that of every file with this very sound in it."""
-        return hashlib.sha256(np.ascontiguousarray(self.samples).tobytes()).hexdigest()
+        return hashlib.sha256(np.ascontiguousarray(self.samples).data).hexdigest()
 
     @property
     def shape(self) -> str:

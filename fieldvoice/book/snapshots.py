@@ -102,7 +102,6 @@ def season_of(
         return _season_without(connection, capacities, left_out, resumed, on_bad, now)
     going_on = _going_on(connection, key, held)
     state, after = going_on or _resumed(connection, key) or (None, 0)
-    held.since = held.since if going_on else after
     held.state = None  # should anything go wrong below, it is half changed
     names = names_in(readable(connection.execute(_NAMES), entry_from, on_bad))
     tail = _live_after(connection, after, on_bad)
@@ -119,6 +118,8 @@ def season_of(
     _take(connection, key, state, placed)
     if placed == tail and (not tail or number_of("e", tail[-1].id) <= last[0]):
         held.key, held.state, held.entry, held.utterance = key, state, last[0], last[1]
+        if not going_on:  # of a long tail the last snapshot was left on the way
+            held.since = last[0] - _LEAVE if len(tail) >= _WORTH else after
     return state.season(_Looked(connection, state, on_bad))
 
 
