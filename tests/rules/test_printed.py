@@ -418,6 +418,7 @@ def test_an_inch_of_pan_is_six_tenths_of_a_gallon():
     from fieldvoice.rules import advice  # the value, as it stands when the check runs
 
     assert pytest.approx(0.6234, abs=1e-4) == advice._INCH_OF_SAP_GAL
+    assert "0.62 gal" in advice.advice("scorching")[0].why
     assert least_batch_gal(8, 2.0) == pytest.approx(8 * 0.6234 * 43.4, rel=0.002)
     assert boil_time(43.38, 2.0, 1).syrup_depth_in == pytest.approx(231 / 144, rel=0.002)
 
