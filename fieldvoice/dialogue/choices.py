@@ -165,7 +165,7 @@ CHOICES: tuple[Choice, ...] = (
             for name, one in JURISDICTIONS.items()
         },
         rules=("draw-off", "draw-check", "density", "syrup-estimate", "adjust-density",
-               "cleaning-alcohol", "label"),
+               "cleaning-alcohol"),
     ),
     Choice(
         "sap-limit", "sap_limit", "How long stored sap is given before it should be in the pan.",
