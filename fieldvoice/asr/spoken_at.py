@@ -14,10 +14,11 @@ if TYPE_CHECKING:
 #: Tags that recorders write, the most trustworthy first.
 _TAGS = ("creation_time", "date_recorded", "com.apple.quicktime.creationdate", "date")
 #: A date in a name, with a time of day perhaps: "2027-03-10 14.05.33", "REC_20270310_140533",
-#: "2027-03-05T09-10-00.250000-0500", "2027-03-10 at 2.05.33 PM".
+#: "2027-03-05T09-10-00.250000-0500", "2027-03-10 at 2.05.33 PM", "20270310140533".
 _IN_NAME = re.compile(
     r"(?<!\d)(20\d\d)([-_. ]?)(\d\d)\2(\d\d)"
-    r"(?:[T_\-. ]+(?:at )?(\d{1,2})[-_.:h]?(\d\d)(?:[-_.:m]?(\d\d))?(?:\.\d+)?\s?([AP]M)?"
+    r"(?:(?:[T_\-. ]+(?:at )?|(?=\d{6}(?!\d)))(\d{1,2})[-_.:h]?(\d\d)(?:[-_.:m]?(\d\d))?"
+    r"(?:\.\d+)?\s?([AP]M)?"
     r"([+-]\d{4})?)?(?!\d)",
     re.IGNORECASE,
 )

@@ -15,7 +15,6 @@ import click
 
 from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
-from fieldvoice.book.backups import sound_of
 from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.soundcard import TO_INSTALL
@@ -142,6 +141,7 @@ def command(
 
 def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
     """Listen for the book at ``path`` until the user ends it."""
+    from fieldvoice.book.backups import sound_of
     from fieldvoice.cli.app import conversation
     from fieldvoice.cli.recognisers import sound_of_words
     from fieldvoice.live import BookDialogue, Recorder, SaidAt

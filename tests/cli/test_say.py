@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.cli.conftest import NOW
+
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
@@ -129,7 +131,7 @@ def test_a_plain_note_loads_no_net_and_no_answers(run: Callable[..., Ran], book_
     A new book is made with more; this is any line after the first.
     """
     run("say", "tree nine is empty")
-    said = ["say", "tree nine two gallons", "--book", str(book_path)]
+    said = ["say", "tree nine two gallons", "--book", str(book_path), "--now", NOW]
     heavy = ["numpy", "onnxruntime", "fieldvoice.nlg.spoken", "fieldvoice.dialogue.answers.plan"]
     code = (
         "import sys\n"

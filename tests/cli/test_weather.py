@@ -27,7 +27,7 @@ def test_days_are_noted_once(run, written):
 def test_celsius_is_converted(run, written):
     """-5 °C is 23 °F, 6 °C is 42.8 °F."""
     run("weather", written("Date, low_c, high_c\n2027-03-05,-5,6\n".replace(", ", ",")))
-    assert "Low 23 and high 43" in run("say", "will it run today").out
+    assert "low of 23 °F and a high of 43 °F" in run("say", "will it run today").out
 
 
 @pytest.mark.parametrize(
