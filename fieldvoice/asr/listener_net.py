@@ -62,7 +62,7 @@ class ListenerNet:
     def write(
         self, tokens: Sequence[Sequence[int]], past: Floats, sound: Floats
     ) -> tuple[Floats, Floats]:
-        """Return the scores after each of ``tokens`` (batch, time, vocabulary), and the new past."""
+        """Return the scores after each token (batch, time, vocabulary), and the new past."""
         given = {"tokens": np.asarray(tokens, np.int64), "past": past, "sound": sound}
         scores, present = self._decoder.run(["scores", "present"], given)
         return scores, present

@@ -7,6 +7,7 @@ with subword units" (ACL 2016), on bytes; the list is a part of GPT-2's vocabula
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -38,6 +39,10 @@ class Tokens:
         """Return the tokens of the words of ``text``, each with the space before it."""
         return [token for word in text.split() for token in self._of_word(word)]
 
+    def of_piece(self, piece: str) -> int:
+        """Return the number of a token by its name in the list."""
+        return self._numbers[piece]
+
     def text(self, tokens: Iterable[int]) -> str:
         """Return what tokens stand for; the special ones for nothing."""
         signs = "".join(self._pieces[one] for one in tokens if one < len(self._pieces))
@@ -51,7 +56,7 @@ class Tokens:
     def _joined(self, word: str) -> Sequence[int]:
         parts = [_SPACE, *(self._sign[byte] for byte in word.encode())]
         while len(parts) > 1:
-            pairs = [one + other for one, other in zip(parts, parts[1:], strict=False)]
+            pairs = [one + other for one, other in pairwise(parts)]
             best = min(pairs, key=lambda pair: self._numbers.get(pair, len(self._pieces)))
             if best not in self._numbers:
                 break

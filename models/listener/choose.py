@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 SAMPLE_RATE = 16_000
 PARTS = ("trade", "digits", "words", "read")
 RATIOS_DB = (None, 10.0, 5.0)
-SILENCE_S, SHORTEST_S = 0.5, 2.0
+SILENCE_S, SHORTEST_S, PUBLISHED_S = 0.5, 2.0, 15.0
 MOST_TOKENS, BATCH = 60, 64
 
 
@@ -63,7 +63,9 @@ def recordings(folder: Path) -> dict[tuple[str, float | None], list[tuple[np.nda
 
 
 @torch.no_grad()
-def heard(net: Net, sounds: list[np.ndarray], begin: list[int], end: int) -> list[list[int]]:
+def heard(
+    net: Net, sounds: list[np.ndarray], begin: list[int], end: int, shortest_s: float
+) -> list[list[int]]:
     """Return the likeliest tokens, one after the other, for each sound."""
     device = next(iter(net.weights.values())).device
     filters = torch.from_numpy(FILTERS).to(device)
@@ -72,7 +74,7 @@ def heard(net: Net, sounds: list[np.ndarray], begin: list[int], end: int) -> lis
     for at in range(0, len(order), BATCH):
         some = order[at : at + BATCH]
         length = max(len(sounds[one]) for one in some) + round(SILENCE_S * SAMPLE_RATE)
-        length = max(length + -length % 320, round(SHORTEST_S * SAMPLE_RATE))
+        length = max(length + -length % 320, round(shortest_s * SAMPLE_RATE))
         batch = np.zeros((len(some), length), np.float32)
         for row, one in enumerate(some):
             batch[row, : len(sounds[one])] = sounds[one]
@@ -102,7 +104,12 @@ def errors(said: list[str], text: list[str]) -> int:
     return row[-1]
 
 
-def measure(weights: Mapping[str, Tensor], chosen: argparse.Namespace, name: str) -> None:
+def measure(
+    weights: Mapping[str, Tensor],
+    chosen: argparse.Namespace,
+    name: str,
+    shortest_s: float = SHORTEST_S,
+) -> None:
     """Print, for each part in each condition, per cent word for word right and words wrong."""
     tokens, net = Tokens(chosen.tokens), Net(weights)
     prompts = json.loads((chosen.measure / "prompts.json").read_text())
@@ -111,7 +118,7 @@ def measure(weights: Mapping[str, Tensor], chosen: argparse.Namespace, name: str
     for (part, ratio), clips in recordings_of(chosen.measure).items():
         prompt = tokens.of(prompts[part])
         told = [tokens.special(PROMPT), *prompt, *begin] if prompt else begin
-        found = heard(net, [sound for sound, _ in clips], told, tokens.special(END))
+        found = heard(net, [sound for sound, _ in clips], told, tokens.special(END), shortest_s)
         texts = [plain(tokens.text(one)) for one in found]
         right = sum(text == said for text, (_, said) in zip(texts, clips, strict=True))
         wrong = sum(
@@ -143,21 +150,38 @@ def main() -> None:
     for name in ("start", "tokens", "measure", "out"):
         parser.add_argument(name, type=Path)
     parser.add_argument("taught", type=Path, nargs="*")
-    parser.add_argument("--shares", default="0.5,0.7,1.0", help="of the taught weights")
+    parser.add_argument("--shares", default="0.8,1.0", help="of the taught weights")
     chosen = parser.parse_args()
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     published = load(chosen.start, device)
-    measure(published, chosen, "as published")
+    # with a short sound the published ones go on for ever
+    measure(published, chosen, "as published", PUBLISHED_S)
+    together: dict[str, list[Tensor]] = {}
     for path in chosen.taught:
         taught = load(path, device)
+        for name, one in taught.items():
+            together.setdefault(name, []).append(one)
         for share in map(float, chosen.shares.split(",")):
-            mean = {
-                name: one if name in FROZEN else one.lerp(taught[name], share)
-                for name, one in published.items()
-            }
-            measure(mean, chosen, f"{path.stem} {share}")
-            halves = {name: one.cpu().numpy().astype(np.float16) for name, one in mean.items()}
-            np.savez(chosen.out / f"{path.stem}-{share}.npz", **halves)
+            write(published, taught, share, chosen, path.stem)
+    if len(chosen.taught) > 1:
+        taught = {name: torch.stack(all_).mean(0) for name, all_ in together.items()}
+        write(published, taught, 1.0, chosen, "together")
+
+
+def write(
+    published: Mapping[str, Tensor],
+    taught: Mapping[str, Tensor],
+    share: float,
+    chosen: argparse.Namespace,
+    name: str,
+) -> None:
+    """Measure and write the mean of two weights, ``share`` of it taught."""
+    mean = {
+        of: one if of in FROZEN else one.lerp(taught[of], share) for of, one in published.items()
+    }
+    measure(mean, chosen, f"{name} {share}")
+    halves = {of: one.cpu().numpy().astype(np.float16) for of, one in mean.items()}
+    np.savez(chosen.out / f"{name}-{share}.npz", **halves)
 
 
 if __name__ == "__main__":

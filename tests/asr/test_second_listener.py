@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from fieldvoice.asr.free_listener import Written
 from fieldvoice.asr.system_combination import (
     ASKABLE,
     DISAGREEMENT,
@@ -18,7 +19,6 @@ from fieldvoice.asr.system_combination import (
     SystemCombination,
     ranked_by_both,
 )
-from fieldvoice.asr.whisper_model import Written
 from fieldvoice.dialogue.policy import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar import load_grammar
@@ -37,6 +37,8 @@ SOUND = np.zeros(32_000, dtype=np.int16)
 
 class SaidToWrite:
     """In the place of the model: writes what it is told to, and likes texts as it is told to."""
+
+    name = "written"
 
     def __init__(self, writes: Sequence[str], likes: Mapping[str, float] | None = None) -> None:
         self._writes, self._likes = writes, likes or {}
@@ -107,7 +109,7 @@ def test_where_both_like_the_same_the_other_falls_back() -> None:
     assert weighed.alternatives[0] == NBestEntry(NINE, 0.0)
     assert weighed.alternatives[1] == NBestEntry(FIVE, -4.0 - 2 * WEIGHT)
     assert weighed.words[0].start_s == 0
-    assert weighed.recogniser == "first+whisper"
+    assert weighed.recogniser == "first+written"
 
 
 def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
@@ -217,7 +219,7 @@ def test_live_it_is_asked_only_where_it_is_needed(
     SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
     assert bool(model.asked) == (asked and "note" not in text)
     told = SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
-    assert (told.recogniser == "first+whisper") == asked
+    assert (told.recogniser == "first+written") == asked
 
 
 def test_a_model_that_is_broken_stops_a_memo_and_no_live_note() -> None:
@@ -234,7 +236,7 @@ def test_both_learn_the_names() -> None:
     names = EntityNames(trees=frozenset({"big yard"}))
     both.learn(names)
     assert first.names == model.names == [names]
-    assert both.name == "first+whisper"
+    assert both.name == "first+written"
 
 
 def test_scores_of_both_are_relative_to_the_best() -> None:
