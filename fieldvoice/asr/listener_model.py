@@ -15,6 +15,7 @@ from fieldvoice.asr.free_listener import Written
 from fieldvoice.asr.listener_net import LONGEST_TEXT, PLACE_S, ListenerNet
 from fieldvoice.asr.prompt import sentences_to_expect
 from fieldvoice.asr.tokens import END, NO_TIMES, PROMPT, START, Tokens
+from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.transcript import Word
 
@@ -43,7 +44,7 @@ _STOPS = ".,?!"
 class Listener:
     """The listener in ``folder``, expecting the sentences of ``grammar``.
 
-    It is opened when something is first heard. See ``FreeListener``.
+    It is opened by ``open``, or when something is first heard. See ``FreeListener``.
     """
 
     name = "listener"
@@ -53,6 +54,20 @@ class Listener:
         self._folder = folder
         self._net = ListenerNet(folder)
         self._names = EntityNames()
+
+    def open(self) -> None:
+        """Open the model now: the first note then waits no longer than others.
+
+        Raises:
+            RecogniserError: a file is missing or damaged.
+        """
+        count = self._net.open()
+        try:
+            is_whole = self._tokens.special(NO_TIMES) == count - 1
+        except (OSError, ValueError) as error:
+            raise RecogniserError(f"{self._folder} has no list of tokens") from error
+        if not is_whole:
+            raise RecogniserError(f"the list of tokens in {self._folder} is not whole")
 
     def learn(self, names: EntityNames) -> None:
         """Expect the given names too, these and no others, from now on."""

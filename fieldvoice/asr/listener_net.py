@@ -49,6 +49,16 @@ class ListenerNet:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
+    def open(self) -> int:
+        """Open the networks, and return how many tokens there are.
+
+        Raises:
+            RecogniserError: a file is missing or damaged, or there is no onnxruntime.
+        """
+        shapes = {one.name: one.shape for one in self._decoder.get_outputs()}
+        self._encoder.get_inputs()
+        return int(shapes["scores"][-1])
+
     def hear(self, samples: Samples) -> Floats:
         """Return what the encoder makes of ``samples`` (16 kHz mono, at most ``LONGEST_S``)."""
         found: Floats = self._encoder.run(["sound"], {"mel": mel_bands(samples)[None]})[0]
@@ -96,7 +106,7 @@ class ListenerNet:
         except ImportError as error:
             raise RecogniserError("the small listener needs onnxruntime") from error
         except Exception as error:  # onnxruntime's own have no common kind
-            raise RecogniserError(f"the listener in {self._folder} cannot be opened") from error
+            raise RecogniserError(f"{self._folder / name}.onnx cannot be opened") from error
 
 
 def mel_bands(samples: Samples) -> Floats:

@@ -49,10 +49,6 @@ class Tokens:
         raw = bytes(self._byte[sign] for sign in signs)
         return raw.decode("utf-8", errors="ignore")
 
-    def begins_word(self, token: int) -> bool:
-        """Return whether a token begins with a space."""
-        return token < len(self._pieces) and self._pieces[token].startswith(_SPACE)
-
     def _joined(self, word: str) -> Sequence[int]:
         parts = [_SPACE, *(self._sign[byte] for byte in word.encode())]
         while len(parts) > 1:

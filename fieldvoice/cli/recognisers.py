@@ -13,6 +13,7 @@ from platformdirs import user_data_path
 
 from fieldvoice.cli.app import cache_folder
 from fieldvoice.cli.faults import say_aside
+from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,12 +84,20 @@ def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Re
 
 
 def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool) -> Recogniser:
-    """Return ``first`` with the model in a folder as the second listener."""
+    """Return ``first`` with the model in a folder as the second listener.
+
+    Without, and a line tells why, where the one that comes along cannot be opened.
+    """
     from fieldvoice.asr.system_combination import SecondListener, SystemCombination
     from fieldvoice.nlu.normalise import words_of
 
+    try:
+        listener = free_listener(model, grammar)
+    except RecogniserError as error:
+        say_aside(f"{error}; hearing without a second listener.")
+        return first
     second = SecondListener(
-        free_listener(model, grammar),
+        listener,
         grammar,
         lambda text: " ".join(words_of(text, grammar.words)),
     )
@@ -96,11 +105,17 @@ def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool)
 
 
 def free_listener(model: Path, grammar: Grammar) -> FreeListener:
-    """Return what hears any words with the model in ``model``, which came along or was added."""
+    """Return what hears any words with the model in ``model``, which came along or was added.
+
+    Raises:
+        RecogniserError: the one that comes along cannot be opened; an added one tells later.
+    """
     if model == LISTENER:
         from fieldvoice.asr.listener_model import Listener
 
-        return Listener(grammar, model)
+        own = Listener(grammar, model)
+        own.open()
+        return own
     from fieldvoice.asr.whisper_model import Whisper
 
     return Whisper(model, grammar)
@@ -140,10 +155,7 @@ def _second_model() -> tuple[Path | None, str]:
         return None, ""
     added = [one for one in model_store().models() if one.kind == "whisper"]
     if not named and not added:
-        comes_along = (LISTENER / "decoder.onnx").exists()
-        return (
-            (LISTENER, "Second listener: the one that comes along.") if comes_along else (None, "")
-        )
+        return LISTENER, "Second listener: the one that comes along."
     # the larger one hears better
     best = max(added, key=lambda one: one.megabytes) if not named else None
     name = best.name if best is not None else Path(str(named)).name
@@ -166,7 +178,9 @@ def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
 def _free(grammar: Grammar, chosen: Choice) -> Recogniser:
     from fieldvoice.asr.free_recogniser import FreeRecogniser
 
-    return FreeRecogniser(free_listener(chosen.second_model or LISTENER, grammar), grammar)
+    if chosen.second_model is None:
+        raise RecogniserError(f"there is no second listener: {SECOND_MODEL} says so")
+    return FreeRecogniser(free_listener(chosen.second_model, grammar), grammar)
 
 
 def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:
