@@ -3,9 +3,9 @@
     python -m models.listener.choose START.npz TOKENS.txt MEASURE OUT TAUGHT.npz… [--shares 0.3,0.5]
 
 ``MEASURE`` holds 16 kHz recordings, ``rows.json`` (a list of part, file, words, speaker; the parts
-are those of ``PARTS``), ``noise_*.flac`` and ``prompts.json`` (a prompt for each part). The sound is
-decoded greedily: it is the weights that are compared here, not the whole of hearing. Each mean is
-written to ``OUT`` as half floats.
+are those of ``PARTS``), ``noise_*.flac`` and ``prompts.json`` (a prompt for each part). The sound
+is decoded greedily: it is the weights that are compared here, not the whole of hearing. Each mean
+is written to ``OUT`` as half floats.
 """
 
 from __future__ import annotations

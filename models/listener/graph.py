@@ -3,11 +3,17 @@
 Two graphs share one file of weights: ``encoder.onnx`` hears (mel bands in, the keys and values that
 each layer of the decoder attends to out), ``decoder.onnx`` writes (tokens in, scores of the next
 tokens out). The sound may be of any length up to 30 s, and costs what it is long.
+
+    python -m models.listener.graph MEAN.npz START.npz fieldvoice/asr/listener
+
+``MEAN.npz`` is one that ``models.listener.choose`` wrote; the list of tokens is in ``START.npz``.
 """
 
 from __future__ import annotations
 
+import argparse
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,8 +21,6 @@ import onnx
 from onnx import TensorProto, helper
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from numpy.typing import NDArray
 
     from models.listener.published import Weights
@@ -65,6 +69,7 @@ class Store:
         return tensor
 
     def write(self, folder: Path) -> None:
+        """Write the file into ``folder``."""
         (folder / WEIGHTS_FILE).write_bytes(b"".join(self._pieces))
 
 
@@ -79,11 +84,13 @@ class Graph:
     _known: dict[str, str] = field(default_factory=dict)
 
     def op(self, kind: str, *inputs: str, domain: str = "", **attributes: Any) -> str:
+        """Add a node of a kind."""
         name = f"{kind}_{len(self.nodes)}"
         self.nodes.append(helper.make_node(kind, inputs, [name], name, domain=domain, **attributes))
         return name
 
     def constant(self, array: Any, kind: Any = np.float32) -> str:
+        """Add a small array, kept in the graph itself."""
         array = np.asarray(array, kind)
         name = f"constant_{len(self.constants)}"
         self.constants.append(helper.make_tensor(
@@ -92,9 +99,11 @@ class Graph:
         return name
 
     def numbers(self, *values: int) -> str:
+        """Add whole numbers, such as a shape."""
         return self.constant(values, np.int64)
 
     def stored(self, name: str, array: NDArray[Any]) -> str:
+        """Return an array kept in the file of weights, once by each name."""
         if name not in self._known:
             self._known[name] = name
             self.constants.append(self.store.tensor(name, array))
@@ -115,6 +124,7 @@ class Graph:
         return self.op("Add", y, self.half(f"{of} bias", self.weights[f"{name}/bias"][rows]))
 
     def times(self, x: str, name: str, matrix: NDArray[np.float32]) -> str:
+        """Return ``x`` times a matrix stored in 8 bits."""
         bytes_, scales = eight_bits(matrix)
         return self.op(
             "MatMulNBits", x, self.stored(f"{name} bytes", bytes_),
@@ -124,6 +134,7 @@ class Graph:
         )  # fmt: skip
 
     def norm(self, x: str, name: str) -> str:
+        """Return ``x`` at each place with mean nought and variance one, scaled and moved."""
         gamma, beta = self.half(f"{name}/gamma"), self.half(f"{name}/beta")
         return self.op("LayerNormalization", x, gamma, beta, epsilon=_EPSILON)
 
@@ -133,6 +144,7 @@ class Graph:
         return self.op("Transpose", apart, perm=[0, 2, 1, 3])
 
     def joined(self, x: str) -> str:
+        """Return what ``heads`` took apart as it was."""
         return self.op(
             "Reshape", self.op("Transpose", x, perm=[0, 2, 1, 3]), self.numbers(0, 0, WIDTH)
         )
@@ -147,6 +159,7 @@ class Graph:
         return self.op("MatMul", looks, v), looks
 
     def feed_forward(self, x: str, name: str) -> str:
+        """Return ``x`` and what the two layers after attention add to it."""
         inner = self.linear(self.norm(x, f"{name}/layer_norm"), f"{name}/linear_0")
         inner = self.op("Gelu", inner, domain=_MICROSOFT)
         return self.op("Add", x, self.linear(inner, f"{name}/linear_1"))
@@ -231,7 +244,7 @@ def _thirds() -> tuple[slice, slice, slice]:
 
 
 def _write_decoder(path: Path, graph: Graph) -> None:
-    """Tokens (batch, time), what came before (16 in all: layer by layer keys, values), the sound."""
+    """Takes tokens (batch, time), what came before (keys, values, layer by layer), the sound."""
     embeddings = graph.weights["decoder/embeddings/weight"]
     x = graph.op("Add", _embedded(graph, embeddings), _positions(graph))
     past = _apart(graph, "past")
@@ -330,3 +343,20 @@ def _mask(graph: Graph) -> str:
     columns = graph.op("Unsqueeze", graph.op("Range", zero, end, one), graph.numbers(0))
     later = graph.op("Cast", graph.op("Greater", columns, rows), to=TensorProto.FLOAT)
     return graph.op("Mul", later, graph.constant(_NEVER))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Write the listener's networks.")
+    for name in ("mean", "start", "folder"):
+        parser.add_argument(name, type=Path)
+    chosen = parser.parse_args()
+    with np.load(chosen.mean) as file:
+        names = [name for name in file.files if name != "tokens"]
+        write_graphs(chosen.folder, {name: file[name].astype(np.float32) for name in names})
+    with np.load(chosen.start) as file:
+        listed = "\n".join(file["tokens"].tolist()) + "\n"
+    (chosen.folder / "tokens.txt").write_text(listed, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

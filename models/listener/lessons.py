@@ -2,8 +2,9 @@
 
     python -m models.listener.lessons TEXTS.tsv SPEECH LESSONS [--count 40000] [--workers 16]
 
-``SPEECH`` is the folder of ``models.listener.speech``. A lesson is a sound as it would be recorded,
-the same without its noise (what a teacher hears), and the text. Noise is made by ``models/noise.py``.
+``SPEECH`` is the folder of ``models.listener.speech``. A lesson is a sound as it would be
+recorded, the same without its noise (what a teacher hears), and the text. Noise is made by
+``models/noise.py``.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ KINDS = {
     "short": 0.05,
     "plain": 0.25,
 }
-#: How much oftener a voice is heard than its number of clips would have it: few are natural and many.
+#: How much oftener a voice is heard than its number of clips would have it: few are natural.
 LIKED = {"mixed_us": 5.0, "mixed_gb": 5.0, "flite_awb": 0.5, "flite_rms": 0.5, "flite_slt": 0.5}
 NOISY, RATIOS_DB = 0.7, (0.0, 25.0)
 PEOPLE, COLOURED, TELEPHONE, CLIPPED = 0.15, 0.4, 0.12, 0.06
@@ -70,6 +71,7 @@ class Speech:
         self._liked = np.array(liked)
 
     def one_of(self, kind: str, chance: np.random.Generator) -> tuple[Sound, str]:
+        """Return the sound and the words of a text of a kind."""
         numbers = self._of_kind[kind]
         shares = self._liked[numbers] / self._liked[numbers].sum()
         number = int(chance.choice(numbers, p=shares))

@@ -56,6 +56,7 @@ _PLAIN = re.compile(r"[A-Za-z][A-Za-z' ]*")
 _MONTHS = (
     "january february march april may june july august september october november december".split()
 )
+_MINUTES = ("thirty", "fifteen", "forty five", "twenty")
 _ORDINALS = (
     "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth "
     "fifteenth twentieth thirtieth".split()
@@ -97,8 +98,10 @@ def numbers(chance: random.Random) -> Iterator[str]:
         yield " ".join(chance.choices(digits, k=chance.randint(1, 7)))
         yield " ".join(spell(chance.randint(10, 99)) for _ in range(chance.randint(1, 3)))
         yield f"{chance.choice(_MONTHS)} {chance.choice(_ORDINALS)}"
-        yield f"{chance.choice(_MONTHS)} {spell(chance.randint(1, 31))} nineteen {spell(chance.randint(10, 99))}"
-        yield f"{spell(chance.randint(1, 12))} {chance.choice(('thirty', 'fifteen', 'forty five', 'twenty'))} {chance.choice(('a m', 'p m'))}"
+        month, day = chance.choice(_MONTHS), spell(chance.randint(1, 31))
+        yield f"{month} {day} nineteen {spell(chance.randint(10, 99))}"
+        hour, minutes = spell(chance.randint(1, 12)), chance.choice(_MINUTES)
+        yield f"{hour} {minutes} {chance.choice(('a m', 'p m'))}"
         teen = chance.randint(3, 9)
         yield " ".join(chance.sample([spell(10 + teen), spell(10 * teen), spell(teen)], k=2))
 

@@ -2,11 +2,11 @@
 
     python -m models.listener.train START.npz TOKENS.txt TEXTS.tsv LESSONS OUT.npz [--steps 1500]
 
-``START.npz`` is written by ``models.listener.published``, ``LESSONS`` by ``models.listener.lessons``.
-What is taught forgets people; four things hold that off. Plain English is in every batch. The
-encoder is held to what the published one makes of the same sound without noise, filled up with silence.
-The embeddings stay. What is written is the mean of the weights over the steps, which
-``models.listener.choose`` averages with the published ones.
+``START.npz`` is written by ``models.listener.published``, ``LESSONS`` by
+``models.listener.lessons``. What is taught forgets people; four things hold that off. Plain English
+is in every batch. The encoder is held to what the published one makes of the same sound without
+noise, filled up with silence. The embeddings stay. What is written is the mean of the weights over
+the steps, which ``models.listener.choose`` averages with the published ones.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +23,7 @@ from fieldvoice.transcript import NBestEntry, Transcript
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from fieldvoice.asr import Samples
 

@@ -39,7 +39,10 @@ def _no_models_left() -> None:
 def test_the_choice_is_told_in_a_line(run: Callable[..., Ran]) -> None:
     ran = run("models", bare=True)
     assert ran.status == 0
-    assert ran.out == "Hearing with the bundled recogniser; no Vosk model has been added.\n"
+    assert ran.out == (
+        "Hearing with the bundled recogniser; no Vosk model has been added. "
+        "Second listener: the one that comes along.\n"
+    )
 
 
 def test_a_model_that_knows_too_little_is_passed_over_and_why(
@@ -125,9 +128,7 @@ def test_an_engine_that_is_not_there(
     monkeypatch.setenv(SECOND_MODEL, "none")
     ran = run(command, str(MEMO), "--engine", "whisper", bare=True)
     assert (ran.status, ran.out) == (1, "")
-    assert ran.err == (
-        "fieldvoice: there is no second listener: FIELDVOICE_SECOND_MODEL says so\n"
-    )
+    assert ran.err == ("fieldvoice: there is no second listener: FIELDVOICE_SECOND_MODEL says so\n")
 
 
 @pytest.mark.parametrize(
