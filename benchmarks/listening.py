@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from benchmarks.recordings import Clip
     from fieldvoice.grammar import Grammar
 
-ENGINES = "field,bundled,listener,field+listener,bundled+listener"
+ENGINES = "field,field+listener"
 NOISES = ("wind", "engine")
 
 

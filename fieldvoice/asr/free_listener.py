@@ -37,6 +37,10 @@ class FreeListener(Protocol):
     def name(self) -> str:
         """What the book calls it."""
 
+    @property
+    def weight(self) -> float:
+        """What one unit of its natural-log likelihood is worth in the first listener's scores."""
+
     def learn(self, names: EntityNames) -> None:
         """Expect the given names too, these and no others, from now on."""
 

@@ -48,6 +48,9 @@ class Listener:
     """
 
     name = "listener"
+    #: Of 59 strings of digits by people 46 are right with 15, 51 with 20, 52 with 25, 53 with 30
+    #: (41 by the first alone); one of 58 single words is lost from 25 on.
+    weight = 25.0
 
     def __init__(self, grammar: Grammar, folder: Path) -> None:
         self._grammar = grammar
@@ -89,13 +92,14 @@ class Listener:
         width = max(BEAM, most)
         scores, past = self._net.write([self._begin], self._net.nothing_before(1), sound)
         logs = _logs(scores[:, -1])
-        open_, done = [((), 0.0)], list[tuple[tuple[int, ...], float]]()
+        open_: list[tuple[tuple[int, ...], float]] = [((), 0.0)]
+        done: list[tuple[tuple[int, ...], float]] = []
         room = min(_MOST, round(sound.shape[2] * PLACE_S * TOKENS_A_S) + TOKENS_BESIDE)
         for _ in range(room):
             sums = logs + np.array([log for _, log in open_])[:, None]
             best = np.argpartition(-sums.ravel(), 2 * width)[: 2 * width]
             best = best[np.argsort(-sums.ravel()[best])]
-            going, rows = [], []
+            going, rows = list[tuple[tuple[int, ...], float]](), list[int]()
             for row, token in zip(*np.unravel_index(best, sums.shape), strict=True):
                 text, log = open_[row][0], float(sums[row, token])
                 if token == end:
@@ -175,7 +179,9 @@ class Listener:
             self._grammar, PROMPT_TOKENS, lambda text: len(self._tokens.of(f"{text}."))
         )
 
-    def _log_likelihood(self, tokens: list[int], begin: Floats, scores: Floats) -> float:
+    def _log_likelihood(
+        self, tokens: list[int], begin: NDArray[np.float64], scores: Floats
+    ) -> float:
         """Return the log likelihood of ``tokens`` and an end, after the scores that begin them."""
         logs = np.concatenate([begin[None], _logs(scores[: len(tokens)])])
         said = logs[np.arange(len(tokens)), tokens].sum()

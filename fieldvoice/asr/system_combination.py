@@ -34,9 +34,6 @@ FROM_FIRST, OWN = 10, 2
 # The words that make a number.
 _NUMBER_WORDS = "numbers.number_words"
 
-#: What one unit of the second's natural-log likelihood is worth in the first's scores (on 120 clips
-#: at 10 dB 10 to 16 are alike, more is a little worse).
-WEIGHT = 15.0
 #: The first's score for a text that it did not find: below the least likely one that it did, and so
 #: far behind its best (in clear speech there may be no other).
 NOT_FOUND = 10.0
@@ -99,7 +96,7 @@ class SecondListener:
         own = self._own(written)
         texts = list(dict.fromkeys([*first, *own]))
         second = dict(zip(texts, self._listener.log_likelihoods(sound, texts), strict=True))
-        alternatives = ranked_by_both(first, second, heard.text)
+        alternatives = ranked_by_both(first, second, heard.text, self._listener.weight)
         best = alternatives[0].text
         words = heard.words
         if best != heard.text:
@@ -188,15 +185,15 @@ class SystemCombination:
 
 
 def ranked_by_both(
-    first: Mapping[str, float], second: Mapping[str, float], favourite: str
+    first: Mapping[str, float], second: Mapping[str, float], favourite: str, weight: float
 ) -> tuple[NBestEntry, ...]:
     """Return the texts of ``second`` by what both listeners think of them, the best first.
 
     ``first`` scores some of them in its own unit, ``second`` all in natural-log likelihood;
-    ``favourite`` is the first listener's.
+    each unit of which counts ``weight``; ``favourite`` is the first listener's.
     """
     unheard = min(min(first.values()) - NOT_FOUND, max(first.values()) - FAR_BEHIND)
-    both = {text: first.get(text, unheard) + WEIGHT * log for text, log in second.items()}
+    both = {text: first.get(text, unheard) + weight * log for text, log in second.items()}
     top = max(both.values())
     behind = {text: score - top for text, score in both.items()}
     for text, most in _held_near(first, second, behind, favourite):

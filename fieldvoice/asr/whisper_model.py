@@ -56,6 +56,8 @@ class Whisper:
     """
 
     name = "whisper"
+    #: On 120 clips at 10 dB 10 to 16 are alike, more is a little worse.
+    weight = 15.0
 
     def __init__(self, folder: Path, grammar: Grammar) -> None:
         self._folder = folder

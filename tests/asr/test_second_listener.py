@@ -14,7 +14,6 @@ from fieldvoice.asr.system_combination import (
     DISAGREEMENT,
     SURE,
     SURE_BY,
-    WEIGHT,
     SecondListener,
     SystemCombination,
     ranked_by_both,
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr import Samples
 
+WEIGHT = 15.0
 SOUND = np.zeros(32_000, dtype=np.int16)
 
 
@@ -39,6 +39,7 @@ class SaidToWrite:
     """In the place of the model: writes what it is told to, and likes texts as it is told to."""
 
     name = "written"
+    weight = WEIGHT
 
     def __init__(self, writes: Sequence[str], likes: Mapping[str, float] | None = None) -> None:
         self._writes, self._likes = writes, likes or {}
@@ -134,16 +135,17 @@ def test_agreement_makes_surer_and_disagreement_less_sure() -> None:
 def test_where_both_are_sure_of_different_texts_neither_falls_behind() -> None:
     """However much more one of them cares; what the first is unsure of is the second's to say."""
     likes = {NINE: -9.0, FIVE: -1.0}
-    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE)
+    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE, WEIGHT)
     assert torn == (NBestEntry(FIVE, 0.0), NBestEntry(NINE, -DISAGREEMENT))
-    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE)
+    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE, WEIGHT)
     assert settled[0].text == FIVE
     assert settled[1].score < -100
 
 
 def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
     """Where only the second heard something else, which may be no sentence of the grammar."""
-    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, {NINE: -31.0, FIVE: -31.0, "x": -1.0}, NINE)
+    likes = {NINE: -31.0, FIVE: -31.0, "x": -1.0}
+    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, likes, NINE, WEIGHT)
     assert [one.text for one in ranked] == ["x", NINE, FIVE]
     assert ranked[1].score == -ASKABLE
     price = ASKABLE * PER_HEARING_SCORE
@@ -240,7 +242,7 @@ def test_both_learn_the_names() -> None:
 
 
 def test_scores_of_both_are_relative_to_the_best() -> None:
-    ranked = ranked_by_both({"a": 0.0, "b": -10.0}, {"a": -3.0, "b": -3.0, "c": -60.0}, "a")
+    ranked = ranked_by_both({"a": 0.0, "b": -10.0}, {"a": -3.0, "b": -3.0, "c": -60.0}, "a", WEIGHT)
     assert [one.text for one in ranked] == ["a", "b", "c"]
     assert ranked[0].score == 0
     assert ranked[1].score == pytest.approx(-10.0)
