@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmarks.engines import Engine, small_grammar
-from benchmarks.hearing import MOST_DIGITS, in_conversation, in_words
+from benchmarks.hearing import MOST_DIGITS, OUTCOMES, in_conversation, in_words
 from benchmarks.reading import WRITTEN, interval, origin, shares
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings
 from fieldvoice.asr.system_combination import SURE
@@ -31,6 +31,9 @@ from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.nlu import Interpreter
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from benchmarks.engines import Timed
     from benchmarks.recordings import Clip
     from fieldvoice.grammar import Grammar
 
@@ -73,48 +76,54 @@ def main() -> None:
     understander = Interpreter(the_grammar(), sound_of_words(the_grammar()))
     judge = in_conversation(understander, lambda _: None)
     counts: dict[str, Counter[str]] = {}
-    spent: dict[str, float] = {}
+    spent: Counter[str] = Counter()
     for part, (clips, grammar) in parts(recordings, chosen.cache).items():
-        engines = {name: Engine(name, grammar, chosen.cache) for name in chosen.engines.split(",")}
+        engines = [Engine(name, grammar, chosen.cache) for name in chosen.engines.split(",")]
         for clip in drawn(clips, chosen.each):
             for condition in conditions(clip):
                 samples = recordings.samples(clip, condition)
-                found = {name: engine.hear(samples) for name, engine in engines.items()}
-                for first in ("field", "bundled"):
-                    if first in found and f"{first}+listener" in found:
-                        sure = found[first].heard.confidence >= SURE
-                        found[f"{first}+listener, live"] = found[
-                            first if sure else f"{first}+listener"
-                        ]
-                for name, timed in found.items():
+                found = {engine.name: engine.hear(samples) for engine in engines}
+                outcomes = {
+                    name: judge(clip, timed.heard)
+                    for name, timed in found.items()
+                    if part == "field" and name != "listener"
+                }
+                for name, by in ways(found).items():
                     row = f"{part}, {'10 dB' if condition.noise else 'clean'}: {name}"
                     tally = counts.setdefault(row, Counter())
-                    tally["of"] += 1
-                    tally["exact"] += in_words(timed.heard) == clip.say
-                    if part == "field" and name != "listener":
-                        tally[judge(clip, timed.heard)] += 1
-                    spent[row] = spent.get(row, 0.0) + timed.cpu_s
-    told = {
-        **origin("benchmarks.listening"),
-        "found": {
-            row: {
-                "of": tally["of"],
-                "cpu_s": round(spent[row] / tally["of"], 2),
-                **shares(tally),
-            }
-            for row, tally in counts.items()
-        },
-    }
-    text = json.dumps(told, indent=1) + "\n"
-    WRITTEN.with_name("listener.json").write_text(text, encoding="utf-8")
+                    exact = in_words(found[by].heard) == clip.say
+                    tally.update(["of", *["exact"] * exact, *filter(None, [outcomes.get(by)])])
+                    spent[row] += found[by].cpu_s
+        write(counts, spent)
     for row, tally in counts.items():
         low, high = interval(tally["exact"], tally["of"])
-        outcomes = ", ".join(f"{tally[one]} {one}" for one in ("right", "wrong", "asked", "kept"))
+        told = ", ".join(f"{tally[one]} {one}" for one in OUTCOMES)
         print(
-            f"{row}: {tally['exact']} of {tally['of']} exact "
-            f"({100 * low:.0f} to {100 * high:.0f} %); {outcomes}; "
-            f"{spent[row] / tally['of']:.2f} s"
+            f"{row}: {tally['exact']} of {tally['of']} exact ({100 * low:.0f} to {100 * high:.0f} "
+            f"%); {told}; {spent[row] / tally['of']:.2f} s"
         )
+
+
+def ways(found: Mapping[str, Timed]) -> dict[str, str]:
+    """Return each engine's name, and of pairs as heard live, with whose hearing counts."""
+    by = {name: name for name in found}
+    for pair in found:
+        first, _, second = pair.partition("+")
+        if second and first in found:
+            is_sure = found[first].heard.confidence >= SURE
+            by[f"{pair}, live"] = first if is_sure else pair
+    return by
+
+
+def write(counts: Mapping[str, Counter[str]], spent: Mapping[str, float]) -> None:
+    """Write every count with its share and interval, and the seconds of an utterance."""
+    rows = {
+        row: {"of": tally["of"], "cpu_s": round(spent[row] / tally["of"], 2), **shares(tally)}
+        for row, tally in counts.items()
+    }
+    told = {**origin("benchmarks.listening"), "found": rows}
+    text = json.dumps(told, indent=1) + "\n"
+    WRITTEN.with_name("listener.json").write_text(text, encoding="utf-8")
 
 
 def _checksum(clip: Clip) -> int:
