@@ -17,7 +17,7 @@ from __future__ import annotations
 import argparse
 import json
 import zlib
-from collections import Counter
+from collections import Counter, defaultdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -76,7 +76,7 @@ def main() -> None:
     understander = Interpreter(the_grammar(), sound_of_words(the_grammar()))
     judge = in_conversation(understander, lambda _: None)
     counts: dict[str, Counter[str]] = {}
-    spent: Counter[str] = Counter()
+    spent: defaultdict[str, float] = defaultdict(float)
     for part, (clips, grammar) in parts(recordings, chosen.cache).items():
         engines = [Engine(name, grammar, chosen.cache) for name in chosen.engines.split(",")]
         for clip in drawn(clips, chosen.each):
