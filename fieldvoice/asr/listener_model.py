@@ -71,6 +71,7 @@ class Listener:
             raise RecogniserError(f"{self._folder} has no list of tokens") from error
         if not is_whole:
             raise RecogniserError(f"the list of tokens in {self._folder} is not whole")
+        _ = self._begin  # drawing the prompt from the grammar takes longer than a note
 
     def learn(self, names: EntityNames) -> None:
         """Expect the given names too, these and no others, from now on."""
