@@ -18,9 +18,15 @@ from typing import TYPE_CHECKING, Any
 import fieldvoice.asr
 import fieldvoice.grammar
 from fieldvoice.asr import choose_recogniser
-from fieldvoice.asr.whisper_engine import WhisperRecogniser
+from fieldvoice.asr.free_recogniser import FreeRecogniser
 from fieldvoice.cli.app import cache_folder
-from fieldvoice.cli.recognisers import SECOND_MODEL, VOSK_MODEL, with_second
+from fieldvoice.cli.recognisers import (
+    LISTENER,
+    SECOND_MODEL,
+    VOSK_MODEL,
+    free_listener,
+    with_second,
+)
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.cries import fingerprint as cries_fingerprint
 from fieldvoice.transcript import NBestEntry, Transcript, Word
@@ -44,29 +50,48 @@ def _vosk(grammar: Grammar) -> Recogniser:
     return choose_recogniser(grammar, cache_folder(), Path(os.environ[VOSK_MODEL]))
 
 
-def _whisper(grammar: Grammar) -> Recogniser:
-    return WhisperRecogniser(Path(os.environ[SECOND_MODEL]), grammar)
+def _free(grammar: Grammar) -> Recogniser:
+    return FreeRecogniser(free_listener(LISTENER, grammar), grammar)
 
 
 def _both(grammar: Grammar) -> Recogniser:
-    return with_second(_field(grammar), Path(os.environ[SECOND_MODEL]), grammar, live=False)
+    return with_second(_field(grammar), LISTENER, grammar, live=False)
+
+
+def _bundled_and_listener(grammar: Grammar) -> Recogniser:
+    return with_second(_bundled(grammar), LISTENER, grammar, live=False)
+
+
+def _whisper(grammar: Grammar) -> Recogniser:
+    return FreeRecogniser(free_listener(_named(), grammar), grammar)
+
+
+def _with_whisper(grammar: Grammar) -> Recogniser:
+    return with_second(_field(grammar), _named(), grammar, live=False)
+
+
+def _named() -> Path:
+    return Path(os.environ[SECOND_MODEL])
 
 
 #: Engines by name: the bundled one with the field model and with its own; Vosk, whose model's
-#: folder is in FIELDVOICE_VOSK_MODEL; Whisper, whose is in FIELDVOICE_SECOND_MODEL, alone and as
-#: the second listener of the first.
+#: folder is in FIELDVOICE_VOSK_MODEL; the listener that comes along and Whisper, whose model's
+#: folder is in FIELDVOICE_SECOND_MODEL, each alone and as the second listener.
 ENGINES: dict[str, Callable[[Grammar], Recogniser]] = {
     "field": _field,
     "bundled": _bundled,
     "vosk": _vosk,
+    "listener": _free,
+    "field+listener": _both,
+    "bundled+listener": _bundled_and_listener,
     "whisper": _whisper,
-    "field+second": _both,
+    "field+whisper": _with_whisper,
 }
 
 
 def usable() -> list[str]:
     """Return the engines whose models are named."""
-    needs = {"vosk": VOSK_MODEL, "whisper": SECOND_MODEL, "field+second": SECOND_MODEL}
+    needs = {"vosk": VOSK_MODEL, "whisper": SECOND_MODEL, "field+whisper": SECOND_MODEL}
     return [name for name in ENGINES if name not in needs or needs[name] in os.environ]
 
 
@@ -135,7 +160,7 @@ def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
     if grammar.hears_cries:
         digest.update(cries_fingerprint().encode())
-    if name in ("whisper", "field+second"):
+    if name in ("whisper", "field+whisper"):
         digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())
     for package in (fieldvoice.asr, fieldvoice.grammar):
         for path in sorted(Path(package.__path__[0]).rglob("*")):

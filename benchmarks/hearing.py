@@ -169,7 +169,8 @@ def word_for_word(clip: Clip, heard: Transcript) -> str:
 
 def in_words(heard: Transcript) -> str:
     """Return what was heard as it is said: an engine that hears any words writes as people do."""
-    return " ".join(words_of(heard.text)) if heard.recogniser == "whisper" else heard.text
+    is_free = heard.recogniser in ("whisper", "listener")
+    return " ".join(words_of(heard.text)) if is_free else heard.text
 
 
 def hear(

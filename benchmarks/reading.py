@@ -226,7 +226,7 @@ def interval(hits: int, of: int) -> tuple[float, float]:
     return max(0.0, middle - half), min(1.0, middle + half)
 
 
-def _shares(counts: Counter[str]) -> dict[str, dict[str, Any]]:
+def shares(counts: Counter[str]) -> dict[str, dict[str, Any]]:
     """Return each count with its share and interval, the commonest first."""
     of = counts["of"]
     return {
@@ -240,23 +240,30 @@ def _shares(counts: Counter[str]) -> dict[str, dict[str, Any]]:
     }
 
 
-def _write(tally: Tally, spent_s: float) -> None:
+def origin(module: str) -> dict[str, Any]:
+    """Return by which command, of which commit, and on what machine figures are being made."""
     commit = subprocess.run(
         ["git", "describe", "--always", "--dirty", "--abbrev=12"],
         cwd=ROOT, stdout=subprocess.PIPE, text=True, check=False,
     )  # fmt: skip
-    told = {
-        "command": " ".join(["python -m benchmarks.reading", *sys.argv[1:]]),
+    return {
+        "command": " ".join([f"python -m {module}", *sys.argv[1:]]),
         "commit": commit.stdout.strip(),
         "machine": {
             "platform": platform.platform(),
             "cores": os.cpu_count(),
             "python": platform.python_version(),
         },
+    }
+
+
+def _write(tally: Tally, spent_s: float) -> None:
+    told = {
+        **origin("benchmarks.reading"),
         "seconds": round(spent_s),
         "bands": {name: getattr(BANDS, name) for name in BANDS.__slots__},
         "found": {
-            name: {"of": counts["of"], **_shares(counts)} for name, counts in sorted(tally.items())
+            name: {"of": counts["of"], **shares(counts)} for name, counts in sorted(tally.items())
         },
     }
     WRITTEN.parent.mkdir(exist_ok=True)
@@ -266,7 +273,7 @@ def _write(tally: Tally, spent_s: float) -> None:
 def _print(tally: Tally) -> None:
     print("| lines | of | outcome | per cent (95 %) |\n| --- | --- | --- | --- |")
     for name, counts in sorted(tally.items()):
-        for outcome, one in _shares(counts).items():
+        for outcome, one in shares(counts).items():
             low, high = (100 * bound for bound in one["interval"])
             share = f"{100 * one['share']:.1f} ({low:.1f} to {high:.1f})"
             print(f"| {name} | {counts['of']} | {outcome} | {share} |")

@@ -48,7 +48,7 @@ if TYPE_CHECKING:
 USUAL = "clean,wind 10 dB,engine 10 dB"
 #: Bins of confidence: from one of these to the next.
 EDGES = (0.0, 0.2, 0.4, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
-CURVES = {"field+second": BOTH, "whisper": FREE_TEXT}
+CURVES = {"field+listener": BOTH, "field+whisper": BOTH, "whisper": FREE_TEXT}
 
 # A logistic curve is fitted in so many steps, and held back by this much so that it stays finite.
 _STEPS, _HELD_BACK = 200, 1.0

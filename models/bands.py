@@ -29,7 +29,7 @@ from fieldvoice.asr.phone_net import STATES_OF_A_PHONE
 from fieldvoice.cli.app import cache_folder, the_grammar
 from models import noise
 from models.alignment import Aligner
-from models.corpus import as_samples, changed, in_noise, mixed, placed
+from models.circumstances import as_samples, changed, in_noise, mixed, placed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

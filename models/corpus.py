@@ -16,14 +16,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import soundfile
-from scipy.signal import oaconvolve
 
-from fieldvoice.asr.floor import active_power
 from fieldvoice.asr.model_files import bundled_model, model_files
 from fieldvoice.cli.app import cache_folder, the_grammar
-from models import noise
 from models.alignment import Aligner, features
-from models.noise import SAMPLE_RATE, Sound
+from models.circumstances import as_samples, changed, in_noise, placed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,14 +28,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fieldvoice.asr import Samples
-
-#: Noise is this far below the active speech, in dB, evenly spread.
-RATIOS_DB = (2.0, 22.0)
-#: Seconds of silence around a sentence.
-SILENCE_S = (0.15, 0.6)
-#: Another speaker: pitch, formants and pace together, up and down.
-RESAMPLED = (0.86, 1.16)
-ROOM_SHARE, HEADSET_SHARE = 0.4, 0.7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,64 +43,6 @@ def read_corpus(path: Path) -> Corpus:
     """Return the corpus in the file ``path``."""
     with np.load(path) as file:
         return Corpus(file["frames"], file["senones"], file["noisy"])
-
-
-def changed(
-    sound: Sound, chance: np.random.Generator, multiple: int = 1
-) -> tuple[Sound, float, int]:
-    """Return ``sound`` by another speaker, with silence around it, at a recorder's level.
-
-    Also its pace against before, and how many samples of silence lead it; ``multiple`` is what its
-    length becomes a multiple of.
-    """
-    pace = float(np.exp(chance.uniform(*np.log(RESAMPLED))))
-    places = np.arange(0, len(sound) - 1, pace)
-    sound = np.interp(places, np.arange(len(sound)), sound)
-    before, after = (int(SAMPLE_RATE * chance.uniform(*SILENCE_S)) for _ in range(2))
-    after += -(len(sound) + before + after) % multiple
-    sound = np.pad(sound, (before, after))
-    level = 10 ** (chance.uniform(-32, -10) / 20) / np.sqrt(active_power(sound) + 1e-12)
-    return sound * level, pace, before
-
-
-def placed(sound: Sound, chance: np.random.Generator) -> Sound:
-    """Return ``sound`` through a headset and, now and then, in a room."""
-    if chance.random() < HEADSET_SHARE:
-        places = np.linspace(0, SAMPLE_RATE / 2, 10)
-        gains = chance.normal(0, 4, 10)
-        gains[0] -= chance.uniform(0, 25)
-        spectrum = np.fft.rfft(sound)
-        hertz = np.fft.rfftfreq(len(sound), 1 / SAMPLE_RATE)
-        sound = np.fft.irfft(spectrum * 10 ** (np.interp(hertz, places, gains) / 20), len(sound))
-    if chance.random() < ROOM_SHARE:
-        lasts = chance.uniform(0.1, 0.45)
-        time = np.arange(int(lasts * SAMPLE_RATE)) / SAMPLE_RATE
-        tail = chance.normal(0, 1, len(time)) * np.exp(-6.9 * time / lasts)
-        tail *= 10 ** (-chance.uniform(3, 15) / 20) / np.sqrt((tail**2).sum())
-        tail[: int(0.003 * SAMPLE_RATE)] = 0
-        tail[0] = 1
-        sound = oaconvolve(sound, tail)[: len(sound)]
-    return sound
-
-
-def in_noise(sound: Sound, chance: np.random.Generator) -> Sound:
-    """Return ``sound`` with one kind of noise at a random ratio."""
-    kind = noise.any_kind(chance)
-    ratio_db = chance.uniform(*RATIOS_DB)
-    return mixed(sound, kind(chance, len(sound)), ratio_db)
-
-
-def mixed(sound: Sound, loud: Sound, ratio_db: float) -> Sound:
-    """Return ``sound`` with ``loud`` (of mean power 1) so far below the active speech."""
-    return sound + np.sqrt(active_power(sound) / 10 ** (ratio_db / 10)) * loud
-
-
-def as_samples(sound: Sound, chance: np.random.Generator) -> Samples:
-    """Return ``sound`` as 16-bit samples with the faint hiss that every recorder has."""
-    loud = np.abs(sound).max()
-    scaled = sound * min(1.0, 0.98 / loud) * 32767
-    hiss = chance.normal(0, 10 ** chance.uniform(0.2, 1.2), len(sound))
-    return np.clip(np.round(scaled + hiss), -32768, 32767).astype(np.int16)
 
 
 def corpus(folder: Path, seed: int) -> Iterator[tuple[Samples, Samples, str]]:

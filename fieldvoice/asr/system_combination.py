@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.confidence import BOTH, with_confidence
-from fieldvoice.asr.whisper_engine import numbers_of, with_tree
-from fieldvoice.asr.whisper_model import LONGEST_S
+from fieldvoice.asr.free_listener import LONGEST_S
+from fieldvoice.asr.free_recogniser import numbers_of, with_tree
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.transcript import NBestEntry
@@ -22,14 +22,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from fieldvoice.asr.audio import Samples
+    from fieldvoice.asr.free_listener import FreeListener, Written
     from fieldvoice.asr.recogniser import Recogniser
-    from fieldvoice.asr.whisper_model import Whisper, Written
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.transcript import Transcript
-
-#: What is added to the name of the first listener.
-NAME = "whisper"
 
 #: Hearings of the first listener that the second scores, and texts of its own beside them.
 FROM_FIRST, OWN = 10, 2
@@ -37,9 +34,6 @@ FROM_FIRST, OWN = 10, 2
 # The words that make a number.
 _NUMBER_WORDS = "numbers.number_words"
 
-#: What one unit of the second's natural-log likelihood is worth in the first's scores (on 120 clips
-#: at 10 dB 10 to 16 are alike, more is a little worse).
-WEIGHT = 15.0
 #: The first's score for a text that it did not find: below the least likely one that it did, and so
 #: far behind its best (in clear speech there may be no other).
 NOT_FOUND = 10.0
@@ -61,13 +55,16 @@ SURE = 0.98
 
 
 class SecondListener:
-    """Weighs what another has heard with a Whisper model.
+    """Weighs what another has heard with a listener that hears any words.
 
-    ``spoken`` gives the words, as the grammar has them, of a text as the model writes it.
+    ``spoken`` gives the words, as the grammar has them, of a text as that writes it.
     """
 
-    def __init__(self, whisper: Whisper, grammar: Grammar, spoken: Callable[[str], str]) -> None:
-        self._whisper = whisper
+    def __init__(
+        self, listener: FreeListener, grammar: Grammar, spoken: Callable[[str], str]
+    ) -> None:
+        self.name = listener.name
+        self._listener = listener
         self._spoken = spoken
         self._numbers = numbers_of(grammar)
         self._openings = RemarkOpenings(grammar)
@@ -76,7 +73,7 @@ class SecondListener:
 
     def learn(self, names: EntityNames) -> None:
         """Expect the given names of trees and vessels too."""
-        self._whisper.learn(names)
+        self._listener.learn(names)
 
     def is_remark(self, text: str) -> bool:
         """Whether spoken words begin as a remark does, after which anything may be said."""
@@ -90,20 +87,20 @@ class SecondListener:
         """
         if not heard.text or len(samples) > LONGEST_S * SAMPLE_RATE:
             return heard
-        sound = self._whisper.listen(samples)
-        written = self._whisper.write(sound, OWN)
+        sound = self._listener.listen(samples)
+        written = self._listener.write(sound, OWN)
         if written and self._is_same_remark(heard.text, written[0]):
             return self._as_written(heard, written[0], sound, samples)
         first = {one.text: one.score for one in heard.alternatives[:FROM_FIRST]}
         first.setdefault(heard.text, 0.0)
         own = self._own(written)
         texts = list(dict.fromkeys([*first, *own]))
-        second = dict(zip(texts, self._whisper.log_likelihoods(sound, texts), strict=True))
-        alternatives = ranked_by_both(first, second, heard.text)
+        second = dict(zip(texts, self._listener.log_likelihoods(sound, texts), strict=True))
+        alternatives = ranked_by_both(first, second, heard.text, self._listener.weight)
         best = alternatives[0].text
         words = heard.words
         if best != heard.text:
-            words = self._whisper.words(sound, best, len(samples) / SAMPLE_RATE)
+            words = self._listener.words(sound, best, len(samples) / SAMPLE_RATE)
         fit = heard.fit
         if fit is not None and best in first and best in own[:1]:
             fit = max(fit, FOUND_BY_BOTH)
@@ -113,7 +110,7 @@ class SecondListener:
             words=words,
             alternatives=alternatives,
             fit=fit,
-            recogniser=f"{heard.recogniser}+{NAME}",
+            recogniser=f"{heard.recogniser}+{self.name}",
         )
         return with_confidence(weighed, BOTH)
 
@@ -141,10 +138,10 @@ class SecondListener:
         return replace(
             heard,
             text=written.text,
-            words=self._whisper.words(sound, written.text, len(samples) / SAMPLE_RATE),
+            words=self._listener.words(sound, written.text, len(samples) / SAMPLE_RATE),
             alternatives=(NBestEntry(written.text, 0.0), *others),
             fit=None,
-            recogniser=f"{heard.recogniser}+{NAME}",
+            recogniser=f"{heard.recogniser}+{self.name}",
         )
 
 
@@ -163,7 +160,7 @@ class SystemCombination:
     @property
     def name(self) -> str:
         """See ``Recogniser``."""
-        return f"{self.first.name}+{NAME}"
+        return f"{self.first.name}+{self._second.name}"
 
     def learn(self, names: EntityNames) -> None:
         """See ``Recogniser``."""
@@ -188,15 +185,15 @@ class SystemCombination:
 
 
 def ranked_by_both(
-    first: Mapping[str, float], second: Mapping[str, float], favourite: str
+    first: Mapping[str, float], second: Mapping[str, float], favourite: str, weight: float
 ) -> tuple[NBestEntry, ...]:
     """Return the texts of ``second`` by what both listeners think of them, the best first.
 
     ``first`` scores some of them in its own unit, ``second`` all in natural-log likelihood;
-    ``favourite`` is the first listener's.
+    each unit of which counts ``weight``; ``favourite`` is the first listener's.
     """
     unheard = min(min(first.values()) - NOT_FOUND, max(first.values()) - FAR_BEHIND)
-    both = {text: first.get(text, unheard) + WEIGHT * log for text, log in second.items()}
+    both = {text: first.get(text, unheard) + weight * log for text, log in second.items()}
     top = max(both.values())
     behind = {text: score - top for text, score in both.items()}
     for text, most in _held_near(first, second, behind, favourite):

@@ -62,7 +62,7 @@ engine_option = click.option(
     type=click.Choice(("both", "first", "whisper")),
     default="both",
     show_default=True,
-    help="What hears: the first listener and the second where there is one, or one of them alone.",
+    help="What hears: both listeners, or the first or the second (whisper) alone.",
 )
 conversation_option = click.option(
     "--conversation",

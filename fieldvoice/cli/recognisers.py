@@ -13,11 +13,13 @@ from platformdirs import user_data_path
 
 from fieldvoice.cli.app import cache_folder
 from fieldvoice.cli.faults import say_aside
+from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.asr import Recogniser
+    from fieldvoice.asr.free_listener import FreeListener
     from fieldvoice.asr.model_files import Acoustic
     from fieldvoice.asr.models import ModelStore
     from fieldvoice.grammar import Grammar
@@ -27,8 +29,11 @@ if TYPE_CHECKING:
 VOSK_MODEL = "FIELDVOICE_VOSK_MODEL"
 #: Set to ``bundled``, the recogniser's own acoustic model hears instead of the field model.
 ACOUSTIC = "FIELDVOICE_ACOUSTIC"
-#: Names the folder of the second listener's model; ``none`` for no second listener.
+#: Names the folder of the second listener's model; ``none`` for no second listener, as on the
+#: smallest boards.
 SECOND_MODEL = "FIELDVOICE_SECOND_MODEL"
+#: The second listener that comes along.
+LISTENER = Path(__file__).parents[1] / "asr" / "listener"
 
 #: What hears memos: the first listener, with the second where there is one; or one of them alone.
 Engine = Literal["both", "first", "whisper"]
@@ -71,7 +76,7 @@ def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Re
     """
     chosen = choice()
     if engine == "whisper":
-        return _whisper(grammar, chosen)
+        return _free(grammar, chosen)
     first = _first(grammar, chosen)
     if engine == "first" or chosen.second_model is None:
         return first
@@ -79,20 +84,46 @@ def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Re
 
 
 def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool) -> Recogniser:
-    """Return ``first`` with the Whisper model in a folder as the second listener."""
+    """Return ``first`` with the model in a folder as the second listener.
+
+    Without, and a line tells why, where the one that comes along cannot be opened.
+    """
     from fieldvoice.asr.system_combination import SecondListener, SystemCombination
-    from fieldvoice.asr.whisper_model import Whisper
     from fieldvoice.nlu.normalise import words_of
 
+    try:
+        listener = free_listener(model, grammar)
+    except RecogniserError as error:
+        say_aside(f"{error}; hearing without a second listener.")
+        return first
     second = SecondListener(
-        Whisper(model, grammar), grammar, lambda text: " ".join(words_of(text, grammar.words))
+        listener,
+        grammar,
+        lambda text: " ".join(words_of(text, grammar.words)),
     )
     return SystemCombination(first, second, only_in_doubt=live)
 
 
+def free_listener(model: Path, grammar: Grammar) -> FreeListener:
+    """Return what hears any words with the model in ``model``, which came along or was added.
+
+    Raises:
+        RecogniserError: the one that comes along cannot be opened; an added one tells later.
+    """
+    if model == LISTENER:
+        from fieldvoice.asr.listener_model import Listener
+
+        own = Listener(grammar, model)
+        own.open()
+        return own
+    from fieldvoice.asr.whisper_model import Whisper
+
+    return Whisper(model, grammar)
+
+
 def tell_of_second(engine: Engine) -> None:
-    """Say in a line beside the output that a second listener hears too, if one does."""
-    if engine == "both" and choice().second_model is not None:
+    """Say in a line beside the output that a second listener was added and hears too, if so."""
+    if engine == "both" and choice().second_model not in (None, LISTENER):
         say_aside(choice().why)
 
 
@@ -124,12 +155,12 @@ def _second_model() -> tuple[Path | None, str]:
         return None, ""
     added = [one for one in model_store().models() if one.kind == "whisper"]
     if not named and not added:
-        return None, ""
+        return LISTENER, "Second listener: the one that comes along."
     # the larger one hears better
     best = max(added, key=lambda one: one.megabytes) if not named else None
     name = best.name if best is not None else Path(str(named)).name
     if find_spec("faster_whisper") is None:
-        return None, f'For {name} as a second listener, pip install "fieldvoice[second]".'
+        return LISTENER, f'For {name} as a second listener, pip install "fieldvoice[second]".'
     folder = best.folder if best is not None else Path(str(named))
     return folder, f"Second listener: {name}, for memos and where live words are in doubt."
 
@@ -144,13 +175,12 @@ def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
     return choose_recogniser(grammar, cache_folder(), chosen.vosk_model, acoustic)
 
 
-def _whisper(grammar: Grammar, chosen: Choice) -> Recogniser:
-    from fieldvoice.asr.whisper_engine import WhisperRecogniser
-    from fieldvoice.errors import RecogniserError
+def _free(grammar: Grammar, chosen: Choice) -> Recogniser:
+    from fieldvoice.asr.free_recogniser import FreeRecogniser
 
     if chosen.second_model is None:
-        raise RecogniserError("there is no Whisper model here; see: fieldvoice models add --help")
-    return WhisperRecogniser(chosen.second_model, grammar)
+        raise RecogniserError(f"there is no second listener: {SECOND_MODEL} says so")
+    return FreeRecogniser(free_listener(chosen.second_model, grammar), grammar)
 
 
 def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:

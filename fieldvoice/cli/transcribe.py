@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -18,15 +19,24 @@ if TYPE_CHECKING:
 @click.command("transcribe")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="FILE…")
 @engine_option
+@click.option(
+    "--grammar",
+    "folder",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    metavar="FOLDER",
+    help="Hear with the grammar in FOLDER (fieldvoice.jsgf, pronunciations.dict), not the own one.",
+)
 @json_option
-def command(paths: tuple[str, ...], engine: Engine, as_json: bool) -> int:
+def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json: bool) -> int:
     """Show what is heard in each FILE; nothing is understood or saved."""
     from fieldvoice.asr import hear_memo, read_audio
-    from fieldvoice.cli.app import the_grammar
+    from fieldvoice.cli.app import cache_folder, the_grammar
     from fieldvoice.cli.memos import recordings
     from fieldvoice.cli.recognisers import ears, tell_of_second
     from fieldvoice.cli.show import show_json, show_line
+    from fieldvoice.grammar import load_grammar
 
+    grammar = load_grammar(folder, cache=cache_folder()) if folder else the_grammar()
     status = 0
     recogniser = None
     for path in recordings(paths):
@@ -38,7 +48,7 @@ def command(paths: tuple[str, ...], engine: Engine, as_json: bool) -> int:
             continue
         if recogniser is None:
             tell_of_second(engine)
-            recogniser = ears(the_grammar(), engine)
+            recogniser = ears(grammar, engine)
         heard_any = False
         for heard in hear_memo(recording, recogniser):
             heard_any = True

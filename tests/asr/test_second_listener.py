@@ -8,17 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from fieldvoice.asr.free_listener import Written
 from fieldvoice.asr.system_combination import (
     ASKABLE,
     DISAGREEMENT,
     SURE,
     SURE_BY,
-    WEIGHT,
     SecondListener,
     SystemCombination,
     ranked_by_both,
 )
-from fieldvoice.asr.whisper_model import Written
 from fieldvoice.dialogue.policy import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar import load_grammar
@@ -32,11 +31,15 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr import Samples
 
+WEIGHT = 15.0
 SOUND = np.zeros(32_000, dtype=np.int16)
 
 
 class SaidToWrite:
     """In the place of the model: writes what it is told to, and likes texts as it is told to."""
+
+    name = "written"
+    weight = WEIGHT
 
     def __init__(self, writes: Sequence[str], likes: Mapping[str, float] | None = None) -> None:
         self._writes, self._likes = writes, likes or {}
@@ -107,7 +110,7 @@ def test_where_both_like_the_same_the_other_falls_back() -> None:
     assert weighed.alternatives[0] == NBestEntry(NINE, 0.0)
     assert weighed.alternatives[1] == NBestEntry(FIVE, -4.0 - 2 * WEIGHT)
     assert weighed.words[0].start_s == 0
-    assert weighed.recogniser == "first+whisper"
+    assert weighed.recogniser == "first+written"
 
 
 def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
@@ -132,16 +135,17 @@ def test_agreement_makes_surer_and_disagreement_less_sure() -> None:
 def test_where_both_are_sure_of_different_texts_neither_falls_behind() -> None:
     """However much more one of them cares; what the first is unsure of is the second's to say."""
     likes = {NINE: -9.0, FIVE: -1.0}
-    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE)
+    torn = ranked_by_both({NINE: 0.0, FIVE: -SURE_BY}, likes, NINE, WEIGHT)
     assert torn == (NBestEntry(FIVE, 0.0), NBestEntry(NINE, -DISAGREEMENT))
-    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE)
+    settled = ranked_by_both({NINE: 0.0, FIVE: 0.1 - SURE_BY}, likes, NINE, WEIGHT)
     assert settled[0].text == FIVE
     assert settled[1].score < -100
 
 
 def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
     """Where only the second heard something else, which may be no sentence of the grammar."""
-    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, {NINE: -31.0, FIVE: -31.0, "x": -1.0}, NINE)
+    likes = {NINE: -31.0, FIVE: -31.0, "x": -1.0}
+    ranked = ranked_by_both({NINE: 0.0, FIVE: -20.0}, likes, NINE, WEIGHT)
     assert [one.text for one in ranked] == ["x", NINE, FIVE]
     assert ranked[1].score == -ASKABLE
     price = ASKABLE * PER_HEARING_SCORE
@@ -217,7 +221,7 @@ def test_live_it_is_asked_only_where_it_is_needed(
     SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
     assert bool(model.asked) == (asked and "note" not in text)
     told = SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
-    assert (told.recogniser == "first+whisper") == asked
+    assert (told.recogniser == "first+written") == asked
 
 
 def test_a_model_that_is_broken_stops_a_memo_and_no_live_note() -> None:
@@ -234,11 +238,11 @@ def test_both_learn_the_names() -> None:
     names = EntityNames(trees=frozenset({"big yard"}))
     both.learn(names)
     assert first.names == model.names == [names]
-    assert both.name == "first+whisper"
+    assert both.name == "first+written"
 
 
 def test_scores_of_both_are_relative_to_the_best() -> None:
-    ranked = ranked_by_both({"a": 0.0, "b": -10.0}, {"a": -3.0, "b": -3.0, "c": -60.0}, "a")
+    ranked = ranked_by_both({"a": 0.0, "b": -10.0}, {"a": -3.0, "b": -3.0, "c": -60.0}, "a", WEIGHT)
     assert [one.text for one in ranked] == ["a", "b", "c"]
     assert ranked[0].score == 0
     assert ranked[1].score == pytest.approx(-10.0)

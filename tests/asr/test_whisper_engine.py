@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 
 from fieldvoice.asr import read_audio, split_utterances
-from fieldvoice.asr.models import kind_of
-from fieldvoice.asr.prompt import sentences_to_expect
-from fieldvoice.asr.system_combination import SecondListener, SystemCombination
-from fieldvoice.asr.whisper_engine import (
-    WhisperRecogniser,
+from fieldvoice.asr.free_recogniser import (
+    FreeRecogniser,
     numbers_of,
     said_once,
     with_tree,
 )
+from fieldvoice.asr.models import kind_of
+from fieldvoice.asr.prompt import sentences_to_expect
+from fieldvoice.asr.system_combination import SecondListener, SystemCombination
 from fieldvoice.asr.whisper_model import Whisper
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar import load_grammar
@@ -119,12 +119,14 @@ def test_a_folder_without_a_model_is_told_in_a_line(tmp_path: Path, grammar: Gra
     pytest.importorskip("faster_whisper", reason="the extra second is not installed")
     loud = np.tile(np.array([9000, -9000], dtype=np.int16), 8000)
     with pytest.raises(RecogniserError, match="cannot be opened") as raised:
-        WhisperRecogniser(tmp_path, grammar).recognise(loud)
+        FreeRecogniser(Whisper(tmp_path, grammar), grammar).recognise(loud)
     assert "\n" not in str(raised.value)
 
 
 def test_silence_needs_no_model(tmp_path: Path, grammar: Grammar) -> None:
-    heard = WhisperRecogniser(tmp_path, grammar).recognise(np.zeros(16_000, dtype=np.int16))
+    heard = FreeRecogniser(Whisper(tmp_path, grammar), grammar).recognise(
+        np.zeros(16_000, dtype=np.int16)
+    )
     assert (heard.text, heard.confidence) == ("", 0.0)
 
 
@@ -136,7 +138,7 @@ def test_the_folder_is_known_for_what_it_is(model: Path) -> None:
 def test_a_memo_is_heard_as_people_write(
     model: Path, grammar: Grammar, utterances: list[Samples]
 ) -> None:
-    recogniser = WhisperRecogniser(model, grammar)
+    recogniser = FreeRecogniser(Whisper(model, grammar), grammar)
     recogniser.learn(EntityNames(trees=frozenset({"big yard"})))
     for samples, said in zip(utterances, SAID, strict=True):
         heard = recogniser.recognise(samples)

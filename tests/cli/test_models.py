@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice import soundcard
-from fieldvoice.cli.recognisers import SECOND_MODEL, choice, model_store
+from fieldvoice.cli.recognisers import LISTENER, SECOND_MODEL, choice, model_store
 from fieldvoice.cli.screens import level_bar
 
 if TYPE_CHECKING:
@@ -39,7 +39,10 @@ def _no_models_left() -> None:
 def test_the_choice_is_told_in_a_line(run: Callable[..., Ran]) -> None:
     ran = run("models", bare=True)
     assert ran.status == 0
-    assert ran.out == "Hearing with the bundled recogniser; no Vosk model has been added.\n"
+    assert ran.out == (
+        "Hearing with the bundled recogniser; no Vosk model has been added. "
+        "Second listener: the one that comes along.\n"
+    )
 
 
 def test_a_model_that_knows_too_little_is_passed_over_and_why(
@@ -89,7 +92,7 @@ def test_a_second_listener_is_told_for_what_it_is(
     listed = json.loads(run("models", "--json", bare=True).out)
     assert (listed["name"], listed["kind"], listed["knows"]) == ("quick", "whisper", None)
     assert run("models", "remove", "quick", bare=True).out == "Removed quick.\n"
-    assert "listener" not in run("models", bare=True).out
+    assert run("models", bare=True).out.endswith("Second listener: the one that comes along.\n")
 
 
 def test_without_the_extra_it_says_what_to_install(
@@ -97,14 +100,15 @@ def test_without_the_extra_it_says_what_to_install(
 ) -> None:
     monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: None)
     assert 'pip install "fieldvoice[second]"' in run("models", "add", str(whisper), bare=True).out
-    assert choice().second_model is None
+    assert choice().second_model == LISTENER
 
 
 def test_which_second_listener_and_whether_any(
     run: Callable[..., Ran], whisper: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The largest of those added, the one that is named, or none."""
+    """The one that comes along, the largest of those added, the one that is named, or none."""
     monkeypatch.setattr("fieldvoice.cli.recognisers.find_spec", lambda name: object())
+    assert choice().second_model == LISTENER
     run("models", "add", str(whisper), bare=True)
     (whisper / "model.bin").write_bytes(b"x" * 2000)
     run("models", "add", str(whisper), "--name", "larger", bare=True)
@@ -118,11 +122,14 @@ def test_which_second_listener_and_whether_any(
 
 
 @pytest.mark.parametrize("command", ["memos", "transcribe"])
-def test_an_engine_that_is_not_there(run: Callable[..., Ran], command: str) -> None:
+def test_an_engine_that_is_not_there(
+    run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    monkeypatch.setenv(SECOND_MODEL, "none")
     ran = run(command, str(MEMO), "--engine", "whisper", bare=True)
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.splitlines()[-1] == (
-        "fieldvoice: there is no Whisper model here; see: fieldvoice models add --help"
+        "fieldvoice: there is no second listener: FIELDVOICE_SECOND_MODEL says so"
     )
 
 

@@ -1,4 +1,4 @@
-"""A third recogniser, for recorded memos: Whisper, with a model that the user has added.
+"""A third recogniser, for recorded memos: a listener that is held to no grammar.
 
 It hears any words, so free speech too, and writes as people write: "Tree 12, 2.5 gallons." What
 that is in spoken words is the understanding's affair, as with typed text.
@@ -12,18 +12,16 @@ from typing import TYPE_CHECKING
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.confidence import FREE_TEXT, SCORE_TO_LOG_ODDS, with_confidence
 from fieldvoice.asr.endpoint import QUIETEST
-from fieldvoice.asr.whisper_model import LONGEST_S, Whisper
+from fieldvoice.asr.free_listener import LONGEST_S
 from fieldvoice.transcript import NBestEntry, Transcript
 
 if TYPE_CHECKING:
     from collections.abc import Collection
-    from pathlib import Path
 
     from fieldvoice.asr.audio import Samples
+    from fieldvoice.asr.free_listener import FreeListener
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.entity_names import EntityNames
-
-NAME = "whisper"
 
 #: Different hearings asked for.
 ALTERNATIVES = 5
@@ -38,21 +36,20 @@ _NO_TREE_IN_WORDS = re.compile(r"(?:three|3|pre|t)[\s.,:–-]+(?=(\w+))", re.IGN
 _NUMBERS = frozenset({"numbers.ones", "numbers.two_digits"})
 
 
-class WhisperRecogniser:
-    """Hears any words with the model in ``folder``, expecting those of ``grammar``.
+class FreeRecogniser:
+    """Hears any words with ``listener``, expecting those of ``grammar``.
 
-    The model is opened when something is first heard, which may raise ``RecogniserError``.
+    Its model is opened when something is first heard, which may raise ``RecogniserError``.
     """
 
-    name = NAME
-
-    def __init__(self, folder: Path, grammar: Grammar) -> None:
-        self._whisper = Whisper(folder, grammar)
+    def __init__(self, listener: FreeListener, grammar: Grammar) -> None:
+        self.name = listener.name
+        self._listener = listener
         self._numbers = numbers_of(grammar)
 
     def learn(self, names: EntityNames) -> None:
         """Expect the given names of trees and vessels too."""
-        self._whisper.learn(names)
+        self._listener.learn(names)
 
     def recognise(self, samples: Samples) -> Transcript:
         """Return what was heard in ``samples`` (16 kHz mono); beyond 30 s, piece by piece."""
@@ -70,8 +67,8 @@ class WhisperRecogniser:
     def _piece(self, samples: Samples) -> Transcript:
         if not len(samples) or int(samples.max()) - int(samples.min()) <= QUIETEST * 32768:
             return Transcript(text="", confidence=0.0, recogniser=self.name)
-        sound = self._whisper.listen(samples)
-        written = self._whisper.write(sound, ALTERNATIVES)
+        sound = self._listener.listen(samples)
+        written = self._listener.write(sound, ALTERNATIVES)
         if not written:
             return Transcript(text="", confidence=0.0, recogniser=self.name)
         best = written[0]
@@ -83,7 +80,7 @@ class WhisperRecogniser:
         alternatives = tuple(NBestEntry(text, score) for text, score in scores.items())
         heard = Transcript(
             text=alternatives[0].text,
-            words=self._whisper.words(sound, alternatives[0].text, len(samples) / SAMPLE_RATE),
+            words=self._listener.words(sound, alternatives[0].text, len(samples) / SAMPLE_RATE),
             alternatives=alternatives,
             recogniser=self.name,
         )

@@ -1,0 +1,1 @@
+"""Teaches the small listener: what it is taught with, how, and what it is worth."""
