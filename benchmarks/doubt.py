@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     from benchmarks.recordings import Clip
     from fieldvoice.grammar.entity_names import EntityNames
-    from fieldvoice.nlu import Reading
+    from fieldvoice.nlu import Hypothesis
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.reply import Reply
@@ -51,11 +51,11 @@ class Remembering:
 
     def __init__(self, understander: Interpreter) -> None:
         self._understander = understander
-        self._read: dict[tuple[Transcript, str | None], Sequence[Reading]] = {}
+        self._read: dict[tuple[Transcript, str | None], Sequence[Hypothesis]] = {}
 
     def read(
         self, heard: Transcript, *, expecting: str | None = None, names: EntityNames = NAMELESS
-    ) -> Sequence[Reading]:
+    ) -> Sequence[Hypothesis]:
         """See ``Interpreter.read``; there are no names."""
         key = heard, expecting
         if key not in self._read:
@@ -74,7 +74,7 @@ class Remembering:
         """See ``Interpreter.opening``."""
         return self._understander.opening(text)
 
-    def by_wording(self, *_: Any, **__: Any) -> tuple[Reading, ...]:
+    def by_wording(self, *_: Any, **__: Any) -> tuple[Hypothesis, ...]:
         """Nothing was learnt."""
         return ()
 

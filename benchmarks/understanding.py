@@ -42,7 +42,7 @@ from fieldvoice.book import Book
 from fieldvoice.cli.app import is_english, the_grammar
 from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.dialogue import Conversation
-from fieldvoice.dialogue.policy import Clarify, Keep, ScoredHypothesis, decide, words_of
+from fieldvoice.dialogue.policy import Clarify, Reject, ScoredHypothesis, decide, words_of
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.expect import accepts
 from fieldvoice.grammar.network import Network
@@ -122,7 +122,7 @@ def _read(understander: Interpreter, saying: Saying) -> tuple[str, tuple[Meaning
     )
     clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN) if saying.clock else NOW
     meanings = tuple(dated(one, clock) for one in readings[0].meanings) if readings else ()
-    if isinstance(decision, Keep):
+    if isinstance(decision, Reject):
         return "kept", meanings
     if isinstance(decision, Clarify):
         return "asked", meanings

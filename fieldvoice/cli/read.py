@@ -11,7 +11,7 @@ from fieldvoice.cli.options import json_option
 
 if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
 
 #: Grammars of words that every sentence goes through; their rules say nothing of the reading.
 _EVERYWHERE = ("numbers.", "words.")
@@ -45,7 +45,7 @@ def command(words: tuple[str, ...], as_json: bool) -> int:
     return 0
 
 
-def _fields(reading: Reading, grammar: Grammar) -> dict[str, Any]:
+def _fields(reading: Hypothesis, grammar: Grammar) -> dict[str, Any]:
     rules = dict.fromkeys(rule for rule in reading.rules if not rule.startswith(_EVERYWHERE))
     return {
         "meanings": [meaning.json_fields() for meaning in reading.meanings],

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.dialogue.pipeline import Reader
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.schema import Meaning
     from fieldvoice.transcript import Transcript
@@ -76,11 +76,11 @@ class BookReader:
     def __getattr__(self, name: str) -> Any:
         return getattr(self._reader, name)
 
-    def read(self, heard: Transcript, **how: Any) -> list[Reading]:
+    def read(self, heard: Transcript, **how: Any) -> list[Hypothesis]:
         """Return the readings of what was heard, cheapest first."""
         return [_in_metric(one, heard.text) for one in self._reader.read(heard, **how)]
 
-    def by_wording(self, heard: Transcript, *how: Any) -> list[Reading]:
+    def by_wording(self, heard: Transcript, *how: Any) -> list[Hypothesis]:
         """Return what was heard as learnt wordings have it."""
         return [_in_metric(one, heard.text) for one in self._reader.by_wording(heard, *how)]
 
@@ -96,7 +96,7 @@ class BookReader:
         return
 
 
-def _in_metric(reading: Reading, text: str) -> Reading:
+def _in_metric(reading: Hypothesis, text: str) -> Hypothesis:
     said = f"{text} {reading.text}"
     return replace(reading, meanings=tuple(_meant(one, said) for one in reading.meanings))
 

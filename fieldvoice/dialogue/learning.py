@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.book import Taught
 from fieldvoice.dialogue.context import Turn
-from fieldvoice.dialogue.policy import COST_TO_SAVE, Clarify, Keep, Save, may_be_read
+from fieldvoice.dialogue.policy import COST_TO_SAVE, Clarify, Commit, Reject, may_be_read
 from fieldvoice.dialogue.proposals import proposed
 from fieldvoice.nlu.wordings import Wording
 from fieldvoice.schema import Act, Command
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.policy import Decision, ScoredHypothesis
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.grammar.entity_names import EntityNames
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.schema import Meaning
     from fieldvoice.transcript import Transcript
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 class Learner(Protocol):
     """What learning needs of understanding."""
 
-    def read(self, heard: Transcript, *, names: EntityNames = ...) -> Sequence[Reading]:
+    def read(self, heard: Transcript, *, names: EntityNames = ...) -> Sequence[Hypothesis]:
         """Return the exact readings of what was heard."""
         ...
 
@@ -60,7 +60,7 @@ class Learner(Protocol):
         learnt: Sequence[Wording] = ...,
         barred: Collection[str] = ...,
         names: EntityNames = ...,
-    ) -> Sequence[Reading]:
+    ) -> Sequence[Hypothesis]:
         """Return what was heard as ``learnt`` wordings have it, and those that come along."""
         ...
 
@@ -79,7 +79,7 @@ class Learner(Protocol):
 
 def readings_by_wording(
     book: Book, reader: Learner, heard: Transcript, names: EntityNames
-) -> Sequence[Reading]:
+) -> Sequence[Hypothesis]:
     """Return what ``heard`` says by the wordings that count.
 
     What the book has once learnt or used is its own from then on: a wording that came along and
@@ -98,7 +98,7 @@ def with_wording(
     Sap that would be thrown away is asked about, however little it is.
     """
     for candidate, wording in learnt:
-        if isinstance(decided, Save) and decided.candidate.meanings == candidate.meanings:
+        if isinstance(decided, Commit) and decided.candidate.meanings == candidate.meanings:
             throws_away = any(isinstance(meaning, Dump) for meaning in candidate.meanings)
             return (proposed(candidate) if throws_away else decided), wording
         if isinstance(decided, Clarify) and candidate.meanings in decided.question.options:
@@ -109,7 +109,7 @@ def with_wording(
 def may_be_learnt(decided: Decision, heard: Transcript) -> bool:
     """Whether words are open to another reading than the exact one."""
     is_asked_whole = isinstance(decided, Clarify) and decided.question.is_about_words
-    return (isinstance(decided, Keep) or is_asked_whole) and may_be_read(heard)
+    return (isinstance(decided, Reject) or is_asked_whole) and may_be_read(heard)
 
 
 def going_by(turn: Turn, wording: Wording | None) -> Turn:

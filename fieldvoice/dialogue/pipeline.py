@@ -51,10 +51,10 @@ from fieldvoice.dialogue.policy import (
     MARGINS,
     Answer,
     Clarify,
+    Commit,
     ConfidenceMargins,
-    Do,
-    Keep,
-    Save,
+    Execute,
+    Reject,
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.prompts import (
@@ -102,7 +102,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Book, Season, Source, Utterance
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.chunker import Span
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.nlu.wordings import Wording
     from fieldvoice.schema import Names
@@ -128,7 +128,7 @@ class Reader(Learner, Protocol):
 
     def read(
         self, heard: Transcript, *, expecting: str | None = None, names: EntityNames = ...
-    ) -> Sequence[Reading]:
+    ) -> Sequence[Hypothesis]:
         """Return the readings of what was heard, cheapest first."""
         ...
 
@@ -311,7 +311,7 @@ class Conversation:
         readings = self._understander.read(heard, names=moment.names)
         candidates = [weigh_reading(reading, moment) for reading in readings]
         match policy.decide(candidates, heard, self._margins):
-            case Do(ScoredHypothesis(meanings=(Command() as command,))):
+            case Execute(ScoredHypothesis(meanings=(Command() as command,))):
                 return command
         return None
 
@@ -369,10 +369,10 @@ class Conversation:
         names = names_in_use(season, self._settings)
         return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
 
-    def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Reading], Turn]:
+    def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Hypothesis], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
         if is_pasted(heard.text):
-            return (), _kept(_carried_out(moment, Keep("a text pasted in")), heard.text, None)
+            return (), _kept(_carried_out(moment, Reject("a text pasted in")), heard.text, None)
         hurt = emergency_in(heard)
         if hurt is not None:
             return (), _first_of_all(hurt, self._note_beside(moment, heard), moment)
@@ -384,7 +384,7 @@ class Conversation:
             if any(isinstance(meaning, Ask) for meaning in turn.meanings):
                 return readings, turn
             if not may_be_a_remark(asked):
-                return (), _kept(_carried_out(moment, Keep("nobody knows")), heard.text, None)
+                return (), _kept(_carried_out(moment, Reject("nobody knows")), heard.text, None)
         readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
         return readings, with_caution(turn, moment)
@@ -401,7 +401,7 @@ class Conversation:
         decided = self._decided(moment, candidates, heard)
         second = self._second(moment, heard, decided)
         match with_second(decided, second, partial(weigh, moment=moment)):
-            case Save(note) if _has_a_number(note.meanings):
+            case Commit(note) if _has_a_number(note.meanings):
                 return note
             case Clarify(Prompt(kind="yes_no", options=((*meant,),))) if _has_a_number(meant):
                 return weigh(tuple(meant), moment)
@@ -411,7 +411,7 @@ class Conversation:
         self,
         moment: Moment,
         heard: Transcript,
-        readings: Sequence[Reading],
+        readings: Sequence[Hypothesis],
         question: Prompt | None,
     ) -> Turn:
         if wants_that_noted(heard.text) and (question is None or question.slot == "text"):
@@ -435,7 +435,7 @@ class Conversation:
         back = greeted(heard.text) if turn.outcome == "kept" else None
         if back is not None:
             turn = Turn("done", (fact(back),), focus=moment.focus)
-        elif isinstance(decided, Keep):
+        elif isinstance(decided, Reject):
             turn = _kept(turn, heard.text, second)
         return _with_open(question, turn) if question is not None else turn
 
@@ -483,7 +483,7 @@ class Conversation:
             decided = with_second(decided, self._second(moment, first, decided), weighing)
         turn = None
         match decided:
-            case Save(candidate):
+            case Commit(candidate):
                 whole = weigh((*candidate.meanings, *asks), moment)
                 turn = _one_by_one(moment, whole.meanings) if whole.gap is None else None
             case Clarify(question) if question.slot == "text":
@@ -500,8 +500,8 @@ class Conversation:
 
     def _by_card(self, moment: Moment, heard: Transcript, first: Transcript) -> Turn | None:
         """Return what a card answers to the whole, and the first half put as a remark."""
-        second = self._second(moment, heard, Keep(""))
-        decided = with_second(Keep(""), second, partial(weigh, moment=moment))
+        second = self._second(moment, heard, Reject(""))
+        decided = with_second(Reject(""), second, partial(weigh, moment=moment))
         return self._answered_and_put(moment, first, decided)
 
     def _answered_and_put(
@@ -563,7 +563,7 @@ class Conversation:
         return policy.decide(candidates, heard, self._margins, opening, same_answer)
 
     def _answered(
-        self, moment: Moment, heard: Transcript, readings: Sequence[Reading], question: Prompt
+        self, moment: Moment, heard: Transcript, readings: Sequence[Hypothesis], question: Prompt
     ) -> Turn | None:
         """Return what comes of an answer to the open question; None when it is no answer."""
         if question.slot == "tree" and is_whole_yard(heard.text):
@@ -605,7 +605,7 @@ class Conversation:
         return replace(turn, taught=taught)
 
     def _write(
-        self, moment: Moment, heard: Transcript, readings: Sequence[Reading], turn: Turn
+        self, moment: Moment, heard: Transcript, readings: Sequence[Hypothesis], turn: Turn
     ) -> Reply:
         style = _style(turn, moment)
         taken = self._book.take(
@@ -668,7 +668,7 @@ def _dictated(
     moment: Moment, heard: Transcript, decided: policy.Decision, question: Prompt
 ) -> Turn:
     """Return the turn of the words that were asked for: a remark, if they are no plain note."""
-    if isinstance(decided, Keep | Clarify):
+    if isinstance(decided, Reject | Clarify):
         decided = policy.decide_meant(weigh((Remark(text=heard.text),), moment))
     turn = _carried_out(moment, decided)
     if turn.outcome == "saved":
@@ -684,7 +684,7 @@ def names_in_use(season: Season, settings: Settings) -> EntityNames:
     )
 
 
-def weigh_reading(reading: Reading, moment: Moment) -> ScoredHypothesis:
+def weigh_reading(reading: Hypothesis, moment: Moment) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     named = replace(moment, degrees_named=names_degrees(reading.text))
     weighed = weigh(reading.meanings, named, reading.cost)
@@ -759,23 +759,23 @@ def _sounding_alike(
 
 def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
     match decided:
-        case Keep():
+        case Reject():
             told = (fact("Not understood; kept for review"),)
             return Turn("kept", told, focus=moment.focus)
         case Clarify(question):
             asked = _named_apart(question)
             said = asked.options[-1 if asked.kind == "choice" and asked.settles else 0]
             return Turn("asked", asked.asks, said, question=asked, focus=moment.focus)
-        case Save(candidate, by_sound=True):
+        case Commit(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(with_its_sound(turn.notes[0]),))
-        case Save(candidate) if candidate.left_out:
+        case Commit(candidate) if candidate.left_out:
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(*turn.told, fact(*policy.not_got(candidate))))
         case Answer(candidate, echo=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=_with_echo(turn.told, candidate.meanings))
-        case Do(candidate) | Save(candidate) | Answer(candidate):
+        case Execute(candidate) | Commit(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
 
 
@@ -793,7 +793,7 @@ def _season_asked(turn: Turn, moment: Moment) -> Turn:
     return replace(turn, told=(*turn.told, asked), question=question)
 
 
-def _season_answered(moment: Moment, near: Sequence[Reading]) -> Turn | None:
+def _season_answered(moment: Moment, near: Sequence[Hypothesis]) -> Turn | None:
     """Return the turn of a yes or no to a new season; None where it is no answer."""
     said = near[0].meanings if near else ()
     if len(said) != 1 or not isinstance(said[0], Command) or said[0].do not in ("confirm", "deny"):
@@ -959,7 +959,7 @@ def _may_be_a_note(decided: policy.Decision) -> bool:
     if isinstance(decided, Clarify):
         meant = [one for option in decided.question.options for one in option]
         return any(isinstance(one, Act | Ask) for one in meant)
-    return not isinstance(decided, Do)
+    return not isinstance(decided, Execute)
 
 
 def _said_at(meaning: Meaning, kept: Utterance) -> Meaning:
@@ -982,7 +982,7 @@ def _asked_about(kept: Utterance, pending: Mapping[str, Any] | None) -> Prompt |
 
 def _reply(
     heard: Transcript,
-    readings: Sequence[Reading],
+    readings: Sequence[Hypothesis],
     turn: Turn,
     records: tuple[str, ...],
     moment: Moment,
@@ -1023,7 +1023,7 @@ def _options(question: Prompt | None) -> tuple[tuple[Meaning, str], ...]:
     )
 
 
-def _confidence(heard: Transcript, readings: Sequence[Reading]) -> float:
+def _confidence(heard: Transcript, readings: Sequence[Hypothesis]) -> float:
     """Return how sure the meaning is, 0 to 1: that of hearing, less for every liberty taken."""
     if not readings:
         return 0.0

@@ -1,6 +1,6 @@
 """Whether to save, answer, act, ask back or keep for review. Every threshold stands here.
 
-Costs are those of ``Reading``: 0 for words exactly as the grammar has them. Wrong is ten times
+Costs are those of ``Hypothesis``: 0 for words exactly as the grammar has them. Wrong is ten times
 worse than asked, so that every doubt ends in a question or in the review, never in the book.
 """
 
@@ -20,7 +20,7 @@ from fieldvoice.segments import Quote, TreeRef, fact, parts, prompt, whether
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.schema import Meaning
     from fieldvoice.segments import Parts, Sentence
     from fieldvoice.transcript import Transcript
@@ -155,7 +155,7 @@ class ScoredHypothesis:
 
 
 @dataclass(frozen=True, slots=True)
-class Save:
+class Commit:
     """Write the notes of ``candidate``; answer the questions in the same breath.
 
     ``by_sound`` tells that its words are unsure, so that only the recording tells them.
@@ -177,7 +177,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class Do:
+class Execute:
     """Carry out the command, or take what was named in hand."""
 
     candidate: ScoredHypothesis
@@ -191,13 +191,13 @@ class Clarify:
 
 
 @dataclass(frozen=True, slots=True)
-class Keep:
+class Reject:
     """Keep the words (and the sound) for review; ``why`` is for people, not spoken."""
 
     why: str
 
 
-Decision = Save | Answer | Do | Clarify | Keep
+Decision = Commit | Answer | Execute | Clarify | Reject
 
 
 def decide(
@@ -216,16 +216,16 @@ def decide(
     if ranked and _is_dictated(ranked[0], heard, opening):
         return decide_meant(ranked[0], by_sound=_fits_badly(heard))
     if _fits_badly(heard):
-        return Keep("it did not sound like anything that can be said")
+        return Reject("it did not sound like anything that can be said")
     if not candidates:
-        return Keep("nothing of the grammar was in it")
+        return Reject("nothing of the grammar was in it")
     best, rivals = ranked[0], ranked[1:]
     if _doubted_cost(best, heard) > COST_TO_ASK:
-        return Keep("too far from anything that can be said")
+        return Reject("too far from anything that can be said")
     if _denies_its_note(best.meanings):
-        return Keep("a no before a note turns it round")
+        return Reject("a no before a note turns it round")
     if all(_says_nothing(meaning) for meaning in best.meanings):
-        return Keep("a number alone says nothing")
+        return Reject("a number alone says nothing")
     rival = _close(best, rivals, margins, same_answer)
     if _only_asks(best):
         return _about_questions(best, rival, heard)
@@ -243,7 +243,7 @@ def _about_notes(
         return Clarify(missing_slot(best, best.gap, (fact(label_of(best)),)))
     if rival is not None or is_dear or _is_faint(best, heard):
         if not any(map(_worth_asking, best.meanings)):
-            return Keep("only a name or a passing word was understood")
+            return Reject("only a name or a passing word was understood")
         return Clarify(yes_or_no(best, (whether(label_of(best)),)))
     return decide_meant(best)
 
@@ -267,8 +267,8 @@ def _only_asks(candidate: ScoredHypothesis) -> bool:
 
 
 def believable(
-    readings: Sequence[Reading], heard: Transcript, margins: ConfidenceMargins = MARGINS
-) -> tuple[Reading, ...]:
+    readings: Sequence[Hypothesis], heard: Transcript, margins: ConfidenceMargins = MARGINS
+) -> tuple[Hypothesis, ...]:
     """Return the readings that an open question may take as its answer.
 
     The best one and those too near it to tell; none when even the best is too doubtful.
@@ -282,12 +282,12 @@ def believable(
     return tuple(one for one, is_near in zip(readings, near, strict=True) if is_near)
 
 
-def _answer_of(reading: Reading) -> ScoredHypothesis:
+def _answer_of(reading: Hypothesis) -> ScoredHypothesis:
     words = words_of(reading)
     return ScoredHypothesis(reading.meanings, reading.cost, words=words, nouns=reading.nouns)
 
 
-def words_of(reading: Reading) -> tuple[object, ...]:
+def words_of(reading: Hypothesis) -> tuple[object, ...]:
     """Return which words a reading goes by: the hearing, and what was taken for something else."""
     return reading.text, reading.repaired
 
@@ -301,7 +301,7 @@ def decide_meant(
 ) -> Decision:
     """Return what to do with a reading that is not in doubt as such.
 
-    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Save``,
+    ``settled`` tells that its unlikely value was confirmed already; ``by_sound`` as for ``Commit``,
     ``echo`` as for ``Answer``.
     """
     if candidate.gap is not None:
@@ -309,10 +309,10 @@ def decide_meant(
     if candidate.doubt is not None and not settled:
         return Clarify(_about_value(candidate, candidate.doubt))
     if any(isinstance(meaning, Act) for meaning in candidate.meanings):
-        return Save(candidate, by_sound)
+        return Commit(candidate, by_sound)
     if any(isinstance(meaning, Ask) for meaning in candidate.meanings):
         return Answer(candidate, echo)
-    return Do(candidate)
+    return Execute(candidate)
 
 
 def label_of(candidate: ScoredHypothesis) -> Parts:

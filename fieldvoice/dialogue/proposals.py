@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
-    Keep,
-    Save,
+    Commit,
+    Reject,
     ScoredHypothesis,
     label_of,
     missing_slot,
@@ -78,7 +78,7 @@ def with_second(
     if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
         return _question(decided, candidate, reading, bands)
     if any(isinstance(meaning, Command) for meaning in candidate.meanings):
-        is_likely = isinstance(decided, Keep) and reading.chance >= bands.command
+        is_likely = isinstance(decided, Reject) and reading.chance >= bands.command
         return proposed(candidate) if is_likely else decided
     return _note(decided, candidate, reading, bands)
 
@@ -86,7 +86,7 @@ def with_second(
 def _question(
     decided: Decision, candidate: ScoredHypothesis, reading: SecondReading, bands: Bands
 ) -> Decision:
-    if reading.chance < bands.ask or not isinstance(decided, Keep) or candidate.gap is not None:
+    if reading.chance < bands.ask or not isinstance(decided, Reject) or candidate.gap is not None:
         return decided
     near = [meaning_of(kind) for kind, _ in reading.nearest if kind.startswith("card=")]
     if reading.is_close and len(near) > 1 and None not in near:
@@ -107,8 +107,8 @@ def _note(
     ):
         return decided
     is_sure = reading.is_plain and reading.chance >= bands.sure
-    if is_sure and isinstance(decided, Keep) and _may_be_saved(candidate):
-        return Save(candidate)
+    if is_sure and isinstance(decided, Reject) and _may_be_saved(candidate):
+        return Commit(candidate)
     return proposed(candidate)
 
 

@@ -1,6 +1,6 @@
 """From words to ranked readings: one weighted search through the grammar."""
 
-from fieldvoice.nlu.hypothesis import Reading
+from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.interpreter import Interpreter
 
-__all__ = ["Interpreter", "Reading"]
+__all__ = ["Hypothesis", "Interpreter"]

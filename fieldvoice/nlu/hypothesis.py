@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class Hypothesis:
     """Meanings in the order they were said, with the price of every liberty taken.
 
     ``cost`` is 0 for words exactly as the grammar has them; each skipped, supplied or near-sounding

@@ -15,7 +15,7 @@ from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
-from fieldvoice.nlu.hypothesis import Reading
+from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, words_of
 from fieldvoice.nlu.parser import (
     ANY,
@@ -114,7 +114,7 @@ class Interpreter:
         self._second = second
         self._make_wordings = wordings
         self._names = NAMELESS
-        self._read: dict[tuple[str, float, bool], tuple[Reading, ...]] = {}
+        self._read: dict[tuple[str, float, bool], tuple[Hypothesis, ...]] = {}
 
     def opening(self, text: str) -> int:
         """Return how many words of ``text`` begin a remark, after which anything may be said."""
@@ -126,14 +126,14 @@ class Interpreter:
 
     def read(
         self, heard: Transcript, *, expecting: str | None = None, names: EntityNames = NAMELESS
-    ) -> tuple[Reading, ...]:
+    ) -> tuple[Hypothesis, ...]:
         """Return the readings of ``heard``, cheapest first; none when nothing fits.
 
         ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
         then cost less. ``names`` are those that trees and vessels have been given.
         """
         self._learn(names)
-        found: dict[str, Reading] = {}
+        found: dict[str, Hypothesis] = {}
         for text, price in self._hearings(heard):
             for reading in self._remembered(text, price, by_sound=not heard.is_typed):
                 cost = reading.cost - _discount(reading, expecting)
@@ -164,7 +164,7 @@ class Interpreter:
         learnt: Sequence[Wording] = (),
         barred: Collection[str] = (),
         names: EntityNames = NAMELESS,
-    ) -> tuple[Reading, ...]:
+    ) -> tuple[Hypothesis, ...]:
         """Return what ``heard`` says by ``learnt`` wordings, and by those learnt beforehand.
 
         Of the latter those in ``barred`` (masked) are not gone by.
@@ -196,7 +196,7 @@ class Interpreter:
 
     def _by_wordings(
         self, text: str, price: float, wordings: Sequence[Wording]
-    ) -> Iterator[Reading]:
+    ) -> Iterator[Hypothesis]:
         words = words_of(text, self._grammar.words, breaks=True)
         said = frozenset(words)
         likely = [one for one in wordings if one.words <= said]
@@ -206,7 +206,7 @@ class Interpreter:
         for wording in likely:
             meanings = meanings_by(wording, words, pieces, self._passed_over)
             if meanings is not None:
-                yield Reading(meanings, price, text, wording=wording)
+                yield Hypothesis(meanings, price, text, wording=wording)
 
     def wording_of(
         self,
@@ -249,7 +249,7 @@ class Interpreter:
         self.networks = self._with_names()
         self._near = self._near_words()
 
-    def _remembered(self, text: str, price: float, by_sound: bool) -> tuple[Reading, ...]:
+    def _remembered(self, text: str, price: float, by_sound: bool) -> tuple[Hypothesis, ...]:
         """Return the readings of one hearing; what was read a moment ago is not searched again."""
         key = (text, price, by_sound)
         if key not in self._read:
@@ -259,7 +259,7 @@ class Interpreter:
             self._read[key] = tuple(self._readings(text, price, by_sound))
         return self._read[key]
 
-    def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Reading]:
+    def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Hypothesis]:
         words = words_of(text, self._grammar.words, breaks=True)
         if not words or len(words) > LONGEST:
             return
@@ -341,7 +341,7 @@ class Interpreter:
     def _is_word(self, word: str) -> bool:
         return self._is_english is not None and self._is_english(word)
 
-    def _doubted(self, reading: Reading, sentence: Sentence, by_sound: bool) -> Reading:
+    def _doubted(self, reading: Hypothesis, sentence: Sentence, by_sound: bool) -> Hypothesis:
         """Return ``reading`` dearer where it says too little or too much to be believed.
 
         It passes over words and names nothing it is about, or says two things of one thing; it
@@ -382,7 +382,7 @@ class Interpreter:
         ]
         return " ".join(run[telling[0] : telling[-1] + 1]) if telling else ""
 
-    def _nouns_of(self, reading: Reading, words: tuple[str, ...]) -> Iterator[str]:
+    def _nouns_of(self, reading: Hypothesis, words: tuple[str, ...]) -> Iterator[str]:
         """Yield the nouns passed over or supplied; what follows an article unknown is one too."""
         nouns, articles = self._small.nouns, self._small.articles
         yield from (word for word in (*reading.supplied, *reading.skipped) if word in nouns)
@@ -393,13 +393,13 @@ class Interpreter:
     def _is_unknown(self, word: str) -> bool:
         return self._skip_price(word) == costs.SKIP_UNKNOWN
 
-    def _says_more_than_a_name(self, reading: Reading) -> bool:
+    def _says_more_than_a_name(self, reading: Hypothesis) -> bool:
         """Whether what was passed over belonged to a note: "sap in tree twelve" names no tree."""
         if not all(isinstance(one, EntityMention) for one in reading.meanings):
             return False
         return bool(self._telling_small.intersection(reading.skipped))
 
-    def _may_be_no_tree(self, reading: Reading, words: tuple[str, ...]) -> bool:
+    def _may_be_no_tree(self, reading: Hypothesis, words: tuple[str, ...]) -> bool:
         """Whether a bare number was taken for a tree that may be none.
 
         It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910.
@@ -411,7 +411,7 @@ class Interpreter:
             for one in reading.meanings
         )
 
-    def _may_be_vessel(self, reading: Reading, words: tuple[str, ...]) -> bool:
+    def _may_be_vessel(self, reading: Hypothesis, words: tuple[str, ...]) -> bool:
         """Whether a tree may be a tank: "the sap in two". Nobody has ten of a kind."""
         if self._says_tree.intersection(words):
             return False
@@ -419,7 +419,7 @@ class Interpreter:
             return False
         return "in" in words
 
-    def _opens_badly(self, reading: Reading) -> bool:
+    def _opens_badly(self, reading: Hypothesis) -> bool:
         """Whether free words are taken in that the grammar does not open in this way.
 
         "Sap in note one is ropey" was said of tote one.
@@ -705,7 +705,7 @@ class Interpreter:
         return ConfusionSet(vocabulary, self._numbers, self._phones)
 
 
-def _reading(way: Way, text: str, cost: float) -> Reading | None:
+def _reading(way: Way, text: str, cost: float) -> Hypothesis | None:
     steps = list(trace(way))
     try:
         meanings = compose(marks_of(way))
@@ -714,7 +714,7 @@ def _reading(way: Way, text: str, cost: float) -> Reading | None:
     if not meanings:
         return None
     runs = _runs(steps)
-    return Reading(
+    return Hypothesis(
         meanings=meanings,
         cost=cost,
         text=text,
@@ -741,7 +741,7 @@ def _runs(steps: Sequence[tuple[object, int, object]]) -> tuple[tuple[str, ...],
     return tuple(tuple(run) for run in runs if run)
 
 
-def _each_time(reading: Reading) -> Iterator[Reading]:
+def _each_time(reading: Hypothesis) -> Iterator[Hypothesis]:
     """Yield ``reading`` with each of the times said, where two in one note differ."""
     for at, meaning in enumerate(reading.meanings):
         times = times_in(meaning.at or "") if isinstance(meaning, Act) else []
@@ -758,14 +758,14 @@ def _names_nothing(meaning: Meaning) -> bool:
     return isinstance(meaning, Act) and not meaning.json_fields().keys() & _SUBJECTS
 
 
-def _leaves_untold(reading: Reading, sentence: Sentence) -> bool:
+def _leaves_untold(reading: Hypothesis, sentence: Sentence) -> bool:
     """Whether a question passes over what says what is asked: "can it wait tonight"."""
     told = {sentence.words[at] for at in sentence.telling}
     only_asks = all(isinstance(one, Ask) for one in reading.meanings)
     return only_asks and not told.isdisjoint(reading.skipped)
 
 
-def _throws_from_number(reading: Reading) -> bool:
+def _throws_from_number(reading: Hypothesis) -> bool:
     return bool(reading.supplied) and any(
         isinstance(one, Dump) and one.tree is not None for one in reading.meanings
     )
@@ -795,7 +795,7 @@ def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
     return False
 
 
-def _discount(reading: Reading, expecting: str | None) -> float:
+def _discount(reading: Hypothesis, expecting: str | None) -> float:
     if expecting is None or len(reading.meanings) != 1:
         return 0.0
     return costs.ANSWER_DISCOUNT if _is_bare_answer(reading.meanings[0]) else 0.0

@@ -9,7 +9,7 @@ import pytest
 
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation, Settings
-from fieldvoice.nlu import Interpreter, Reading
+from fieldvoice.nlu import Hypothesis, Interpreter
 from fieldvoice.transcript import Transcript, typed
 from tests.one_grammar import GRAMMAR
 
@@ -26,13 +26,13 @@ MORNING = datetime(2027, 3, 5, 9, 10, tzinfo=timezone(timedelta(hours=-5)))
 class FixedReadings:
     """Understanding with the readings of each text given beforehand."""
 
-    def __init__(self, readings: dict[str, tuple[Reading, ...]]) -> None:
+    def __init__(self, readings: dict[str, tuple[Hypothesis, ...]]) -> None:
         self._readings = readings
         self.expected: list[str | None] = []
 
     def read(
         self, heard: Transcript, *, expecting: str | None = None, names: EntityNames | None = None
-    ) -> tuple[Reading, ...]:
+    ) -> tuple[Hypothesis, ...]:
         self.expected.append(expecting)
         return self._readings.get(heard.text, ())
 
@@ -42,7 +42,7 @@ class FixedReadings:
     def second(self, *_: object) -> None:
         return None
 
-    def by_wording(self, *_: object) -> tuple[Reading, ...]:
+    def by_wording(self, *_: object) -> tuple[Hypothesis, ...]:
         return ()
 
     def wording_of(self, *_: object, **__: object) -> None:
@@ -99,7 +99,7 @@ def talk_with(book: Book, understander: Interpreter) -> Callable[..., Talk]:
     """Return a conversation with other settings, or with readings given beforehand."""
 
     def talking(
-        settings: Settings | None = None, readings: dict[str, tuple[Reading, ...]] | None = None
+        settings: Settings | None = None, readings: dict[str, tuple[Hypothesis, ...]] | None = None
     ) -> Talk:
         reader = understander if readings is None else FixedReadings(readings)
         return Talk(book, reader, settings)

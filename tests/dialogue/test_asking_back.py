@@ -10,7 +10,7 @@ import pytest
 from fieldvoice.dialogue import Conversation
 from fieldvoice.dialogue.policy import COST_TO_SAVE
 from fieldvoice.dialogue.prompts import QUESTION_WAITS
-from fieldvoice.nlu import Reading
+from fieldvoice.nlu import Hypothesis
 from fieldvoice.schema import meaning_from
 from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, typed
 
@@ -160,11 +160,11 @@ HEARD = Transcript(
 )
 CLOSE = {
     HEARD.text: (
-        Reading((THIRTEEN,), 0.0, HEARD.text),
-        Reading((THIRTY,), 0.02, "tree thirty half full"),
+        Hypothesis((THIRTEEN,), 0.0, HEARD.text),
+        Hypothesis((THIRTY,), 0.02, "tree thirty half full"),
     ),
-    "thirty": (Reading((meaning_from({"mention": {"number": 30}}),), 0.0, "thirty"),),
-    "yes": (Reading((meaning_from({"do": "confirm"}),), 0.0, "yes"),),
+    "thirty": (Hypothesis((meaning_from({"mention": {"number": 30}}),), 0.0, "thirty"),),
+    "yes": (Hypothesis((meaning_from({"do": "confirm"}),), 0.0, "yes"),),
 }
 
 
@@ -197,7 +197,7 @@ def test_what_chooses_between_two_readings(
     talk_with: Callable[..., Talk], said: dict[str, object], outcome: str
 ) -> None:
     """The value that differs, however it is said; anything else saves nothing."""
-    answer = (Reading((meaning_from(said),), 0.0, "x"),)
+    answer = (Hypothesis((meaning_from(said),), 0.0, "x"),)
     talk = talk_with(readings={**CLOSE, "x": answer})
     talk.hear(HEARD, source="live")
     assert talk.say("x", source="live").outcome == outcome
@@ -207,10 +207,10 @@ def test_what_chooses_between_two_readings(
 def test_two_near_answers_are_asked_about_again(talk_with: Callable[..., Talk]) -> None:
     """ "Which tree?" "Thirteen", or was it thirty: a question follows, not a guess."""
     answers = tuple(
-        Reading((meaning_from({"mention": {"number": number}}),), 0.0, str(number))
+        Hypothesis((meaning_from({"mention": {"number": number}}),), 0.0, str(number))
         for number in (13, 30)
     )
-    lacking = (Reading((meaning_from(HALF_FULL),), 0.0, "half full"),)
+    lacking = (Hypothesis((meaning_from(HALF_FULL),), 0.0, "half full"),)
     talk = talk_with(readings={"half full": lacking, "x": answers})
     assert talk.say("half full", source="live").text == "Which tree?"
     assert talk.say("x", source="live").text == "Tree 13 or tree 30?"
@@ -296,8 +296,8 @@ def test_one_of_two_tanks_is_asked_for(talk: Talk) -> None:
     assert talk.notes[-1] == {"act": "store", "vessel": "tank 2", "volume_gal": 5.0}
 
 
-def _read(text: str, cost: float, *meanings: dict[str, object]) -> tuple[Reading, ...]:
-    return (Reading(tuple(map(meaning_from, meanings)), cost, text),)
+def _read(text: str, cost: float, *meanings: dict[str, object]) -> tuple[Hypothesis, ...]:
+    return (Hypothesis(tuple(map(meaning_from, meanings)), cost, text),)
 
 
 GATHERED = {"act": "gather", "tree": 9, "volume_gal": 2.0}

@@ -10,18 +10,18 @@ from fieldvoice.dialogue.policy import (
     MARGINS,
     Answer,
     Clarify,
+    Commit,
     Confirmation,
-    Do,
-    Keep,
+    Execute,
     MissingSlot,
-    Save,
+    Reject,
     ScoredHypothesis,
     as_one,
     believable,
     decide,
 )
 from fieldvoice.nlg.written import phrase, written
-from fieldvoice.nlu import Reading
+from fieldvoice.nlu import Hypothesis
 from fieldvoice.schema import Meaning, meaning_from
 from fieldvoice.segments import VesselRef, parts, prompt
 from fieldvoice.transcript import Transcript, Word, typed
@@ -53,23 +53,23 @@ def candidate(
 LITTLE = 0.01
 
 ONE_READING = [
-    pytest.param(NOTE, 0.0, Save, id="a note as the grammar has it"),
-    pytest.param(NOTE, policy.COST_TO_SAVE_HEARD, Save, id="a note that is a little off"),
+    pytest.param(NOTE, 0.0, Commit, id="a note as the grammar has it"),
+    pytest.param(NOTE, policy.COST_TO_SAVE_HEARD, Commit, id="a note that is a little off"),
     pytest.param(NOTE, policy.COST_TO_SAVE + LITTLE, Clarify, id="a note over the ceiling"),
     pytest.param(NOTE, policy.COST_TO_ASK, Clarify, id="a note at the last price to ask"),
-    pytest.param(NOTE, policy.COST_TO_ASK + LITTLE, Keep, id="a note too far off to ask"),
+    pytest.param(NOTE, policy.COST_TO_ASK + LITTLE, Reject, id="a note too far off to ask"),
     pytest.param(QUESTION, 0.0, Answer, id="a question"),
     pytest.param(QUESTION, policy.COST_TO_ANSWER, Answer, id="a question at its own ceiling"),
     pytest.param(QUESTION, policy.COST_TO_ASK, Answer, id="a question over it"),
-    pytest.param(QUESTION, policy.COST_TO_ASK + LITTLE, Keep, id="a question too far off"),
-    pytest.param(UNDO, 0.0, Do, id="a command"),
+    pytest.param(QUESTION, policy.COST_TO_ASK + LITTLE, Reject, id="a question too far off"),
+    pytest.param(UNDO, 0.0, Execute, id="a command"),
     pytest.param(UNDO, policy.COST_TO_SAVE + LITTLE, Clarify, id="a command in doubt"),
-    pytest.param(TREE, 0.0, Do, id="a tree named alone comes in hand"),
-    pytest.param(NUMBER, 0.0, Keep, id="a bare number says nothing"),
-    pytest.param(VALUE, 0.0, Keep, id="nor does a bare amount"),
-    pytest.param((DENY, *NOTE), 0.0, Keep, id="don't dump tank two"),
-    pytest.param((*TREE, *NOTE), 0.0, Save, id="a name and a note"),
-    pytest.param((*NOTE, *QUESTION), 0.0, Save, id="a note and a question"),
+    pytest.param(TREE, 0.0, Execute, id="a tree named alone comes in hand"),
+    pytest.param(NUMBER, 0.0, Reject, id="a bare number says nothing"),
+    pytest.param(VALUE, 0.0, Reject, id="nor does a bare amount"),
+    pytest.param((DENY, *NOTE), 0.0, Reject, id="don't dump tank two"),
+    pytest.param((*TREE, *NOTE), 0.0, Commit, id="a name and a note"),
+    pytest.param((*NOTE, *QUESTION), 0.0, Commit, id="a note and a question"),
 ]
 
 
@@ -94,7 +94,7 @@ def test_the_next_reading_puts_the_first_in_doubt_when_it_is_near(
     words: tuple[str, ...], margin: float
 ) -> None:
     """How near depends on whether it is the same words read otherwise, or other words."""
-    for further, wanted in ((-0.001, Clarify), (0.001, Save)):
+    for further, wanted in ((-0.001, Clarify), (0.001, Commit)):
         near = ScoredHypothesis(TWIN, 0.2 + margin + further, label=parts("it"), words=words)
         assert isinstance(decide([candidate(NOTE, 0.2), near], spoken()), wanted)
 
@@ -122,14 +122,14 @@ def test_numbers_that_sound_alike_must_be_further_apart_than_others(
     heard, rival = (
         (meaning_from({"act": "pull", "tree": tree, "count": 1}),) for tree in (one, other)
     )
-    for further, wanted in ((-0.001, Clarify), (0.001, Save)):
+    for further, wanted in ((-0.001, Clarify), (0.001, Commit)):
         near = candidate(rival, margin + further, words="other")
         assert isinstance(decide([candidate(heard), near], spoken()), wanted)
 
 
 def test_more_or_fewer_notes_in_the_breath_are_hardly_a_rival() -> None:
     """A search that may pass over words finds such readings everywhere; they are not right."""
-    for further, wanted in ((-0.001, Clarify), (0.001, Save)):
+    for further, wanted in ((-0.001, Clarify), (0.001, Commit)):
         near = candidate((*NOTE, *QUESTION), MARGINS.parts + further, words="other")
         assert isinstance(decide([candidate(NOTE), near], spoken()), wanted)
 
@@ -138,7 +138,7 @@ def test_free_words_are_hardly_a_rival() -> None:
     """A remark takes in whatever was said; and its own words are heard otherwise every time."""
     remark = (meaning_from({"act": "remark", "tree": 13, "text": "half full"}),)
     for best, other in ((NOTE, remark), (remark, NOTE)):
-        for further, wanted in ((-0.001, Clarify), (0.001, Save)):
+        for further, wanted in ((-0.001, Clarify), (0.001, Commit)):
             near = candidate(other, MARGINS.parts + further, words="other")
             assert isinstance(decide([candidate(best), near], spoken()), wanted)
 
@@ -150,7 +150,7 @@ def test_a_remark_whose_tree_is_left_among_its_words_is_no_other_remark() -> Non
         MARGINS.parts - LITTLE,
         words="other",
     )
-    assert decide([about, whole], spoken()) == Save(about)
+    assert decide([about, whole], spoken()) == Commit(about)
     other = candidate(
         (meaning_from({"act": "remark", "tree": 50, "text": "a crack in it"}),),
         MARGINS.parts - LITTLE,
@@ -168,7 +168,7 @@ OTHERWISE = [
 
 
 @pytest.mark.parametrize("meant", OTHERWISE)
-@pytest.mark.parametrize(("further", "wanted"), [(-0.001, Clarify), (0.001, Save)])
+@pytest.mark.parametrize(("further", "wanted"), [(-0.001, Clarify), (0.001, Commit)])
 def test_another_hearing_that_says_something_else_must_be_far_off(
     meant: dict[str, object], further: float, wanted: type
 ) -> None:
@@ -190,28 +190,28 @@ def test_margins_can_be_made_wider_and_narrower() -> None:
     assert (twice.numbers, twice.other) == (2 * MARGINS.numbers, 2 * MARGINS.other)
     assert twice.same_words == MARGINS.same_words
     near = candidate(TWIN, 1.5 * MARGINS.alike, words="other")
-    assert isinstance(decide([candidate(NOTE), near], spoken()), Save)
+    assert isinstance(decide([candidate(NOTE), near], spoken()), Commit)
     assert isinstance(decide([candidate(NOTE), near], spoken(), twice), Clarify)
 
 
 def test_a_reading_that_means_the_same_is_no_rival() -> None:
     """Two ways to the same note leave no doubt about it."""
     readings = [candidate(NOTE), candidate(NOTE, words="other")]
-    assert isinstance(decide(readings, spoken()), Save)
+    assert isinstance(decide(readings, spoken()), Commit)
 
 
 def test_a_bare_value_is_no_rival_to_a_note() -> None:
     """What could not be saved anyway cannot be what was meant instead."""
     readings = [candidate(NOTE), candidate(NUMBER, words="other")]
-    assert isinstance(decide(readings, spoken()), Save)
+    assert isinstance(decide(readings, spoken()), Commit)
 
 
 def test_free_words_that_fit_badly_are_no_reason_to_ask() -> None:
     """A remark is kept with its sound; what is no speech of the grammar at all is kept aside."""
     faint = spoken(fit=policy.FIT_TO_SAVE - 1e-5)
-    assert isinstance(decide([candidate(REMARK)], faint), Save)
+    assert isinstance(decide([candidate(REMARK)], faint), Commit)
     assert isinstance(decide([candidate((*NOTE, *REMARK))], faint), Clarify)
-    assert isinstance(decide([candidate(REMARK)], spoken(fit=policy.FIT_FLOOR - 1e-5)), Keep)
+    assert isinstance(decide([candidate(REMARK)], spoken(fit=policy.FIT_FLOOR - 1e-5)), Reject)
 
 
 def test_a_note_that_was_heard_must_be_nearer_to_the_grammar_than_one_that_was_typed() -> None:
@@ -220,7 +220,7 @@ def test_a_note_that_was_heard_must_be_nearer_to_the_grammar_than_one_that_was_t
         (TYPED, policy.COST_TO_SAVE),
         (spoken(), policy.COST_TO_SAVE_HEARD),
     ):
-        assert isinstance(decide([candidate(NOTE, ceiling)], heard), Save)
+        assert isinstance(decide([candidate(NOTE, ceiling)], heard), Commit)
         assert isinstance(decide([candidate(NOTE, ceiling + LITTLE)], heard), Clarify)
 
 
@@ -228,23 +228,23 @@ def test_what_the_book_finds_odd_decides_between_near_hearings() -> None:
     """Of two hearings equally good, the one the book finds nothing odd about is taken."""
     odd = candidate(NOTE, 0.1, price=MARGINS.mended + 0.1)
     decided = decide([odd, candidate(TWIN, 0.1, words="other")], spoken())
-    assert isinstance(decided, Save)
+    assert isinstance(decided, Commit)
     assert decided.candidate.meanings == TWIN
 
 
 def test_what_the_book_finds_odd_does_not_make_typed_words_doubtful() -> None:
     """Typed words were not misheard; for spoken ones the book's doubt counts."""
     odd = candidate(NOTE, 0.0, price=policy.COST_TO_SAVE + 0.1)
-    assert isinstance(decide([odd], TYPED), Save)
+    assert isinstance(decide([odd], TYPED), Commit)
     assert isinstance(decide([odd], spoken()), Clarify)
 
 
 FITS = [
-    pytest.param(spoken(fit=policy.FIT_FLOOR - 1e-5), Keep, id="sound that is no such speech"),
+    pytest.param(spoken(fit=policy.FIT_FLOOR - 1e-5), Reject, id="sound that is no such speech"),
     pytest.param(spoken(fit=policy.FIT_FLOOR), Clarify, id="just speech"),
     pytest.param(spoken(fit=policy.FIT_TO_SAVE - 1e-5), Clarify, id="faint speech"),
-    pytest.param(spoken(fit=policy.FIT_TO_SAVE), Save, id="speech"),
-    pytest.param(spoken(fit=None), Save, id="not measured"),
+    pytest.param(spoken(fit=policy.FIT_TO_SAVE), Commit, id="speech"),
+    pytest.param(spoken(fit=None), Commit, id="not measured"),
 ]
 
 
@@ -256,7 +256,7 @@ def test_sound_that_fits_no_grammar_is_kept(heard: Transcript, wanted: type) -> 
 
 def test_nothing_read_is_kept() -> None:
     """Without a reading the words wait for review."""
-    assert isinstance(decide([], TYPED), Keep)
+    assert isinstance(decide([], TYPED), Reject)
 
 
 def test_a_missing_slot_is_asked_before_an_unlikely_value() -> None:
@@ -307,7 +307,7 @@ def test_two_near_questions_are_named_unless_they_are_answered_alike() -> None:
 
 @pytest.mark.parametrize(
     ("meanings", "wanted"),
-    [(NOTE, Clarify), (UNDO, Clarify), (QUESTION, Answer), (TREE, Do)],
+    [(NOTE, Clarify), (UNDO, Clarify), (QUESTION, Answer), (TREE, Execute)],
     ids=["a note", "a command that changes one", "a question", "a name"],
 )
 def test_a_noun_passed_over_or_supplied_is_read_back(
@@ -389,7 +389,7 @@ def test_readings_that_a_question_may_take_for_its_answer(costs: list[float], wa
     """An answer is believed as a note is."""
     trees = [(meaning_from({"mention": {"tree": tree}}),) for tree in (12, 20)]
     readings = [
-        Reading(tree, cost, text=f"hearing {cost}")
+        Hypothesis(tree, cost, text=f"hearing {cost}")
         for tree, cost in zip(trees, costs, strict=False)
     ]
     assert len(believable(readings, spoken())) == wanted
@@ -404,11 +404,11 @@ def dictated(sureness: float, fit: float = policy.FIT_FLOOR * 2) -> Transcript:
 @pytest.mark.parametrize(
     ("meanings", "sureness", "opening", "expected"),
     [
-        pytest.param(REMARK, policy.PLAINLY, 3, Save, id="begun plainly, however it goes on"),
-        pytest.param(REMARK, policy.PLAINLY - LITTLE, 3, Keep, id="its beginning is unsure"),
-        pytest.param(REMARK, policy.PLAINLY, 1, Keep, id="a single word begins anything"),
-        pytest.param(REMARK, policy.PLAINLY, 0, Keep, id="no beginning"),
-        pytest.param(NOTE, policy.PLAINLY, 3, Keep, id="a note about a tree is no free speech"),
+        pytest.param(REMARK, policy.PLAINLY, 3, Commit, id="begun plainly, however it goes on"),
+        pytest.param(REMARK, policy.PLAINLY - LITTLE, 3, Reject, id="its beginning is unsure"),
+        pytest.param(REMARK, policy.PLAINLY, 1, Reject, id="a single word begins anything"),
+        pytest.param(REMARK, policy.PLAINLY, 0, Reject, id="no beginning"),
+        pytest.param(NOTE, policy.PLAINLY, 3, Reject, id="a note about a tree is no free speech"),
     ],
 )
 def test_free_words_after_a_plain_beginning_are_a_remark(meanings, sureness, opening, expected):
@@ -420,4 +420,4 @@ def test_free_words_after_a_plain_beginning_are_a_remark(meanings, sureness, ope
 def test_other_hearings_of_a_dictated_remark_are_no_reason_to_ask():
     other = (meaning_from({"act": "remark", "text": "the grate is open"}),)
     decided = decide([candidate(REMARK), candidate(other, words="other")], dictated(1.0), opening=3)
-    assert isinstance(decided, Save)
+    assert isinstance(decided, Commit)

@@ -10,7 +10,7 @@ from fieldvoice.dialogue import Settings
 from fieldvoice.dialogue.fields import changed, number_into
 from fieldvoice.dialogue.naming import labels_apart
 from fieldvoice.nlg.written import phrase
-from fieldvoice.nlu import Reading
+from fieldvoice.nlu import Hypothesis
 from fieldvoice.schema import meaning_from
 
 if TYPE_CHECKING:
@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from tests.dialogue.conftest import Talk
 
 
-def meant(*fields: dict[str, Any]) -> dict[str, tuple[Reading, ...]]:
+def meant(*fields: dict[str, Any]) -> dict[str, tuple[Hypothesis, ...]]:
     """Return the readings of one saying, "x", that means ``fields``."""
-    return {"x": (Reading(tuple(map(meaning_from, fields)), 0.0, "x"),)}
+    return {"x": (Hypothesis(tuple(map(meaning_from, fields)), 0.0, "x"),)}
 
 
 POURED = ["poured ten gallons into tank one", "poured thirty gallons into tank two"]
@@ -146,7 +146,7 @@ def test_notes_that_no_rule_watches(talk_with: Callable[..., Talk], note: dict[s
 def test_a_value_beyond_the_rules_is_saved_after_a_yes(talk_with: Callable[..., Talk]) -> None:
     """A rule that does not reach so far has nothing to say, and stops nobody."""
     giant = {"act": "measure", "tree": 9, "diameter_in": 130.0}
-    yes = (Reading((meaning_from({"do": "confirm"}),), 0.0, "yes"),)
+    yes = (Hypothesis((meaning_from({"do": "confirm"}),), 0.0, "yes"),)
     talk = talk_with(readings={**meant(giant), "yes": yes})
     assert talk.say("x").outcome == "asked"
     reply = talk.say("yes")

@@ -19,7 +19,7 @@ from tests.nlu import tables
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
-    from fieldvoice.nlu.hypothesis import Reading
+    from fieldvoice.nlu.hypothesis import Hypothesis
     from tests.nlu.tables import Saying
 
 UNDERSTANDER = Interpreter(GRAMMAR)
@@ -46,12 +46,12 @@ def _at_once(saying: Saying) -> bool:
     return crc32(saying.words.encode()) % ONE_IN == 0
 
 
-def _best(saying: Saying) -> Reading | None:
+def _best(saying: Saying) -> Hypothesis | None:
     names = EntityNames(frozenset(saying.trees), frozenset(saying.vessels))
     return next(iter(UNDERSTANDER.read(typed(saying.words), names=names)), None)
 
 
-def _would_be_saved(reading: Reading | None) -> bool:
+def _would_be_saved(reading: Hypothesis | None) -> bool:
     """Whether the reading holds a note, at a price at which it is saved unasked."""
     return (
         reading is not None
@@ -60,7 +60,7 @@ def _would_be_saved(reading: Reading | None) -> bool:
     )
 
 
-def _only_names(reading: Reading | None) -> bool:
+def _only_names(reading: Hypothesis | None) -> bool:
     return reading is not None and all(isinstance(one, EntityMention) for one in reading.meanings)
 
 

@@ -98,7 +98,9 @@ def constants(module: str) -> tuple[Constant, ...]:
     parents = {child: node for node in ast.walk(tree) for child in ast.iter_child_nodes(node)}
     found = []
     for node in ast.walk(tree):
-        if not isinstance(node, ast.Constant) or type(node.value) not in (int, float):
+        if not isinstance(node, ast.Constant) or not isinstance(node.value, int | float):
+            continue
+        if isinstance(node.value, bool):
             continue
         above = list(_above(node, parents))
         if _is_plain_logic(node, above):
@@ -328,7 +330,9 @@ def _statement_at(module: str, line: int) -> ast.stmt:
 
 
 def _compiled(module: str, statement: ast.stmt) -> types.CodeType:
-    return compile(ast.Module([statement], []), str(modules()[module].__file__), "exec", _FUTURE)
+    name = str(modules()[module].__file__)
+    code: types.CodeType = compile(ast.Module([statement], []), name, "exec", _FUTURE)
+    return code
 
 
 @contextmanager
@@ -348,7 +352,8 @@ def _running(name: str, code: types.CodeType) -> Iterator[None]:
 
 def _decorated_from(statement: ast.stmt) -> int:
     decorators = getattr(statement, "decorator_list", [])
-    return min([statement.lineno, *(one.lineno for one in decorators)])
+    first: int = min([statement.lineno, *(one.lineno for one in decorators)])
+    return first
 
 
 def _put_in(here: dict[str, Any], new: dict[str, Any], undo: list[Callable[[], None]]) -> None:
