@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchmarks.engines import Engine
+from benchmarks.engines import ENGINES, Engine
 from benchmarks.hearing import NOW
 from benchmarks.held_out import speak_all
 from benchmarks.reading import interval
@@ -174,6 +174,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--noise", type=Path, required=True, help="a folder of recordings")
+    parser.add_argument("--engine", default="field+listener", choices=ENGINES, metavar="NAME")
     parser.add_argument("--voices", help="only these of the cries, separated by commas")
     parser.add_argument("--each", type=int, help="cries of each voice in each condition")
     parser.add_argument("--ordinary", type=int, help="ordinary and field lines of each voice")
@@ -194,7 +195,8 @@ def main() -> None:
         "ordinary": clips(ordinary, chosen.folder, voices),
         "field": Recordings(chosen.noise).sentences,
     }
-    engine, recordings = Engine("field", the_grammar(), chosen.cache), Recordings(chosen.noise)
+    engine = Engine(chosen.engine, the_grammar(), chosen.cache)
+    recordings = Recordings(chosen.noise)
     jobs = [
         Job(name, clip, lines.get(clip.key, Line(clip.say)), condition)
         for condition in CONDITIONS

@@ -20,7 +20,8 @@ from tests.paper.conftest import FIRST, read
 SAID = {
     0: ["tank one can hold sixty gallons", "we have a two by four pan",
         "tree one one tap on the south side", "tree two two taps on the west side",
-        "tree three one tap", "tree four one tap", "low of twenty four and high of forty five"],
+        "tree three one tap", "tree four one tap",
+        "low of twenty four and high of forty five fahrenheit"],
     1: ["two and a half gallons from tree one", "five and a quarter gallons from tree two",
         "tree three one quart", "three gallons from tree four",
         "tree three bucket half full sap cloudy", "dump tree three",
