@@ -27,7 +27,7 @@ SPOKEN = [
     ("tank one tests two percent", "2 % sugar"),
     ("how much syrup will tank one make", "0.69 gal"),
     ("how long to boil tank one", "5 hours"),
-    ("what should i boil today", "Boil tank 1."),
+    ("what should i boil today", "Tank 1 can wait: light the fire by tomorrow"),
     ("when must i start", "at the latest"),
 ]
 

@@ -38,4 +38,4 @@ def test_a_book_that_does_not_wait_for_the_disk_is_found_out(
         "    voids = []\n    book._connection.execute('PRAGMA synchronous = OFF')\n",
     )
     monkeypatch.setattr(durability, "WRITER", hasty)
-    assert durability.power_cuts(tmp_path, notes=3, states=40)[1]
+    assert durability.power_cuts(tmp_path, notes=3, states=150)[1]

@@ -39,7 +39,7 @@ def test_the_ears_own_process_has_nothing_of_the_book() -> None:
     )
     imported = set(done.stdout.split())
     assert "pocketsphinx" in imported
-    rooms = ("book", "dialogue", "nlu", "schema")
+    rooms = ("book", "dialogue", "schema")
     assert imported.isdisjoint({f"fieldvoice.{room}" for room in rooms} | {"pydantic", "av"})
 
 

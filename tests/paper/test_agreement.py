@@ -30,9 +30,10 @@ SAID = {
         "poured twelve gallons into tank one", "tank one tests two point two percent",
         "tank one is at twenty two gallons"],
     3: ["lit the arch", "boiling tank one", "the pan is rolling"],
-    3.2: ["drew off three pints at two nineteen", "stopped boiling",
-          "burned four cubic feet of wood", "packed two pints of amber at one eighty six",
-          "packed two half pints of amber at one eighty six",
+    3.2: ["drew off three pints at two nineteen fahrenheit", "stopped boiling",
+          "burned four cubic feet of wood",
+          "packed two pints of amber at one eighty six fahrenheit",
+          "packed two half pints of amber at one eighty six fahrenheit",
           "gave one pint of amber to the neighbors"],
 }  # fmt: skip
 
