@@ -16,8 +16,6 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
-import subprocess
-import sys
 import time
 from collections import Counter, defaultdict
 from dataclasses import dataclass
@@ -27,7 +25,7 @@ from typing import TYPE_CHECKING
 from benchmarks.engines import ENGINES, Engine
 from benchmarks.hearing import NOW
 from benchmarks.held_out import speak_all
-from benchmarks.reading import interval
+from benchmarks.reading import origin, shares
 from benchmarks.recordings import CLEAN, Clip, Condition, Recordings, sampled
 from fieldvoice.book import Book
 from fieldvoice.cli.app import cache_folder, the_grammar
@@ -131,29 +129,11 @@ class Job:
         return hashlib.sha256(said.encode()).digest()
 
 
-def _shares(counts: Counter[str]) -> dict[str, dict[str, object]]:
-    of = counts["of"]
-    return {
-        name: {
-            "count": hits,
-            "share": round(hits / of, 4),
-            "interval": [round(one, 4) for one in interval(hits, of)],
-        }
-        for name, hits in counts.items()
-        if name != "of"
-    }
-
-
 def _write(tally: Tally) -> None:
-    commit = subprocess.run(
-        ["git", "describe", "--always", "--dirty", "--abbrev=12"],
-        cwd=ROOT, stdout=subprocess.PIPE, text=True, check=False,
-    )  # fmt: skip
     told = {
-        "command": " ".join(["python -m benchmarks.emergencies", *sys.argv[1:]]),
-        "commit": commit.stdout.strip(),
+        **origin("benchmarks.emergencies"),
         "found": {
-            row: {"of": counts["of"], **_shares(counts)} for row, counts in sorted(tally.items())
+            row: {"of": counts["of"], **shares(counts)} for row, counts in sorted(tally.items())
         },
     }
     WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")

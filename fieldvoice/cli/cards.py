@@ -40,23 +40,14 @@ def command(
     fieldvoice cards cards.pdf
     fieldvoice cards labels.pdf --only labels --paper a4
     """
-    from fieldvoice.book import Book
-    from fieldvoice.cli.app import cache_folder, default_book
     from fieldvoice.cli.faults import say_aside
-    from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.cli.season_sheet import season_sheet
     from fieldvoice.cli.written_file import write_whole
     from fieldvoice.errors import FieldvoiceError
     from fieldvoice.paper.cards import cards, has_something
-    from fieldvoice.paper.sheet import sheet_of
 
     at = clock_of(now)()
-    place = book or default_book()
-    settings = read_settings(place.with_suffix(".toml"))
-    with (
-        Book.open(place) as opened,
-        opened.years(settings.capacities_gal, cache_folder() / "seasons") as years,
-    ):
-        sheet = sheet_of(years, max(years.seasons, default=at.year), settings)
+    sheet, settings, _ = season_sheet(book, at)
     wanted = [part for part in _PARTS if part in (parts or _PARTS)]
     found = [part for part in wanted if has_something(sheet, part)]
     if not found:

@@ -27,22 +27,12 @@ def command(path: Path, year: int | None, book: Path | None, now: datetime | Non
     fieldvoice report season.html
     fieldvoice report last_year.html --season 2026
     """
-    from fieldvoice.book import Book
-    from fieldvoice.cli.app import cache_folder, default_book
     from fieldvoice.cli.faults import say_aside
-    from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.cli.season_sheet import season_sheet
     from fieldvoice.cli.written_file import write_whole
     from fieldvoice.paper.page import page
-    from fieldvoice.paper.sheet import sheet_of
 
     at = clock_of(now)()
-    place = book or default_book()
-    settings = read_settings(place.with_suffix(".toml"))
-    with (
-        Book.open(place) as opened,
-        opened.years(settings.capacities_gal, cache_folder() / "seasons") as years,
-    ):
-        chosen = year or max(years.seasons, default=at.year)
-        sheet = sheet_of(years, chosen, settings)
+    sheet, _, chosen = season_sheet(book, at, year)
     write_whole(path, page(sheet, at).encode())
     say_aside(f"{path}: the season of {chosen}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.sums import content
@@ -30,21 +31,10 @@ _DEFERS = (
 def jar_labels(paper: Paper, lots: Sequence[StockLot], told: Measures) -> None:
     """Print a label for each jar that is left, lot by lot, with lines to cut along."""
     jars = [lot for lot in lots for _ in range(lot.left)]
-    width = paper.room.width / _ACROSS
-    height = (paper.room.height - _FOOT) / _DOWN
-    for index, lot in enumerate(jars):
-        place = index % (_ACROSS * _DOWN)
-        if place == 0:
-            if index:
-                paper.end_page()
-            _foot(paper)
-        x = paper.room.x + place % _ACROSS * width
-        y = paper.room.top - (place // _ACROSS + 1) * height
-        box = Box(x, y, width, height)
+    places = paper.places(len(jars), _ACROSS, _DOWN, partial(_foot, paper), foot=_FOOT)
+    for box, lot in zip(places, jars, strict=True):
         paper.frame(box, grey=PALE)
         _label(paper, box.inset(8), lot, told)
-    if jars:
-        paper.end_page()
 
 
 def _foot(paper: Paper) -> None:

@@ -15,7 +15,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
 Size = Literal["letter", "a4"]
 SIZES: Mapping[str, tuple[float, float]] = {"letter": LETTER, "a4": A4}
@@ -65,6 +65,25 @@ class Paper:
     def end_page(self) -> None:
         """End the page; the next begins blank."""
         self.canvas.showPage()
+
+    def places(
+        self, count: int, across: int, down: int, begin: Callable[[], None], *, foot: float = 0.0
+    ) -> Iterator[Box]:
+        """Yield a box for each of ``count`` things, row by row, on as many pages as they need.
+
+        ``begin`` is called on each new page; ``foot`` points at its end are left free.
+        """
+        width, height = self.room.width / across, (self.room.height - foot) / down
+        for index in range(count):
+            row, column = divmod(index % (across * down), across)
+            if row == column == 0:
+                if index:
+                    self.end_page()
+                begin()
+            x, y = self.room.x + column * width, self.room.top - (row + 1) * height
+            yield Box(x, y, width, height)
+        if count:
+            self.end_page()
 
     def made(self) -> bytes:
         """Return the finished document."""

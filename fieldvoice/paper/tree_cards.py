@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlg.wording import species_name, start
@@ -28,18 +29,9 @@ _PENCIL_LINES = 2
 
 def tree_cards(paper: Paper, rows: Sequence[TreeRow], year: int, told: Measures) -> None:
     """Print the cards, four to a page, with lines to cut along."""
-    width, height = paper.room.width / _ACROSS, paper.room.height / _DOWN
-    for index, row in enumerate(rows):
-        place = index % (_ACROSS * _DOWN)
-        if place == 0:
-            if index:
-                paper.end_page()
-            _cuts(paper)
-        x = paper.room.x + place % _ACROSS * width
-        y = paper.room.top - (place // _ACROSS + 1) * height
-        _card(paper, Box(x, y, width, height).inset(_INSIDE), row, year, told)
-    if rows:
-        paper.end_page()
+    places = paper.places(len(rows), _ACROSS, _DOWN, partial(_cuts, paper))
+    for box, row in zip(places, rows, strict=True):
+        _card(paper, box.inset(_INSIDE), row, year, told)
 
 
 def _cuts(paper: Paper) -> None:
