@@ -18,7 +18,7 @@ from fieldvoice.rules.holes import hole_check
 from fieldvoice.rules.hydrometer import density_check
 from fieldvoice.rules.packing import pack_check
 from fieldvoice.rules.pulling import healing
-from fieldvoice.rules.sap import pour_check, sap_advice, sap_noticed
+from fieldvoice.rules.sap import boil_check, pour_check, sap_advice, sap_noticed
 from fieldvoice.rules.storage import storage_age
 from fieldvoice.rules.taps import check_taps
 from fieldvoice.rules.weather import Day, flow_outlook
@@ -182,6 +182,14 @@ def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
 @checks(acts.Pull)
 def _pull(act: acts.Pull, moment: Moment) -> Findings:
     return healing().findings if act.tree is not None else ()
+
+
+@checks(acts.Boil)
+def _boil(act: acts.Boil, moment: Moment) -> Findings:
+    vessel = moment.season.vessels.get(act.vessel or "")
+    if act.phase == "stop" or vessel is None or not rule_inputs.holds_sap(vessel):
+        return ()
+    return boil_check(vessel.sap).findings
 
 
 @checks(acts.Draw)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book import VesselState
 from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.jurisdictions import jurisdiction
@@ -24,7 +25,7 @@ from fieldvoice.rules.movements import (
     usual_gal,
 )
 from fieldvoice.rules.packing import container_gal
-from fieldvoice.rules.sap import pour_check, worst_sap
+from fieldvoice.rules.sap import boil_check, pour_check, worst_sap
 from fieldvoice.rules.sugar import sap_per_syrup
 from fieldvoice.schema import acts
 from fieldvoice.schema.acts.pantry import containers
@@ -137,7 +138,18 @@ def _reading_doubt(act: acts.Reading, moment: Moment) -> Confirmation | None:
 def _boil_doubt(act: acts.Boil, moment: Moment) -> Confirmation | None:
     if act.phase == "stop":
         return None
-    return _more_than_there(act.vessel, act.volume_gal, moment)
+    return _spoiled(act, moment) or _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+def _spoiled(act: acts.Boil, moment: Moment) -> Confirmation | None:
+    """Return the question before sap that ought to be dumped goes on the fire."""
+    vessel = _vessel(act.vessel, moment)
+    if vessel is None or not rule_inputs.holds_sap(vessel):
+        return None
+    stop = [one for one in boil_check(vessel.sap).findings if one.level == "stop"]
+    if not stop:
+        return None
+    return Confirmation((by_rule(stop[0]),), does=parts("boil", VesselRef(vessel.name)))
 
 
 @doubts(acts.IceOut)

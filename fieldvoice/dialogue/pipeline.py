@@ -11,6 +11,7 @@ from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.book_units import BookReader, names_degrees
 from fieldvoice.dialogue.cautions import with_caution
+from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
 from fieldvoice.dialogue.commands import carry_out
 from fieldvoice.dialogue.context import Moment, Turn, by_rule
@@ -105,6 +106,7 @@ if TYPE_CHECKING:
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.nlu.wordings import Wording
+    from fieldvoice.rules.finding import Finding
     from fieldvoice.schema import Names
     from fieldvoice.segments import Sentence
     from fieldvoice.transcript import AudioSpan, Transcript
@@ -765,7 +767,8 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
         case Clarify(question):
             asked = _named_apart(question)
             said = asked.options[-1 if asked.kind == "choice" and asked.settles else 0]
-            return Turn("asked", asked.asks, said, question=asked, focus=moment.focus)
+            found = _spoken_against(said, asked.asks, moment)
+            return Turn("asked", asked.asks, said, found, question=asked, focus=moment.focus)
         case Commit(candidate, by_sound=True):
             turn = _one_by_one(moment, candidate.meanings)
             return replace(turn, told=(with_its_sound(turn.notes[0]),))
@@ -777,6 +780,15 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
             return replace(turn, told=_with_echo(turn.told, candidate.meanings))
         case Execute(candidate) | Commit(candidate) | Answer(candidate):
             return _one_by_one(moment, candidate.meanings)
+
+
+def _spoken_against(
+    meanings: Sequence[Meaning], asks: Sequence[Sentence], moment: Moment
+) -> tuple[Finding, ...]:
+    """Return what the rules have against a note that is asked about, as far as it is told."""
+    told = rules_told(asks)
+    found = [one for act in meanings if isinstance(act, Act) for one in check(act, moment)]
+    return tuple(one for one in found if (one.rule, one.text) in told)
 
 
 def _season_asked(turn: Turn, moment: Moment) -> Turn:

@@ -106,9 +106,13 @@ def sap_words(sap: str) -> str:
     return "slightly cloudy" if sap == "hazy" else sap
 
 
+#: Kinds of tree that are told by their name alone.
+_NO_MAPLE = ("box elder", "birch", "walnut", "butternut", "sycamore")
+
+
 def species_name(species: str) -> str:
-    """Return "sugar maple" for "sugar"; box elder keeps its own name."""
-    plain = not species or "elder" in species or species.endswith("maple")
+    """Return "sugar maple" for "sugar"; box elder, and what is no maple, keep their own names."""
+    plain = not species or species in _NO_MAPLE or species.endswith("maple")
     return species if plain else f"{species} maple"
 
 

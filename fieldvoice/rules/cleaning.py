@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 #: Parts of clean water to one of unscented household bleach. 1:20 is printed for bleach of 5.25 %;
 #: most bottles now have 7.5 to 8.25 %, for which that is 1:31. This is half a cup to a gallon.
 WATER_TO_BLEACH = 32.0
+#: As printed: parts of water to bleach of that strength, in percent.
+_PRINTED_PARTS, _PRINTED_STRENGTH = 20.0, 5.25
 
 CLEANING = Rule(
     "cleaning", ("note",), "Bleach for gear: how strong, and rinsed how", sources.UMAINE_7038,
@@ -38,17 +40,24 @@ class Cleaning:
     findings: tuple[Finding, ...]
 
 
-def cleaning(water_gal: float | None = None, *, jurisdiction_name: str = "us") -> Cleaning:
+def cleaning(
+    water_gal: float | None = None,
+    *,
+    strength: float | None = None,
+    jurisdiction_name: str = "us",
+) -> Cleaning:
     """Return how to wash sap gear, with the bleach that ``water_gal`` of water takes.
 
+    ``strength`` is what the bottle says, in percent; left out, it may be as strong as they come.
+
     Raises:
-        RangeError: for water outside 0.1 to 2,000 gal.
+        RangeError: for water outside 0.1 to 2,000 gal, or bleach outside 2 to 12.5 %.
     """
     bleach_gal = None
     measured = ""
     if water_gal is not None:
         within(water_gal, 0.1, 2000, "Water to wash with", "gallons")
-        bleach_gal = water_gal / WATER_TO_BLEACH
+        bleach_gal = water_gal / _parts_of_water(strength)
         measured = (
             f"{at_most(bleach_gal)} of bleach to {math.ceil(water_gal * 10) / 10:g} gal, no more. "
         )
@@ -72,6 +81,14 @@ def cleaning(water_gal: float | None = None, *, jurisdiction_name: str = "us") -
         "and come out in the syrup.",
     )
     return Cleaning(bleach_gal, (wash, never, _alcohol(jurisdiction_name)))
+
+
+def _parts_of_water(strength: float | None) -> float:
+    """Return the parts of water to one of bleach, never fewer than printed."""
+    if strength is None:
+        return WATER_TO_BLEACH
+    within(strength, 2, 12.5, "Bleach", "percent")
+    return _PRINTED_PARTS * max(1.0, strength / _PRINTED_STRENGTH)
 
 
 def _alcohol(jurisdiction_name: str) -> Finding:

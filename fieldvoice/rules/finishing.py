@@ -112,11 +112,16 @@ def draw_check(
     """Say how near syrup boiling at ``syrup_f`` is, where water boils at ``water_boils`` (°F).
 
     Raises:
-        RangeError: for water's boil outside 185 to 216 °F, or syrup not 0 to 25 °F above it.
+        RangeError: for water's boil outside 185 to 216 °F, or syrup more than 25 °F above it.
     """
     place = jurisdiction(jurisdiction_name)
     pressure_inhg = pressure_from_boil_inhg(water_boils)
-    above_f = within(syrup_f - water_boils, 0, 25, "Syrup's rise above water's boil", "°F")
+    above_f = syrup_f - water_boils
+    if above_f < 0:
+        text = f"Not boiling yet: water boils at {water_boils:.1f} °F."
+        why = f"Syrup of {place.minimum_brix:g} Brix boils {place.rise_f:g} °F above that."
+        return DrawCheck(above_f, 0.0, "light", (DRAW_CHECK.finding("care", text, why),))
+    within(above_f, 0, 25, "Syrup's rise above water's boil", "°F")
     brix = brix_from_rise(above_f, pressure_inhg)
     short_f = round(place.rise_f - above_f, 1)
     stage: Stage = "right"

@@ -47,6 +47,13 @@ class PourCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class BoilCheck:
+    """Whether sap may go into the pan; no finding when nothing speaks against it."""
+
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class _Sign:
     rule: Rule
     level: Level
@@ -56,9 +63,11 @@ class _Sign:
     why: str
 
 
-def _practice(rule_id: str, level: Level, what: str, source: str = COMMON_PRACTICE) -> Rule:
+def _practice(
+    rule_id: str, levels: Level | tuple[Level, ...], what: str, source: str = COMMON_PRACTICE
+) -> Rule:
     certainty: Certainty = "common practice" if source == COMMON_PRACTICE else "published"
-    return Rule(rule_id, (level,), what, source, certainty)
+    return Rule(rule_id, (levels,) if isinstance(levels, str) else levels, what, source, certainty)
 
 
 SAP_CLEAR = _practice("sap-clear", "note", "Clear sap is normal", sources.UMN_HOMEMADE)
@@ -70,6 +79,31 @@ SAP_CLOUDY = _practice("sap-cloudy", "stop", "Cloudy or milky sap is full of bac
 SAP_SOUR = _practice("sap-sour", "stop", "Sour sap is fermenting")
 SAP_ROPEY = _practice("sap-ropey", "stop", "Ropey sap carries slime", sources.UVM_OFF_FLAVOUR)
 SAP_MIXED = _practice("sap-mixed", "stop", "Spoiling sap poured into good sap")
+#: That it foams over comes from a producer's note alone.
+SAP_BOILED = _practice(
+    "sap-boiled", ("care", "stop"), "Spoiled sap put on the fire", sources.UVM_OFF_FLAVOUR
+)
+
+#: What is said of sap at the pan, by its condition: level, sentence, why.
+_AT_THE_PAN: Mapping[str, tuple[Level, str, str]] = {
+    "ropey": (
+        "stop", "Stop: that sap is ropey; it foams over and ruins syrup. Dump it.",
+        "Slime in sap makes stringy syrup that no boiling mends, and it foams over violently on "
+        "little heat.",
+    ),
+    "sour": (
+        "stop", "Stop: that sap is sour; it foams and makes sour syrup. Dump it.",
+        "Fermenting sap gives a sour taste that boiling does not take out, and it foams up.",
+    ),
+    "cloudy": (
+        "care", "It's cloudy: boil it by itself, for dark syrup.",
+        "Bacteria have used up some of its sugar; by itself it spoils no better sap.",
+    ),
+    "buddy": (
+        "care", "It's buddy: boil it apart from the rest.",
+        "The taste of buds does not boil out, and goes through all that it is mixed with.",
+    ),
+}  # fmt: skip
 
 _SIGNS: Mapping[str, _Sign] = {
     "clear": _Sign(
@@ -186,6 +220,18 @@ def worst_sap(conditions: Iterable[str | None]) -> str | None:
 def spoils_others(sap: str | None) -> TypeGuard[str]:
     """Return whether sap of this condition would turn the good sap it is poured into."""
     return sap in _SPOILS_OTHERS
+
+
+def boil_check(sap: str | None) -> BoilCheck:
+    """Say what a vessel's sap means for the boil that begins with it: a stop, care, or nothing.
+
+    Raises:
+        RangeError: for a condition that is not one of ``SAP_CONDITIONS``.
+    """
+    if worst_sap((sap,)) not in _AT_THE_PAN:
+        return BoilCheck(())
+    level, text, why = _AT_THE_PAN[str(sap)]
+    return BoilCheck((SAP_BOILED.finding(level, text, why),))
 
 
 def pour_check(sap: str | None, vessel_sap: str | None, *, vessel_is_empty: bool) -> PourCheck:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.water_today import water_boils_today_f
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.rules.adjusting import sap_needed, to_density
@@ -94,7 +95,8 @@ def _species_advice(ask: SpeciesAdvice, moment: Moment) -> Answered:
 @answers(Cleaning)
 def _cleaning(ask: Cleaning, moment: Moment) -> Answered:
     place = moment.settings.jurisdiction
-    return from_findings(cleaning(ask.volume_gal, jurisdiction_name=place).findings)
+    washed = cleaning(ask.volume_gal, strength=ask.strength, jurisdiction_name=place)
+    return from_findings(washed.findings)
 
 
 @answers(IceSugar)
@@ -168,10 +170,11 @@ def _draw_check(ask: DrawCheck, moment: Moment) -> Answered:
 
 
 def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
-    """Return where water boils, and whether it was taken rather than told."""
-    if said_f is not None:
-        return said_f, False
-    return water_boils_f(pressure_at_inhg(moment.settings.elevation_ft or 0.0)), True
+    """Return where water boils, and whether it was taken rather than told or known of today."""
+    known_f = said_f if said_f is not None else water_boils_today_f(moment)
+    if known_f is not None:
+        return known_f, False
+    return water_boils_f(pressure_at_inhg(0.0)), True
 
 
 @answers(AdjustDensity)
@@ -186,8 +189,7 @@ def _adjust_density(ask: AdjustDensity, moment: Moment) -> Answered:
 
 @answers(ProductTarget)
 def _product_target(ask: ProductTarget, moment: Moment) -> Answered:
-    water_f, _ = _water_boils(None, moment)
-    unsure = moment.settings.elevation_ft is None
+    water_f, unsure = _water_boils(None, moment)
     found = product_target(ask.product or "", water_f)
     after = "That is at sea level; boil water first and shift it" if unsure else None
     return from_findings(found.findings, after=after)

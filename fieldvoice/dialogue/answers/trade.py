@@ -20,7 +20,7 @@ from fieldvoice.schema.asks.boiling import DrawOff
 from fieldvoice.schema.asks.sap import SapAdvice
 from fieldvoice.schema.asks.season import ContainerAdvice, FlowOutlook, TimeToTap, WhatCanISay
 from fieldvoice.schema.asks.syrup import DensityCheck, Grade
-from fieldvoice.segments import Quantity, fact, parts
+from fieldvoice.segments import Quantity, Sentence, fact, parts
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import Moment
@@ -30,6 +30,9 @@ _DAYS_BACK = 7
 #: A reading up to here is of sap; syrup hydrometers begin far above.
 _SAP_AT_MOST_BRIX = 20.0
 
+
+#: Syrup in the cup, just drawn.
+_HOT_OFF_THE_PAN_F = 211.0
 
 #: How long after a note at the pan one is taken to be there still (a design choice).
 _BOIL_LASTS = timedelta(hours=3)
@@ -80,10 +83,7 @@ def _draw_off(ask: DrawOff, moment: Moment) -> Answered:
 @answers(DensityCheck)
 def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
     if ask.reading_brix is None or ask.temp_f is None:
-        line = hot_line_brix(211, jurisdiction(moment.settings.jurisdiction).minimum_brix)
-        ask_for = fact("Tell me the hydrometer's reading and the syrup's temperature")
-        should = fact("At", Quantity(211, "°F"), "it should read", Quantity(line, "Brix", 0))
-        return Answered((ask_for, should))
+        return Answered((*_hot_line(ask, moment),))
     instruments = moment.settings
     if ask.reading_brix <= _SAP_AT_MOST_BRIX:
         return from_findings(rule_inputs.sugar_read(ask.reading_brix, ask.temp_f, instruments))
@@ -95,6 +95,21 @@ def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
         reads_high_by=instruments.syrup_hydrometer_reads_high,
     )
     return from_findings(checked.findings)
+
+
+def _hot_line(ask: DensityCheck, moment: Moment) -> tuple[Sentence, ...]:
+    """Return what the hydrometer should read at the temperature asked about, else hot off the pan.
+
+    Raises:
+        RangeError: for a temperature that the chart does not have.
+    """
+    temp_f, own = ask.temp_f or _HOT_OFF_THE_PAN_F, moment.settings
+    lightest = jurisdiction(own.jurisdiction).minimum_brix
+    line = hot_line_brix(temp_f, lightest, own.syrup_hydrometer_f) + own.syrup_hydrometer_reads_high
+    should = fact("At", Quantity(temp_f, "°F"), "it should read", Quantity(line, "Brix", 1))
+    if ask.temp_f is not None:
+        return (should,)
+    return fact("Tell me the hydrometer's reading and the syrup's temperature"), should
 
 
 @answers(Grade)

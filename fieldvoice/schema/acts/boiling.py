@@ -23,6 +23,7 @@ class Boil(Act):
         examples=("Started boiling tank two.",),
         announces="boil",
         at_the_pan=True,
+        checks=True,
         doubts=True,
         effects=True,
     )

@@ -28,6 +28,11 @@ def buds_out(_: bool) -> Parts:
     return (Text("buds"),)
 
 
+def bleach_of(strength: float) -> Parts:
+    """Return "bleach of 5.25 %"."""
+    return (Text(f"bleach of {strength:g} %"),)
+
+
 #: The subjects of advice whose topic alone is too short to tell.
 _TOPICS = {
     "keeping sap": "how long sap keeps", "shelf life": "how long syrup keeps",
@@ -154,6 +159,7 @@ class Cleaning(Ask):
 
     ask: Literal["cleaning"] = "cleaning"
     volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.of_water")] = None
+    strength: Annotated[float | None, Slot("advice.bleach_strength", shown=bleach_of)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="advice.cleaning",
