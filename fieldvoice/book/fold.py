@@ -223,6 +223,7 @@ class State:
             boilings=tuple(boil.state() for boil in sugarhouse.boils),
             earlier_boilings=tuple(boil.state() for boil in sugarhouse.earlier),
             pan_ft2=sugarhouse.pan_ft2,
+            least_gal=sugarhouse.least_gal,
             pantry=tuple(sugarhouse.stock),
             can_gal=sugarhouse.can_gal,
             water=self.water,

@@ -276,6 +276,7 @@ class Season:
     boilings: tuple[BoilState, ...] = ()
     earlier_boilings: tuple[BoilState, ...] = ()
     pan_ft2: float | None = None
+    least_gal: float | None = None
     pantry: tuple[StockLot, ...] = ()
     can_gal: float = 0.0
     water: tuple[datetime, Water] | None = None

@@ -145,6 +145,7 @@ class Sugarhouse:
     can_at: datetime | None = None
     stock: list[StockLot] = field(default_factory=list)
     pan_ft2: float | None = None
+    least_gal: float | None = None
 
     def open_boil(self, at: datetime) -> Boiling | None:
         """Return the boil going on at ``at``."""
@@ -187,9 +188,11 @@ class Sugarhouse:
             going.ended_at = at
 
     def pan(self, at: datetime, act: acts.Pan) -> None:
-        """Take down what was seen of the pan: that it boils, how deep it stands, its size."""
+        """Take down what was seen of the pan: that it boils, its depth, its size, what it is lit for."""
         if act.area_sqft is not None:
             self.pan_ft2 = act.area_sqft
+        if act.least_gal is not None:
+            self.least_gal = act.least_gal
         if not act.boiling and act.depth_in is None:
             return
         going = self.light(at)

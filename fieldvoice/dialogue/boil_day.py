@@ -204,7 +204,12 @@ def _pans(season: Season, settings: Settings, rate: PanRate, fire: BoilState | N
     if fire is not None:
         lit = (lit_at(fire, season) or fire.started_at) + timedelta(hours=START_UP_H)
         busy = (fire.boiling_at or lit) + timedelta(hours=water_of(fire) / gal_h)
-    return Pans(gal_h, START_UP_H, settings.least_batch_gal or least, busy)
+    return Pans(gal_h, START_UP_H, said_least_gal(season, settings) or least, busy)
+
+
+def said_least_gal(season: Season, settings: Settings) -> float | None:
+    """Return the sap that the household lights a fire for: as said, else as set."""
+    return season.least_gal or settings.least_batch_gal
 
 
 def step_of(day: BoilDay, name: str) -> Step | None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fieldvoice.transcript import Transcript
 
 _DEGREES = ("temp_f", "low_f", "high_f", "water_boils_f")
-_VOLUMES = ("volume_gal", "syrup_gal", "other_gal", "capacity_gal")
+_VOLUMES = ("volume_gal", "syrup_gal", "other_gal", "capacity_gal", "least_gal")
 _TRUNKS = ("diameter_in", "length_in")
 
 #: Nothing that is boiled here gets so hot in Celsius: it is Fahrenheit.

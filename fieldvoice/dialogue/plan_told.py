@@ -109,7 +109,7 @@ def what_fits(day: BoilDay) -> Sentence:
     if plan.now_end is None or (held and left and plan.now_gal < min(plan.least_gal, held)):
         return fact("There's no time for a boil before", until, _left_over(left))
     if left and held is not None:
-        fits = parts(Quantity(round(plan.now_gal), "gal"), "of", Quantity(round(held), "gal"))
+        fits = parts(Quantity(plan.now_gal, "gal", 0), "of", Quantity(held, "gal", 0))
         return fact("About", fits, "fit before", until, _left_over(left))
     if left:
         return fact("Not all of it fits before", until, _left_over(left))
@@ -162,7 +162,7 @@ def _too_little(day: BoilDay) -> tuple[Sentence, ...]:
     vessels = all_of(plan.boiled)
     amount = _gallons(held)
     if first.verdict == "can wait":
-        more = Quantity(max(1, round(plan.least_gal - held)), "gal")
+        more = Quantity(max(1.0, plan.least_gal - held), "gal", 0)
         wait = parts("Wait for", more, "more, till", _coming(first, day), "at the latest")
         little = parts(vessels, "can wait:", amount, "is too little for a fire")
         return (_ruled(day, little), fact(wait))

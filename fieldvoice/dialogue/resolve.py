@@ -16,6 +16,7 @@ from fieldvoice.dialogue.policy import MissingSlot
 from fieldvoice.dialogue.references import spelled_out
 from fieldvoice.dialogue.round import next_tree
 from fieldvoice.nlu.times import dated
+from fieldvoice.rules.plausible import of_many_trees
 from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
 from fieldvoice.schema.acts import Inspect, Name
 from fieldvoice.schema.names import VesselName
@@ -138,6 +139,8 @@ def _completed_act(
             fields["tree"] = hand.tree
         elif "vessel" in about and hand.vessel is not None:
             fields["vessel"] = hand.vessel
+        elif "all" in about and of_many_trees(fields.get("volume_gal")):
+            fields["all"] = True
         else:
             return act, MissingSlot(about[0], index, slots[about[0]].ask)
     if not _settle_vessel(fields, hand, known):

@@ -147,6 +147,11 @@ def unlikely(
     return Plausibility(tuple(findings), twin, degrees)
 
 
+def of_many_trees(volume_gal: float | None) -> bool:
+    """Whether so much sap can only be a total over many trees."""
+    return volume_gal is not None and volume_gal > _LIKELY["bucket_gal"].high
+
+
 def sound_alike(value: float) -> float | None:
     """Return the number that sounds like ``value`` (13 and 30 to 19 and 90), or None."""
     return _TWINS.get(value)

@@ -199,3 +199,143 @@ def test_signs_dump_and_the_clock_does_not(talk_with: Callable[..., Talk]) -> No
     assert {one["tank 1"]["verdict"] for one, _ in heard} == {"dump"}
     assert {one["tank 2"]["verdict"] for one, _ in heard} <= {"can wait", "boil"}
     assert all("tank 1: dump" in words for _, words in heard)
+
+
+#: Households' days: hours since the last thing said, and what is said then. Between, they ask.
+HOUSEHOLDS = {
+    "sap over three days": (
+        Settings(),
+        (
+            (0, "poured thirty gallons into tank one"),
+            (24, "gathered twenty five gallons", "poured it into tank two"),
+            (24, "poured forty gallons into tote one"),
+            (30, ""),
+        ),
+    ),
+    "a cold night and a warm day told": (
+        Settings(),
+        (
+            (0, "poured fifty gallons into tank one", "tank one is at thirty six degrees"),
+            (10, "low of twenty two high of thirty eight"),
+            (14, "low of forty and high of sixty tomorrow"),
+            (40, ""),
+        ),
+    ),
+    "cloudy after a day": (
+        Settings(),
+        (
+            (0, "poured twenty gallons into tank one", "poured thirty gallons into tank two"),
+            (20, "tank two is cloudy"),
+            (40, ""),
+        ),
+    ),
+    "ice lifted off": (
+        Settings(),
+        (
+            (0, "poured forty gallons into tank one", "the sap in tank one is frozen"),
+            (12, "took ten gallons of ice out of tank one"),
+            (72, ""),
+        ),
+    ),
+    "two pans": (
+        Settings(pans_ft2={"front pan": 12, "back pan": 6}),
+        ((0, "poured eighty gallons into tank one", "poured forty gallons into tank two"), (60, "")),
+    ),
+    "a fire burning": (
+        Settings(),
+        (
+            (0, "poured sixty gallons into tank one", "poured thirty gallons into tank two"),
+            (16, "started boiling tank one"),
+            (6, "the fire is out"),
+            (36, ""),
+        ),
+    ),
+    "in the pan since the morning": (
+        Settings(),
+        (
+            (0, "poured fifteen gallons into the pan"),
+            (10, "poured twenty gallons into tank one"),
+            (40, ""),
+        ),
+    ),
+    "small lots": (
+        Settings(),
+        (
+            (0, "we don't light for less than fifteen gallons", "poured six gallons into tank one"),
+            (12, "poured four gallons into tank one"),
+            (40, ""),
+        ),
+    ),
+    "concentrate": (
+        Settings(),
+        (
+            (0, "poured forty gallons into tank one"),
+            (0, "tank one is eight percent", "yes"),
+            (48, ""),
+        ),
+    ),
+    "a metric book": (
+        Settings(metric=True),
+        (
+            (0, "poured a hundred fifty liters into tank one", "tank one is at four degrees"),
+            (10, "low minus two high twelve tomorrow"),
+            (48, ""),
+        ),
+    ),
+    "sour and clear": (
+        Settings(),
+        (
+            (0, "poured thirty gallons into tank one", "poured thirty gallons into tank two"),
+            (20, "tank one smells sour"),
+            (48, ""),
+        ),
+    ),
+    "moved and drawn down": (
+        Settings(),
+        (
+            (0, "poured forty gallons into tank one", "tank one is at thirty eight degrees"),
+            (12, "moved ten gallons from tank one into tank two"),
+            (12, "put twenty gallons from tank one on the pan"),
+            (30, ""),
+        ),
+    ),
+}
+
+
+@pytest.mark.parametrize("household", HOUSEHOLDS)
+def test_between_notes_the_plan_stands(
+    household: str, talk_with: Callable[..., Talk]
+) -> None:
+    """Asked every six hours: nothing goes back, board and JSON agree, what is past is owned to."""
+    own, days = HOUSEHOLDS[household]
+    talk = talk_with(own)
+    for hours, *lines in days:
+        stands: dict[str, dict[str, Any]] = {}
+        for _ in range(hours // 6):
+            stands = _stands(talk, stands, own)
+            talk.wait(hours=6)
+        talk.wait(hours=hours % 6)
+        for line in filter(None, lines):
+            assert talk.say(line).outcome in ("saved", "asked"), line
+
+
+def _stands(
+    talk: Talk, before: dict[str, dict[str, Any]], own: Settings
+) -> dict[str, dict[str, Any]]:
+    reply = talk.say("what should i boil today")
+    now = {one["vessel"]: one for one in reply.as_json()["plan"]}
+    for vessel, was in before.items():
+        if vessel in now:
+            assert by(now[vessel]) <= by(was), (vessel, talk.now)
+            assert _ORDER.index(now[vessel]["verdict"]) >= _ORDER.index(was["verdict"])
+    shown = board(talk.book.season(), own, talk.now).as_json()["plan"]
+    assert {one["vessel"]: one for one in shown} == now
+    late = [one for one in now.values() if one["verdict"] == "boil" and by(one) < talk.now]
+    cloudy = "cloudy: boil it" in reply.text
+    assert not late or "was due" in reply.text or ", due " in reply.text or cloudy, reply.text
+    first = next((one for one in now.values() if one["verdict"] != "dump"), None)
+    if first is not None and by(first) > talk.now + timedelta(hours=2):
+        again = talk.conversation.due(by(first) - timedelta(minutes=58))
+        lit = talk.book.season().boilings
+        assert lit or any("Light the fire" in one.text for one in again), reply.text
+    return now

@@ -16,6 +16,7 @@ from fieldvoice.dialogue.boil_day import (
     in_store,
     likely_brix,
     plan_as_json,
+    said_least_gal,
     step_of,
 )
 from fieldvoice.dialogue.context import by_rule
@@ -305,7 +306,7 @@ def _least_batch(ask: ask_of.LeastBatch, moment: Moment) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     least = day.pans.least_gal
     held = sum(one.volume_gal or 0.0 for one in day.stored)
-    settled = moment.settings.least_batch_gal is not None
+    settled = said_least_gal(moment.season, moment.settings) is not None
     why = "is what you light a fire for" if settled else "covers the pan two inches deep"
     told = [fact(Quantity(round(least), "gal"), why)]
     if day.stored:

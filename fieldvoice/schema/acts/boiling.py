@@ -66,12 +66,13 @@ class Draw(Act):
 
 
 class Pan(Act):
-    """The pan on the fire: that it boils, how deep it stands, or how big it is."""
+    """The pan: that it boils, how deep it stands, how big it is, the least it is lit for."""
 
     act: Literal["pan"] = "pan"
     boiling: Annotated[Literal[True] | None, Slot("ledger.pan_boils")] = None
     depth_in: v.Length = None
     area_sqft: Annotated[float | None, Slot("ledger.pan_size", unit="sq ft")] = None
+    least_gal: Annotated[float | None, v.VOLUME.but(rule="ledger.least_said")] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="ledger.pan",
@@ -80,13 +81,14 @@ class Pan(Act):
     )
 
     def told(self) -> Told:
-        """Return "pan: boiling, 2 in deep, 8 square feet"."""
+        """Return "pan: boiling, 2 in deep, 8 square feet, no fire for less than 15 gal"."""
         return Told(
             vessel("pan"),
             details(
                 words("boiling" if self.boiling else None),
                 quantity(self.depth_in, "in", after="deep"),
                 quantity(self.area_sqft, "sq ft"),
+                quantity(self.least_gal, "gal", "no fire for less than"),
             ),
         )
 
