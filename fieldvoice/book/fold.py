@@ -333,7 +333,7 @@ class State:
         for tree in self._trees_of(act):
             tree.empty(at)
         if act.vessel is not None:
-            self.movements.dump(act.vessel)
+            self.movements.dump(at, act)
 
     @folds(acts.Clean)
     def _clean(self, at: datetime, act: acts.Clean) -> None:

@@ -100,9 +100,13 @@ class Movements:
         if isinstance(act, acts.Reading) and act.temp_f is not None:
             vessel.warm(at, act.temp_f)
 
-    def dump(self, vessel: str) -> None:
-        """Throw away what is in a vessel."""
-        self.flows.dumped_gal += Mixture(self.vessel(vessel).empty()).known_gal()
+    def dump(self, at: datetime, act: acts.Dump) -> None:
+        """Throw away what is in a vessel, or so much of it."""
+        if act.vessel is None:
+            return
+        vessel, volume_gal = self.vessel(act.vessel), amount(act.volume_gal)
+        lots = vessel.empty() if volume_gal is None else self._out_of(at, vessel, volume_gal)
+        self.flows.dumped_gal += Mixture(lots).known_gal()
 
     def ice_out(self, at: datetime, act: acts.IceOut) -> None:
         """Take ice out of a vessel."""

@@ -188,7 +188,7 @@ class Sugarhouse:
             going.ended_at = at
 
     def pan(self, at: datetime, act: acts.Pan) -> None:
-        """Take down what was seen of the pan: that it boils, its depth, its size, what it is lit for."""
+        """Take down what was told of the pan: its boil, depth, size, what it is lit for."""
         if act.area_sqft is not None:
             self.pan_ft2 = act.area_sqft
         if act.least_gal is not None:

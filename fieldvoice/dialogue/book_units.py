@@ -124,8 +124,7 @@ def _stored(fields: Mapping[str, Any], text: str) -> dict[str, Any]:
             value = stored.get(name)
             if not isinstance(value, int | float) or named.search(text):
                 continue
-            # Of a note it is asked; a question is answered for the degrees that it must be in.
-            if not (names is _DEGREES and "ask" in fields and value > _HOTTEST_C):
+            if not (names is _DEGREES and value > _HOTTEST_C):
                 stored[name] = round(convert(value), 4)
     return stored
 

@@ -25,7 +25,7 @@ from fieldvoice.rules.movements import (
     usual_gal,
 )
 from fieldvoice.rules.packing import container_gal
-from fieldvoice.rules.sap import boil_check, pour_check, worst_sap
+from fieldvoice.rules.sap import boil_check, pour_check, spoils_others, worst_sap
 from fieldvoice.rules.sugar import sap_per_syrup
 from fieldvoice.schema import acts
 from fieldvoice.schema.acts.pantry import containers
@@ -95,6 +95,7 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
         _more_than_there(act.vessel, act.volume_gal, moment)
         or _over_the_brim(target, moved)
         or _taints(source.sap if source else None, target)
+        or _spoilt_there(source.sap if source else None, target)
     )
 
 
@@ -102,9 +103,11 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
 def _store_doubt(act: acts.Store, moment: Moment) -> Confirmation | None:
     target = _vessel(act.vessel, moment)
     carried = moment.season.carried.sap if moment.season.carried else None
+    sap = worst_sap((act.sap, carried))
     return (
         _over_the_brim(target, act.volume_gal)
-        or _taints(worst_sap((act.sap, carried)), target)
+        or _taints(sap, target)
+        or _spoilt_there(sap, target)
         or _read_already(act, target, moment)
     )
 
@@ -114,9 +117,11 @@ def _gather_doubt(act: acts.Gather, moment: Moment) -> Confirmation | None:
     target = _vessel(act.vessel, moment)
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     seen = [moment.season.trees[tree].sap for tree in trees if tree in moment.season.trees]
+    sap = act.sap or worst_sap(seen)
     return (
         _over_the_brim(target, act.volume_gal)
-        or _taints(act.sap or worst_sap(seen), target)
+        or _taints(sap, target)
+        or _spoilt_there(sap, target)
         or _more_than_they_give(act, moment)
     )
 
@@ -154,6 +159,11 @@ def _spoiled(act: acts.Boil, moment: Moment) -> Confirmation | None:
 
 @doubts(acts.IceOut)
 def _ice_doubt(act: acts.IceOut, moment: Moment) -> Confirmation | None:
+    return _more_than_there(act.vessel, act.volume_gal, moment)
+
+
+@doubts(acts.Dump)
+def _dump_doubt(act: acts.Dump, moment: Moment) -> Confirmation | None:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
@@ -293,6 +303,16 @@ def _taints(sap: str | None, target: VesselState | None) -> Confirmation | None:
     all_of_it = parts("and would turn all of", VesselRef(target.name))
     turns = fact("That sap is", Condition(sap or ""), all_of_it)
     return Confirmation((turns,), does=parts("pour it in"))
+
+
+def _spoilt_there(sap: str | None, target: VesselState | None) -> Confirmation | None:
+    """Return the question when good sap would join spoiling sap that a vessel holds."""
+    if target is None or not rule_inputs.holds_sap(target) or spoils_others(sap):
+        return None
+    if not spoils_others(target.sap):
+        return None
+    spoils = fact(VesselRef(target.name), "is", Condition(target.sap), "and would spoil it")
+    return Confirmation((spoils,), does=parts("pour it in"))
 
 
 def _read_already(

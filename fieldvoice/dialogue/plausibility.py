@@ -15,7 +15,7 @@ from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel
+from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel, Weather
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
@@ -54,6 +54,8 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
     """
     if isinstance(act, Dump):
         return _thrown_away(act, index, moment)
+    if isinstance(act, Weather) and (turned := _turned_round(act, index)):
+        return turned
     speaks_against = doubt_about_movement(act, index, moment)
     if speaks_against is not None:
         return speaks_against
@@ -68,6 +70,14 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
             values = _both(judged, value)
             return Confirmation(told, index, slot=name, values=values, degrees=degrees)
     return None if moment.source == "typed" else _misheard(act, index, moment)
+
+
+def _turned_round(act: Weather, index: int) -> Confirmation | None:
+    """Return the question where the low is told above the high."""
+    if act.low_f is None or act.high_f is None or act.low_f <= act.high_f:
+        return None
+    low, high = Quantity(act.low_f, "°F", 0), Quantity(act.high_f, "°F", 0)
+    return Confirmation((prompt("A low of", low, "over a high of", high),), index)
 
 
 def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
@@ -235,6 +245,12 @@ def _thrown_away(act: Dump, index: int, moment: Moment) -> Confirmation | None:
             return None
         return Confirmation((), index, does=parts("dump the sap on", act.subject()))
     vessel = moment.season.vessels.get(act.vessel)
+    if act.volume_gal is not None:
+        more = doubt_about_movement(act, index, moment)
+        part = Quantity(act.volume_gal, "gal")
+        return more or Confirmation(
+            (), index, does=parts("dump", part, "of", VesselRef(act.vessel))
+        )
     known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
     if known_empty:
         return None

@@ -204,17 +204,28 @@ def _named(question: Prompt, named: Mapping[str, Any], *, metric: bool) -> Answe
             return None  # which of two values is right; another one would be neither
     if question.kind == "yes_no" and not question.settles:
         return None  # the words as a whole are in doubt, not one value in them
-    slot, about = question.slot, question.options[0]
-    fields = named
-    if slot is not None and "number" in named:
-        fields = number_into(slot, named["number"], about[question.index], metric=metric)
-    elif "number" in named:
+    about = question.options[0]
+    fields = _fields_for(question, named, metric=metric)
+    if not fields:
         return None
     for index in (question.index, *range(len(about))):
         new = changed(about[index], fields)
         if new is not None:
             return Settled((*about[:index], new, *about[index + 1 :]))
     return None
+
+
+def _fields_for(question: Prompt, named: Mapping[str, Any], *, metric: bool) -> Mapping[str, Any]:
+    """Return what was named as fields of the slot asked for; none for a number without one."""
+    slot = question.slot
+    if slot == "into" and named.keys() == {"vessel"}:
+        return {"into": named["vessel"]}
+    if "number" not in named:
+        return named
+    if slot is None:
+        return {}
+    meant = question.options[0][question.index]
+    return number_into(slot, named["number"], meant, metric=metric)
 
 
 def _picked(question: Prompt, named: Mapping[str, Any]) -> Meanings | None:

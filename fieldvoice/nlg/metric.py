@@ -149,7 +149,8 @@ _AMOUNTS = tuple(
 )
 _TEMPERATURE = re.compile(
     rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?\s*"
-    r"(?P<unit>°F|degrees Fahrenheit|degrees?(?! (?:Brix|Baum|C\b|Celsius|days?|day)))(?!\w)",
+    r"(?P<unit>°F|degrees Fahrenheit|degrees?(?! (?:Brix|Baum|C\b|Celsius|days?|day)))"
+    r"(?!\w|: Celsius or)",
     re.IGNORECASE,
 )
 _AT = re.compile(r"\b(?:at|to|under|over) $")

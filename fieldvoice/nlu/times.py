@@ -26,6 +26,8 @@ _WEEKDAYS = (
 _HOURS = {"morning": 8, "noon": 12, "afternoon": 15, "evening": 19, "night": 21}
 #: A past day without an hour; and the hours in which people are taken to work in the woods.
 _MIDDAY = 12
+#: An hour of the clock so far ahead of now was yesterday's (a choice).
+_FAR_AHEAD = timedelta(hours=6)
 _WORKING = range(6, 23)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
@@ -182,7 +184,7 @@ def moment_of(said: str, now: datetime) -> datetime:
     """Return the moment that a time as said means; an ISO 8601 time is returned as it is.
 
     Nothing that was done lies in the future: "at four", said in the morning, is four in the
-    morning, and "this evening" is now at the latest.
+    morning, "at eleven pm" was yesterday, and "this evening" is now at the latest.
     """
     try:
         return datetime.fromisoformat(said)
@@ -195,7 +197,9 @@ def moment_of(said: str, now: datetime) -> datetime:
     part = next((word for word in said.split() if word in (*_HOURS, "earlier")), None)
     day = _day_in(said, now.date())
     if clock is not None:
-        return min(_at_clock(day, int(clock[1]), int(clock[2]), part, now), now)
+        at = _at_clock(day, int(clock[1]), int(clock[2]), part, now)
+        # "At eleven pm", said in the morning, was last night's.
+        return at - timedelta(days=1) if at - now > _FAR_AHEAD else min(at, now)
     if (part is None and day == now.date()) or part == "earlier":
         return now
     hour = _HOURS[part] if part is not None else _MIDDAY

@@ -65,7 +65,9 @@ Which = Annotated[
 But = Annotated[tuple[TreeId, ...] | None, Slot("notes.but_for", stands_for="tree")]
 Vessel = Annotated[str | None, VESSEL]
 KnownVessel = Annotated[str | None, Slot("things.known_vessel", ask=VESSEL.ask, shown=VESSEL.shown)]
-Into = Annotated[str | None, Slot("ledger.other_vessel", shown=VESSEL.shown)]
+Into = Annotated[
+    str | None, Slot("ledger.other_vessel", ask="Into which tank?", shown=VESSEL.shown)
+]
 Site = Annotated[str | None, SITE]
 Volume = Annotated[float | None, VOLUME]
 VesselVolume = Annotated[float | None, VOLUME.but(likely="vessel_gal")]

@@ -111,11 +111,19 @@ def test_words_not_understood_leave_the_question_open(talk: Talk) -> None:
 
 def test_one_question_may_follow_another(talk: Talk) -> None:
     """First the tree, then the doubt about the amount; each with one word."""
-    assert talk.say("collected fifty gallons").text == "Which tree?"
+    talk.say("gathered seven gallons from tree nine")
+    talk.wait(hours=1)
+    assert talk.say("collected seven gallons").text == "Which tree?"
     assert talk.say("nine").outcome == "asked"
     assert talk.say("yes").outcome == "saved"
-    assert talk.notes == [{"act": "gather", "tree": 9, "volume_gal": 50.0}]
+    assert talk.notes[1:] == [{"act": "gather", "tree": 9, "volume_gal": 7.0}]
     assert talk.book.kept() == []
+
+
+def test_more_than_a_tree_gives_is_a_total(talk: Talk) -> None:
+    """No bucket tree gives fifty gallons at once: nobody is asked which tree it was."""
+    assert talk.say("collected fifty gallons").outcome == "saved"
+    assert talk.notes == [{"act": "gather", "all": True, "volume_gal": 50.0}]
 
 
 def test_a_doubt_can_be_answered_with_the_value(talk: Talk) -> None:

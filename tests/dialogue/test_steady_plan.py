@@ -239,7 +239,10 @@ HOUSEHOLDS = {
     ),
     "two pans": (
         Settings(pans_ft2={"front pan": 12, "back pan": 6}),
-        ((0, "poured eighty gallons into tank one", "poured forty gallons into tank two"), (60, "")),
+        (
+            (0, "poured eighty gallons into tank one", "poured forty gallons into tank two"),
+            (60, ""),
+        ),
     ),
     "a fire burning": (
         Settings(),
@@ -303,9 +306,7 @@ HOUSEHOLDS = {
 
 
 @pytest.mark.parametrize("household", HOUSEHOLDS)
-def test_between_notes_the_plan_stands(
-    household: str, talk_with: Callable[..., Talk]
-) -> None:
+def test_between_notes_the_plan_stands(household: str, talk_with: Callable[..., Talk]) -> None:
     """Asked every six hours: nothing goes back, board and JSON agree, what is past is owned to."""
     own, days = HOUSEHOLDS[household]
     talk = talk_with(own)

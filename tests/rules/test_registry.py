@@ -104,8 +104,9 @@ def test_cautions_are_short_and_registered(work):
 #: Published rules that work out no number: they tell what their source says, and their own tests
 #: look at the words. A mark on such a test would prove nothing.
 OF_WORDS = frozenset(
-    "tap-early-budding cleaning-alcohol sap-clear sap-frozen sap-buddy sap-ropey sap-boiled draw-hydrometer "
-    "off-flavour lot-code caution-fumes caution-ice caution-drill caution-burn caution-pack".split()
+    "tap-early-budding cleaning-alcohol sap-clear sap-frozen sap-buddy sap-ropey sap-boiled "
+    "draw-hydrometer off-flavour lot-code caution-fumes caution-ice caution-drill caution-burn "
+    "caution-pack".split()
 )
 CHECKED = {rule for check in mutants.checks() for rule in check.rules}
 

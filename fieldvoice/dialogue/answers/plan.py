@@ -351,7 +351,7 @@ def _mixture(source: VesselState, target: VesselState | None, moment: Moment) ->
         told = parts(told, ",", Quantity(mixed.brix, "% sugar", 2))
     oldest = min((one.oldest_at for one in held if one.oldest_at), default=None)
     if oldest is not None:
-        told = parts(told, ", as old as", Span((moment.now - oldest).total_seconds()))
+        told = parts(told, ",", Span((moment.now - oldest).total_seconds()), "old")
     return told
 
 

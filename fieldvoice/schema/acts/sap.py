@@ -129,21 +129,25 @@ class Reading(Act):
 
 
 class Dump(OfTrees):
-    """Sap thrown away."""
+    """Sap thrown away: all of it, or ``volume_gal`` out of a vessel."""
 
     act: Literal["dump"] = "dump"
     vessel: v.Vessel = None
+    volume_gal: v.Volume = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.dump",
         examples=("Dump the bucket on tree four.",),
         subject=("tree", "trees", "vessel"),
         visits=True,
+        doubts=True,
     )
 
     def told(self) -> Told:
-        """Return "tree 9: dumped"."""
-        return Told(self.subject(), (words("dumped"),))
+        """Return "tree 9: dumped" or "tank 1: 15 gal dumped"."""
+        return Told(
+            self.subject(), (quantity(self.volume_gal, "gal", after="dumped") or words("dumped"),)
+        )
 
 
 class Clean(Act):
@@ -210,6 +214,7 @@ class Transfer(Act):
         rule="ledger.transfer",
         examples=("Moved ten gallons from tank two into tank one.",),
         subject=("vessel",),
+        needs=(("into",),),
         doubts=True,
     )
 
