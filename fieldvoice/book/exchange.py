@@ -15,10 +15,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.book.conflicts import ONCE, Standing, told_of
 from fieldvoice.book.rows import (
     SOURCES,
     entry_from,
     entry_row,
+    happened_at,
     name_of,
     utterance_row,
     written_time,
@@ -228,6 +230,8 @@ class Imported:
     there: int = 0
     changed: int = 0
     faults: list[str] = field(default_factory=list)
+    #: What speaks against notes that are here, and was left out for that.
+    conflicts: list[str] = field(default_factory=list)
 
 
 class _BadNoteError(FieldvoiceError):
@@ -363,6 +367,9 @@ class _Importer:
         self._book, self._notes, self._now, self._told = book, notes, now, told
         self._there, self._void = _known(book)
         self._before = frozenset(self._there)
+        self._void_before = frozenset(self._void)
+        self._standing = standing(book) if self._before else None
+        self._left_out: set[str] = set()
         self._gone: dict[str, list[str]] = {}
         for note in notes.values():
             if "corrects" in note:
@@ -375,6 +382,8 @@ class _Importer:
         for note in sorted(self._notes.values(), key=_by_time):
             self._write(note, frozenset())
         for note in self._notes.values():
+            if note["id"] in self._left_out:
+                continue
             number = self._there[note["id"]]
             if note["status"] != "current" and number not in self._void:
                 self._utterance(note, None, [number], self._now)
@@ -382,52 +391,110 @@ class _Importer:
 
     def _write(self, note: Note, writing: frozenset[str]) -> None:
         """Write a note after those whose place it takes."""
-        if note["id"] in self._there or note["id"] in writing:
-            self._told.there += note["id"] in self._before
+        name = note["id"]
+        if name in self._there or name in writing or name in self._left_out:
+            self._told.there += name in self._before
             return
         old = dict.fromkeys(self._gone.get(note["id"], ()))
         for one in old:
             if one in self._notes and one not in self._there:
-                self._write(self._notes[one], writing | {note["id"]})
+                self._write(self._notes[one], writing | {name})
+        against = self._against(note, old)
+        if against is not None:
+            self._left_out.add(name)
+            self._told.conflicts += [against] if against else []
+            return
         numbers = [self._there[one] for one in old if one in self._there]
         voids = [number for number in numbers if number not in self._void]
-        self._there[note["id"]] = self._utterance(note, _act_of(note), voids, None)
+        self._there[name] = self._utterance(note, _act_of(note), voids, None)
         self._told.new += 1
+
+    def _against(self, note: Note, old: Iterable[str]) -> str | None:
+        """Return what speaks against a note, "" where that was told of before it; else None."""
+        if any(one in self._left_out for one in old):
+            return ""
+        act = _act_of(note)
+        for one in old:
+            if one in self._before and self._there[one] in self._void_before:
+                return f"{told_of(act)} there, {self._instead_of(self._there[one])} here"
+        if self._standing is None or note["status"] != "current":
+            return None
+        return self._standing.against(note["id"], happened_at(act, _said_at(note)), act)
+
+    def _instead_of(self, number: int) -> str:
+        """Return what was put here in the place of a note, or that it was taken back."""
+        rows = self._book.rows(
+            "SELECT * FROM entries WHERE id = ? OR utterance = "
+            "(SELECT utterance FROM voids WHERE entry = ?) ORDER BY id",
+            [number, number],
+        )
+        was, *now = [told_of(entry_from(row).act) for row in rows]
+        return f"{' and '.join(now)} in the place of {was}" if now else f"{was} is taken back"
 
     def _utterance(
         self, note: Note, act: Act | None, voids: Sequence[int], at: datetime | None
     ) -> int:
         """Write one utterance with its note, or one that only takes back; return the note."""
-        book = self._book
-        said_at = at or datetime.fromisoformat(note["at"])
-        utterance, entry = book.next_number("utterances"), book.next_number("entries")
-        row = utterance_row(
-            at=said_at,
-            source=note["source"] if act else "import",
-            heard=Transcript(note.get("heard", "") if act else "", recogniser=IMPORTED),
-            outcome="saved" if act else "done",
-            meanings=[act or {"do": "undo"}],
-            reply="",
-            pending=None,
-            focus={},
-            resolves=None,
-            findings=(),
-            by=note.get("by"),
-            conversation=note.get("conversation"),
-        )
-        # The time as it was written: the same instant may be told in several ways.
-        row["at"] = row["at"] if at else note["at"]
-        written = {"voids": list(voids)} if voids else {}
-        written |= {"entries": [entry]} if act else {}
-        book.insert("utterances", {"id": utterance, **row, "written": json.dumps(written)})
-        for number in voids:
-            book.insert("voids", {"entry": number, "utterance": utterance})
         self._void.update(voids)
-        if act is not None:
-            own = {"id": entry, "utterance": utterance, **entry_row(act, said_at)}
-            book.insert("entries", own)
-            book.insert("origins", {"entry": entry, "note": note["id"]})
-        return entry
+        return write_note(self._book, note, act, voids, at)
+
+
+def _said_at(note: Note) -> datetime:
+    return datetime.fromisoformat(note["at"])
+
+
+def write_note(
+    book: Book, note: Note, act: Act | None, voids: Sequence[int] = (), at: datetime | None = None
+) -> int:
+    """Write one utterance with its note, or one that only takes back; return the note's number.
+
+    The caller holds the write lock.
+    """
+    said_at = at or _said_at(note)
+    utterance, entry = book.next_number("utterances"), book.next_number("entries")
+    row = utterance_row(
+        at=said_at,
+        source=note["source"] if act else "import",
+        heard=Transcript(note.get("heard", "") if act else "", recogniser=IMPORTED),
+        outcome="saved" if act else "done",
+        meanings=[act or {"do": "undo"}],
+        reply="",
+        pending=None,
+        focus={},
+        resolves=None,
+        findings=(),
+        by=note.get("by"),
+        conversation=note.get("conversation"),
+    )
+    # The time as it was written: the same instant may be told in several ways.
+    row["at"] = row["at"] if at else note["at"]
+    written = {"voids": list(voids)} if voids else {}
+    written |= {"entries": [entry]} if act else {}
+    book.insert("utterances", {"id": utterance, **row, "written": json.dumps(written)})
+    for number in voids:
+        book.insert("voids", {"entry": number, "utterance": utterance})
+    if act is not None:
+        own = {"id": entry, "utterance": utterance, **entry_row(act, said_at)}
+        book.insert("entries", own)
+        book.insert("origins", {"entry": entry, "note": note["id"]})
+    return entry
+
+
+def standing(book: Book, *, of_rows: bool = False) -> Standing:
+    """Return what the book says before anything is brought in.
+
+    For rows of a spreadsheet only what stands once matters (``of_rows``): there may be a million.
+    """
+    identity = book.identity
+    some = f"AND act IN ({', '.join(map(repr, ONCE))}) " if of_rows else ""
+    rows = book.rows(
+        "SELECT e.*, o.note AS origin FROM entries AS e LEFT JOIN origins AS o ON o.entry = e.id "
+        f"WHERE e.id NOT IN (SELECT entry FROM voids) {some}ORDER BY e.id"
+    )
+    entries = ((row, entry_from(row)) for row in rows if book.reads(row))
+    return Standing(
+        (row["origin"] or f"{identity}-{one.id}", one.at, one.act) for row, one in entries
+    )
 
 
 def _known(book: Book) -> tuple[dict[str, int], set[int]]:

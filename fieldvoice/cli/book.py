@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import book_option, clock_of, json_option
+from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from fieldvoice.book.verify import Fault, Verified
 
 _A_PATH = click.Path(path_type=Path)
@@ -151,19 +153,79 @@ def export(folder: Path, book: Path | None) -> int:
 @click.argument("paths", nargs=-1, required=True, type=_A_PATH)
 @book_option
 @click.option("--dry-run", is_flag=True, help="Say what would come in, and save nothing.")
-def bring_in(paths: tuple[Path, ...], book: Path | None, dry_run: bool) -> int:
-    """Bring in notes that were exported: notes.jsonl, the tables, or the folder; nothing twice."""
+@click.option("--yes", is_flag=True, help="Go by the guess about columns, and do not ask.")
+@now_option
+def bring_in(
+    paths: tuple[Path, ...], book: Path | None, dry_run: bool, yes: bool, now: datetime | None
+) -> int:
+    """Bring in notes that were exported, or your own spreadsheet; nothing twice.
+
+    Exported are notes.jsonl, its tables, or the folder. Of a spreadsheet (CSV or .xlsx) the columns
+    are guessed, shown and asked about. Rows in doubt, and what speaks against what stands in the
+    book, are listed and left out.
+    """
+    from fieldvoice.cli.spreadsheets import is_own
+
+    own = [path for path in paths if is_own(path)]
+    exported = [path for path in paths if path not in own]
+    place, clock = _place(book), clock_of(now)
+    status = _import_exported(exported, place, clock(), dry_run) if exported else 0
+    return (_import_spreadsheets(own, place, clock(), dry_run, yes) if own else 0) or status
+
+
+def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: bool) -> int:
     from fieldvoice.book import Book
     from fieldvoice.book.exchange import import_notes
 
-    place = _place(book)
     with Book.in_memory_copy(place) if dry_run else Book.open(place) as opened:
         opened.refuse_if_damaged()
-        told = import_notes(opened, paths, clock_of(None)())
+        told = import_notes(opened, paths, now)
     for fault in told.faults:
         complain(fault)
     would = "would come in" if dry_run else "came in"
     click.echo(f"{told.new} notes {would}; {told.there} were there already.")
     if told.changed:
         click.echo(f"{told.changed} that were there {'would be' if dry_run else 'are'} taken back.")
+    if told.conflicts:
+        click.echo(f"{len(told.conflicts)} left out, because the book says otherwise:")
+        for conflict in told.conflicts:
+            click.echo(f"  {conflict}")
     return UNREADABLE if told.faults else 0
+
+
+def _import_spreadsheets(
+    paths: list[Path], place: Path, now: datetime, dry_run: bool, yes: bool
+) -> int:
+    from fieldvoice.book import Book
+    from fieldvoice.book.backups import DailyBackups
+    from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.cli.spreadsheets import tables_of
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.focus import Focus
+    from fieldvoice.grammar.entity_names import EntityNames
+    from fieldvoice.spreadsheet.bring_in import bring_in as brought_in
+
+    beside = place.with_suffix(".toml")
+    tables = list(tables_of(paths, now.date(), beside, yes=yes, dry_run=dry_run))
+    settings = read_settings(beside)
+    with Book.in_memory_copy(place) if dry_run else Book.open(place) as opened:
+        opened.refuse_if_damaged()
+        if not dry_run:
+            backups = DailyBackups(place, settings.backups_in, complain)
+            opened.before_notes = lambda: backups.see_to(now.date())
+        season = opened.season(settings.capacities_gal)
+        moment = Moment(
+            now, "import", opened, season, settings, Focus(), None, EntityNames(),
+            degrees_named=True,
+        )  # fmt: skip
+        told = brought_in(tables, moment, say_aside, dry_run=dry_run)
+    would = "would come in" if dry_run else "came in"
+    click.echo(f"{told.new} notes of {told.rows} rows {would}; {told.there} were there already.")
+    for count, what in (
+        (told.doubtful, "rows are in doubt and were left out; they are listed above."),
+        (told.conflicts, "were left out because the book says otherwise; they are listed above."),
+        (told.totals, "rows of totals were left out."),
+    ):
+        if count:
+            click.echo(f"{count} {what}")
+    return 0

@@ -1,11 +1,13 @@
 """The settings file beside the book: ``season.toml`` for ``season.db``.
 
-What is about listening and speaking stands in a table of its own, ``[live]``.
+What is about listening and speaking stands in a table of its own, ``[live]``; what the columns of
+somebody's spreadsheets were said to be, in ``[spreadsheets]``.
 """
 
 from __future__ import annotations
 
 import tomllib
+from contextlib import contextmanager
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +17,7 @@ from fieldvoice.errors import FieldvoiceError
 from fieldvoice.whole_files import one_at_a_time, write_whole
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from fieldvoice.dialogue.choices import Choice, Value
@@ -24,6 +27,7 @@ _NAMES = tuple(field.name for field in fields(Settings))
 _LISTS = ("trees", "vessels")
 _TABLES = ("capacities_gal", "pans_ft2")
 _LIVE = "live"
+_SPREADSHEETS = "spreadsheets"
 _told: set[str] = set()
 
 
@@ -38,6 +42,7 @@ def read_settings(path: Path) -> Settings:
     """
     written = _read_or_tell(path)
     written.pop(_LIVE, None)
+    written.pop(_SPREADSHEETS, None)
     known: dict[str, Any] = {}
     for name, value in written.items():
         try:
@@ -102,6 +107,23 @@ def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = Fals
         SettingsError: the file cannot be read or written.
     """
     import tomlkit
+
+    with _document(path) as document:
+        table = document.setdefault(_LIVE, tomlkit.table()) if live else document
+        if value is None:
+            table.pop(choice.field, None)
+        else:
+            table[choice.field] = value
+
+
+@contextmanager
+def _document(path: Path) -> Iterator[Any]:
+    """Yield what is in the file, to be changed; it is written after the block.
+
+    Raises:
+        SettingsError: the file cannot be read or written.
+    """
+    import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
     try:
@@ -109,14 +131,34 @@ def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = Fals
         with one_at_a_time(path):
             text = path.read_text(encoding="utf-8") if path.exists() else ""
             document = tomlkit.parse(text)
-            table = document.setdefault(_LIVE, tomlkit.table()) if live else document
-            if value is None:
-                table.pop(choice.field, None)
-            else:
-                table[choice.field] = value
+            yield document
             write_whole(path, tomlkit.dumps(document).encode("utf-8"))
     except (OSError, UnicodeDecodeError, TOMLKitError) as fault:
         raise SettingsError(f"The settings {path} cannot be written: {fault}.") from None
+
+
+def read_spreadsheets(path: Path) -> dict[str, list[str]]:
+    """Return what columns were said to be, by the headings of their table."""
+    written = _read_or_tell(path).get(_SPREADSHEETS, {})
+    if not isinstance(written, dict):
+        return {}
+    return {
+        headings: columns
+        for headings, columns in written.items()
+        if isinstance(columns, list) and all(isinstance(one, str) for one in columns)
+    }
+
+
+def write_spreadsheet(path: Path, headings: str, columns: list[str]) -> None:
+    """Remember what the columns of a table with these headings are.
+
+    Raises:
+        SettingsError: the file cannot be read or written.
+    """
+    with _document(path) as document:
+        import tomlkit
+
+        document.setdefault(_SPREADSHEETS, tomlkit.table())[headings] = columns
 
 
 def _read(path: Path) -> dict[str, Any]:

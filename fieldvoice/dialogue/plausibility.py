@@ -20,8 +20,11 @@ from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fieldvoice.book import Season
     from fieldvoice.dialogue.context import Moment
+    from fieldvoice.rules.finding import Finding
     from fieldvoice.schema import Meaning
 
 # What the book finds odd is put on top of the price of the words. It decides between hearings that
@@ -59,11 +62,7 @@ def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
     speaks_against = doubt_about_movement(act, index, moment)
     if speaks_against is not None:
         return speaks_against
-    for name in slots_of(type(act)):
-        value = getattr(act, name)
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            continue
-        judged = _unlikely(act, name, value, moment)
+    for name, value, judged in _judgements(act, moment):
         if judged.findings:
             told = (by_rule(judged.findings[0]),)
             degrees = _both_degrees(act, value, judged)
@@ -78,6 +77,25 @@ def _turned_round(act: Weather, index: int) -> Confirmation | None:
         return None
     low, high = Quantity(act.low_f, "°F", 0), Quantity(act.high_f, "°F", 0)
     return Confirmation((prompt("A low of", low, "over a high of", high),), index)
+
+
+def unlikely_value(act: Act, moment: Moment) -> Finding | None:
+    """Return what the rules find odd in a note's own values, whatever the book says; else None."""
+    found = (judged.findings for _, _, judged in _judgements(act, moment))
+    return next((findings[0] for findings in found if findings), None)
+
+
+def out_of_season(act: Act, month: int) -> bool:
+    """Whether a note is of work that nobody does in a month: no sap runs then."""
+    return act.spec.in_season and month in _NO_SAP
+
+
+def _judgements(act: Act, moment: Moment) -> Iterator[tuple[str, float, Plausibility]]:
+    """Yield each number in a note with its slot and what the rules hold of it."""
+    for name in slots_of(type(act)):
+        value = getattr(act, name)
+        if not isinstance(value, bool) and isinstance(value, int | float):
+            yield name, value, _unlikely(act, name, value, moment)
 
 
 def _both(judged: Plausibility, value: float) -> tuple[float, ...]:
@@ -138,7 +156,7 @@ def _at_odds(act: Act, moment: Moment) -> float:
         known_as = moment.season.vessels.get(act.vessel or "")
         # "Tank one holds fifty gallons" said of a tank in use is what it holds now.
         return KNOWN_SIZE if known_as and (known_as.capacity_gal or known_as.parcels) else 0.0
-    if act.spec.in_season and moment.now.month in _NO_SAP:
+    if out_of_season(act, moment.now.month):
         return OUT_OF_TIME
     tree = moment.season.trees.get(getattr(act, "tree", None) or "")
     if tree is None or act.act not in ("inspect", "gather"):

@@ -87,6 +87,90 @@ def test_what_was_taken_back_since_is_taken_back(
         assert import_notes(new, [tmp_path / "two"], NINE).changed == 0
 
 
+def _both(tmp_path: Path) -> tuple[Book, Book]:
+    return Book.open(tmp_path / "one.db"), Book.open(tmp_path / "two.db")
+
+
+def test_two_books_become_one(take: Callable[..., Taken], tmp_path: Path) -> None:
+    """Each takes the other's notes, in either order the same, and again nothing."""
+    one, two = _both(tmp_path)
+    with one, two:
+        take(one, {"act": "gather", "tree": 9, "volume_gal": 2.5})
+        take(two, {"act": "gather", "tree": 4, "volume_gal": 1.0}, at=NINE + timedelta(hours=1))
+        export(one, tmp_path / "1")
+        export(two, tmp_path / "2")
+        for book, folder in ((one, "2"), (two, "1"), (one, "2")):
+            told = import_notes(book, [tmp_path / folder], NINE)
+            assert told.conflicts == []
+        assert told.new == 0
+        export(one, tmp_path / "both 1")
+        export(two, tmp_path / "both 2")
+    assert everything(tmp_path / "both 1") == everything(tmp_path / "both 2")
+
+
+@pytest.mark.parametrize(
+    ("here", "there"),
+    [
+        ({"act": "weather", "low_f": 24, "day": "2026-03-14"},
+         {"act": "weather", "low_f": 20, "day": "2026-03-14"}),
+        ({"act": "measure", "tree": 9, "diameter_in": 18}, {"act": "measure", "trees": [9, 10],
+                                                             "diameter_in": 14}),
+        ({"act": "measure", "tree": 9, "species": "sugar maple"},
+         {"act": "measure", "tree": 9, "species": "red maple"}),
+        ({"act": "vessel", "vessel": "tank 1", "capacity_gal": 50},
+         {"act": "vessel", "vessel": "tank 1", "capacity_gal": 60}),
+        ({"act": "name", "name": "big maple", "tree": 9}, {"act": "name", "name": "big maple",
+                                                           "tree": 12}),
+        ({"act": "gather", "tree": 9, "volume_gal": 2.5},
+         {"act": "gather", "tree": 9, "volume_gal": 2.5}),
+    ],
+)  # fmt: skip
+def test_what_two_books_say_differently_is_shown_and_not_decided(
+    take: Callable[..., Taken], tmp_path: Path, here: Any, there: Any
+) -> None:
+    """The last of them: both heard the same note, a minute apart."""
+    one, two = _both(tmp_path)
+    with one, two:
+        take(one, here)
+        take(two, there, at=NINE + timedelta(minutes=1))
+        export(two, tmp_path / "2")
+        told = import_notes(one, [tmp_path / "2"], NINE)
+        assert (told.new, len(told.conflicts)) == (0, 1)
+        assert "here" in told.conflicts[0]
+        assert [entry.act.json_fields() for entry in one.entries()] == [here]
+
+
+def test_what_a_book_says_later_than_itself_is_no_conflict(
+    take: Callable[..., Taken], tmp_path: Path
+) -> None:
+    one, two = _both(tmp_path)
+    with one, two:
+        for gallons in (50, 60):
+            take(two, {"act": "vessel", "vessel": "tank 1", "capacity_gal": gallons})
+            export(two, tmp_path / "2")
+            told = import_notes(one, [tmp_path / "2"], NINE)
+            assert (told.new, told.conflicts) == (1, [])
+
+
+def test_a_note_put_right_in_both_books_is_shown(
+    take: Callable[..., Taken], tmp_path: Path
+) -> None:
+    """It counts once, as it was put right here."""
+    one, two = _both(tmp_path)
+    with one, two:
+        take(one, {"act": "gather", "tree": 9, "volume_gal": 2.5})
+        export(one, tmp_path / "1")
+        import_notes(two, [tmp_path / "1"], NINE)
+        take(one, {"act": "gather", "tree": 9, "volume_gal": 3.5}, voids=["e1"])
+        take(two, {"act": "gather", "tree": 9, "volume_gal": 4.5}, voids=["e1"])
+        export(two, tmp_path / "2")
+        told = import_notes(one, [tmp_path / "2"], NINE)
+        assert told.new == 0
+        (conflict,) = told.conflicts
+        assert all(gallons in conflict for gallons in ("2.5 gal", "3.5 gal", "4.5 gal"))
+        assert one.season().trees[9].gathered_gal == 3.5
+
+
 def test_a_bad_line_is_named_and_stops_nothing(book: Book, tmp_path: Path) -> None:
     path = tmp_path / "notes.jsonl"
     good = '{"at": "2027-03-10T10:00:00-05:00", "act": "inspect", "tree": 3, "fill": 1}'

@@ -35,8 +35,8 @@ def test_celsius_is_converted(run, written):
     [
         ("", "needs a head line"),
         ("a,b\n1,2\n", "needs a head line"),
-        ("day,low,high\nmonday,2,40\n", "line 2: no day"),
-        ("day,low,high\n2027-03-05,24,42\n2027-03-06,,42\n", "line 3: no day"),
+        ("day,low,high\nmonday,2,40\n", "line 2: “monday” is no day"),
+        ("day,low,high\n2027-03-06,,42\n", "line 2: no day"),
         ("day,low,high\n2027-03-05,50,40\n", "low must not be above its high"),
         ("day,low,high\n2027-03-05,20,400\n", "from -40 to 100"),
     ],
@@ -47,3 +47,28 @@ def test_a_wrong_file_is_one_plain_line_and_nothing_is_noted(run, written, text,
     assert told in result.err
     assert len(result.err.splitlines()) == 1
     assert "no weather" in run("say", "will it run today").out
+
+
+def test_a_station_with_gaps(run, written):
+    """Titles, flags and other columns beside; a day without its high is named, the others noted."""
+    told = run("weather", written(
+        '"Station","ELM HOLLOW"\n\n'
+        '"Date/Time","Year","Month","Day","Max Temp (°C)","Max Temp Flag","Min Temp (°C)"\n'
+        '"2027-03-03","2027","03","03","3.2","","-6.1"\n'
+        '"2027-03-04","2027","03","04","","M","-4.1"\n'
+        '"2027-03-05","2027","03","05","6","","-5"\n'
+    ))  # fmt: skip
+    assert (told.status, told.out) == (0, "2 days of weather noted, 0 known already.\n")
+    assert "line 5: no day" in told.err
+    assert "low of 23 °F and a high of 43 °F" in run("say", "will it run today").out
+
+
+def test_hours_make_a_day(run, written):
+    """The lowest and highest of a day that has all its hours; half a day is none."""
+    hours = [f"2027-03-05T{hour:02}:00;{-5 + hour * 0.5:.1f}" for hour in range(24)]
+    half = [f"2027-03-04T{hour:02}:00;-9.0" for hour in range(9)]
+    told = run("weather", written("\n".join(["time;temperature (°C)", *hours, *half])))
+    assert told.out == "1 days of weather noted, 0 known already.\n"
+    assert "2027-03-04 has readings of 9 hours only" in told.err
+    # -5 °C is 23 °F, 6.5 °C is 43.7 °F.
+    assert "low of 23 °F and a high of 44 °F" in run("say", "will it run today").out

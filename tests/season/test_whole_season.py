@@ -15,8 +15,10 @@ from pathlib import Path
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.book.exchange import export, import_notes
 from fieldvoice.cli.played import read_script
 from fieldvoice.dialogue import Conversation, Settings
+from fieldvoice.dialogue.sums import totals
 from fieldvoice.nlu import Interpreter
 from fieldvoice.paper.charts import flow_sides
 from fieldvoice.paper.page import page
@@ -219,3 +221,18 @@ class TestSeason:
         told = talk.hear(typed("how is the season going")).text
         assert f"{round(sums.gathered, 1):g} gal of sap from 60 trees, 20 boils" in told
         assert f"{round(sums.drawn, 1):g} gal of syrup" in told
+
+    def test_out_in_and_out_again_is_the_same(self, played, tmp_path):
+        """Every file to the byte, into an empty book, and what it adds up to."""
+        book = played[0]
+        count = export(book, tmp_path / "out")
+        with Book.in_memory_copy() as other:
+            told = import_notes(other, [tmp_path / "out"], datetime.now(UTC))
+            assert (told.new, told.there, told.faults, told.conflicts) == (count, 0, [], [])
+            export(other, tmp_path / "again")
+            assert totals(other.season()) == totals(book.season())
+        written = sorted(path.name for path in (tmp_path / "out").iterdir())
+        assert len(written) > 10
+        for name in written:
+            one, two = (tmp_path / folder / name for folder in ("out", "again"))
+            assert one.read_bytes() == two.read_bytes(), name

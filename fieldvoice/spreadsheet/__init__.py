@@ -1,0 +1,1 @@
+"""Somebody's own spreadsheet: its tables found, its columns guessed, its rows made notes."""
