@@ -1,6 +1,6 @@
 """What doubt costs and what it saves: the same hearings judged with narrower and wider margins.
 
-    python -m benchmarks.doubt FOLDER [FOLDER …] [--engines field] [--only "clean,wind 10 dB"]
+    python -m benchmarks.doubt FOLDER [FOLDER …] [--engines first] [--only "clean,wind 10 dB"]
 
 Everything is heard once (``--cache`` keeps it, as for ``benchmarks.hearing``) and read once; then a
 conversation decides at each setting of ``fieldvoice.dialogue.policy.ConfidenceMargins``. The
@@ -121,7 +121,7 @@ def show(clip: Clip, reply: Reply) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description="Judge what was heard with other margins.")
     parser.add_argument("folders", type=Path, nargs="+")
-    parser.add_argument("--engines", default="field", help=f"of {', '.join(ENGINES)}")
+    parser.add_argument("--engines", default="first", help=f"of {', '.join(ENGINES)}")
     parser.add_argument("--only", default="clean", help="the conditions")
     parser.add_argument("--voices", help="only these, separated by commas")
     parser.add_argument("--each", type=int, help="sentences of each voice in each kind of noise")

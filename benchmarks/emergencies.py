@@ -154,7 +154,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--noise", type=Path, required=True, help="a folder of recordings")
-    parser.add_argument("--engine", default="field+listener", choices=ENGINES, metavar="NAME")
+    parser.add_argument("--engine", default="first+listener", choices=ENGINES, metavar="NAME")
     parser.add_argument("--voices", help="only these of the cries, separated by commas")
     parser.add_argument("--each", type=int, help="cries of each voice in each condition")
     parser.add_argument("--ordinary", type=int, help="ordinary and field lines of each voice")

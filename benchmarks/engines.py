@@ -38,12 +38,8 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
 
 
-def _field(grammar: Grammar) -> Recogniser:
+def _first(grammar: Grammar) -> Recogniser:
     return choose_recogniser(grammar, cache_folder())
-
-
-def _bundled(grammar: Grammar) -> Recogniser:
-    return choose_recogniser(grammar, cache_folder(), acoustic="bundled")
 
 
 def _vosk(grammar: Grammar) -> Recogniser:
@@ -55,11 +51,7 @@ def _free(grammar: Grammar) -> Recogniser:
 
 
 def _both(grammar: Grammar) -> Recogniser:
-    return with_second(_field(grammar), LISTENER, grammar, live=False)
-
-
-def _bundled_and_listener(grammar: Grammar) -> Recogniser:
-    return with_second(_bundled(grammar), LISTENER, grammar, live=False)
+    return with_second(_first(grammar), LISTENER, grammar, live=False)
 
 
 def _whisper(grammar: Grammar) -> Recogniser:
@@ -67,31 +59,29 @@ def _whisper(grammar: Grammar) -> Recogniser:
 
 
 def _with_whisper(grammar: Grammar) -> Recogniser:
-    return with_second(_field(grammar), _named(), grammar, live=False)
+    return with_second(_first(grammar), _named(), grammar, live=False)
 
 
 def _named() -> Path:
     return Path(os.environ[SECOND_MODEL])
 
 
-#: Engines by name: the bundled one with the field model and with its own; Vosk, whose model's
-#: folder is in FIELDVOICE_VOSK_MODEL; the listener that comes along and Whisper, whose model's
-#: folder is in FIELDVOICE_SECOND_MODEL, each alone and as the second listener.
+#: Engines by name: the bundled one; Vosk, whose model's folder is in FIELDVOICE_VOSK_MODEL; the
+#: listener that comes along and Whisper, whose model's folder is in FIELDVOICE_SECOND_MODEL, each
+#: alone and as the second listener.
 ENGINES: dict[str, Callable[[Grammar], Recogniser]] = {
-    "field": _field,
-    "bundled": _bundled,
+    "first": _first,
     "vosk": _vosk,
     "listener": _free,
-    "field+listener": _both,
-    "bundled+listener": _bundled_and_listener,
+    "first+listener": _both,
     "whisper": _whisper,
-    "field+whisper": _with_whisper,
+    "first+whisper": _with_whisper,
 }
 
 
 def usable() -> list[str]:
     """Return the engines whose models are named."""
-    needs = {"vosk": VOSK_MODEL, "whisper": SECOND_MODEL, "field+whisper": SECOND_MODEL}
+    needs = {"vosk": VOSK_MODEL, "whisper": SECOND_MODEL, "first+whisper": SECOND_MODEL}
     return [name for name in ENGINES if name not in needs or needs[name] in os.environ]
 
 
@@ -160,7 +150,7 @@ def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
     if grammar.hears_cries:
         digest.update(cries_fingerprint().encode())
-    if name in ("whisper", "field+whisper"):
+    if name in ("whisper", "first+whisper"):
         digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())
     for package in (fieldvoice.asr, fieldvoice.grammar):
         for path in sorted(Path(package.__path__[0]).rglob("*")):

@@ -104,7 +104,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Count what is saved though nothing was meant.")
     parser.add_argument("folder", type=Path)
     parser.add_argument("--minutes", type=float, default=5.0)
-    parser.add_argument("--engines", default="field", help=f"of {', '.join(ENGINES)}")
+    parser.add_argument("--engines", default="first", help=f"of {', '.join(ENGINES)}")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
     recordings = Recordings(chosen.folder)

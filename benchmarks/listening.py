@@ -1,13 +1,12 @@
 """Listeners side by side: people, and field sentences in the conversation, each clip by each.
 
-    python -m benchmarks.listening FOLDER [--each 40] [--engines field,field+listener,…]
+    python -m benchmarks.listening FOLDER [--each 40] [--engines first,listener,…]
 
 What ``FOLDER`` holds is said in ``benchmarks/recordings.py``, what an outcome is in
 ``benchmarks/hearing.py``. Every clip is heard clean and at 10 dB, in wind or beside an engine by
 its name's checksum. People's digits and words are heard by a grammar of just those and count word
 for word; the field sentences (by the voices named kokoro, of which the second listener was taught
-none) also by what the conversation makes of them. *Live* is what the two make together where the
-second is asked only when the first is in doubt. What was heard before, with the same nets and
+none) also by what the conversation makes of them. What was heard before, with the same nets and
 grammar, is taken from the cache. ``benchmarks/results/listener.json`` has every count with its
 Wilson 95 % interval, and the processor time of an utterance, which on a busy machine is too high.
 """
@@ -25,7 +24,6 @@ from benchmarks.engines import Engine, small_grammar
 from benchmarks.hearing import MOST_DIGITS, OUTCOMES, in_conversation, in_words
 from benchmarks.reading import WRITTEN, interval, origin, shares
 from benchmarks.recordings import CLEAN, DIGITS, Condition, Recordings
-from fieldvoice.asr.system_combination import SURE
 from fieldvoice.cli.app import cache_folder, the_grammar
 from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.nlu import Interpreter
@@ -33,11 +31,10 @@ from fieldvoice.nlu import Interpreter
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from benchmarks.engines import Timed
     from benchmarks.recordings import Clip
     from fieldvoice.grammar import Grammar
 
-ENGINES = "field,field+listener"
+ENGINES = "first,listener,first+listener"
 NOISES = ("wind", "engine")
 
 
@@ -83,17 +80,13 @@ def main() -> None:
             for condition in conditions(clip):
                 samples = recordings.samples(clip, condition)
                 found = {engine.name: engine.hear(samples) for engine in engines}
-                outcomes = {
-                    name: judge(clip, timed.heard)
-                    for name, timed in found.items()
-                    if part == "field" and name != "listener"
-                }
-                for name, by in ways(found).items():
+                for name, timed in found.items():
                     row = f"{part}, {'10 dB' if condition.noise else 'clean'}: {name}"
                     tally = counts.setdefault(row, Counter())
-                    exact = in_words(found[by].heard) == clip.say
-                    tally.update(["of", *["exact"] * exact, *filter(None, [outcomes.get(by)])])
-                    spent[row] += found[by].cpu_s
+                    exact = in_words(timed.heard) == clip.say
+                    outcome = [judge(clip, timed.heard)] if part == "field" else []
+                    tally.update(["of", *["exact"] * exact, *outcome])
+                    spent[row] += timed.cpu_s
         write(counts, spent)
     for row, tally in counts.items():
         low, high = interval(tally["exact"], tally["of"])
@@ -102,17 +95,6 @@ def main() -> None:
             f"{row}: {tally['exact']} of {tally['of']} exact ({100 * low:.0f} to {100 * high:.0f} "
             f"%); {told}; {spent[row] / tally['of']:.2f} s"
         )
-
-
-def ways(found: Mapping[str, Timed]) -> dict[str, str]:
-    """Return each engine's name, and of pairs as heard live, with whose hearing counts."""
-    by = {name: name for name in found}
-    for pair in found:
-        first, _, second = pair.partition("+")
-        if second and first in found:
-            is_sure = found[first].heard.confidence >= SURE
-            by[f"{pair}, live"] = first if is_sure else pair
-    return by
 
 
 def write(counts: Mapping[str, Counter[str]], spent: Mapping[str, float]) -> None:

@@ -1,6 +1,6 @@
 """What a confidence is worth: the share of hearings and of words that are right, by confidence.
 
-    python -m benchmarks.reliability FOLDER [--engine field] [--each 12] [--chart FILE] [--fit]
+    python -m benchmarks.reliability FOLDER [--engine first] [--each 12] [--chart FILE] [--fit]
 
 What ``FOLDER`` holds is said in ``benchmarks/recordings.py``; what is heard is kept as in
 ``benchmarks.hearing``. Every other voice, in order of name, is one to fit by, the rest are those
@@ -48,7 +48,12 @@ if TYPE_CHECKING:
 USUAL = "clean,wind 10 dB,engine 10 dB"
 #: Bins of confidence: from one of these to the next.
 EDGES = (0.0, 0.2, 0.4, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
-CURVES = {"field+listener": BOTH, "field+whisper": BOTH, "whisper": FREE_TEXT}
+CURVES = {
+    "first+listener": BOTH,
+    "first+whisper": BOTH,
+    "listener": FREE_TEXT,
+    "whisper": FREE_TEXT,
+}
 
 # A logistic curve is fitted in so many steps, and held back by this much so that it stays finite.
 _STEPS, _HELD_BACK = 200, 1.0
@@ -184,7 +189,7 @@ class Listening:
 def main() -> None:
     parser = argparse.ArgumentParser(description="Measure what confidences are worth.")
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--engine", choices=tuple(ENGINES), default="field")
+    parser.add_argument("--engine", choices=tuple(ENGINES), default="first")
     parser.add_argument("--voices", help="only these, separated by commas")
     parser.add_argument("--each", type=int, default=12, help="sentences of a voice in noise")
     parser.add_argument("--only", default=USUAL, help=f"these conditions; left out: {USUAL}")

@@ -8,14 +8,11 @@ import numpy as np
 from scipy.signal import oaconvolve
 
 from fieldvoice.asr.floor import active_power
-from models import noise
 from models.noise import SAMPLE_RATE, Sound
 
 if TYPE_CHECKING:
     from fieldvoice.asr import Samples
 
-#: Noise is this far below the active speech, in dB, evenly spread.
-RATIOS_DB = (2.0, 22.0)
 #: Seconds of silence around a sentence.
 SILENCE_S = (0.15, 0.6)
 #: Another speaker: pitch, formants and pace together, up and down.
@@ -59,13 +56,6 @@ def placed(sound: Sound, chance: np.random.Generator) -> Sound:
         tail[0] = 1
         sound = oaconvolve(sound, tail)[: len(sound)]
     return sound
-
-
-def in_noise(sound: Sound, chance: np.random.Generator) -> Sound:
-    """Return ``sound`` with one kind of noise at a random ratio."""
-    kind = noise.any_kind(chance)
-    ratio_db = chance.uniform(*RATIOS_DB)
-    return mixed(sound, kind(chance, len(sound)), ratio_db)
 
 
 def mixed(sound: Sound, loud: Sound, ratio_db: float) -> Sound:

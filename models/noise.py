@@ -1,4 +1,4 @@
-"""Noise for the field model, made here: wind in a microphone, engines, rain, any steady hiss.
+"""Noise to teach with, made here: wind in a microphone, engines, rain, any steady hiss.
 
 Everything is made from random numbers, so that no recording's licence is on the result. Each
 function takes a generator and a number of samples at 16 kHz and returns noise of mean power 1.
@@ -114,8 +114,6 @@ def _between(chance: np.random.Generator, low: float, high: float) -> float:
     return float(np.exp(chance.uniform(np.log(low), np.log(high))))
 
 
-#: How often the noise is other people, where there are recordings of some.
-PEOPLE_SHARE = 0.12
 #: What is mixed in, and how often.
 KINDS: dict[Callable[[np.random.Generator, int], Sound], float] = {
     wind: 0.4, engine: 0.35, hiss: 0.25,

@@ -2,8 +2,7 @@
 
 The cepstra are those that the bundled engine computes (``fe_sigproc.c`` and ``fe_noise.c`` of
 pocketsphinx, with the settings of its English model), to a ten-thousandth. The engine itself
-carries its estimate of the noise from one utterance into the next; here nothing is carried over,
-and the same frames serve the net (``phone_net.py``).
+carries its estimate of the noise from one utterance into the next; here nothing is carried over.
 """
 
 from __future__ import annotations
@@ -22,9 +21,8 @@ if TYPE_CHECKING:
 Frames = NDArray[np.float32]
 Spectra = NDArray[np.float64]
 
-#: Numbers in a frame: cepstra, and mel bands for the net.
+#: Numbers in a frame.
 CEPSTRA = 13
-BANDS = 40
 
 _SIZE, _SHIFT, _FFT = 410, 160, 512
 _PREEMPHASIS = 0.97
@@ -32,9 +30,6 @@ _PREEMPHASIS = 0.97
 # Of the engine's English model.
 _FILTERS, _LOW_HZ, _HIGH_HZ = 25, 130.0, 6800.0
 _LIFTER = 22
-
-# The bands of the net reach further up and down.
-_LOWEST_HZ, _HIGHEST_HZ = 60.0, 7600.0
 
 
 def power_spectra(samples: Samples) -> Spectra:
@@ -49,45 +44,20 @@ def power_spectra(samples: Samples) -> Spectra:
     return power
 
 
-def bands(power: Spectra) -> Frames:
-    """Return (frames, ``BANDS``): the logarithm of the power in each mel band."""
-    logarithms = np.log(power @ _triangles(BANDS, _LOWEST_HZ, _HIGHEST_HZ, False).T + 1.0)
-    return logarithms.astype(np.float32)
-
-
 def cepstra(power: Spectra) -> Frames:
     """Return (frames, ``CEPSTRA``) as the engine has them, its noise removal included."""
-    mel = _without_noise(power @ _triangles(_FILTERS, _LOW_HZ, _HIGH_HZ, True).T)
+    mel = _without_noise(power @ _triangles().T)
     return (np.log(mel + 1e-4) @ _cosines().T).astype(np.float32)
 
 
-def streams(cepstral: Frames) -> Frames:
-    """Return (frames, 3, 13): cepstra less their mean, and their first and second differences.
-
-    The engine calls this ``1s_c_d_dd``.
-    """
-    level = cepstral - cepstral.mean(axis=0)
-    padded = np.pad(level, ((3, 3), (0, 0)), mode="edge")
-    count = len(level)
-
-    def at(shift: int) -> Frames:
-        return padded[3 + shift : 3 + shift + count]
-
-    first = at(2) - at(-2)
-    second = (at(3) - at(-1)) - (at(1) - at(-3))
-    return np.stack([level, first, second], axis=1)
-
-
 @cache
-def _triangles(count: int, low_hz: float, high_hz: float, rounded: bool) -> NDArray[np.float64]:
-    """Return (count, 257): triangles of equal area, evenly spread over the mel scale."""
+def _triangles() -> NDArray[np.float64]:
+    """Return (25, 257): triangles of equal area, evenly spread over the mel scale."""
     step = SAMPLE_RATE / _FFT
-    mel = np.linspace(_mel(low_hz), _mel(high_hz), count + 2)
-    places = 700 * (10 ** (mel / 2595) - 1)
-    if rounded:
-        places = np.floor(places / step + 0.5) * step
+    mel = np.linspace(_mel(_LOW_HZ), _mel(_HIGH_HZ), _FILTERS + 2)
+    places = np.floor(700 * (10 ** (mel / 2595) - 1) / step + 0.5) * step
     hertz = np.arange(_FFT // 2 + 1) * step
-    left, middle, right = (places[at : at + count, None] for at in range(3))
+    left, middle, right = (places[at : at + _FILTERS, None] for at in range(3))
     rising, falling = (hertz - left) / (middle - left), (right - hertz) / (right - middle)
     height: NDArray[np.float64] = np.maximum(np.minimum(rising, falling), 0) * 2 / (right - left)
     return height

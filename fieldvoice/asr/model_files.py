@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from fieldvoice.errors import RecogniserError
 from fieldvoice.whole_files import is_sealed, own_folder, seal
@@ -41,14 +41,6 @@ TO_OWN_WORDS = 60_000
 #: found (see ``lattice``).
 ORDER = 4
 
-#: The recogniser's acoustic model: the one that it came with, or that adapted to field speech in
-#: noise (see ``models/README.md``).
-Acoustic = Literal["field", "bundled"]
-
-#: Where the Gaussians of the field model are, their weights, and the nets: that of the states of
-#: phones, which the search goes by, and that of whole utterances.
-FIELD_MODEL = Path(__file__).parent / "field_model"
-STATES_NET, CTC_NET = FIELD_MODEL / "net.npz", FIELD_MODEL / "ctc_net.npz"
 #: Folders whose files were looked through in this run.
 _LOOKED_AT: set[Path] = set()
 _LOG = logging.getLogger(__name__)
@@ -98,22 +90,6 @@ def bundled_model(name: str) -> Path:
     if not path.exists():
         raise RecogniserError(f"the recogniser's model lacks {name}")
     return path
-
-
-def acoustic_settings(acoustic: Acoustic) -> dict[str, str]:
-    """Return the decoder's settings that name the files of a model without its net.
-
-    The engine then makes its own frames, a few at a time, which serves while somebody is speaking;
-    ``AcousticModel`` has the whole.
-
-    Raises:
-        RecogniserError: when the bundled model is missing.
-    """
-    settings = {"hmm": str(bundled_model("en-us"))}
-    if acoustic == "field":
-        parts = {"mean": "means", "var": "variances", "sendump": "sendump"}
-        settings |= {key: str(FIELD_MODEL / name) for key, name in parts.items()}
-    return settings
 
 
 def model_files(grammar: Grammar, cache: Path) -> ModelFiles:

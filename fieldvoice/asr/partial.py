@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fieldvoice.asr.model_files import acoustic_settings, model_files
+from fieldvoice.asr.model_files import bundled_model, model_files
 from fieldvoice.errors import RecogniserError
 
 if TYPE_CHECKING:
@@ -50,11 +50,12 @@ class PocketsphinxWords:
 
             files = model_files(grammar, cache)
             config = Config(
+                hmm=str(bundled_model("en-us")),
                 dict=str(files.dictionary),
                 lm=str(files.language_model),
                 loglevel="FATAL",
             )
-            for name, value in (acoustic_settings("field") | _SEARCH).items():
+            for name, value in _SEARCH.items():
                 config[name] = value
             self._decoder: Any = Decoder(config)
         except (ImportError, RuntimeError, ValueError, OSError) as error:

@@ -11,32 +11,28 @@ import math
 import tempfile
 from dataclasses import replace
 from functools import cached_property
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.asr.acoustic import AcousticModel
 from fieldvoice.asr.cleaner import Cleaner, is_noisy
 from fieldvoice.asr.confidence import FIRST, with_confidence
 from fieldvoice.asr.endpoint import QUIETEST
 from fieldvoice.asr.floor import with_floor
+from fieldvoice.asr.front_end import cepstra, power_spectra
 from fieldvoice.asr.lattice import LOG_BASE, Hearing, best_paths, read_lattice
 from fieldvoice.asr.model_files import ORDER, bundled_model, model_files
 from fieldvoice.asr.names import plain, pronunciations_of, tokens_of, write_filled
-from fieldvoice.asr.rescoring import Rescorer
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS, variant_of
 from fieldvoice.transcript import NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     import numpy as np
     from numpy.typing import NDArray
 
     from fieldvoice.asr.front_end import Frames
-    from fieldvoice.asr.model_files import Acoustic, ModelFiles
+    from fieldvoice.asr.model_files import ModelFiles
     from fieldvoice.grammar import Grammar
 
 NAME = "pocketsphinx"
@@ -50,11 +46,6 @@ ALTERNATIVES = 20
 #: search. 13 is better for sentences by which the grammar's weights were set (a point in quiet, two
 #: beside an engine), and worse for others (two points and a half).
 LANGUAGE_WEIGHT = 9.5
-
-#: How much the net's log likelihood a moment counts in the fit, and how little it can be there: a
-#: voice that the net does not know is denied no further. What small talk and noise come to at their
-#: best is above the worst 2.9 % of what was heard right without it, above 1.2 % with it.
-LIKELY_IN_FIT, LEAST_LIKELY = 0.004, -0.15
 
 #: In noise free phones explain the sound better than any words do: the fit of what was said falls
 #: by this much (of sentences heard right 97 % are above -0.2e-3 in wind at 10 dB, above -0.6e-3
@@ -93,21 +84,18 @@ class PocketsphinxRecogniser:
 
     name = NAME
 
-    def __init__(self, grammar: Grammar, cache: Path, acoustic: Acoustic = "field") -> None:
+    def __init__(self, grammar: Grammar, cache: Path) -> None:
         self._files = model_files(grammar, cache)
         self._trade_words = grammar.folder / TRADE_WORDS
         self._names = EntityNames()
         self._spoken: set[str] = set()
-        self._acoustic = AcousticModel(acoustic, cache)
-        self._rescorer = Rescorer(self._acoustic.phones, self._pronounced)
         try:
-            self._decoder = _open(self._files, self._acoustic)
+            self._decoder = _open(self._files)
         except (RuntimeError, ValueError, OSError):
             # a damaged cache is made anew, once
             self._files.discard()
-            self._acoustic.discard()
             try:
-                self._decoder = _open(model_files(grammar, cache), AcousticModel(acoustic, cache))
+                self._decoder = _open(model_files(grammar, cache))
             except (RuntimeError, ValueError, OSError) as error:
                 raise RecogniserError("the recogniser cannot open its model") from error
 
@@ -155,26 +143,21 @@ class PocketsphinxRecogniser:
         return Cleaner()
 
     def _listen(self, samples: NDArray[np.int16]) -> Transcript:
-        sound = self._acoustic.heard(samples)
-        best = self._search(_WORDS, sound.frames)
+        frames = cepstra(power_spectra(samples))
+        best = self._search(_WORDS, frames)
         if best is None or not best.hypstr:
             return _NOTHING
-        score, hearings, likely = best.best_score, self._hearings(), 0.0
-        if sound.moments is not None and hearings:
-            rescored = self._rescorer.rescored(hearings, sound.moments)
-            hearings, likely = [one.hearing for one in rescored], rescored[0].likely
+        score, hearings = best.best_score, self._hearings()
         if not hearings or not hearings[0].words:
             return _NOTHING
-        free = self._search(_PHONES, sound.frames)
+        free = self._search(_PHONES, frames)
         return Transcript(
             text=plain(hearings[0].text),
             words=_words(hearings[0]),
             alternatives=tuple(
                 NBestEntry(plain(one.text), one.score - hearings[0].score) for one in hearings
             ),
-            fit=_fit(score, free.best_score, len(sound.frames), likely)
-            if free is not None
-            else None,
+            fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
             recogniser=self.name,
         )
 
@@ -194,14 +177,6 @@ class PocketsphinxRecogniser:
 
         return best_paths(lattice, language, ORDER - 1, ALTERNATIVES)
 
-    def _pronounced(self, word: str) -> Iterator[list[str]]:
-        """Yield the ways in which the engine's dictionary has a word."""
-        for number in count(1):
-            phones = self._decoder.lookup_word(variant_of(word, number))
-            if phones is None:
-                return
-            yield phones.split()
-
     def _search(self, name: str, frames: Frames) -> Any:
         decoder = self._decoder
         decoder.activate_search(name)
@@ -213,12 +188,14 @@ class PocketsphinxRecogniser:
         return decoder.hyp()
 
 
-def _open(files: ModelFiles, acoustic: AcousticModel) -> Any:
+def _open(files: ModelFiles) -> Any:
     try:
         from pocketsphinx import Config, Decoder
     except ImportError as error:
         raise RecogniserError("the recogniser (pocketsphinx) is not installed") from error
-    config = Config(hmm=str(acoustic.folder), dict=str(files.dictionary), lm=None, loglevel="FATAL")
+    config = Config(
+        hmm=str(bundled_model("en-us")), dict=str(files.dictionary), lm=None, loglevel="FATAL"
+    )
     for name, value in _SEARCH.items():
         config[name] = value
     decoder = Decoder(config)
@@ -240,9 +217,8 @@ def _words(hearing: Hearing) -> tuple[Word, ...]:
     )
 
 
-def _fit(score: float, free_score: float, frames: int, likely: float) -> float | None:
-    """Return how well words explain the sound, against free phones and by the net."""
+def _fit(score: float, free_score: float, frames: int) -> float | None:
+    """Return how well words explain the sound, against free phones: log likelihood a frame."""
     if score <= 0 or free_score <= 0 or frames == 0:
         return None
-    against_phones = (math.log(score) - math.log(free_score)) / frames
-    return against_phones + LIKELY_IN_FIT * max(likely, LEAST_LIKELY)
+    return (math.log(score) - math.log(free_score)) / frames

@@ -10,7 +10,6 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from fieldvoice.asr.model_files import Acoustic
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.transcript import Transcript
@@ -36,13 +35,10 @@ class Recogniser(Protocol):
         """Hear the given names of trees and vessels, these and no others, from now on."""
 
 
-def choose_recogniser(
-    grammar: Grammar, cache: Path, vosk_model: Path | None = None, acoustic: Acoustic = "field"
-) -> Recogniser:
+def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:
     """Return the first listener for ``grammar``: Vosk where its model is given, or the bundled one.
 
-    ``cache`` is the folder where what is made from the grammar is kept; ``acoustic`` is the
-    bundled recogniser's acoustic model.
+    ``cache`` is the folder where what is made from the grammar is kept.
 
     Raises:
         MissingPronunciationError: for words of the grammar that cannot be heard, by name.
@@ -56,4 +52,4 @@ def choose_recogniser(
         return VoskRecogniser(vosk_model, grammar.words.union(*learnt), learnt)
     from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
 
-    return PocketsphinxRecogniser(grammar, cache, acoustic)
+    return PocketsphinxRecogniser(grammar, cache)

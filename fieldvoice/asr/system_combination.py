@@ -48,10 +48,6 @@ DISAGREEMENT = 2.0
 ASKABLE = 30.0
 #: A text that each has found by itself was said, however badly noise made it fit: its least fit.
 FOUND_BY_BOTH = 0.0
-#: Live, the second is asked where the first listener is less sure: of 11 in 100 clear utterances of
-#: the development voices, 14 in wind at 10 dB, 20 beside an engine. Of the rest 99.6, 97 and 100 in
-#: 100 were right word for word.
-SURE = 0.98
 
 
 class SecondListener:
@@ -148,14 +144,13 @@ class SecondListener:
 class SystemCombination:
     """A recogniser of two: one that hears everything, and a second that weighs what it heard.
 
-    ``only_in_doubt`` asks the second no more than is needed, since it is slow: where the first is
-    unsure, or where free words were said. A second opinion that cannot be had is then none.
+    ``live``, a second opinion that cannot be had is none; a memo can be heard again.
     """
 
-    def __init__(self, first: Recogniser, second: SecondListener, *, only_in_doubt: bool) -> None:
+    def __init__(self, first: Recogniser, second: SecondListener, *, live: bool) -> None:
         self.first = first
         self._second = second
-        self._only_in_doubt = only_in_doubt
+        self._live = live
 
     @property
     def name(self) -> str:
@@ -174,13 +169,11 @@ class SystemCombination:
             RecogniserError: the second listener's model cannot be used for a memo.
         """
         heard = self.first.recognise(samples)
-        if not self._only_in_doubt:
-            return self._second.weigh(samples, heard)
-        if heard.confidence >= SURE and not self._second.is_remark(heard.text):
-            return heard
         try:
             return self._second.weigh(samples, heard)
         except RecogniserError:
+            if not self._live:
+                raise
             return heard
 
 

@@ -20,15 +20,12 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr import Recogniser
     from fieldvoice.asr.free_listener import FreeListener
-    from fieldvoice.asr.model_files import Acoustic
     from fieldvoice.asr.models import ModelStore
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
 #: Names the folder of a Vosk model; with it, that engine hears instead of the bundled one.
 VOSK_MODEL = "FIELDVOICE_VOSK_MODEL"
-#: Set to ``bundled``, the recogniser's own acoustic model hears instead of the field model.
-ACOUSTIC = "FIELDVOICE_ACOUSTIC"
 #: Names the folder of the second listener's model; ``none`` for no second listener, as on the
 #: smallest boards.
 SECOND_MODEL = "FIELDVOICE_SECOND_MODEL"
@@ -68,7 +65,7 @@ def choice() -> Choice:
 def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Recogniser:
     """Return the recogniser that this machine is set up for, telling when it takes a while.
 
-    A second listener is asked about every memo, and ``live`` only where the first is in doubt.
+    ``live``, a second listener that breaks is one line less to go by; a memo it stops.
 
     Raises:
         RecogniserError: the engine or its model cannot be used, or there is none of that kind.
@@ -101,7 +98,7 @@ def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool)
         grammar,
         lambda text: " ".join(words_of(text, grammar.words)),
     )
-    return SystemCombination(first, second, only_in_doubt=live)
+    return SystemCombination(first, second, live=live)
 
 
 def free_listener(model: Path, grammar: Grammar) -> FreeListener:
@@ -162,7 +159,7 @@ def _second_model() -> tuple[Path | None, str]:
     if find_spec("faster_whisper") is None:
         return LISTENER, f'For {name} as a second listener, pip install "fieldvoice[second]".'
     folder = best.folder if best is not None else Path(str(named))
-    return folder, f"Second listener: {name}, for memos and where live words are in doubt."
+    return folder, f"Second listener: {name}, beside the first."
 
 
 def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
@@ -171,8 +168,7 @@ def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
 
     if chosen.vosk_model is None and not are_made(grammar, cache_folder()):
         say_aside("Making the language model from the grammar (once, about 15 seconds) …")
-    acoustic: Acoustic = "bundled" if os.environ.get(ACOUSTIC) == "bundled" else "field"
-    return choose_recogniser(grammar, cache_folder(), chosen.vosk_model, acoustic)
+    return choose_recogniser(grammar, cache_folder(), chosen.vosk_model)
 
 
 def _free(grammar: Grammar, chosen: Choice) -> Recogniser:

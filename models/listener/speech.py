@@ -4,7 +4,7 @@
 
 Writes ``FOLDER/VOICE-NUMBER.npz``: the sounds one after the other (16 kHz, 16 bits), where each
 ends, and the number of its line in ``TEXTS.tsv``. The voices are those of ``models/speech.py``;
-``models/README.md`` has their packages and licences.
+``models/listener/README.md`` has their packages and licences.
 """
 
 from __future__ import annotations

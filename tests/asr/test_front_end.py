@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fieldvoice.asr.floor import with_floor
-from fieldvoice.asr.front_end import BANDS, CEPSTRA, bands, cepstra, power_spectra, streams
+from fieldvoice.asr.front_end import CEPSTRA, cepstra, power_spectra
 from fieldvoice.asr.model_files import bundled_model
 
 if TYPE_CHECKING:
@@ -62,20 +62,4 @@ def test_cepstra_are_those_of_the_engine_in_noise(
 @pytest.mark.parametrize(("samples", "frames"), [(1, 1), (410, 1), (411, 2), (570, 2), (571, 3)])
 def test_a_frame_begins_every_hundredth_of_a_second(samples: int, frames: int) -> None:
     power = power_spectra(np.ones(samples, np.int16))
-    assert len(power) == len(bands(power)) == len(cepstra(power)) == frames
-
-
-def test_a_tone_is_loudest_in_its_band() -> None:
-    """Forty bands evenly over mel from 60 to 7600 Hz: 1 kHz (1000 mel) is in the fourteenth."""
-    tone = 8000 * np.sin(2 * np.pi * 1000 * np.arange(16_000) / 16_000)
-    loud = bands(power_spectra(tone.astype(np.int16)))[50]
-    assert loud.shape == (BANDS,)
-    assert int(loud.argmax()) == 13
-
-
-def test_streams_are_level_slope_and_bend() -> None:
-    rising = np.arange(20, dtype=np.float32)[:, None] * np.ones(CEPSTRA, np.float32)
-    level, slope, bend = streams(rising)[8, :, 0]
-    assert level == pytest.approx(8 - 9.5)
-    assert slope == pytest.approx(4)
-    assert bend == pytest.approx(0)
+    assert len(power) == len(cepstra(power)) == frames

@@ -118,11 +118,6 @@ def test_a_remark_is_in_its_words(say: Callable[[str], Samples]) -> None:
     assert heard.recogniser == "first+listener"
 
 
-def test_live_it_is_not_asked_where_the_first_is_sure(say: Callable[[str], Samples]) -> None:
-    both = with_second(Hears("tree nine empty", 0.99), LISTENER, the_grammar(), live=True)
-    assert both.recognise(say(SAID)).recogniser == "first"
-
-
 @pytest.mark.parametrize(
     ("name", "left", "told"),
     [

@@ -148,12 +148,3 @@ def small_grammar(folder: Path, sentences: str):
         f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {sentences};\n"
     )
     return load_grammar(where)
-
-
-def test_the_unadapted_model_can_be_chosen(tmp_path: Path, say: Callable[[str], Samples]) -> None:
-    grammar = small_grammar(tmp_path, "tree twelve | tree seven sap cloudy")
-    for acoustic in ("field", "bundled"):
-        heard = choose_recogniser(grammar, tmp_path, acoustic=acoustic).recognise(
-            say("tree twelve")
-        )
-        assert heard.text == "tree twelve"

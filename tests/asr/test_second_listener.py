@@ -12,7 +12,6 @@ from fieldvoice.asr.free_listener import Written
 from fieldvoice.asr.system_combination import (
     ASKABLE,
     DISAGREEMENT,
-    SURE,
     SURE_BY,
     SecondListener,
     SystemCombination,
@@ -205,36 +204,17 @@ def test_where_the_first_heard_nothing_the_second_is_not_asked() -> None:
     assert model.asked == []
 
 
-@pytest.mark.parametrize(
-    ("text", "confidence", "asked"),
-    [
-        (NINE, SURE + 0.01, False),
-        (NINE, SURE - 0.01, True),
-        ("make a note the gate", SURE + 0.01, True),
-    ],
-)
-def test_live_it_is_asked_only_where_it_is_needed(
-    text: str, confidence: float, asked: bool
-) -> None:
-    model = SaidToWrite([text])
-    first = First(heard((text, 0.0), confidence=confidence))
-    SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
-    assert bool(model.asked) == (asked and "note" not in text)
-    told = SystemCombination(first, second(model), only_in_doubt=True).recognise(SOUND)
-    assert (told.recogniser == "first+written") == asked
-
-
 def test_a_model_that_is_broken_stops_a_memo_and_no_live_note() -> None:
     first = First(heard((NINE, 0.0)))
     with pytest.raises(RecogniserError, match="cannot be opened"):
-        SystemCombination(first, second(Broken([])), only_in_doubt=False).recognise(SOUND)
-    live = SystemCombination(first, second(Broken([])), only_in_doubt=True)
+        SystemCombination(first, second(Broken([])), live=False).recognise(SOUND)
+    live = SystemCombination(first, second(Broken([])), live=True)
     assert live.recognise(SOUND).text == NINE
 
 
 def test_both_learn_the_names() -> None:
     first, model = First(heard((NINE, 0.0))), SaidToWrite([])
-    both = SystemCombination(first, second(model), only_in_doubt=False)
+    both = SystemCombination(first, second(model), live=False)
     names = EntityNames(trees=frozenset({"big yard"}))
     both.learn(names)
     assert first.names == model.names == [names]

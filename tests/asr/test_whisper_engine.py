@@ -170,7 +170,7 @@ def test_what_was_written_twice_was_said_once(written: str, said: str) -> None:
 def test_two_listeners_agree_on_a_clear_memo(
     listener: SecondListener, recogniser: PocketsphinxRecogniser, utterances: list[Samples]
 ) -> None:
-    both = SystemCombination(recogniser, listener, only_in_doubt=False)
+    both = SystemCombination(recogniser, listener, live=False)
     for samples, said in zip(utterances, SAID, strict=True):
         alone, heard = recogniser.recognise(samples), both.recognise(samples)
         assert heard.text == alone.text == said
@@ -216,7 +216,7 @@ def test_a_remark_has_words_that_the_grammar_does_not_know(
     say: Callable[[str], Samples],
 ) -> None:
     """As the second hears them, and it is a remark to the understanding."""
-    both = SystemCombination(recogniser, listener, only_in_doubt=True)
+    both = SystemCombination(recogniser, listener, live=True)
     heard = both.recognise(say("make a note, the red gate needs a hinge"))
     (meaning,) = Interpreter(grammar).read(heard)[0].meanings
     assert isinstance(meaning, Remark)
