@@ -74,6 +74,10 @@ class Remembering:
         """See ``Interpreter.opening``."""
         return self._understander.opening(text)
 
+    def is_unfinished(self, text: str, names: EntityNames = NAMELESS) -> bool:
+        """See ``Interpreter.is_unfinished``."""
+        return self._understander.is_unfinished(text, names)
+
     def by_wording(self, *_: Any, **__: Any) -> tuple[Hypothesis, ...]:
         """Nothing was learnt."""
         return ()

@@ -45,6 +45,10 @@ AUDIO_SUFFIXES = frozenset(
     ".caf".split()
 )
 
+# A mix with less than this share of the power of its louder side has been cancelled: of a voice on
+# one side alone a quarter is left.
+_CANCELLED = 0.05
+
 # The library's own decoder for this codec loses time in silence; this one does not.
 _DECODERS = {"amrnb": "libopencore_amrnb", "amr_nb": "libopencore_amrnb"}
 
@@ -205,11 +209,43 @@ def _resampled(container: Any) -> Iterator[Samples]:
 
     resampler = av.AudioResampler(format="s16", layout="mono", rate=SAMPLE_RATE)
     stream = container.streams.audio[0]
+    sides = _Sides() if stream.codec_context.layout.nb_channels == 2 else None
+    for frame in _decoded(container):
+        mixed = [*map(_samples, resampler.resample(frame))]
+        yield from mixed if sides is None else sides.chosen(mixed, frame)
+
+
+def _decoded(container: Any) -> Iterator[Any]:
+    """Yield the frames of a recording, and None at its end."""
+    stream = container.streams.audio[0]
     decoder = _better_decoder(stream)
     for packet in container.demux(stream):
-        for frame in decoder.decode(packet) if decoder else packet.decode():
-            yield from map(_samples, resampler.resample(frame))
-    yield from map(_samples, resampler.resample(None))
+        yield from decoder.decode(packet) if decoder else packet.decode()
+    yield None
+
+
+class _Sides:
+    """The two channels of a recording, where one may be the other turned upside down.
+
+    Mixed, such a pair is silence: a plug that does not fit, a switch at the microphone.
+    """
+
+    def __init__(self) -> None:
+        import av
+
+        self._resampler = av.AudioResampler(format="s16p", layout="stereo", rate=SAMPLE_RATE)
+        self._power = np.zeros(3)  # of the mix, and of each side
+
+    def chosen(self, mixed: list[Samples], frame: Any) -> Iterator[Samples]:
+        """Yield the mix of a frame, or its louder side where the mix is next to nothing beside it.
+
+        A frame of None stands for what is left at the end.
+        """
+        sides = [one.to_ndarray() for one in self._resampler.resample(frame)]
+        for mix, both in zip(mixed, sides, strict=True):
+            self._power += [(one.astype(np.float64) ** 2).sum() for one in (mix, *both)]
+            louder = int(self._power[1:].argmax())
+            yield mix if self._power[0] >= _CANCELLED * self._power[1 + louder] else both[louder]
 
 
 def _better_decoder(stream: Any) -> Any:

@@ -28,6 +28,9 @@ STOP_AT = 0.35
 PAUSE_S = 0.8
 #: And what it may be set to: shorter cuts people off, longer keeps them waiting.
 SHORTEST_PAUSE_S, LONGEST_PAUSE_S = 0.4, 3.0
+#: Where a number or a unit is still owed ("collected two and a half … gallons") people think for
+#: longer: by so much more.
+OWED_S = 0.9
 #: Kept before the first and after the last sure frame: the first consonant is quieter than that.
 LEAD_S = 0.3
 TAIL_S = 0.3
@@ -162,6 +165,8 @@ class Endpointer:
         self._detector = detector or best_detector()
         #: The silence that ends an utterance, in seconds; it may be changed at any time.
         self.pause_s = pause_s
+        #: What the silence under way may last beyond that, in seconds, since more must follow.
+        self.owed_s = 0.0
         self._frame_s = self._detector.frame / SAMPLE_RATE
         self._rest: Samples = np.zeros(0, dtype=np.int16)
         self._at = 0  # frames seen
@@ -230,7 +235,8 @@ class Endpointer:
         self._sureness.append(sure)
         if sure >= STOP_AT:
             self._last = self._at
-        if self.paused_s >= self.pause_s:
+            self.owed_s = 0.0
+        if self.paused_s >= self.pause_s + self.owed_s:
             return self._end(self._last, self._last * self._frame_s + TAIL_S)
         if len(self._sureness) * self._frame_s >= LONGEST_S:
             return self._cut()
@@ -238,7 +244,7 @@ class Endpointer:
 
     def _end(self, last: int, end_s: float) -> Span:
         start_s = self._begins_s()
-        self._first, self._run, self._ended_s = None, 0, end_s
+        self._first, self._run, self._ended_s, self.owed_s = None, 0, end_s, 0.0
         return Span(start_s, end_s)
 
     def _begins_s(self) -> float:

@@ -6,28 +6,46 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.asr.audio import Recording, read_audio
-from fieldvoice.asr.endpoint import split_utterances
+from fieldvoice.asr.endpoint import (
+    LEAD_S,
+    LONGEST_S,
+    OWED_S,
+    PAUSE_S,
+    TAIL_S,
+    Span,
+    split_utterances,
+)
 from fieldvoice.transcript import AudioSpan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from fieldvoice.asr.recogniser import Recogniser
     from fieldvoice.transcript import Transcript
 
 
-def hear_memo(memo: Path | Recording, recogniser: Recogniser) -> Iterator[Transcript]:
+def hear_memo(
+    memo: Path | Recording,
+    recogniser: Recogniser,
+    is_unfinished: Callable[[str], bool] = lambda text: False,
+) -> Iterator[Transcript]:
     """Yield each utterance of a recording with its place in it; none where nobody speaks.
 
-    An utterance in which no words were heard comes with an empty text: something was said.
+    An utterance in which no words were heard comes with an empty text: something was said. What
+    comes soon after words that are ``is_unfinished`` belongs to them.
 
     Raises:
         UnreadableAudioError: the recording cannot be read.
     """
     recording = memo if isinstance(memo, Recording) else read_audio(memo)
-    for span in split_utterances(recording.samples):
+    spans = split_utterances(recording.samples)
+    while spans:
+        span = spans.pop(0)
         heard = recogniser.recognise(span.of(recording.samples))
+        while spans and _may_go_on(span, spans[0]) and is_unfinished(heard.text):
+            span = Span(span.start_s, spans.pop(0).end_s)
+            heard = recogniser.recognise(span.of(recording.samples))
         place = AudioSpan(recording.name, recording.sha256, span.start_s, span.end_s)
         words = tuple(
             replace(
@@ -38,3 +56,9 @@ def hear_memo(memo: Path | Recording, recogniser: Recogniser) -> Iterator[Transc
             for word in heard.words
         )
         yield replace(heard, audio=place, words=words)
+
+
+def _may_go_on(span: Span, after: Span) -> bool:
+    """Whether one utterance comes so soon after another that it may be the rest of it."""
+    pause_s = after.start_s - span.end_s + TAIL_S + LEAD_S
+    return pause_s <= PAUSE_S + OWED_S and after.end_s - span.start_s <= LONGEST_S

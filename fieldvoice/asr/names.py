@@ -2,7 +2,9 @@
 
 The model was made with one word where any name may be said (``SLOTS``). A name takes that word's
 place in every n-gram, as one word of several ("big_yard_tree"), and the names share its
-probability. That is what a class-based language model gives, and it takes no training.
+probability. That is what a class-based language model gives, and it takes no training. Names that
+are in the book are said oftener than names are in general, for which the model was made: each is
+favoured (``FAVOURED``).
 """
 
 from __future__ import annotations
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
 
 #: Pronunciations tried of a name with words that have several each.
 MOST_PRONUNCIATIONS = 6
+
+#: So much likelier is a name that was given than its share of what the model was made with.
+FAVOURED = 6.0
 
 _JOINT = "_"
 _COUNT = re.compile(r"ngram (\d+)=(\d+)")
@@ -59,7 +64,8 @@ def write_filled(arpa: Path, into: Path, tokens: Mapping[str, Sequence[str]]) ->
     """Write a language model (an ARPA file) with words in the place of its slots.
 
     ``tokens`` gives the words of each slot, none at all to leave it out; they share the slot's
-    probability. "%tree's" is a slot too. It goes line by line, for there are half a million.
+    probability, favoured. "%tree's" is a slot too. It goes line by line, for there are half a
+    million.
     """
     more: Counter[int] = Counter()
     with arpa.open(encoding="utf-8") as lines:
@@ -91,8 +97,10 @@ def _filled_line(line: str, order: int, tokens: Mapping[str, Sequence[str]]) -> 
     probability, *rest = line.split()
     words, weight = rest[:order], rest[order:]
     said = [_instead(word, tokens) for word in words]
-    shared = log10(len(said[-1])) if said[-1] else 0.0
-    shown = f"{float(probability) - shared:.4f}"
+    shown = probability
+    if said[-1] and said[-1] != (words[-1],):
+        share = float(probability) + log10(FAVOURED / len(said[-1]))
+        shown = f"{min(share, 0.0):.4f}"
     return [" ".join([shown, *gram, *weight]) + "\n" for gram in product(*said)]
 
 

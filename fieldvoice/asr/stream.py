@@ -84,6 +84,15 @@ class UtteranceStream:
         self._endpointer.pause_s = seconds
 
     @property
+    def owed_s(self) -> float:
+        """How much longer the silence under way may last, in seconds, since more must follow."""
+        return self._endpointer.owed_s
+
+    @owed_s.setter
+    def owed_s(self, seconds: float) -> None:
+        self._endpointer.owed_s = seconds
+
+    @property
     def paused_s(self) -> float:
         """How long nothing has been said within the utterance under way, in seconds."""
         return self._endpointer.paused_s

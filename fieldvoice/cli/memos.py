@@ -161,7 +161,7 @@ class Memo:
         known = book.heard_spans(recording.sha256)
         progress = _Progress(recording.duration_s)
         recogniser.learn(talk.names())
-        for heard in hear_memo(recording, recogniser):
+        for heard in hear_memo(recording, recogniser, talk.is_unfinished):
             self.outcomes["heard"] += 1
             if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
                 continue

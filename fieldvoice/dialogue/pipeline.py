@@ -138,6 +138,10 @@ class Reader(Learner, Protocol):
         """Return how many words of ``text`` begin a remark, after which anything may be said."""
         ...
 
+    def is_unfinished(self, text: str, names: EntityNames = ...) -> bool:
+        """See ``Interpreter.is_unfinished``."""
+        ...
+
     def named(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
@@ -235,6 +239,14 @@ class Conversation:
         """
         season = self._season()
         self._understander.read(heard, names=names_in_use(season, self._settings))
+
+    def is_unfinished(self, text: str) -> bool:
+        """Return whether something must still be said for ``text`` to be a sentence.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        return self._understander.is_unfinished(text, names_in_use(self._season(), self._settings))
 
     def keep(
         self,

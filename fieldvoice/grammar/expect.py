@@ -24,6 +24,12 @@ def accepts(networks: Mapping[str, Network], top: str, said: Sequence[str]) -> b
     return len(said) in _Walk(networks, said).ends(top, 0)
 
 
+def is_unfinished(networks: Mapping[str, Network], top: str, said: Sequence[str]) -> bool:
+    """Return whether ``said`` begins a sentence and is none: something is still to come."""
+    walk = _Walk(networks, said)
+    return len(said) not in walk.ends(top, 0) and bool(walk.next)
+
+
 class _Walk:
     """Follows the words exactly, and notes what is expected where they end."""
 

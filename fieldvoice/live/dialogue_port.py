@@ -71,6 +71,10 @@ class BookDialogue:
         """See ``Talk``."""
         self._conversation.prefetch(heard)
 
+    def is_unfinished(self, text: str) -> bool:
+        """See ``Talk``."""
+        return self._conversation.is_unfinished(text)
+
     def keep(self, heard: Transcript, at: datetime) -> Reply:
         """See ``Talk``."""
         self._clock.at = at

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from fieldvoice.asr.audio import SAMPLE_RATE
-from fieldvoice.asr.endpoint import TAIL_S
+from fieldvoice.asr.endpoint import OWED_S, TAIL_S
 from fieldvoice.asr.microphone import Found, Lost, Piece
 from fieldvoice.asr.stream import Began, Ended, Grew, Paused
 from fieldvoice.errors import FieldvoiceError
@@ -87,6 +87,10 @@ class Talk(Protocol):
 
     def prefetch(self, heard: Transcript) -> None:
         """Prepare for words that will be handed in, if nothing more is said."""
+        ...
+
+    def is_unfinished(self, text: str) -> bool:
+        """Return whether something must still be said after ``text``: a number, a unit."""
         ...
 
     def keep(self, heard: Transcript, at: datetime) -> Reply:
@@ -302,6 +306,7 @@ class LiveLoop:
         """Begin to search for the words in the pause that may be the end."""
         if self._utterance is not None:
             self._utterance.guess = (span, self._attend(self._utterance, sound))
+            self._be_patient(self._utterance.words)
 
     def _foresee(self, utterance: _Utterance) -> None:
         """Read the words heard in the pause, while it may still turn out to be the end."""
@@ -312,6 +317,12 @@ class LiveLoop:
         heard = guess[1].result().heard
         if heard is not None and heard.text:
             self._talk.prefetch(heard)
+            self._be_patient(heard.text)
+
+    def _be_patient(self, words: str) -> None:
+        """Wait longer for the end where the words so far are no sentence, and may become one."""
+        unfinished = bool(words) and self._talk.is_unfinished(words)
+        self._stream.owed_s = OWED_S if unfinished else 0.0
 
     def _is_a_call_alone(self, utterance: _Utterance) -> bool:
         if utterance.guess is None or self._stream.paused_s < CALL_PAUSE_S:

@@ -90,6 +90,10 @@ class ReviewTalk:
         """See ``Talk``."""
         self._conversation.prefetch(heard)
 
+    def is_unfinished(self, text: str) -> bool:
+        """See ``Talk``."""
+        return self._conversation.is_unfinished(text)
+
     def keep(self, heard: Transcript, at: datetime) -> Reply:
         """See ``Talk``. What is being reviewed waits anyway."""
         return Reply(heard=heard, outcome="kept", told=(_CUT_OFF,))

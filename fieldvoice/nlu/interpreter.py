@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.grammar.entity_names import EntityNames
-from fieldvoice.grammar.expect import next_words
+from fieldvoice.grammar.expect import is_unfinished, next_words
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.nlu import costs
@@ -239,6 +239,15 @@ class Interpreter:
         self._learn(names)
         said = words_of(text, self._grammar.words)
         return sorted(next_words(self.networks.by_rule, _TOP, said) - {CLITIC})
+
+    def is_unfinished(self, text: str, names: EntityNames = NAMELESS) -> bool:
+        """Return whether something must still be said for ``text`` to be a sentence.
+
+        After "collected two" the unit is owed, after "poured it into tank" the number.
+        """
+        self._learn(names)
+        said = words_of(text, self._grammar.words)
+        return bool(said) and is_unfinished(self.networks.by_rule, _TOP, said)
 
     def _learn(self, names: EntityNames) -> None:
         """Put ``names`` into the networks, unless they are there already."""

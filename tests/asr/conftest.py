@@ -5,15 +5,22 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from fieldvoice.asr import SAMPLE_RATE
+from fieldvoice.asr import SAMPLE_RATE, hear_memo
+from fieldvoice.asr.audio import Recording
 from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
+from fieldvoice.book import Book
+from fieldvoice.cli.recognisers import LISTENER, with_second
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from fieldvoice.asr import Samples
+    from fieldvoice.asr import Recogniser, Samples
+    from fieldvoice.reply import Reply
 
 #: Encoders for the kinds of file that phones and recorders make.
 ENCODERS = {
@@ -94,3 +101,33 @@ def at_16_khz(samples: Samples, rate: int) -> Samples:
 def recogniser(shared_cache: Path) -> PocketsphinxRecogniser:
     """The bundled recogniser on the real grammar, made once for all tests."""
     return PocketsphinxRecogniser(GRAMMAR, shared_cache)
+
+
+@pytest.fixture(scope="session")
+def ears(recogniser: PocketsphinxRecogniser) -> Recogniser:
+    """Both listeners, as everything is heard."""
+    return with_second(recogniser, LISTENER, GRAMMAR, live=False)
+
+
+@pytest.fixture(scope="session")
+def replies_to(ears: Recogniser) -> Callable[..., list[Reply]]:
+    """Returns what a conversation, after some notes, makes of a recording or of samples."""
+    understander = Interpreter(GRAMMAR)
+
+    def made(sound: Recording | Samples, *before: str) -> list[Reply]:
+        memo = sound if isinstance(sound, Recording) else Recording("memo", "0", sound)
+        with Book.in_memory_copy(None) as book:
+            talk = Conversation(book, understander)
+            for note in before:
+                assert talk.hear(typed(note)).outcome == "saved"
+            return [
+                talk.hear(one, source="memo") for one in hear_memo(memo, ears, talk.is_unfinished)
+            ]
+
+    return made
+
+
+def noted(replies: list[Reply]) -> list[dict[str, object]]:
+    """Return the meanings of what was saved."""
+    saved = [reply for reply in replies if reply.outcome == "saved"]
+    return [meaning.json_fields() for reply in saved for meaning in reply.meanings]

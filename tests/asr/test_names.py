@@ -10,7 +10,7 @@ import pytest
 
 from fieldvoice.asr.letter_to_sound import phones_of
 from fieldvoice.asr.model_files import bundled_model
-from fieldvoice.asr.names import pronunciations_of, token, write_filled
+from fieldvoice.asr.names import FAVOURED, pronunciations_of, token, write_filled
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.language_model import train
 from fieldvoice.grammar.pronunciations import PHONES
@@ -61,7 +61,7 @@ def filled(folder: Path, arpa: str, tokens: Mapping[str, Sequence[str]]) -> str:
 
 
 def test_names_share_the_place_of_the_slot(tmp_path: Path) -> None:
-    """As a class-based model has it: p(name | h) = p(class | h) p(name | class).
+    """As a class-based model has it: p(name | h) = p(class | h) p(name | class), and favoured.
 
     Brown et al., "Class-based n-gram models of natural language", Computational Linguistics 18(4),
     1992, equation 15.
@@ -69,11 +69,15 @@ def test_names_share_the_place_of_the_slot(tmp_path: Path) -> None:
     arpa = train(SENTENCES).arpa()
     before, after = probabilities(arpa), probabilities(filled(tmp_path, arpa, TOKENS))
     assert not [gram for gram in after if any("%" in word for word in gram)]
+
+    def share(gram: tuple[str, ...], of: int) -> object:
+        return pytest.approx(min(1.0, before[gram] * FAVOURED / of), rel=1e-3)
+
     for name in TOKENS["%tree"]:
-        assert after["<s>", name] == pytest.approx(before["<s>", "%tree"] / 2, rel=1e-3)
+        assert after["<s>", name] == share(("<s>", "%tree"), 2)
         assert after["<s>", name, "is"] == pytest.approx(before["<s>", "%tree", "is"], rel=1e-3)
         assert after[f"{name}'s", "bucket"] == pytest.approx(before["%tree's", "bucket"], rel=1e-3)
-    assert after["into", "blue_tank"] == pytest.approx(before["into", "%vessel"], rel=1e-3)
+    assert after["into", "blue_tank"] == share(("into", "%vessel"), 1)
     assert after["tree", "nine", "is"] == pytest.approx(before["tree", "nine", "is"], rel=1e-3)
 
 
@@ -113,13 +117,7 @@ def test_a_name_sounds_like_its_words_in_a_row() -> None:
         "collected two gallons from grandpa's maple",
         "poured ten gallons into the blue tank",
         "wolfgang is empty",
-        pytest.param(
-            "grandpa is half full",
-            marks=pytest.mark.xfail(
-                reason="one name that begins a note is heard as 'grand high' by this voice, since "
-                "the language model knows people's own words too"
-            ),
-        ),
+        "grandpa is half full",
         "grandpa's bucket is full",
         "poured ten gallons into tote two",
     ],

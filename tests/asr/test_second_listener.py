@@ -152,6 +152,22 @@ def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
 
 
 @pytest.mark.parametrize(
+    ("written", "likely", "asked"),
+    [
+        ("what a nice dog that is", -1.0, False),  # words that no sentence has, by far the likelier
+        ("what a nice dog that is", -20.0, True),
+        ("nine was not half full", -1.0, True),
+    ],
+)
+def test_of_other_speech_nothing_is_asked(written: str, likely: float, asked: bool) -> None:
+    weighed = second(SaidToWrite([written], {NINE: -25.0, FIVE: -30.0, written: likely})).weigh(
+        SOUND, heard((NINE, 0.0), (FIVE, -4.0))
+    )
+    assert weighed.text == written
+    assert (weighed.alternatives[1].score >= -ASKABLE) == asked
+
+
+@pytest.mark.parametrize(
     ("writes", "fit", "found"),
     [(NINE, -0.002, 0.0), (NINE, 0.001, 0.001), (FIVE, -0.002, -0.002)],
 )

@@ -12,7 +12,7 @@ import pytest
 
 from fieldvoice.asr import SAMPLE_RATE
 from fieldvoice.asr.microphone import Found, Lost
-from fieldvoice.asr.streaming import Attended
+from fieldvoice.asr.streaming import Attended, Followed
 from fieldvoice.dialogue import Conversation
 from fieldvoice.dialogue.reminders import Reminder
 from fieldvoice.errors import BookError
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from fieldvoice.asr import Samples
     from fieldvoice.book import Book
     from fieldvoice.live import Way
 
@@ -503,3 +504,38 @@ def test_what_was_dealt_with_is_not_taken_again(bench: Callable[..., Bench]) -> 
     live = bench("open", NOTE, OTHER_NOTE).hear(0.5, speech(), 4, speech(seed=1), 4)
     assert len(live.recordings) == 2
     assert list(take_pending(live.tape, live.book, live.talk, live.ear, "open")) == []
+
+
+UNFINISHED = "collected two and a half"
+FINISHED = "collected two and a half gallons from tree nine"
+
+
+class WordsByLength:
+    """Hears the beginning in what is short, and all of it in what is long."""
+
+    def __init__(self, short: str, long: str, at_s: float) -> None:
+        self._short, self._long, self._at_s = short, long, at_s
+
+    def attend(self, samples: Samples, *, call_needed: bool) -> Attended:
+        text = self._long if len(samples) > self._at_s * SAMPLE_RATE else self._short
+        return Attended(False, Transcript(text, confidence=1.0, recogniser="an engine"))
+
+    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Followed:
+        return Followed(False, "")
+
+
+@pytest.mark.parametrize(("short", "pause_s", "notes"), [
+    (UNFINISHED, 1.2, 1),
+    ("poured ten gallons into tank", 1.2, 1),
+    (NOTE, 1.2, 2),
+    (UNFINISHED, 2.0, 2),
+])  # fmt: skip
+def test_while_a_number_or_a_unit_is_owed_a_pause_is_no_end(
+    tmp_path: Path, book: Book, short: str, pause_s: float, notes: int
+) -> None:
+    """After a whole sentence the usual pause is the end, and nobody is waited for for ever."""
+    live = Bench(tmp_path, book, WordsByLength(short, FINISHED, 2.5), "open")
+    live.hear(0.5, speech(1.0), pause_s, speech(1.0, seed=1), 3)
+    assert len(live.recordings) + len(list(live.tape.folder.glob("passed_over/*.flac"))) == notes
+    if notes == 1:
+        assert live.acts == [{"act": "gather", "tree": 9, "volume_gal": 2.5}]
