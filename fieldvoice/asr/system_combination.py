@@ -48,8 +48,8 @@ DISAGREEMENT = 2.0
 ASKABLE = 30.0
 #: Where the second's own text has words that no sentence has, and is by so much a word likelier (in
 #: natural logarithm) than all that the first heard, that was said: nothing of the first's is asked
-#: about. Of 66 field sentences, in quiet and in noise, none is so; of 22 that people read about other
-#: matters 12, and of 8 of the others both heard the same.
+#: about. Of 66 field sentences, in quiet and in noise, none is so; of 22 that people read about
+#: other matters 12, and of 6 of the others both heard the same.
 OTHER_SPEECH = 1.5
 #: A text that each has found by itself was said, however badly noise made it fit: its least fit.
 FOUND_BY_BOTH = 0.0
