@@ -7,6 +7,7 @@ that is in spoken words is the understanding's affair, as with typed text.
 from __future__ import annotations
 
 import re
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from fieldvoice.asr.audio import SAMPLE_RATE
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 ALTERNATIVES = 5
 #: A phrase of fewer words may well be said twice: "next tree, next tree".
 SHORTEST_AGAIN = 3
+#: A word that stands more often in a row than this was not said so: "uh uh uh uh uh" for "up".
+MOST_IN_A_ROW = 4
 
 # What "tree" before a number is heard as: before figures (no "3.5", no "3 1/2"), and before words.
 _NO_TREE = re.compile(
@@ -44,12 +47,12 @@ class FreeRecogniser:
 
     def __init__(self, listener: FreeListener, grammar: Grammar) -> None:
         self.name = listener.name
-        self._listener = listener
+        self.listener = listener
         self._numbers = numbers_of(grammar)
 
     def learn(self, names: EntityNames) -> None:
         """Expect the given names of trees and vessels too."""
-        self._listener.learn(names)
+        self.listener.learn(names)
 
     def recognise(self, samples: Samples) -> Transcript:
         """Return what was heard in ``samples`` (16 kHz mono); beyond 30 s, piece by piece."""
@@ -67,8 +70,8 @@ class FreeRecogniser:
     def _piece(self, samples: Samples) -> Transcript:
         if not len(samples) or int(samples.max()) - int(samples.min()) <= QUIETEST * 32768:
             return Transcript(text="", confidence=0.0, recogniser=self.name)
-        sound = self._listener.listen(samples)
-        written = self._listener.write(sound, ALTERNATIVES)
+        sound = self.listener.listen(samples)
+        written = self.listener.write(sound, ALTERNATIVES)
         if not written:
             return Transcript(text="", confidence=0.0, recogniser=self.name)
         best = written[0]
@@ -80,7 +83,7 @@ class FreeRecogniser:
         alternatives = tuple(NBestEntry(text, score) for text, score in scores.items())
         heard = Transcript(
             text=alternatives[0].text,
-            words=self._listener.words(sound, alternatives[0].text, len(samples) / SAMPLE_RATE),
+            words=self.listener.words(sound, alternatives[0].text, len(samples) / SAMPLE_RATE),
             alternatives=alternatives,
             recogniser=self.name,
         )
@@ -96,13 +99,18 @@ def numbers_of(grammar: Grammar) -> frozenset[str]:
 def said_once(text: str) -> str:
     """Return ``text`` without its second half where that says the first, of three words, again.
 
-    Such models now and then go on with what they have just written; a note would be saved twice.
+    Such models now and then go on with what they have just written; a note would be saved twice. Of
+    a word that is written over and over one is left.
     """
-    words = text.split()
+    words = [word for _, row in groupby(text.split()) for word in _once(list(row))]
     half = len(words) // 2
     plain = [word.strip(".,;:!?").lower() for word in words]
     is_twice = half >= SHORTEST_AGAIN and plain[:half] == plain[half:]
-    return " ".join(words[:half]) if is_twice else text
+    return " ".join(words[:half] if is_twice else words)
+
+
+def _once(row: list[str]) -> list[str]:
+    return row[:1] if len(row) > MOST_IN_A_ROW else row
 
 
 def with_tree(text: str, numbers: Collection[str]) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import shutil
 import tempfile
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -74,6 +75,11 @@ class ModelFiles:
         """Delete the files, so that they are made anew."""
         _LOOKED_AT.discard(self.folder)
         shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def engine_is_there() -> bool:
+    """Return whether the bundled recogniser is installed: not every machine has a wheel of it."""
+    return find_spec("pocketsphinx") is not None
 
 
 def bundled_model(name: str) -> Path:
@@ -176,9 +182,13 @@ def pronunciations(grammar: Grammar, also: Iterable[str] = ()) -> Pronunciations
 def english_words() -> frozenset[str]:
     """Return the 125,000 words of the recogniser's own dictionary, in small letters.
 
+    None without the recogniser.
+
     Raises:
-        RecogniserError: when it is missing.
+        RecogniserError: when its model is not whole.
     """
+    if not engine_is_there():
+        return frozenset()
     text = bundled_model("cmudict-en-us.dict").read_text(encoding="utf-8")
     return frozenset(line.split(" ", 1)[0] for line in text.splitlines())
 

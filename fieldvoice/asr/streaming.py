@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from fieldvoice.asr.audio import Samples
     from fieldvoice.asr.partial import PartialWords
     from fieldvoice.asr.recogniser import Recogniser
-    from fieldvoice.asr.wake_word import WakeWordDetector
+    from fieldvoice.asr.wake_word import CallDetector
     from fieldvoice.transcript import Transcript, Word
 
 #: What is left after the attention word must be this long to hold another word and its pause.
@@ -68,7 +68,7 @@ class Ear:
         self,
         recogniser: Recogniser,
         partial: PartialWords | None = None,
-        spotter: WakeWordDetector | None = None,
+        spotter: CallDetector | None = None,
     ) -> None:
         self._recogniser, self._partial, self._spotter = recogniser, partial, spotter
         self._sound: Samples = np.zeros(0, dtype=np.int16)

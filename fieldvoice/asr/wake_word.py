@@ -10,7 +10,7 @@ from __future__ import annotations
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.model_files import bundled_model
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fieldvoice.asr.audio import Samples
+    from fieldvoice.asr.free_listener import FreeListener
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,46 @@ class WakeWordDetector:
             if found.start_frame <= STARTS_WITHIN_S * _FRAME_RATE:
                 return float((found.end_frame + 1) / _FRAME_RATE)
         return None
+
+
+class CallDetector(Protocol):
+    """Tells whether an utterance begins with a call."""
+
+    def spot(self, samples: Samples) -> float | None:
+        """Return where the call ends, in seconds, if ``samples`` (16 kHz mono) begin with one."""
+
+
+class WrittenCall:
+    """The attention word in what a listener writes that hears any words.
+
+    For machines without the bundled recogniser.
+    """
+
+    def __init__(self, word: AttentionWord, listener: FreeListener) -> None:
+        self._phrase = word.phrase.split()
+        self._listener = listener
+
+    def spot(self, samples: Samples) -> float | None:
+        """See ``CallDetector``.
+
+        Raises:
+            RecogniserError: the listener cannot be used.
+        """
+        head = samples[: round((STARTS_WITHIN_S + LONGEST_S) * SAMPLE_RATE)]
+        if not len(head):
+            return None
+        sound = self._listener.listen(head)
+        for one in self._listener.write(sound):
+            words = [word.strip(".,?!").lower() for word in one.text.split()]
+            for at in range(len(words)):
+                if words[at : at + len(self._phrase)] == self._phrase:
+                    return self._ends(sound, one.text, at, len(head) / SAMPLE_RATE)
+        return None
+
+    def _ends(self, sound: Any, text: str, at: int, seconds: float) -> float | None:
+        words = self._listener.words(sound, text, seconds)[: at + len(self._phrase)]
+        begins = words[at].start_s if len(words) > at else STARTS_WITHIN_S
+        return words[-1].end_s if begins < STARTS_WITHIN_S else None
 
 
 def _dictionary(word: AttentionWord) -> str:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from fieldvoice.asr.microphone import Microphone
     from fieldvoice.asr.partial import PartialWords
     from fieldvoice.asr.streaming import Ear, RecogniserProcess
+    from fieldvoice.asr.wake_word import CallDetector
     from fieldvoice.cli.app import AppContext
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
     from fieldvoice.dialogue.choices import Value
@@ -225,22 +226,28 @@ def far_ear(chosen: Choices) -> Iterator[RecogniserProcess]:
 
 def make_ear(word: str | None) -> Ear:
     """Return the ear for live sound, listening for the attention ``word`` if there is one."""
+    from fieldvoice.asr.free_recogniser import FreeRecogniser
     from fieldvoice.asr.partial import PocketsphinxWords
     from fieldvoice.asr.streaming import Ear
     from fieldvoice.asr.system_combination import SystemCombination
     from fieldvoice.asr.vosk_engine import VoskRecogniser
-    from fieldvoice.asr.wake_word import WakeWordDetector
+    from fieldvoice.asr.wake_word import WakeWordDetector, WrittenCall
     from fieldvoice.cli.app import cache_folder, the_grammar
     from fieldvoice.cli.recognisers import ears
 
     grammar = the_grammar()
     recogniser = ears(grammar, live=True)
     first = recogniser.first if isinstance(recogniser, SystemCombination) else recogniser
+    partial: PartialWords | None = None
     if isinstance(first, VoskRecogniser):
-        partial: PartialWords = first.words_so_far()
-    else:
+        partial = first.words_so_far()
+    elif not isinstance(first, FreeRecogniser):
         partial = PocketsphinxWords(grammar, cache_folder())
-    spotter = WakeWordDetector(ATTENTION_WORDS[word]) if word is not None else None
+    spotter: CallDetector | None = None
+    if word is not None and isinstance(first, FreeRecogniser):
+        spotter = WrittenCall(ATTENTION_WORDS[word], first.listener)
+    elif word is not None:
+        spotter = WakeWordDetector(ATTENTION_WORDS[word])
     # At the first start the language model was made here.
     give_memory_back()
     return Ear(recogniser, partial, spotter)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -71,9 +71,14 @@ def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Re
         RecogniserError: the engine or its model cannot be used, or there is none of that kind.
         MissingPronunciationError: naming words of the grammar that cannot be heard.
     """
+    from fieldvoice.asr.model_files import engine_is_there
+
     chosen = choice()
     if engine == "whisper":
         return _free(grammar, chosen)
+    if chosen.vosk_model is None and not engine_is_there():
+        say_aside("The recogniser (pocketsphinx) is not installed here: the listener hears alone.")
+        return _free(grammar, replace(chosen, second_model=chosen.second_model or LISTENER))
     first = _first(grammar, chosen)
     if engine == "first" or chosen.second_model is None:
         return first
@@ -182,13 +187,18 @@ def _free(grammar: Grammar, chosen: Choice) -> Recogniser:
 def sound_of_words(grammar: Grammar) -> Callable[[str], tuple[str, ...] | None]:
     """Return what gives the phones of a word of the grammar.
 
-    The dictionary is read when the first word is asked for, not before anything was heard.
+    The dictionary is read when the first word is asked for, not before anything was heard. Without
+    the recogniser, whose dictionary it is, no word's phones are known.
     """
 
     @cache
-    def known() -> Pronunciations:
-        from fieldvoice.asr.model_files import pronunciations
+    def known() -> Pronunciations | None:
+        from fieldvoice.asr.model_files import engine_is_there, pronunciations
 
-        return pronunciations(grammar)
+        return pronunciations(grammar) if engine_is_there() else None
 
-    return lambda word: known().phones(word)
+    def phones(word: str) -> tuple[str, ...] | None:
+        every = known()
+        return every.phones(word) if every is not None else None
+
+    return phones

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from fieldvoice.asr import Recogniser, Samples
     from fieldvoice.reply import Reply
 
+#: A day in the season.
+NOW = datetime(2027, 3, 12, 14, 0, tzinfo=UTC)
 #: Encoders for the kinds of file that phones and recorders make.
 ENCODERS = {
     ".wav": ("pcm_s16le", 44_100),
@@ -117,7 +120,7 @@ def replies_to(ears: Recogniser) -> Callable[..., list[Reply]]:
     def made(sound: Recording | Samples, *before: str) -> list[Reply]:
         memo = sound if isinstance(sound, Recording) else Recording("memo", "0", sound)
         with Book.in_memory_copy(None) as book:
-            talk = Conversation(book, understander)
+            talk = Conversation(book, understander, clock=lambda: NOW)
             for note in before:
                 assert talk.hear(typed(note)).outcome == "saved"
             return [

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
+from fieldvoice.asr.listener_model import Listener
 from fieldvoice.asr.model_files import bundled_model
 from fieldvoice.asr.streaming import Ear
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector
+from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector, WrittenCall
+from fieldvoice.cli.recognisers import LISTENER
 from fieldvoice.transcript import Transcript
 from tests.asr.conftest import silence
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -110,3 +114,17 @@ def test_uncalled_only_a_cry_for_help_comes_through(
     attended = ear.attend(say(text), call_needed=True)
     assert not attended.called
     assert (attended.heard is not None) == is_taken
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("parts", "ends_s"),
+    [(("listen maple", "tree nine half full"), 1.0), (("tree nine half full",), None)],
+)
+def test_a_call_is_found_in_what_the_listener_writes(
+    say: Callable[[str], Samples], parts: tuple[str, ...], ends_s: float | None
+) -> None:
+    """For machines without the engine that looks for phrases."""
+    call = WrittenCall(ATTENTION_WORDS["listen maple"], Listener(GRAMMAR, LISTENER))
+    found = call.spot(np.concatenate([say(part) for part in parts]))
+    assert found == (None if ends_s is None else pytest.approx(ends_s, abs=0.4))

@@ -160,6 +160,8 @@ def test_a_memo_is_heard_as_people_write(
         ("tree seven half full sap clear", "tree seven half full sap clear"),
         ("next tree next tree", "next tree next tree"),
         ("", ""),
+        ("uh uh uh uh uh uh tree nine", "uh tree nine"),
+        ("two two two two", "two two two two"),
     ],
 )
 def test_what_was_written_twice_was_said_once(written: str, said: str) -> None:
