@@ -192,6 +192,7 @@ class Book:
         taught: Taught | None = None,
         wording: str | None = None,
         forgets: Sequence[str] = (),
+        delivery: str | None = None,
     ) -> Taken:
         """Write one utterance with its notes, and void older entries: all of it or nothing.
 
@@ -199,16 +200,16 @@ class Book:
         stay visible in the history), ``resolves`` the id of the kept or asked utterance settled,
         ``findings`` what the rules had to say; ``by`` and ``conversation`` are who said it and in
         which talk, where known. ``taught`` is a wording learnt by it, ``wording`` the id of the one
-        that it was read by, and ``forgets`` are those that it has forgotten. On return all of it
-        is on the disk.
+        that it was read by, and ``forgets`` are those that it has forgotten. ``delivery`` is what
+        its sender calls it, for ``delivered``. On return all of it is on the disk.
 
         In a damaged book nothing is written: what would be lost by that is refused, and a mere
         question has no id.
 
         Raises:
             BookError: the book is damaged or cannot be written; an id is not in it; an entry was
-                taken back before; this part of a memo was taken before. Nothing has then been
-                written.
+                taken back before; this part of a memo, or this delivery, was taken before. Nothing
+                has then been written.
             ValueError: ``at`` has no offset.
         """
         if self.damage is not None and outcome in ("answered", "done") and not (notes or voids):
@@ -247,6 +248,8 @@ class Book:
                 for number, entry in enumerate(entries, start=first)
             ]
             rows += self._wording_rows(utterance, taught, wording, forgets)
+            if delivery is not None:
+                rows.append(("deliveries", {"utterance": utterance, "name": delivery}))
             written = _keys_by_table(rows)
             row = {"id": utterance, **row, "written": json.dumps(written) if written else None}
             for table, values in [("utterances", row), *rows]:
@@ -296,6 +299,22 @@ class Book:
         """Return the ids of the utterances that were read by a wording, each with that of it."""
         rows = self.rows("SELECT utterance, wording FROM wording_uses")
         return {name_of("u", row["utterance"]): name_of("w", row["wording"]) for row in rows}
+
+    def delivered(self, name: str) -> dict[str, Utterance]:
+        """Return what came of a delivery, by its own name or by those of its parts (``NAME.PART``).
+
+        It is empty where nothing of that name came in yet.
+        """
+        rows = self.rows(
+            "SELECT deliveries.name, utterances.* FROM deliveries "
+            "JOIN utterances ON utterances.id = deliveries.utterance "
+            "WHERE name = :name OR (name > :name || '.' AND name < :name || '/') "
+            "ORDER BY utterances.id",
+            {"name": name},
+        )
+        names = {name_of("u", row["id"]): row["name"] for row in rows}
+        found = readable(rows, utterance_from, self._tell_of)
+        return {names[one.id]: one for one in found}
 
     def last_utterance(self) -> Utterance | None:
         """Return the newest utterance, None in an empty book."""

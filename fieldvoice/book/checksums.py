@@ -25,6 +25,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "wording_uses": ("utterance", "wording"),
     "forgotten_wordings": ("wording", "utterance"),
     "origins": ("entry", "note"),
+    "deliveries": ("utterance", "name"),
 }  # fmt: skip
 
 #: What finds a row of each table again.

@@ -222,7 +222,8 @@ def m006_checksums_and_where_notes_are_from(db: Database) -> None:
     db.executescript(_CARE)
     db.execute("INSERT INTO identity VALUES (?)", [secrets.token_hex(6)])
     written = _written_with(db)
-    for table, key in KEYS.items():
+    for table in _SUMMED_UP:
+        key = KEYS[table]
         db.execute(f"ALTER TABLE {table} ADD COLUMN checksum TEXT NOT NULL DEFAULT ''")
         for trigger in ("no_update", "no_delete", "no_replace"):
             db.execute(f"DROP TRIGGER IF EXISTS {table}_{trigger}")
@@ -230,6 +231,13 @@ def m006_checksums_and_where_notes_are_from(db: Database) -> None:
         db.executescript(_APPEND_ONLY.format(table=table, key=key))
         db.executescript(_TALLY.format(table=table))
     _let_sources_be(db, "'typed', 'memo', 'live', 'phone', 'import'")
+
+
+#: The tables that there were when rows got checksums.
+_SUMMED_UP = (
+    "utterances", "entries", "voids", "memos", "wordings", "wording_uses", "forgotten_wordings",
+    "origins",
+)  # fmt: skip
 
 
 def _written_with(db: Database) -> dict[int, str]:
@@ -275,6 +283,24 @@ def _let_sources_be(db: Database, sources: str) -> None:
     )
     db.execute(f"PRAGMA schema_version = {version + 1}")
     db.execute("PRAGMA writable_schema = OFF")
+
+
+_DELIVERIES = """
+-- What the sender calls an utterance that came over the network: the same one comes in once.
+CREATE TABLE deliveries (
+    utterance INTEGER PRIMARY KEY REFERENCES utterances (id),
+    name TEXT NOT NULL UNIQUE,
+    checksum TEXT NOT NULL DEFAULT ''
+) STRICT;
+"""
+
+
+@migrations()
+def m007_deliveries(db: Database) -> None:
+    """Keep what phones call the notes they send, so that one sent again is not taken again."""
+    db.executescript(_DELIVERIES)
+    db.executescript(_APPEND_ONLY.format(table="deliveries", key="utterance"))
+    db.executescript(_TALLY.format(table="deliveries"))
 
 
 def migrate(connection: sqlite3.Connection) -> None:

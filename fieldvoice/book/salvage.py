@@ -37,7 +37,7 @@ _LOST_WORDS = "(the words are lost)"
 _TABLE_SQL = re.compile(r"CREATE TABLE \"?(\w+)\"?", re.IGNORECASE)
 _IDENTITY = re.compile(r"[0-9a-f]{12}")
 #: Tables that are told by shape alone have rows of so few values that any could be theirs.
-_BY_PAGE = ("voids", "wording_uses", "forgotten_wordings", "origins")
+_BY_PAGE = ("voids", "wording_uses", "forgotten_wordings", "origins", "deliveries")
 
 
 @dataclass(slots=True)
@@ -203,7 +203,7 @@ def _is_json(value: Any) -> bool:
 #: The values that a row of each table had in the first version, without those added since.
 _FEWEST = {
     "utterances": 19, "entries": 5, "voids": 2, "memos": 3, "wordings": 5, "wording_uses": 2,
-    "forgotten_wordings": 2, "origins": 2,
+    "forgotten_wordings": 2, "origins": 2, "deliveries": 2,
 }  # fmt: skip
 _LOOKS: dict[str, Any] = {
     "utterances": lambda row: (
@@ -221,6 +221,7 @@ _LOOKS: dict[str, Any] = {
     "wording_uses": lambda row: isinstance(row["wording"], int),
     "forgotten_wordings": lambda row: isinstance(row["utterance"], int),
     "origins": lambda row: isinstance(row["note"], str),
+    "deliveries": lambda row: isinstance(row["name"], str),
 }
 
 
@@ -249,7 +250,7 @@ def _complete(found: dict[str, dict[Any, Row]], told: Salvaged) -> None:
     about = {
         "voids": ("entry", "utterance"), "wordings": ("utterance", "settled_by"),
         "wording_uses": ("utterance", "wording"), "forgotten_wordings": ("wording", "utterance"),
-        "origins": ("entry",),
+        "origins": ("entry",), "deliveries": ("utterance",),
     }  # fmt: skip
     of = {"entry": "entries", "utterance": "utterances", "settled_by": "utterances",
           "wording": "wordings"}  # fmt: skip
@@ -339,6 +340,7 @@ def _list_anew(found: dict[str, dict[Any, Row]]) -> None:
     for table, said_by in (
         ("entries", "utterance"), ("voids", "utterance"), ("wordings", "settled_by"),
         ("wording_uses", "utterance"), ("forgotten_wordings", "utterance"),
+        ("deliveries", "utterance"),
     ):  # fmt: skip
         for key, row in sorted(found[table].items()):
             listed.setdefault(row[said_by], {}).setdefault(table, []).append(key)

@@ -27,6 +27,7 @@ _CALLED = {
     "wordings": "wording w{key}", "wording_uses": "the use of a wording in utterance u{key}",
     "forgotten_wordings": "the forgetting of wording w{key}",
     "origins": "the origin of note e{key}",
+    "deliveries": "the delivery of utterance u{key}",
 }  # fmt: skip
 #: SQLite's own findings told at most; damage to a page may have thousands.
 _MOST = 20

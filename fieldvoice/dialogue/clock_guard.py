@@ -37,7 +37,7 @@ def with_clock_in_doubt(turn: Turn, moment: Moment) -> Turn:
         return turn
     if all(act.act == "measure" for act in turn.notes):
         return turn  # trunks are measured years apart
-    if _is_asked(moment.last):
+    if _is_asked(moment.last) and not moment.unheard:
         return turn  # this is the yes
     times = moment.book.times_of_notes(_LOOK_BACK)
     if not times or any(-_BACK <= moment.now - at <= _TO_NEXT_SEASON for at in times):

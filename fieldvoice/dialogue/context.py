@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.prompts import open_question
 from fieldvoice.segments import RuleText, Sentence, parts
 
 if TYPE_CHECKING:
@@ -29,7 +30,8 @@ class Moment:
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
     that its words speak of more than the one tree in hand; ``degrees_named`` that they name Celsius
-    or Fahrenheit; ``left_out`` are notes that ``season`` leaves out.
+    or Fahrenheit; ``left_out`` are notes that ``season`` leaves out; ``unheard`` that whoever said
+    it had not heard the reply before it.
     """
 
     now: datetime
@@ -45,6 +47,12 @@ class Moment:
     of_several: bool = False
     degrees_named: bool = False
     left_out: frozenset[str] = frozenset()
+    unheard: bool = False
+
+    @property
+    def question(self) -> Prompt | None:
+        """The question that is open, if any, and was heard by whoever speaks now."""
+        return None if self.unheard else open_question(self.last, self.now, self.source)
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,6 @@ from fieldvoice.dialogue.prompts import (
     Unchosen,
     Withdrawn,
     answer,
-    open_question,
 )
 from fieldvoice.dialogue.proposals import example_of, examples_of, proposed, with_second
 from fieldvoice.dialogue.readback import with_its_sound
@@ -173,29 +172,43 @@ class Conversation:
         self._clock = clock
         self._margins = margins
         self._by, self._name = by, name
+        self._delivery: str | None = None
 
     @property
     def book(self) -> Book:
         """The book as this talk sees it."""
         return self._book
 
-    def named(self, name: str) -> Conversation:
-        """Return the talk of another name with the same book."""
+    def named(
+        self, name: str, *, by: str | None = None, delivery: str | None = None
+    ) -> Conversation:
+        """Return the talk of another name with the same book, ``by`` somebody else if given.
+
+        ``delivery`` is what the sender calls that which is said next in it: it is written down with
+        what comes of it, or not at all (``Book.delivered``).
+        """
         other = copy(self)
         other._book, other._name = self._book.in_conversation(name), name
+        other._by, other._delivery = by or self._by, delivery
         return other
 
     def hear(
-        self, heard: Transcript, *, source: Source = "typed", at: datetime | None = None
+        self,
+        heard: Transcript,
+        *,
+        source: Source = "typed",
+        at: datetime | None = None,
+        unheard: bool = False,
     ) -> Reply:
         """Deal with one utterance and write it into the journal, whatever comes of it.
 
-        ``at`` is when it was said, if not now.
+        ``at`` is when it was said, if not now. ``unheard`` tells that whoever said it had not heard
+        the reply before it, so that it answers no question.
 
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source, audio=heard.audio, at=at)
+        moment = replace(self._moment(source, audio=heard.audio, at=at), unheard=unheard)
         readings, turn = self._considered(moment, heard)
         return self._write(moment, heard, readings, turn)
 
@@ -390,7 +403,7 @@ class Conversation:
         hurt = emergency_in(heard)
         if hurt is not None:
             return (), _first_of_all(hurt, self._note_beside(moment, heard), moment)
-        question = open_question(moment.last, moment.now, moment.source)
+        question = moment.question
         expecting = question.expects if question else None
         asked = question_in(heard.text)
         if asked is not None:
@@ -640,6 +653,7 @@ class Conversation:
             taught=turn.taught,
             wording=turn.wording,
             forgets=turn.forgets,
+            delivery=self._delivery,
         )
         return _reply(heard, readings, turn, taken.records, moment)
 

@@ -21,7 +21,7 @@ def outsider(book, book_path, take):
     taught = Taught("<tree> halfway", [{"act": "inspect", "tree": "tree#1", "fill": 0.5}])
     act = {"act": "inspect", "tree": 1, "fill": 0.5}
     take(book, act, source="memo", heard=memo, taught=taught)
-    take(book, voids=["e1"], wording="w1", forgets=["w1"])
+    take(book, voids=["e1"], wording="w1", forgets=["w1"], delivery="phone.1")
     book.finish_memo("ab" * 32, "a.wav", NINE)
     with book.writing():
         book.insert("origins", {"entry": 1, "note": "other-e1"})
@@ -32,7 +32,7 @@ def outsider(book, book_path, take):
 #: What only grows.
 JOURNAL = (
     "utterances", "entries", "voids", "memos", "wordings", "wording_uses", "forgotten_wordings",
-    "origins",
+    "origins", "deliveries",
 )  # fmt: skip
 
 

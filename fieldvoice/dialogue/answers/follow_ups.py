@@ -13,7 +13,6 @@ from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
-from fieldvoice.dialogue.prompts import open_question
 from fieldvoice.dialogue.waiting import is_note
 from fieldvoice.nlg.metric import in_metric
 from fieldvoice.nlg.wording import figure
@@ -281,7 +280,7 @@ def _waiting(ask: Waiting, moment: Moment) -> Answered:
     kept = moment.book.kept()
     notes = [one for one in kept if is_note(one)]
     others = [one for one in kept if not is_note(one)]
-    question = open_question(moment.last, moment.now, moment.source)
+    question = moment.question
     told = (
         _named(notes, "note waits for review", "notes wait for review"),
         _named(others, "question was not understood", "questions were not understood"),
