@@ -35,5 +35,9 @@ class RangeError(FieldvoiceError):
     """A value outside the range in which a rule holds; the text says the range."""
 
 
+class PhoneError(FieldvoiceError):
+    """Phones cannot be served: no network, a certificate or a list that cannot be used."""
+
+
 class HandbookError(FieldvoiceError):
     """The handbook of cards cannot be found or read."""

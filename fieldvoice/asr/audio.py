@@ -86,7 +86,7 @@ class Recording:
         return len(self.samples) / SAMPLE_RATE
 
 
-def read_audio(path: Path) -> Recording:
+def read_audio(path: Path, *, longest_s: float = LONGEST_S) -> Recording:
     """Return the recording in ``path``.
 
     The samples are kept in a nameless file and mapped, so that two hours of sound do not fill the
@@ -94,12 +94,12 @@ def read_audio(path: Path) -> Recording:
 
     Raises:
         UnreadableAudioError: for a file that is missing, empty, not audio, cut off before its
-            first sound, or longer than two hours.
+            first sound, or longer than ``longest_s``.
     """
     name = harmless(path.name)
     digest = _sha256(path, name)
     with tempfile.TemporaryFile() as file:
-        cut_off, tags = _decode(path, name, file)
+        cut_off, tags = _decode(path, name, file, longest_s)
         file.flush()
         if file.tell() == 0:
             raise UnreadableAudioError(f"{name}: there is no sound in it")
@@ -126,7 +126,7 @@ def _sha256(path: Path, name: str) -> str:
     return digest.hexdigest()
 
 
-def _decode(path: Path, name: str, into: BinaryIO) -> tuple[bool, dict[str, str]]:
+def _decode(path: Path, name: str, into: BinaryIO, longest_s: float) -> tuple[bool, dict[str, str]]:
     """Write the samples of ``path`` to ``into``; return whether it broke off, and its tags."""
     import av
 
@@ -147,8 +147,9 @@ def _decode(path: Path, name: str, into: BinaryIO) -> tuple[bool, dict[str, str]
             for samples in _resampled(container):
                 into.write(samples.tobytes())
                 count += len(samples)
-                if count > LONGEST_S * SAMPLE_RATE:
-                    raise UnreadableAudioError(f"{name}: longer than two hours; split it")
+                if count > longest_s * SAMPLE_RATE:
+                    longest = f"{longest_s / 60:.0f} minutes" if longest_s < 3600 else "two hours"
+                    raise UnreadableAudioError(f"{name}: longer than {longest}; split it")
     except UnreadableAudioError:
         raise
     except Exception as error:  # the decoder raises many kinds of its own

@@ -19,8 +19,8 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 #: The commands in the order of their help, each in the module of its name.
 COMMANDS = (
     "say", "chat", "listen", "memos", "transcribe", "review", "history", "book", "wordings",
-    "today", "report", "cards", "why", "rules", "handbook", "read", "settings", "weather", "check",
-    "models", "demo", "help",
+    "today", "report", "cards", "phone", "why", "rules", "handbook", "read", "settings",
+    "weather", "check", "models", "demo", "help",
 )  # fmt: skip
 
 _START = (

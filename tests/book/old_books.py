@@ -34,7 +34,9 @@ def write_old_book(
         db = Database(connection, strict=True, execute_plugins=False)
         later = steps[version].name if version < len(steps) else None
         migrations.migrations.apply(db, stop_before=later)
-        written: dict[int, Any] = {number: {"entries": [number]} for number in range(1, len(notes) + 1)}
+        written: dict[int, Any] = {
+            number: {"entries": [number]} for number in range(1, len(notes) + 1)
+        }
         for entry, utterance in voids:
             written[utterance].setdefault("voids", []).append(entry)
         for number, note in enumerate(notes, start=1):
@@ -56,9 +58,7 @@ def write_old_book(
         connection.execute("COMMIT")
 
 
-def _insert(
-    connection: sqlite3.Connection, version: int, table: str, row: dict[str, Any]
-) -> None:
+def _insert(connection: sqlite3.Connection, version: int, table: str, row: dict[str, Any]) -> None:
     if version >= _WITH_CHECKSUMS:
         row = {**row, "checksum": checksum(table, row)}
     names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)

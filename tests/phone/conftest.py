@@ -1,0 +1,23 @@
+"""A house with the real book and conversation behind the real network, and words told for an ear."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+for _name in ("starlette", "cryptography", "uvicorn"):
+    pytest.importorskip(_name, reason="needs the extra: pip install fieldvoice[phone]")
+
+from tests.phone.served import Served
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    """A house at a free port of this machine, with nobody paired."""
+    with Served(tmp_path).running() as house:
+        yield house
