@@ -148,7 +148,7 @@ def _decode(path: Path, name: str, into: BinaryIO, longest_s: float) -> tuple[bo
                 into.write(samples.tobytes())
                 count += len(samples)
                 if count > longest_s * SAMPLE_RATE:
-                    longest = f"{longest_s / 60:.0f} minutes" if longest_s < 3600 else "two hours"
+                    longest = "two hours" if longest_s == LONGEST_S else f"{longest_s:.0f} seconds"
                     raise UnreadableAudioError(f"{name}: longer than {longest}; split it")
     except UnreadableAudioError:
         raise

@@ -37,6 +37,8 @@ _NEEDS = ("starlette", "uvicorn", "cryptography", "segno")
 TO_INSTALL = 'For phones, install the extra packages: pip install "fieldvoice[phone]"'
 #: Between two looks whether the certificate is to be renewed, in seconds.
 _DAY_S = 86_400.0
+#: What stays open as long as a process does.
+_OPEN = ExitStack()
 #: Addresses remembered at which phones had the page.
 _MOST_EARLIER = 12
 
@@ -150,8 +152,7 @@ def make_house(book: Path) -> House:
     from fieldvoice.phone.house import House
 
     clock = clock_of(None)
-    stack = ExitStack()  # open as long as the process is
-    desk = stack.enter_context(conversation(book, clock, phones=sound_of_words))
+    desk = _OPEN.enter_context(conversation(book, clock, phones=sound_of_words))
     settings = read_settings(book.with_suffix(".toml"))
     recogniser = ears(desk.grammar, live=True)
     give_memory_back()

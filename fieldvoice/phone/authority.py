@@ -37,6 +37,9 @@ RENEW_DAYS = 45
 #: A clock that is behind by less sees no certificate of the future.
 _SLACK = timedelta(days=2)
 
+#: No address: OpenSSL takes a common name that may be a host's for one, and would refuse it.
+_SERVER_NAME = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "fieldvoice server")])
+
 _AUTHORITY, _AUTHORITY_KEY = "authority.pem", "authority.key"
 _SERVER, _SERVER_KEY = "server.pem", "server.key"
 
@@ -102,7 +105,7 @@ class Authority:
         assert isinstance(own, ec.EllipticCurvePublicKey)
         usage = x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH])
         return (
-            _begun(hosts[0], self.certificate.subject, public, now, SERVER_DAYS)
+            _begun(_SERVER_NAME, self.certificate.subject, public, now, SERVER_DAYS)
             .add_extension(x509.SubjectAlternativeName([*map(_host, hosts)]), critical=False)
             .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
             .add_extension(_usage(signs_certificates=False), critical=True)
@@ -173,14 +176,12 @@ def _own_certificate(key: ec.EllipticCurvePrivateKey, now: datetime) -> x509.Cer
 
 
 def _begun(
-    subject: x509.Name | str,
+    subject: x509.Name,
     issuer: x509.Name,
     public: ec.EllipticCurvePublicKey,
     now: datetime,
     days: int,
 ) -> x509.CertificateBuilder:
-    if isinstance(subject, str):
-        subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, subject)])
     begins = now.astimezone(UTC) - _SLACK
     return (
         x509.CertificateBuilder()

@@ -73,7 +73,8 @@ class Post:
         def over(done: asyncio.Task[Receipt]) -> None:
             self._under_way.pop(note.name, None)
             if not done.cancelled():
-                done.exception()  # whoever waited for it may be gone; a note kept stays in the inbox
+                # Whoever waited for it may be gone; a note that is kept stays in the inbox.
+                done.exception()
 
         task.add_done_callback(over)
         return task

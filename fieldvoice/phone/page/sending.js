@@ -2,7 +2,7 @@
 
 import * as store from '/store.js';
 
-const ANSWER_MS = 70000, AGAIN_MS = [2000, 4000, 8000, 15000], LATE_MS = 60000, SAME_CLOCK_S = 60;
+const ANSWER_MS = 70000, LARGEST = 10000000, AGAIN_MS = [2000, 4000, 8000, 15000], LATE_MS = 60000, SAME_CLOCK_S = 60;
 
 export function localTime(ms) {
   const at = new Date(ms), offset = -at.getTimezoneOffset();
@@ -78,6 +78,7 @@ export class Outbox {
     const secret = await store.setting('secret');
     if (!secret) return false;
     const body = note.text === undefined ? await store.soundOf(note.n) : note.text;
+    if (body.size > LARGEST) return this.refuse(note, 'It is too large.');
     const headers = {
       'Content-Type': note.text === undefined ? note.type || 'application/octet-stream' : 'text/plain; charset=utf-8',
       'Note-At': localTime(note.began), 'Phone-Clock': localTime(Date.now()),
@@ -112,15 +113,19 @@ export class Outbox {
       this.clock = null;
       this.told({kind: 'clock', offset: told.offset_s, house: told.house});
     } else if (answer.status === 400 || answer.status === 413) {
-      // It would never be taken: it stays here, to be seen, and holds up no other.
-      await store.putNote(Object.assign({}, note, {state: 'refused', why: told.told}));
-      this.told({kind: 'refused', note, why: told.told});
-      return true;
+      return this.refuse(note, told.told);
     } else {
       this.told({kind: 'busy', why: told.told});
       this.later();
     }
     return false;
+  }
+
+  // It would never be taken: it stays here, to be seen, and holds up no other.
+  async refuse(note, why) {
+    await store.putNote(Object.assign({}, note, {state: 'refused', why}));
+    this.told({kind: 'refused', note, why});
+    return true;
   }
 
   // The clock of the phone or of the house is right: notes go by it from now on.
