@@ -51,6 +51,7 @@ def fetch(address: str, to: Path, progress: Progress, sha256: str | None = None)
         raise FetchError(f"{address}: the server answers {fault.code} {fault.reason}.") from fault
     except (OSError, http.client.HTTPException, ValueError) as fault:
         reason = getattr(fault, "reason", None) or fault
+        reason = getattr(reason, "strerror", None) or reason
         raise FetchError(
             f"{address}: {str(reason) or 'the connection broke'}. Try again; it goes on from here."
         ) from fault

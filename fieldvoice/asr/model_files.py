@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
+    #: Told how much of a work is done, and how much there is.
+    Tell = Callable[[float, float], None]
+
 # Raised when the files' form or making changes, so that an old cache is not read.
 MODEL_FORMAT = 6
 #: Sentences drawn from the grammar to learn from: perplexity of trigrams on the development
@@ -48,6 +51,10 @@ _LOG = logging.getLogger(__name__)
 _DICTIONARY = "words.dict"
 _LANGUAGE = "language.lm.bin"
 _WITH_SLOTS = "language.arpa"
+#: How much of the time has gone by, measured, when the sentences are drawn, the words' sounds are
+#: read, the language model is trained and written.
+_DRAWING, _READ, _TRAINED, _WRITTEN = 0.66, 0.72, 0.86, 0.95
+_TOLD_EVERY = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,15 +105,17 @@ def bundled_model(name: str) -> Path:
     return path
 
 
-def model_files(grammar: Grammar, cache: Path) -> ModelFiles:
+def model_files(grammar: Grammar, cache: Path, tell: Tell = lambda done, whole: None) -> ModelFiles:
     """Return the files for ``grammar`` in ``cache``, making them if they are not there.
+
+    ``tell`` hears meanwhile how far it is, of how much.
 
     Raises:
         MissingPronunciationError: for words of the grammar that cannot be heard, by name.
         RecogniserError: when the files cannot be written.
     """
     files = ModelFiles(cache / f"hearing-{_key(grammar)}")
-    made_whole(files.folder, lambda draft: _make(grammar, ModelFiles(draft)))
+    made_whole(files.folder, lambda draft: _make(grammar, ModelFiles(draft), tell))
     return files
 
 
@@ -194,15 +203,26 @@ def english_words() -> frozenset[str]:
 
 
 def sentences(
-    grammar: Grammar, count: int, seed: int = SEED, *, with_slots: bool = False
+    grammar: Grammar,
+    count: int,
+    seed: int = SEED,
+    *,
+    with_slots: bool = False,
+    tell: Callable[[int], None] = lambda drawn: None,
 ) -> list[tuple[str, ...]]:
     """Return what a recogniser of ``grammar`` learns from: its sentences, own words, and cries.
+
+    ``tell`` hears now and then how many sentences have been drawn.
 
     Raises:
         HandbookError: the handbook or its cries cannot be read.
         RecogniserError: when the recogniser's own dictionary is missing.
     """
-    drawn = list(grammar.sentences(count, seed, with_slots=with_slots))
+    drawn = []
+    for sentence in grammar.sentences(count, seed, with_slots=with_slots):
+        drawn.append(sentence)
+        if not len(drawn) % _TOLD_EVERY:
+            tell(len(drawn))
     if not grammar.hears_cries:
         return drawn
     from fieldvoice.asr.own_words import asked, told
@@ -255,22 +275,29 @@ def _beside() -> tuple[str, str]:
     return cries.fingerprint(), own_words.fingerprint(handbook_folder())
 
 
-def _make(grammar: Grammar, files: ModelFiles) -> None:
+def _make(grammar: Grammar, files: ModelFiles, tell: Tell) -> None:
     from fieldvoice.asr.names import tokens_of, write_filled
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.grammar.language_model import train
 
-    learnt = sentences(grammar, SENTENCES, with_slots=True)
+    def drawn(count: int) -> None:
+        tell(_DRAWING * count / SENTENCES, 1.0)
+
+    learnt = sentences(grammar, SENTENCES, with_slots=True, tell=drawn)
     said = {word for sentence in learnt for word in sentence if not word.startswith("%")}
     owners = {word.removesuffix("'s") for word in said}
     known = pronunciations(grammar, also=said | owners)
+    tell(_READ, 1.0)
     model = train(learnt, ORDER, words=known.variants)
+    tell(_TRAINED, 1.0)
     files.dictionary.write_text(known.dictionary(), encoding="utf-8")
     files.with_slots.write_text(model.arpa(), encoding="utf-8")
+    tell(_WRITTEN, 1.0)
     nameless = files.folder / "nameless.arpa"
     write_filled(files.with_slots, nameless, tokens_of(EntityNames()))
     _to_binary(nameless, files.language_model)
     nameless.unlink()
+    tell(1.0, 1.0)
 
 
 def _to_binary(arpa: Path, binary: Path) -> None:

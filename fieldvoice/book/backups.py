@@ -45,8 +45,16 @@ def sound_of(book: Path) -> Path:
     return book.with_name(f"{book.stem}_sound")
 
 
-def back_up(book: Path, to: Path, *, with_sound: bool = True) -> None:
+def back_up(
+    book: Path,
+    to: Path,
+    *,
+    with_sound: bool = True,
+    tell: Callable[[int, int], None] = lambda done, whole: None,
+) -> None:
     """Write the book as it is now, its settings and its sound into the one file ``to``.
+
+    ``tell`` hears meanwhile how many bytes have been written, and how many there are.
 
     Raises:
         BookError: there is no book, or the backup cannot be written.
@@ -59,7 +67,7 @@ def back_up(book: Path, to: Path, *, with_sound: bool = True) -> None:
             copy = Path(folder) / _BOOK
             with plain_faults(book):
                 _copy_of(book, copy)
-            _pack(draft, {_BOOK: copy, **_beside(book, with_sound=with_sound)})
+            _pack(draft, {_BOOK: copy, **_beside(book, with_sound=with_sound)}, tell)
             _check(draft)
     except OSError as fault:
         raise BookError(f"The backup {to} cannot be written: {fault.strerror}.") from fault
@@ -113,8 +121,9 @@ def _beside(book: Path, *, with_sound: bool) -> dict[str, Path]:
     return found
 
 
-def _pack(archive: Path, files: dict[str, Path]) -> None:
+def _pack(archive: Path, files: dict[str, Path], tell: Callable[[int, int], None]) -> None:
     hashes = {}
+    packed_bytes, whole = 0, sum(path.stat().st_size for path in files.values() if path.exists())
     with zipfile.ZipFile(archive, "w", compresslevel=1) as packed:
         for name, path in files.items():
             try:
@@ -127,6 +136,8 @@ def _pack(archive: Path, files: dict[str, Path]) -> None:
             info.compress_type = zipfile.ZIP_DEFLATED if packs else zipfile.ZIP_STORED
             with source, packed.open(info, "w") as target:
                 hashes[name] = _digest(source, target)
+            packed_bytes += info.file_size
+            tell(packed_bytes, whole)
         packed.writestr(_LIST, json.dumps({"format": 1, "files": hashes}, indent=1))
 
 

@@ -155,7 +155,7 @@ def book_version(connection: sqlite3.Connection, path: Path | None) -> int:
     version: int = connection.execute("PRAGMA user_version").fetchone()[0]
     holds_tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] > 0
     if not marked and (version or holds_tables):
-        raise BookError(f"{path} is not a season book.")
+        raise BookError(f"{path} is not a season book; name another with --book.")
     if version > SCHEMA_VERSION:
         raise BookError(
             f"The season book {path} was written by a newer fieldvoice "

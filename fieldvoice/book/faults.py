@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _LINES = (
     ("disk is full", "The disk is full; nothing was written to the season book {book}."),
     ("locked", "Another program is writing to the season book {book}; nothing was written."),
-    ("not a database", "{book} is not a season book."),
+    ("not a database", "{book} is not a season book; name another with --book."),
     (
         "malformed",
         "The season book {book} is damaged; nothing was saved. "

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -20,7 +20,18 @@ _A_PATH = click.Path(path_type=Path)
 
 @click.group("book")
 def command() -> None:
-    """Look after the season book: back it up, see whether it is sound, take its notes elsewhere."""
+    """Look after the book: backups, its soundness, export."""
+
+
+def _tell(told: str, as_json: bool, **fields: object) -> int:
+    """Say what was done, in words or as one JSON object."""
+    if as_json:
+        from fieldvoice.cli.show import show_json
+
+        show_json(fields)
+    else:
+        click.echo(told)
+    return 0
 
 
 def _place(book: Path | None) -> Path:
@@ -29,45 +40,71 @@ def _place(book: Path | None) -> Path:
     return book or default_book()
 
 
-@command.command("backup")
+@command.command(
+    "backup",
+    epilog=examples(
+        "fieldvoice book backup season.zip",
+    ),
+)
 @click.argument("path", type=_A_PATH)
+@json_option
 @book_option
-def backup(path: Path, book: Path | None) -> int:
-    r"""Write the whole book into the one file PATH: notes, settings and kept sound.
+def backup(path: Path, as_json: bool, book: Path | None) -> int:
+    """Write the whole book into the one file PATH.
 
-    \b
-    fieldvoice book backup /media/stick/season.zip
-    It may be in use meanwhile. Each day's first note makes a backup by itself, without the sound.
+    Notes, settings and kept sound; it may be in use meanwhile. Each day's first note makes a backup
+    by itself, without the sound.
     """
     from fieldvoice.book.backups import back_up
+    from fieldvoice.cli.progress import Progress
 
     if path.is_dir():
         raise click.UsageError(f"{path} is a folder; name the file, like {path / 'season.zip'}")
-    back_up(_place(book), path)
-    click.echo(f"Backed up to {path}.")
-    return 0
+    with Progress("Backing up", megabytes=True) as progress:
+        back_up(_place(book), path, tell=progress)
+    return _tell(f"Backed up to {path}.", as_json, file=str(path), bytes=path.stat().st_size)
 
 
-@command.command("restore")
+@command.command(
+    "restore",
+    epilog=examples(
+        "fieldvoice book restore season.zip --replace",
+        "fieldvoice book restore season.zip --book elsewhere.db",
+    ),
+)
 @click.argument("path", type=_A_PATH)
 @click.option("--replace", is_flag=True, help="Put a book that is there aside, under another name.")
+@json_option
 @book_option
-def restore(path: Path, replace: bool, book: Path | None) -> int:
-    """Put the book of the backup PATH in its place, or where --book says; never over another."""
+def restore(path: Path, replace: bool, as_json: bool, book: Path | None) -> int:
+    """Put the book of the backup PATH in its place.
+
+    Or where --book says; never over another one.
+    """
     from fieldvoice.book.backups import restore as restored
 
     to = _place(book)
-    for aside in restored(path, to, replace=replace):
+    put_aside = restored(path, to, replace=replace)
+    for aside in put_aside:
         say_aside(f"What was there is now {aside}.")
-    click.echo(f"The book is at {to}.")
-    return 0
+    return _tell(
+        f"The book is at {to}.", as_json, book=str(to), put_aside=[str(one) for one in put_aside]
+    )
 
 
-@command.command("verify")
+@command.command(
+    "verify",
+    epilog=examples(
+        "fieldvoice book verify",
+    ),
+)
 @json_option
 @book_option
 def verify(as_json: bool, book: Path | None) -> int:
-    """See whether every row of the book is whole and as it was written; status 1 if not."""
+    """See whether every row is whole and as it was written.
+
+    Exit status 1 if not, with a line for each fault.
+    """
     from fieldvoice.book.verify import verify as verified
     from fieldvoice.cli.show import show_json
     from fieldvoice.errors import BookError
@@ -109,15 +146,27 @@ def _sound(found: Verified) -> str:
     return f"The book is sound: {notes} notes, {said} utterances, each as it was written."
 
 
-@command.command("salvage")
+@command.command(
+    "salvage",
+    epilog=examples(
+        "fieldvoice book salvage broken.db --book new.db",
+    ),
+)
 @click.argument("broken", type=_A_PATH)
 @click.option("--book", "new", type=_A_PATH, required=True, help="The new book to make.")
-def salvage(broken: Path, new: Path) -> int:
-    """Write every note that can still be read in BROKEN into a new book, and say what could not."""
+@json_option
+def salvage(broken: Path, new: Path, as_json: bool) -> int:
+    """Save what can still be read of a BROKEN book.
+
+    Into a new book; it says what could not be read.
+    """
     from fieldvoice.book.salvage import salvage as salvaged
 
     told = salvaged(broken, new)
     saved = len(told.notes) + len(told.made_again)
+    if as_json:
+        made, lost = list(told.made_again), list(told.lost)
+        return _tell("", True, book=str(new), saved=saved, made_again=made, lost=lost)
     click.echo(f"Saved {saved} of {saved + len(told.lost)} notes in {new}.")
     if told.made_again:
         click.echo(f"Made again from what was said: {', '.join(told.made_again)}.")
@@ -128,11 +177,20 @@ def salvage(broken: Path, new: Path) -> int:
     return 0
 
 
-@command.command("export")
+@command.command(
+    "export",
+    epilog=examples(
+        "fieldvoice book export notes",
+    ),
+)
 @click.argument("folder", type=_A_PATH)
+@json_option
 @book_option
-def export(folder: Path, book: Path | None) -> int:
-    """Write every note into FOLDER: notes.jsonl, a table for each kind, and what they mean."""
+def export(folder: Path, as_json: bool, book: Path | None) -> int:
+    """Write every note into FOLDER.
+
+    As notes.jsonl and a table for each kind of note, with what they mean.
+    """
     from fieldvoice.book import Book
     from fieldvoice.book.exchange import export as exported
     from fieldvoice.errors import BookError
@@ -145,11 +203,16 @@ def export(folder: Path, book: Path | None) -> int:
     with Book.open(place) as opened:
         opened.on_bad_row = complain
         count = exported(opened, folder)
-    click.echo(f"{count} notes in {folder}.")
-    return 0
+    return _tell(f"{count} notes in {folder}.", as_json, folder=str(folder), notes=count)
 
 
-@command.command("import")
+@command.command(
+    "import",
+    epilog=examples(
+        "fieldvoice book import notes --dry-run",
+        "fieldvoice book import notes",
+    ),
+)
 @click.argument("paths", nargs=-1, required=True, type=_A_PATH)
 @book_option
 @click.option("--dry-run", is_flag=True, help="Say what would come in, and save nothing.")
@@ -158,9 +221,9 @@ def export(folder: Path, book: Path | None) -> int:
 def bring_in(
     paths: tuple[Path, ...], book: Path | None, dry_run: bool, yes: bool, now: datetime | None
 ) -> int:
-    """Bring in notes that were exported, or your own spreadsheet; nothing twice.
+    """Bring in notes, exported or of your own spreadsheet.
 
-    Exported are notes.jsonl, its tables, or the folder. Of a spreadsheet (CSV or .xlsx) the columns
+    Nothing comes in twice. Exported are notes.jsonl, its tables, or the folder. Of a spreadsheet (CSV or .xlsx) the columns
     are guessed, shown and asked about. Rows in doubt, and what speaks against what stands in the
     book, are listed and left out.
     """

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, now_option
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -18,7 +18,13 @@ if TYPE_CHECKING:
 _PARTS = ("trees", "field", "round", "labels")
 
 
-@click.command("cards")
+@click.command(
+    "cards",
+    epilog=examples(
+        "fieldvoice cards cards.pdf",
+        "fieldvoice cards labels.pdf --only labels --paper a4",
+    ),
+)
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--only", "parts", type=click.Choice(_PARTS), multiple=True,
@@ -34,11 +40,9 @@ _PARTS = ("trees", "field", "round", "labels")
 def command(
     path: Path, parts: tuple[str, ...], size: str | None, book: Path | None, now: datetime | None
 ) -> None:
-    r"""Write what is to be printed to PATH (PDF): tree cards, field card, round sheet, jar labels.
+    """Write what is to be printed to PATH (PDF).
 
-    \b
-    fieldvoice cards cards.pdf
-    fieldvoice cards labels.pdf --only labels --paper a4
+    Tree cards, the field card, a sheet for the round, labels for jars.
     """
     from fieldvoice.cli.faults import say_aside
     from fieldvoice.cli.season_sheet import season_sheet

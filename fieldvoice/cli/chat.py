@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.errors import BookError
 
@@ -29,14 +29,20 @@ Say what you see ("tree nine, half full, clear") or ask ("what should I boil tod
 Tab completes, "scratch that" takes back, "what can I say?" shows more, Ctrl-D leaves."""
 
 
-@click.command("chat")
+@click.command(
+    "chat",
+    epilog=examples(
+        "fieldvoice chat",
+    ),
+)
 @json_option
 @book_option
 @now_option
 def command(as_json: bool, book: Path | None, now: datetime | None) -> int:
-    """Talk by typing: Tab completes, Ctrl-C clears the line, Ctrl-D leaves.
+    """Talk by typing.
 
-    Piped in, it takes one utterance a line, as `say --stdin` does.
+    Tab completes, Ctrl-C clears the line, "quit" or Ctrl-D leaves. Piped in, it takes one utterance
+    a line, as `say --stdin` does.
     """
     from fieldvoice.cli.app import conversation
 

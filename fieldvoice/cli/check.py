@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 import numpy as np
 
-from fieldvoice.cli.options import book_option, json_option
+from fieldvoice.cli.options import book_option, examples, json_option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,7 +25,13 @@ if TYPE_CHECKING:
 RECORDS_S = 3.0
 
 
-@click.command("check")
+@click.command(
+    "check",
+    epilog=examples(
+        "fieldvoice check",
+        "fieldvoice check --microphone headset",
+    ),
+)
 @click.option("--microphone", help="A part of the microphone's name; usual: as set.")
 @click.option("--speaker", help="A part of the loudspeaker's name.")
 @click.option("--seconds", type=click.FloatRange(1, 30), default=RECORDS_S, show_default=True)
@@ -34,7 +40,10 @@ RECORDS_S = 3.0
 def command(
     microphone: str | None, speaker: str | None, seconds: float, as_json: bool, book: Path | None
 ) -> int:
-    """Try the microphone: what there is, how loud and clear you are, what to change."""
+    """Try the microphone: are you heard, what to change.
+
+    It also lists the microphones, loudspeakers and voices, and says what keeps the book.
+    """
     from fieldvoice.asr.soundcheck import advice, sound_check
     from fieldvoice.cli.app import default_book, the_grammar
     from fieldvoice.cli.recognisers import choice, ears

@@ -1,10 +1,13 @@
-"""``fieldvoice demo``: plays a demo session, real recordings through the whole house."""
+"""``fieldvoice demo``: plays a demo session, real recordings through the whole house, aloud."""
 
 from __future__ import annotations
 
+import shutil
+import sys
 import tempfile
 import time
 import tomllib
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,11 +15,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.faults import say_aside
+from fieldvoice.cli.options import examples
 from fieldvoice.errors import FieldvoiceError, VoiceError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
+    from fieldvoice.asr import Recogniser, Recording
+    from fieldvoice.cli.aloud import Mouth
+    from fieldvoice.dialogue import Conversation
     from fieldvoice.reply import Reply
 
 _FIRST = "first_round"
@@ -39,17 +47,26 @@ def sessions_folder() -> Path:
     return installed if installed.is_dir() else package.parent / "demo_sessions"
 
 
-@click.command("demo")
+#: What to try when it is over.
+_NEXT = (
+    'say "tree twelve, bucket half full, sap clear"',
+    "say how many taps can a twenty inch maple take",
+    "chat",
+)
+
+
+@click.command(
+    "demo", epilog=examples("fieldvoice demo", "fieldvoice demo sugarhouse --silent --out answers")
+)
 @click.argument("session", default=_FIRST)
+@click.option("--silent", is_flag=True, help="Play nothing on the loudspeaker.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    default=Path("demo_out"),
-    show_default=True,
-    help="Folder for the spoken answers.",
+    help="Write the spoken answers into this folder too (WAV).",
 )
-def command(session: str, out: Path) -> None:
-    """Hear a demo SESSION of recorded field notes, and answer its questions aloud.
+def command(session: str, silent: bool, out: Path | None) -> None:
+    """Hear recorded field notes, and answer them aloud.
 
     The book is a throwaway; your own is not touched. SESSION is first_round, sugarhouse, or season
     (typed, and summed up).
@@ -67,23 +84,50 @@ def command(session: str, out: Path) -> None:
         names = ", ".join(sorted(path.parent.name for path in folder.parent.glob("*/session.toml")))
         raise click.UsageError(f"There is no demo session {session!r}; there are {names}") from None
     began = time.monotonic()
-    replies = _play(folder, plan)
-    answers = [reply for reply in replies if reply.outcome == "answered"]
+    with _loudspeaker(silent) as speaker:
+        replies = _play(folder, plan, speaker)
     click.echo()
-    _speak(answers, out)
+    if out is not None:
+        _write([reply for reply in replies if reply.outcome == "answered"], out)
     counts = ", ".join(
         f"{sum(reply.outcome == kind for reply in replies)} {kind}"
         for kind in ("saved", "answered", "done", "asked", "kept")
         if any(reply.outcome == kind for reply in replies)
     )
     click.echo(f"{len(replies)} utterances heard: {counts}. {time.monotonic() - began:.0f} s.")
+    click.echo("\nThree things to try:")
+    for words in _NEXT:
+        click.echo(f"  {program_name()} {words}")
 
 
-def _play(folder: Path, plan: dict[str, Any]) -> list[Reply]:
-    from fieldvoice.asr import hear_memo
+def program_name() -> str:
+    """Return what to type for this program: its name, or its path where it is not found by that."""
+    return "fieldvoice" if shutil.which("fieldvoice") else sys.argv[0]
+
+
+@contextmanager
+def _loudspeaker(silent: bool) -> Iterator[Mouth | None]:
+    """Yield what plays and speaks; None, and a line about it, where there is no loudspeaker."""
+    if silent:
+        yield None
+        return
+    from fieldvoice.cli.aloud import live_settings, mouth
+    from fieldvoice.soundcard import SoundDeviceError
+
+    with ExitStack() as opened:
+        try:
+            speaker = opened.enter_context(mouth(live_settings(None)))
+        except (SoundDeviceError, VoiceError):
+            say_aside("No loudspeaker here: what is said stands below, in writing.")
+            yield None
+            return
+        yield speaker
+
+
+def _play(folder: Path, plan: dict[str, Any], speaker: Mouth | None) -> list[Reply]:
+    from fieldvoice.asr import read_audio
     from fieldvoice.cli.app import conversation
     from fieldvoice.cli.recognisers import ears, sound_of_words
-    from fieldvoice.cli.show import show
 
     click.echo(plan["title"])
     replies: list[Reply] = []
@@ -99,14 +143,40 @@ def _play(folder: Path, plan: dict[str, Any]) -> list[Reply]:
                 f"\n[{number}/{len(plan['memo'])}] {memo['file']} (voice: {memo['voice']}), "
                 f"{clock.now:%H:%M}"
             )
-            for heard in hear_memo(folder / memo["file"], recogniser):
-                reply = desk.conversation.hear(heard, source="memo")
-                show(reply, as_json=False)
-                replies.append(reply)
+            recording = read_audio(folder / memo["file"])
+            heard = _heard(recording, desk.conversation, recogniser, speaker)
+            replies += heard
+            if speaker is not None:
+                speaker.wait()
+                for reply in heard:
+                    if reply.outcome == "answered":
+                        speaker.say(reply.spoken)
     return replies
 
 
-def _speak(answers: list[Reply], out: Path) -> None:
+def _heard(
+    recording: Recording, talk: Conversation, recogniser: Recogniser, speaker: Mouth | None
+) -> list[Reply]:
+    """Play a recording, and show what is heard in it as it is heard; return the replies."""
+    from fieldvoice.asr import SAMPLE_RATE, hear_memo
+    from fieldvoice.cli.progress import Progress
+    from fieldvoice.cli.show import show
+    from fieldvoice.tts import Sound
+
+    if speaker is not None:
+        speaker.start(Sound(recording.samples, SAMPLE_RATE))
+    replies = []
+    with Progress("Hearing") as progress:
+        for heard in hear_memo(recording, recogniser):
+            progress.clear()
+            replies.append(talk.hear(heard, source="memo"))
+            show(replies[-1], as_json=False)
+            progress(heard.audio.end_s if heard.audio else 0.0, recording.duration_s)
+        progress.clear()
+    return replies
+
+
+def _write(answers: list[Reply], out: Path) -> None:
     """Write each answer as a spoken WAV file; say so plainly where no voice can."""
     from fieldvoice.tts import default_voice, write_wav
 

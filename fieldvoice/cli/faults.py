@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
@@ -12,7 +13,7 @@ from fieldvoice.errors import FieldvoiceError, GrammarError
 from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 #: Exit statuses of the machine interface: an input could not be read; wrong usage.
 UNREADABLE, WRONG_USE = 1, 2
@@ -28,6 +29,17 @@ def complain(told: str) -> None:
 def say_aside(told: str) -> None:
     """Print a line that is no problem beside the output, for people to see."""
     click.echo(harmless(told), err=True)
+
+
+@contextmanager
+def readers_may_leave() -> Iterator[None]:
+    """End quietly where whoever reads the output has read enough, as ``| head`` has."""
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Python would complain again when it flushes on the way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def status_of(work: Callable[[], object]) -> int:
@@ -49,11 +61,11 @@ def status_of(work: Callable[[], object]) -> int:
         return UNREADABLE
     except (KeyboardInterrupt, click.Abort):
         return INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read the output has read enough; nothing is wrong. Python would complain again
-        # when it flushes on the way out.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    except OSError as fault:
+        if os.environ.get("FIELDVOICE_DEBUG"):
+            raise
+        complain(f"{fault.filename or 'The output'} cannot be used: {fault.strerror}.")
+        return UNREADABLE
     except Exception as fault:
         if os.environ.get("FIELDVOICE_DEBUG"):
             raise

@@ -3,31 +3,30 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import json_option
+from fieldvoice.cli.options import examples, json_option
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from fieldvoice.handbook import Card, Handbook
 
-_WIDTH = 96
 
-
-@click.command("handbook")
+@click.command(
+    "handbook",
+    epilog=examples(
+        "fieldvoice handbook",
+        "fieldvoice handbook foam",
+        "fieldvoice handbook can i tap an oak",
+    ),
+)
 @click.argument("words", nargs=-1)
 @json_option
 def command(words: tuple[str, ...], as_json: bool) -> int:
-    r"""List what the handbook tells, or show the cards about something.
+    """List what the handbook tells, or show cards of it.
 
-    \b
-    fieldvoice handbook               every subject with its cards
-    fieldvoice handbook foam          the cards with this word in name or title
-    fieldvoice handbook can i tap an oak   else those that are asked nearest to it
+    The cards with WORDS in their name or title; where there is none, those asked nearest to them.
     """
     from fieldvoice.handbook import handbook_folder, load
 
@@ -62,28 +61,26 @@ def _about(book: Handbook, text: str) -> list[Card]:
 
 
 def _list(book: Handbook) -> None:
+    from fieldvoice.cli.terminal import described
+
     for subject, cards in book.subjects.items():
         click.echo(click.style(subject, bold=True))
-        width = max(len(card.id) for card in cards) + 2
+        width = max(len(card.id) for card in cards) + 4
         for card in cards:
-            click.echo(f"  {card.id.ljust(width)}{card.title}")
+            click.echo(described(f"  {card.id}", card.title, width))
         click.echo()
     click.echo(f"{len(book.cards)} cards. One of them: fieldvoice handbook {book.cards[0].id}")
 
 
 def _show(card: Card) -> None:
+    from fieldvoice.cli.terminal import dim, indented
     from fieldvoice.handbook import with_numbers
 
     click.echo(click.style(card.title, bold=True) + f"  ({card.id}, {card.level})")
-    _indented((with_numbers(card.say),))
-    _indented((with_numbers(card.why), *card.sources), dim=True)
+    click.echo(indented(with_numbers(card.say)))
+    for told in (with_numbers(card.why), *card.sources):
+        click.echo(dim(indented(told)))
     click.echo()
-
-
-def _indented(texts: Iterable[str], *, dim: bool = False) -> None:
-    for text in texts:
-        told = textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="  ")
-        click.echo(click.style(told, fg="bright_black") if dim else told)
 
 
 def _fields(card: Card) -> dict[str, object]:

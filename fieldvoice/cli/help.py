@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import click
 
+from fieldvoice.cli.options import examples, json_option
 
-@click.command("help")
-def command() -> None:
-    """Show what can be said: one example of each note, question and command."""
-    from fieldvoice.dialogue.sayable import examples
 
-    for kind, known in examples().items():
+@click.command("help", epilog=examples("fieldvoice help"))
+@json_option
+def command(as_json: bool) -> None:
+    """Show what can be said: an example of everything."""
+    from fieldvoice.cli.show import show_json
+    from fieldvoice.dialogue import sayable
+
+    known = {kind: list(told.values()) for kind, told in sayable.examples().items()}
+    if as_json:
+        show_json(known)
+        return
+    for kind, told in known.items():
         click.echo(kind.capitalize())
-        for example in known.values():
+        for example in told:
             click.echo(f"  {example}")

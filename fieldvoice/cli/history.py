@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
@@ -17,7 +17,14 @@ if TYPE_CHECKING:
     from fieldvoice.cli.app import AppContext
 
 
-@click.command("history")
+@click.command(
+    "history",
+    epilog=examples(
+        "fieldvoice history",
+        "fieldvoice history tree 9",
+        "fieldvoice history tank two --last 10",
+    ),
+)
 @click.argument("what", nargs=-1)
 @click.option("--last", type=click.IntRange(min=1), help="Only so many, the newest.")
 @json_option
@@ -26,12 +33,9 @@ if TYPE_CHECKING:
 def command(
     what: tuple[str, ...], last: int | None, as_json: bool, book: Path | None, now: datetime | None
 ) -> int:
-    r"""List the notes, the oldest first; of WHAT alone, if a tree or vessel is named.
+    """List the notes, the oldest first.
 
-    \b
-    fieldvoice history
-    fieldvoice history tree 9
-    fieldvoice history tank two --last 10
+    Of WHAT alone, if a tree or vessel is named.
     """
     from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_json

@@ -15,7 +15,7 @@ import click
 
 from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.soundcard import TO_INSTALL
 
@@ -70,11 +70,19 @@ class Choices:
         return self.settings.attention_word if self.way == "word" else None
 
 
-@click.command("listen")
+@click.command(
+    "listen",
+    epilog=examples(
+        "fieldvoice listen",
+        "fieldvoice listen --open --pause 1.2",
+        "fieldvoice listen --hold --microphone headset",
+    ),
+)
 @click.option(
     "--word",
     type=click.Choice(tuple(ATTENTION_WORDS), case_sensitive=False),
-    help=f"The attention word: say it, then the note or question.  [usual: {DEFAULT_WORD}]",
+    metavar="WORD",
+    help=f"Listen for this word: {', '.join(ATTENTION_WORDS)}.  [usual: {DEFAULT_WORD}]",
 )
 @click.option("--open", "always", is_flag=True, help="Listen to everything, without a word.")
 @click.option(
@@ -110,14 +118,10 @@ def command(
     book: Path | None,
     now: datetime | None,
 ) -> int:
-    r"""Talk, hands free: say the attention word, then a note or a question. Ctrl-C ends.
+    """Talk, hands free.
 
-    The options hold for this once; what is to last is said aloud, or set (fieldvoice settings).
-
-    \b
-    fieldvoice listen
-    fieldvoice listen --open --pause 1.2
-    fieldvoice listen --hold --microphone headset
+    Say the attention word, then a note or a question; Ctrl-C ends. The options hold for this once;
+    what is to last is said aloud, or set (fieldvoice settings).
     """
     from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_live_settings

@@ -10,7 +10,9 @@ from typing import Any, NoReturn
 
 import click
 
-from fieldvoice.cli.faults import WRONG_USE, status_of
+from fieldvoice.cli.faults import WRONG_USE, readers_may_leave, status_of
+from fieldvoice.cli.options import examples
+from fieldvoice.cli.terminal import colour, columns
 
 # Looking for plugins of the library of checked values, of which none is used, reads the description
 # of every package installed: a tenth of a second.
@@ -20,7 +22,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 COMMANDS = (
     "say", "chat", "listen", "memos", "transcribe", "review", "history", "book", "wordings",
     "today", "report", "cards", "phone", "why", "rules", "handbook", "read", "settings",
-    "weather", "check", "models", "demo", "help",
+    "weather", "check", "models", "setup", "demo", "help",
 )  # fmt: skip
 
 _START = (
@@ -55,18 +57,51 @@ class Commands(click.Group):
             raise click.UsageError(f"There is no command {name!r}. {hint}", ctx)
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; whoever reads its output may stop early."""
+        with readers_may_leave():
+            return super().invoke(ctx)
+
     def main(self, *args: Any, **options: Any) -> NoReturn:
         """Run, and leave with the exit status of the machine interface."""
         options["standalone_mode"] = False
         sys.exit(status_of(lambda: click.Group.main(self, *args, **options)))
 
 
-@click.group(cls=Commands, invoke_without_command=True, context_settings={"max_content_width": 96})
+#: What the exit statuses of all commands mean.
+STATUSES = """\b
+Exit status:
+  0    all of it was handled (what was not
+       understood is kept for review)
+  1    something could not be read, written
+       or used; one line tells what
+  2    the command was written wrongly
+  130  ended with Ctrl-C
+
+\b
+""" + examples(
+    "fieldvoice demo",
+    'fieldvoice say "tree twelve, bucket half full"',
+    "fieldvoice say --help",
+).removeprefix("\b\n")
+
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    epilog=STATUSES,
+    context_settings={"terminal_width": columns(), "help_option_names": ["-h", "--help"]},
+)
 @click.version_option(package_name="fieldvoice", message="%(prog)s %(version)s")
 @click.pass_context
 def cli(ctx: click.Context) -> int:
     """Say what you see in the sugarbush; get a checked record and an answer. Offline."""
+    ctx.color = None if colour() else False
     if ctx.invoked_subcommand is None:
+        if sys.stdin.isatty() and sys.stdout.isatty():
+            from fieldvoice.cli.first_evening import begin
+
+            return begin(ctx)
         click.echo(_START, err=True)
         return WRONG_USE
     return 0

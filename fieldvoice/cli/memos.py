@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
@@ -18,6 +17,7 @@ from fieldvoice.cli.options import (
     clock_of,
     conversation_option,
     engine_option,
+    examples,
     json_option,
     now_option,
 )
@@ -40,7 +40,13 @@ _STILL_S = 2.0
 _LONG_S = 300.0
 
 
-@click.command("memos")
+@click.command(
+    "memos",
+    epilog=examples(
+        "fieldvoice memos ~/recordings",
+        "fieldvoice memos monday.m4a tuesday.m4a --dry-run",
+    ),
+)
 @click.argument("paths", nargs=-1, required=True, type=click.Path())
 @engine_option
 @json_option
@@ -61,11 +67,7 @@ def command(
     spoken: datetime | None,
     cut_off: bool,
 ) -> int:
-    r"""Hear recorded memos: files, or folders of them.
-
-    \b
-    fieldvoice memos ~/recordings
-    fieldvoice memos monday.m4a tuesday.m4a --dry-run
+    """Hear recorded memos: files, or folders of them.
 
     A note is of the time when it was spoken: by the recording's tag, its name, or its file. Each
     recording is taken once; one that is still being copied is left for the next time.
@@ -152,6 +154,7 @@ class Memo:
         The book keeps where the recording lies, so that the review can play it.
         """
         from fieldvoice.asr import hear_memo
+        from fieldvoice.cli.progress import Progress
         from fieldvoice.harmless import harmless
 
         assert self.recording is not None
@@ -159,17 +162,17 @@ class Memo:
         folder = harmless(str(self.place.resolve().parent))
         talk = self.desk.conversation.named(self.conversation or f"memos {folder}")
         known = book.heard_spans(recording.sha256)
-        progress = _Progress(recording.duration_s)
         recogniser.learn(talk.names())
-        for heard in hear_memo(recording, recogniser, talk.is_unfinished):
-            self.outcomes["heard"] += 1
-            if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
-                continue
+        with Progress(harmless(recording.name)) as progress:
+            for heard in hear_memo(recording, recogniser, talk.is_unfinished):
+                self.outcomes["heard"] += 1
+                if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
+                    continue
+                progress.clear()
+                self._handle(heard, talk, as_json=as_json)
+                progress(heard.audio.end_s if heard.audio else 0.0, recording.duration_s)
+                recogniser.learn(talk.names())
             progress.clear()
-            self._handle(heard, talk, as_json=as_json)
-            progress.show(heard.audio.end_s if heard.audio else 0.0)
-            recogniser.learn(talk.names())
-        progress.clear()
         if not self.outcomes["heard"]:
             say_aside(f"{recording.name}: nobody speaks in it.")
         elif recording.duration_s > _LONG_S:
@@ -196,26 +199,6 @@ class Memo:
         counts = [f"{self.outcomes[kind]} {kind}" for kind in ("heard", "saved", "answered",
                   "done", "asked", "kept") if self.outcomes[kind]]  # fmt: skip
         return ", ".join(counts)
-
-
-class _Progress:
-    """How far a long recording is, and how long the rest takes; on a terminal alone."""
-
-    def __init__(self, duration_s: float) -> None:
-        self._duration_s = duration_s
-        self._began = time.monotonic()
-        self._shows = duration_s > _LONG_S and sys.stderr.isatty()
-
-    def show(self, done_s: float) -> None:
-        if self._shows and done_s:
-            spent = time.monotonic() - self._began
-            left = spent / done_s * (self._duration_s - done_s)
-            told = f"{done_s / 60:.0f} of {self._duration_s / 60:.0f} min heard"
-            click.echo(f"\r{told}, about {left / 60:.0f} min left", nl=False, err=True)
-
-    def clear(self) -> None:
-        if self._shows:
-            click.echo("\r\x1b[K", nl=False, err=True)
 
 
 def recordings(paths: tuple[str, ...]) -> Iterator[Path]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import json_option
+from fieldvoice.cli.options import examples, json_option
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -15,11 +14,18 @@ if TYPE_CHECKING:
     from fieldvoice.asr.models import Kind, Model
 
 
-@click.group("models", invoke_without_command=True)
+@click.group(
+    "models",
+    invoke_without_command=True,
+    epilog=examples(
+        "fieldvoice models",
+        "fieldvoice models add ~/Downloads/model.zip",
+    ),
+)
 @json_option
 @click.pass_context
 def command(ctx: click.Context, as_json: bool) -> None:
-    """List the recogniser models and what each is for, and say which one hears and why."""
+    """List the recogniser models; say which hears and why."""
     if ctx.invoked_subcommand is not None:
         return
     from fieldvoice.cli.recognisers import choice, model_store
@@ -35,33 +41,33 @@ def command(ctx: click.Context, as_json: bool) -> None:
     click.echo(choice().why)
 
 
-@command.command("add")
+@command.command(
+    "add",
+    epilog=examples(
+        "fieldvoice models add ~/Downloads/model.zip",
+        "fieldvoice models add https://example.org/model.zip --name small",
+    ),
+)
 @click.argument("source")
 @click.option("--name", help="What to call it. Left out: as the folder or archive is called.")
 @click.option("--sha256", help="The archive's SHA-256, to be sure that it is the one you want.")
 def add(source: str, name: str | None, sha256: str | None) -> None:
-    r"""Add the model at SOURCE: a folder, an archive (zip, tar), or the web address of one.
+    """Add the model at SOURCE.
 
-    A Vosk model hears instead of the bundled recogniser. A Whisper model (as faster-whisper reads
-    it) is a second listener.
-
-    \b
-    fieldvoice models add ~/Downloads/model.zip
-    fieldvoice models add https://example.org/model.zip --sha256 9f86d0…
-    A download that broke off goes on where it stopped.
+    SOURCE is a folder, an archive (zip, tar), or the web address of one; a download that broke off
+    goes on where it stopped. A Vosk model hears instead of the bundled recogniser. A Whisper model
+    (as faster-whisper reads it) is a second listener.
     """
+    from fieldvoice.cli.progress import Progress
     from fieldvoice.cli.recognisers import choice, model_store
 
-    bar = _Bar()
-    try:
-        added = model_store().add(source, name=name, sha256=sha256, progress=bar, knows=knows)
-    finally:
-        bar.end()
+    with Progress("Downloading", megabytes=True) as progress:
+        added = model_store().add(source, name=name, sha256=sha256, progress=progress, knows=knows)
     click.echo(f"Added {added.name}: {added.kind}, {added.megabytes:.0f} MB: {_role(added)}.")
     click.echo(choice().why)
 
 
-@command.command("remove")
+@command.command("remove", epilog=examples("fieldvoice models remove model"))
 @click.argument("name")
 def remove(name: str) -> None:
     """Remove the model called NAME."""
@@ -101,28 +107,3 @@ def _fields(model: Model) -> dict[str, object]:
         "megabytes": round(model.megabytes, 1),
         "knows": model.knows,
     }
-
-
-class _Bar:
-    """A progress bar on standard error, on a terminal only."""
-
-    _WIDTH = 40
-
-    def __init__(self) -> None:
-        self._shown = False
-
-    def __call__(self, there: int, whole: int | None) -> None:
-        if not sys.stderr.isatty():
-            return
-        self._shown = True
-        if whole:
-            filled = round(self._WIDTH * there / whole)
-            bar = "▮" * filled + "·" * (self._WIDTH - filled)
-            text = f"{bar} {there / 1e6:.0f} of {whole / 1e6:.0f} MB"
-        else:
-            text = f"{there / 1e6:.0f} MB"
-        click.echo(f"\r{text}", err=True, nl=False)
-
-    def end(self) -> None:
-        if self._shown:
-            click.echo(err=True)

@@ -33,6 +33,11 @@ class Moment(click.ParamType[datetime]):
             self.fail(f"{value!r} is not a time; write it like 2027-03-05T09:10", param, ctx)
 
 
+def examples(*commands: str) -> str:
+    """Return what stands below the help of a command: examples, to be pasted as they are."""
+    return "\b\nExamples:\n" + "\n".join(f"  {one}" for one in commands)
+
+
 def own_conversation() -> str | None:
     """Return the name of this terminal's conversation; None where there is no terminal."""
     for stream in (0, 1, 2):

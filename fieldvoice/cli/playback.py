@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,10 +15,6 @@ if TYPE_CHECKING:
 
 #: Heard before and after the words, so that nothing is cut off, in seconds.
 _MARGIN_S = 0.3
-#: Between two looks whether the sound is over, in seconds.
-_WAIT_S = 0.05
-#: So much longer than its sound a loudspeaker may take, in seconds.
-_SLOW_S = 2.0
 
 
 class Sounds:
@@ -91,15 +86,8 @@ def _out_loud(words: Sound) -> None:
     Raises:
         SoundDeviceError: there is none, or no library to use it with.
     """
-    from fieldvoice.soundcard import sound_system
-    from fieldvoice.tts.player import DevicePlayer
+    from fieldvoice.cli.aloud import mouth
+    from fieldvoice.live import LiveSettings
 
-    player = DevicePlayer(sound_system())
-    # A loudspeaker that is unplugged never comes to the end.
-    until = time.monotonic() + words.duration_s + _SLOW_S
-    try:
-        player.play(words, words=True)
-        while player.speaking and time.monotonic() < until:
-            time.sleep(_WAIT_S)
-    finally:
-        player.close()
+    with mouth(LiveSettings(), speaks=False) as loudspeaker:
+        loudspeaker.play(words)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fieldvoice.cli.options import json_option
+from fieldvoice.cli.options import examples, json_option
 
 if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
@@ -17,16 +17,19 @@ if TYPE_CHECKING:
 _EVERYWHERE = ("numbers.", "words.")
 
 
-@click.command("read")
+@click.command(
+    "read",
+    epilog=examples(
+        'fieldvoice read "tree twelve, bucket nearly full"',
+    ),
+)
 @click.argument("words", nargs=-1, required=True)
 @json_option
 def command(words: tuple[str, ...], as_json: bool) -> int:
-    r"""Show the readings of WORDS, the cheapest first; nothing is saved.
+    """Show what WORDS may mean; nothing is saved.
 
-    Each with what was passed over, supplied or mended, and the rules that it goes through.
-
-    \b
-    fieldvoice read "tree twelve, bucket nearly full"
+    The likeliest reading first, each with what was passed over, supplied or mended, and the rules
+    of the grammar that it goes through.
     """
     from fieldvoice.cli.app import is_english, the_grammar
     from fieldvoice.nlu import Interpreter

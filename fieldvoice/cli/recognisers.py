@@ -169,10 +169,13 @@ def _second_model() -> tuple[Path | None, str]:
 
 def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
     from fieldvoice.asr import choose_recogniser
-    from fieldvoice.asr.model_files import are_made
+    from fieldvoice.asr.model_files import are_made, model_files
+    from fieldvoice.cli.progress import Progress
 
     if chosen.vosk_model is None and not are_made(grammar, cache_folder()):
         say_aside("Making the language model from the grammar (once, about 15 seconds) …")
+        with Progress("Learning what can be said", patience_s=0) as progress:
+            model_files(grammar, cache_folder(), progress)
     return choose_recogniser(grammar, cache_folder(), chosen.vosk_model)
 
 

@@ -7,13 +7,19 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, now_option
 
 if TYPE_CHECKING:
     from datetime import datetime
 
 
-@click.command("report")
+@click.command(
+    "report",
+    epilog=examples(
+        "fieldvoice report season.html",
+        "fieldvoice report last_year.html --season 2026",
+    ),
+)
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--season", "year", type=click.IntRange(1900, 9999), help="The year; left out: the newest."
@@ -21,11 +27,9 @@ if TYPE_CHECKING:
 @book_option
 @now_option
 def command(path: Path, year: int | None, book: Path | None, now: datetime | None) -> None:
-    r"""Write the season to PATH as a page (HTML) to read on a phone, a screen or paper.
+    """Write the season as one page (HTML) to PATH.
 
-    \b
-    fieldvoice report season.html
-    fieldvoice report last_year.html --season 2026
+    It reads well on a phone, a screen or paper.
     """
     from fieldvoice.cli.faults import say_aside
     from fieldvoice.cli.season_sheet import season_sheet

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,7 +21,15 @@ if TYPE_CHECKING:
     from fieldvoice.reply import Reply
 
 
-@click.command("review")
+@click.command(
+    "review",
+    epilog=examples(
+        "fieldvoice review",
+        "fieldvoice review --aloud",
+        "fieldvoice review u12 tree nine half full",
+        "fieldvoice review u12 --drop",
+    ),
+)
 @click.argument("utterance", required=False)
 @click.argument("text", nargs=-1)
 @click.option("--drop", is_flag=True, help="Drop UTTERANCE: it was no note.")
@@ -54,13 +62,9 @@ def command(
     book: Path | None,
     now: datetime | None,
 ) -> int:
-    r"""Go through what was not understood, with its sound, or say what UTTERANCE was.
+    """Go through what was not understood, with its sound.
 
-    \b
-    fieldvoice review
-    fieldvoice review --aloud
-    fieldvoice review u12 tree nine half full
-    fieldvoice review u12 --drop
+    With UTTERANCE and TEXT: say what that one was.
     """
     from fieldvoice.cli.app import conversation, default_book
     from fieldvoice.cli.playback import Sounds

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import difflib
 import json
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, json_option
+from fieldvoice.cli.options import book_option, examples, json_option
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,20 +16,24 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue import Settings
     from fieldvoice.rules import Rule
 
-_NAME_WIDTH, _WIDTH = 26, 96
+_NAME_WIDTH = 28
 
 
-@click.command("rules")
+@click.command(
+    "rules",
+    epilog=examples(
+        "fieldvoice rules",
+        "fieldvoice rules storage-age",
+        "fieldvoice rules hole",
+    ),
+)
 @click.argument("words", nargs=-1)
 @json_option
 @book_option
 def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
-    r"""List the rules, or show those about something.
+    """List the rules, or show those about something.
 
-    \b
-    fieldvoice rules               every rule, by family
-    fieldvoice rules storage-age   one rule
-    fieldvoice rules hole          the rules with this word in their name, family or purpose
+    WORDS are the name of a rule, or stand in the name, the family or the purpose of several.
     """
     from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_settings
@@ -74,18 +77,14 @@ def _about(words: str) -> dict[str, list[Rule]]:
 
 
 def _show(rule: Rule, settings: Settings) -> None:
+    from fieldvoice.cli.terminal import described, dim
+
     levels = ", ".join(rule.levels)
-    click.echo(f"  {rule.id.ljust(_NAME_WIDTH)}{rule.what} ({levels})")
+    click.echo(described(f"  {rule.id}", f"{rule.what} ({levels})", _NAME_WIDTH))
     sure = "" if rule.certainty == rule.source else f" ({rule.certainty})"
-    _indented(f"{rule.source}{sure}")
+    click.echo(dim(described("", f"{rule.source}{sure}", _NAME_WIDTH)))
     for name, value in _settings_of(rule, settings).items():
-        _indented(f"setting: {name} = {value}")
-
-
-def _indented(text: str) -> None:
-    blank = " " * (_NAME_WIDTH + 2)
-    told = textwrap.fill(text, _WIDTH, initial_indent=blank, subsequent_indent=blank)
-    click.echo(click.style(told, fg="bright_black"))
+        click.echo(dim(described("", f"setting: {name} = {value}", _NAME_WIDTH)))
 
 
 def _settings_of(rule: Rule, settings: Settings) -> dict[str, str]:

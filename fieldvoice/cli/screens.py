@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any, Self
 
 import click
 
-from fieldvoice.cli.show import colour, lines, show, show_json, show_line
+from fieldvoice.cli.show import lines, show, show_json, show_line
+from fieldvoice.cli.terminal import colour
 from fieldvoice.live import Quit, Release, Scene, Touch
 
 if TYPE_CHECKING:

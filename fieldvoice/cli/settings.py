@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, json_option
+from fieldvoice.cli.options import book_option, examples, json_option
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,18 +22,23 @@ if TYPE_CHECKING:
 _NAME_WIDTH, _WIDTH = 31, 96
 
 
-@click.command("settings", context_settings={"ignore_unknown_options": True})
+@click.command(
+    "settings",
+    epilog=examples(
+        "fieldvoice settings",
+        "fieldvoice settings tap-schedule",
+        "fieldvoice settings set tap-schedule traditional",
+        "fieldvoice settings set tap-schedule usual",
+    ),
+    context_settings={"ignore_unknown_options": True},
+)
 @click.argument("words", nargs=-1)
 @json_option
 @book_option
 def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
-    r"""Show the settings, or change one.
+    """Show the settings, or change one.
 
-    \b
-    fieldvoice settings                                 all of them
-    fieldvoice settings tap-schedule                    one, with the values it may have
-    fieldvoice settings set tap-schedule traditional    change it
-    fieldvoice settings set tap-schedule usual          back to the usual value
+    The name of one shows the values that it may have; "usual" gives it back its usual value.
     """
     from fieldvoice.cli.app import default_book
 

@@ -134,7 +134,7 @@ def _document(path: Path) -> Iterator[Any]:
             yield document
             write_whole(path, tomlkit.dumps(document).encode("utf-8"))
     except (OSError, UnicodeDecodeError, TOMLKitError) as fault:
-        raise SettingsError(f"The settings {path} cannot be written: {fault}.") from None
+        raise SettingsError(f"The settings {path} cannot be written: {_reason(fault)}.") from None
 
 
 def read_spreadsheets(path: Path) -> dict[str, list[str]]:
@@ -167,7 +167,12 @@ def _read(path: Path) -> dict[str, Any]:
     except (FileNotFoundError, NotADirectoryError):
         return {}
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise SettingsError(f"The settings {path} cannot be read: {fault}.") from None
+        raise SettingsError(f"The settings {path} cannot be read: {_reason(fault)}.") from None
+
+
+def _reason(fault: Exception) -> str:
+    """Return what was wrong, without the system's number for it."""
+    return getattr(fault, "strerror", None) or str(fault)
 
 
 def _check(path: Path, name: str, value: Any) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import shutil
 import sys
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fieldvoice.cli.terminal import colour
 from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
@@ -79,11 +79,6 @@ def _wrapped(text: str) -> str:
     if not sys.stdout.isatty() or width < _NARROWEST or len(text) <= width:
         return text
     return f"\n{' ' * _WIDTH}".join(textwrap.wrap(text, width))
-
-
-def colour() -> bool:
-    """Whether to colour: on a terminal, unless NO_COLOR says not to."""
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR")
 
 
 def lines(reply: Reply) -> list[tuple[str, str]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +30,13 @@ _HOME, _CLEAR_BELOW = "\x1b[H", "\x1b[J"
 _ENTER, _LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[?25h\x1b[?1049l"
 
 
-@click.command("today")
+@click.command(
+    "today",
+    epilog=examples(
+        "fieldvoice today",
+        "fieldvoice today --once",
+    ),
+)
 @click.option("--once", is_flag=True, help="Print it once, also on a terminal.")
 @click.option(
     "--every", type=click.FloatRange(1, 3600), default=20, show_default=True,
@@ -42,9 +48,10 @@ _ENTER, _LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[?25h\x1b[?1049l"
 def command(
     once: bool, every: float, as_json: bool, book: Path | None, now: datetime | None
 ) -> None:
-    """Show what to boil today: vessel by vessel, level, age, order and the last hour for it.
+    """Show what to boil today, as a board.
 
-    On a terminal it stays and keeps itself up to date until Ctrl-C; piped, it prints once.
+    Vessel by vessel: level, age, order, and the last hour to light the fire for it. On a terminal
+    it stays and keeps itself up to date until q or Ctrl-C; piped, it prints once.
     """
     clock = clock_of(now)
     if once or as_json or not sys.stdout.isatty():
@@ -78,7 +85,8 @@ def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
 
 
 def _print(shown: Board, as_json: bool) -> None:
-    from fieldvoice.cli.show import colour, show_json
+    from fieldvoice.cli.show import show_json
+    from fieldvoice.cli.terminal import colour
 
     if as_json:
         show_json(shown.as_json())
@@ -88,7 +96,7 @@ def _print(shown: Board, as_json: bool) -> None:
 
 
 def _redraw(shown: Board) -> None:
-    from fieldvoice.cli.show import colour
+    from fieldvoice.cli.terminal import colour
 
     size = shutil.get_terminal_size((80, 24))
     drawn = lines(shown, size.columns)[: size.lines - 1]

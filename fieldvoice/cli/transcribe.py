@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import engine_option, json_option
+from fieldvoice.cli.options import engine_option, examples, json_option
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
@@ -16,7 +16,13 @@ if TYPE_CHECKING:
     from fieldvoice.transcript import Transcript
 
 
-@click.command("transcribe")
+@click.command(
+    "transcribe",
+    epilog=examples(
+        "fieldvoice transcribe monday.m4a",
+        "fieldvoice transcribe monday.m4a --json",
+    ),
+)
 @click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="FILE…")
 @engine_option
 @click.option(
@@ -28,7 +34,7 @@ if TYPE_CHECKING:
 )
 @json_option
 def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json: bool) -> int:
-    """Show what is heard in each FILE; nothing is understood or saved."""
+    """Show what is heard in recordings; nothing is saved."""
     from fieldvoice.asr import hear_memo, read_audio
     from fieldvoice.cli.app import cache_folder, the_grammar
     from fieldvoice.cli.memos import recordings

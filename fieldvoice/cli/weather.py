@@ -8,27 +8,33 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain
-from fieldvoice.cli.options import book_option, clock_of, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 
 if TYPE_CHECKING:
     from datetime import datetime
 
 
-@click.command("weather")
+@click.command(
+    "weather",
+    epilog=examples(
+        "fieldvoice weather march.csv",
+    ),
+)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@json_option
 @book_option
 @now_option
-def command(file: Path, book: Path | None, now: datetime | None) -> int:
-    r"""Take daily lows and highs from FILE, a table of any weather station.
+def command(file: Path, as_json: bool, book: Path | None, now: datetime | None) -> int:
+    """Take daily lows and highs from FILE, a table (CSV).
 
-    \b
-    day,low_f,high_f        or  Date;Min °C;Max °C        or a temperature for each hour
-    2027-03-01,24,42
-    A day that comes again with other values is put right. Days that cannot be read are named.
+    A table of any weather station: day,low_f,high_f or Date;Min °C;Max °C, or a temperature for
+    each hour. A day that comes again with other values is put right. Days that cannot be read are
+    named.
     """
     from fieldvoice.book import Book
     from fieldvoice.cli.app import default_book
     from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.cli.show import show_json
     from fieldvoice.spreadsheet.station import days_of
     from fieldvoice.transcript import typed
 
@@ -51,5 +57,8 @@ def command(file: Path, book: Path | None, now: datetime | None) -> int:
                 reply=told,
                 notes=fresh,
             )
-    click.echo(told)
+    if as_json:
+        show_json({"new": len(fresh), "known": len(found) - len(fresh)})
+    else:
+        click.echo(told)
     return 0

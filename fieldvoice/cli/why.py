@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.cli.options import book_option, json_option
+from fieldvoice.cli.options import book_option, examples, json_option
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -18,11 +18,16 @@ if TYPE_CHECKING:
 _LOOK_BACK = 12
 
 
-@click.command("why")
+@click.command(
+    "why",
+    epilog=examples(
+        "fieldvoice why",
+    ),
+)
 @json_option
 @book_option
 def command(as_json: bool, book: Path | None) -> int:
-    """Tell why the last thing was said: the reasoning with its numbers, and the source."""
+    """Tell why the last thing was said, and the source."""
     from fieldvoice.book import Book
     from fieldvoice.cli.app import default_book
     from fieldvoice.cli.options import own_conversation

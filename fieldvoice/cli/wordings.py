@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fieldvoice.cli.options import book_option, clock_of, json_option, now_option
+from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -15,20 +15,22 @@ if TYPE_CHECKING:
     from fieldvoice.book import LearntWording
 
 
-@click.command("wordings")
+@click.command(
+    "wordings",
+    epilog=examples(
+        "fieldvoice wordings",
+        "fieldvoice wordings --forget w3",
+    ),
+)
 @click.option("--forget", metavar="N", help="Ask about this wording again; its notes stay.")
 @json_option
 @book_option
 @now_option
 def command(forget: str | None, as_json: bool, book: Path | None, now: datetime | None) -> int:
-    r"""List the wordings learnt, or have one forgotten.
+    """List the wordings learnt, or have one forgotten.
 
     A yes to a note that was put to you, or a kept note told anew in the review, teaches how it was
     said: from then on the same words with other numbers are saved at once.
-
-    \b
-    fieldvoice wordings
-    fieldvoice wordings --forget w3
     """
     from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_json

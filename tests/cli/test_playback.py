@@ -81,7 +81,7 @@ def test_what_cannot_be_played_is_pointed_to(
     assert Sounds(book, tmp_path).play(span) == f"{tmp_path / 'walk.wav'}, 0.5 to 1.5 s"
 
 
-def _none() -> None:
+def _none(*named: object) -> None:
     raise SoundDeviceError("no loudspeaker here")
 
 
@@ -119,7 +119,7 @@ def test_only_the_words_are_played(
 ) -> None:
     """Cut from the recording, with a little before and after; played to the end."""
     loudspeaker = Loudspeaker()
-    monkeypatch.setattr("fieldvoice.soundcard.sound_system", lambda: loudspeaker)
+    monkeypatch.setattr("fieldvoice.soundcard.sound_system", lambda *named: loudspeaker)
     span = recorded(tmp_path / "walk.wav")
     assert Sounds(book, tmp_path).play(span) == "walk.wav, 0.5 to 1.5 s, played"
     loudspeaker.asking.join()

@@ -1,0 +1,111 @@
+"""``fieldvoice setup``: what a household settles on the first evening, told by talking."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.options import book_option, clock_of, examples, now_option
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+    from pathlib import Path
+
+    from fieldvoice.dialogue.choices import Choice
+
+#: The settings that matter from the first day, and how they are asked for.
+_ASKED = (
+    ("units", "Gallons and Fahrenheit (us), or litres and Celsius (metric)?"),
+    ("jurisdiction", "Whose law says how dense syrup must be?"),
+    ("pan-area", "How big is the pan, like 2x4 (feet)?"),
+    ("emergency-number", "Whom to call where somebody is in danger?"),
+)
+_TELL = """
+Now tell me about your trees and containers, a line each, as you would say it:
+  tree one is a sugar maple twenty inches across
+  tank one holds fifty gallons when full
+  call tree nine the big yard tree
+An empty line ends."""
+_END = """
+That is all. To go on:
+  fieldvoice listen    by voice
+  fieldvoice chat      by typing
+  fieldvoice settings  all settings, with what each means"""
+
+
+@click.command("setup", epilog=examples("fieldvoice setup"))
+@book_option
+@now_option
+def command(book: Path | None, now: datetime | None) -> int:
+    """Set up: units, law, pan, trees, containers, microphone.
+
+    Enter leaves a thing as it is; Ctrl-C ends, and what was told until then stays.
+    """
+    from fieldvoice.cli.app import default_book
+
+    path = book or default_book()
+    click.echo("Enter leaves a thing as it is; Ctrl-C ends, and what was told stays.\n")
+    for name, question in _ASKED:
+        _ask(name, question, path.with_suffix(".toml"))
+    click.echo(_TELL)
+    _hear(path, now)
+    _try_microphone(path)
+    click.echo(_END)
+    return 0
+
+
+def _ask(name: str, question: str, path: Path) -> None:
+    """Ask for one setting until the answer is one that it may have."""
+    from fieldvoice.cli.settings_file import read_settings, write_setting
+    from fieldvoice.dialogue.choices import SettingError, choice
+
+    one = choice(name)
+    usual = one.shown(read_settings(path))
+    click.echo(f"{question}{_may_be(one)}")
+    while True:
+        said = click.prompt(name, default=usual).strip()
+        if said == usual:
+            return
+        try:
+            write_setting(path, one, one.parse(said))
+        except SettingError as fault:
+            click.echo(str(fault))
+        else:
+            return
+
+
+def _may_be(one: Choice) -> str:
+    """Return what a setting with few values may be."""
+    return f" ({', '.join(one.values)})" if one.values else ""
+
+
+def _hear(path: Path, now: datetime | None) -> None:
+    """Take what is told line by line, as in the typed conversation."""
+    from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.show import show_typed
+    from fieldvoice.transcript import typed
+
+    with conversation(path, clock_of(now)) as desk:
+        for line in _lines():
+            show_typed(desk.conversation.hear(typed(line)))
+
+
+def _lines() -> Iterator[str]:
+    while line := click.prompt("", default="", show_default=False, prompt_suffix="> ").strip():
+        yield line
+
+
+def _try_microphone(path: Path) -> None:
+    """Offer the sound check; what cannot be used is told in a line."""
+    from fieldvoice.cli.check import command as check
+    from fieldvoice.cli.faults import complain
+    from fieldvoice.errors import FieldvoiceError
+
+    if not click.confirm("\nTry the microphone now?", default=False):
+        return
+    try:
+        click.get_current_context().invoke(check, book=path)
+    except FieldvoiceError as fault:
+        complain(str(fault))

@@ -1,0 +1,69 @@
+"""The first evening: a greeting that offers, and a set-up that is told by talking."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldvoice.cli.main import cli
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    import pytest
+
+    from tests.cli.conftest import Ran
+
+#: What is answered to each question in turn: a slip first, and Enter for the last.
+SETTLED = ("metrik", "metric", "vermont", "2x4", "")
+TOLD = (
+    "tree one is a sugar maple twenty inches across",
+    "tank one holds fifty gallons when full",
+    "call tree nine the big yard tree",
+)
+
+
+def test_what_is_told_at_set_up_is_kept(run: Callable[..., Ran], book_path: Path) -> None:
+    ran = run("setup", stdin="\n".join([*SETTLED, *TOLD, "", "n", ""]))
+    assert (ran.status, ran.err) == (0, "")
+    assert "Did you mean metric?" in ran.out
+    assert ran.out.count("saved ") == len(TOLD)
+    settings = book_path.with_suffix(".toml").read_text(encoding="utf-8")
+    assert settings == 'metric = true\njurisdiction = "vermont"\npan_ft2 = 8.0\n'
+    notes = run("history", "--json").answers
+    assert [note["heard"] for note in notes] == list(TOLD)
+
+
+def test_set_up_may_be_left_and_taken_up_again(run: Callable[..., Ran], book_path: Path) -> None:
+    """What was told until then stays, and is offered as it is."""
+    assert run("setup", stdin="metric\n").status == 130
+    ran = run("setup", stdin="\n" * 8)
+    assert ran.status == 0
+    assert "units [metric]" in ran.out
+    assert book_path.with_suffix(".toml").read_text(encoding="utf-8") == "metric = true\n"
+
+
+def test_an_empty_book_is_greeted_and_one_with_notes_talked_to(
+    run: Callable[..., Ran], book_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from fieldvoice.cli import first_evening
+
+    asked: list[str] = []
+
+    def prompt(text: str, **_: object) -> str:
+        asked.append(text)
+        return "q"
+
+    monkeypatch.setenv("FIELDVOICE_BOOK", str(book_path))
+    monkeypatch.setattr(click, "prompt", prompt)
+    invoked: list[str | None] = []
+    ctx = click.Context(cli)
+    monkeypatch.setattr(ctx, "invoke", lambda command: invoked.append(command.name))
+    with ctx:
+        assert first_evening.begin(ctx) == 0
+        assert (asked, invoked) == (["Which"], [])
+        run("say", "tree nine two gallons")
+        assert first_evening.begin(ctx) == 0
+    assert (asked, invoked) == (["Which"], ["chat"])
