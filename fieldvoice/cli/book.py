@@ -223,9 +223,9 @@ def bring_in(
 ) -> int:
     """Bring in notes, exported or of your own spreadsheet.
 
-    Nothing comes in twice. Exported are notes.jsonl, its tables, or the folder. Of a spreadsheet (CSV or .xlsx) the columns
-    are guessed, shown and asked about. Rows in doubt, and what speaks against what stands in the
-    book, are listed and left out.
+    Nothing comes in twice. Exported are notes.jsonl, its tables, or the folder. Of a spreadsheet
+    (CSV or .xlsx) the columns are guessed, shown and asked about. Rows in doubt, and what speaks
+    against what stands in the book, are listed and left out.
     """
     from fieldvoice.cli.spreadsheets import is_own
 
