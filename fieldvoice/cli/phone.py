@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.faults import complain, say_aside
-from fieldvoice.cli.options import book_option, clock_of
+from fieldvoice.cli.options import book_option, clock_of, examples
 from fieldvoice.errors import PhoneError
 
 if TYPE_CHECKING:
@@ -43,7 +43,14 @@ _OPEN = ExitStack()
 _MOST_EARLIER = 12
 
 
-@click.command("phone")
+@click.command(
+    "phone",
+    epilog=examples(
+        "fieldvoice phone",
+        "fieldvoice phone --address 192.168.1.20",
+        "fieldvoice phone --revoke anna",
+    ),
+)
 @click.option(
     "--port", type=click.IntRange(1, 65_534), default=PORT, show_default=True,
     help="The port of the page; the next one gives the certificate.",
@@ -55,14 +62,10 @@ _MOST_EARLIER = 12
 def command(
     port: int, address: str | None, lists: bool, revoke: str | None, book: Path | None
 ) -> int:
-    r"""Serve the page for phones on the farm's own network, until Ctrl-C.
+    """Serve the page for phones on the farm's network.
 
-    \b
-    fieldvoice phone
-    fieldvoice phone --address 192.168.1.20
-    fieldvoice phone --revoke anna
-
-    It is off unless started, and listens at that one address alone. Enter makes a new code.
+    Until Ctrl-C. It is off unless started, and listens at that one address alone. Enter makes a new
+    code.
     """
     if any(find_spec(name) is None for name in _NEEDS):
         raise PhoneError(TO_INSTALL)

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 MEMO = Path(__file__).parents[2] / "demo_sessions" / "first_round" / "01_first_trees.flac"
 #: These open a microphone, go to the web, or have a test of their own (demo, setup): what they are
 #: told is read, and no more.
-READ_ALONE = ("listen", "check", "chat", "review --aloud", "models add https://", "demo", "setup")
+READ_ALONE = (
+    "listen", "check", "chat", "review --aloud", "models add https://", "phone", "demo", "setup",
+)  # fmt: skip
 #: These hear recordings.
 SLOW = ("memos", "transcribe")
 
