@@ -10,6 +10,7 @@ import ctypes
 import sys
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
@@ -172,7 +173,7 @@ class PortAudio:
         import sounddevice
 
         self._sd = sounddevice
-        self._alsa_silenced = _without_alsa_chatter()
+        _silence_alsa()
 
     def devices(self) -> list[Device]:
         """See ``SoundSystem``."""
@@ -332,10 +333,13 @@ class _MiniAudioStream:
         self._device.close()
 
 
-def _without_alsa_chatter() -> object:
-    """Keep Linux's sound library from writing over the screen; return what must be kept alive.
+@cache
+def _silence_alsa() -> object:
+    """Keep Linux's sound library from writing over the screen.
 
-    It tells of every short gap in the sound on standard error, whatever program it serves.
+    It tells of every short gap in the sound on standard error, whatever program it serves. What is
+    returned is called by that library as long as the program runs: the cache keeps it alive, for a
+    handler that is gone ends the program at the next gap.
     """
     if not sys.platform.startswith("linux"):
         return None
@@ -343,10 +347,8 @@ def _without_alsa_chatter() -> object:
         None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
     )
     handler = handler_type(lambda *_: None)
-    try:
+    with suppress(OSError, AttributeError):
         ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(handler)
-    except (OSError, AttributeError):
-        return None
     return handler
 
 

@@ -10,7 +10,7 @@ import time
 
 import numpy as np
 
-from fieldvoice.soundcard import sound_system
+from fieldvoice.soundcard import all_devices, sound_system
 from fieldvoice.tts import Sound
 from fieldvoice.tts.player import DevicePlayer
 
@@ -21,7 +21,10 @@ HUM_S = STALLS * BETWEEN_S
 
 
 def main() -> None:
-    player = DevicePlayer(sound_system())
+    system = sound_system()
+    # Devices listed twice, as the sound check does: what the first has set must not be lost by it.
+    all_devices()
+    player = DevicePlayer(system)
     # Called this way, the C library's sleep keeps every other thread of Python waiting.
     stand_still = ctypes.PyDLL(None).usleep
     time.sleep(BETWEEN_S)
