@@ -198,6 +198,10 @@ def silent_reach(network: Network, start: int) -> set[int]:
     return reached
 
 
+#: What a rule begins with by itself: its words, and the rules that it calls at once.
+Beginning = tuple[frozenset[str], frozenset[str]]
+
+
 def first_words(
     networks: Mapping[str, Network],
     missing: Callable[[str], frozenset[str]] = lambda _: frozenset(),
@@ -206,33 +210,42 @@ def first_words(
 
     ``missing`` gives the words that may be left out at the beginning of a rule.
     """
-    firsts: dict[str, set[str]] = {name: set() for name in networks}
-    changed = True
-    while changed:
-        changed = False
-        for name, network in networks.items():
-            found = _begins(network, firsts, missing(name))
-            if not found <= firsts[name]:
-                firsts[name] |= found
-                changed = True
+    return first_words_of({name: beginning(net, missing(name)) for name, net in networks.items()})
+
+
+def first_words_of(beginnings: Mapping[str, Beginning]) -> dict[str, frozenset[str]]:
+    """Return the words each rule can begin with, from what each begins with by itself."""
+    firsts = {name: set(words) for name, (words, _) in beginnings.items()}
+    callers: dict[str, list[str]] = defaultdict(list)
+    for name, (_, called) in beginnings.items():
+        for one in called:
+            callers[one].append(name)
+    waiting = list(firsts)
+    while waiting:
+        here = waiting.pop()
+        for caller in callers[here]:
+            if not firsts[here] <= firsts[caller]:
+                firsts[caller] |= firsts[here]
+                waiting.append(caller)
     return {name: frozenset(words) for name, words in firsts.items()}
 
 
-def _begins(network: Network, firsts: Mapping[str, set[str]], missing: frozenset[str]) -> set[str]:
+def beginning(network: Network, missing: frozenset[str]) -> Beginning:
+    """Return what a rule begins with, where words of ``missing`` may be left out."""
     found: set[str] = set()
+    called: set[str] = set()
     seen = {network.start}
     waiting = [network.start]
     while waiting:
         here = waiting.pop()
         ends = [step[0] for step in network.jumps[here]]
-        for word, steps in network.words[here].items():
-            found.add(word)
-            if word in missing:
-                ends.extend(step[0] for step in steps)
-        for rule, _, _, _ in network.calls[here]:
-            found |= firsts[rule]
+        words = network.words[here]
+        found.update(words)
+        for word in missing.intersection(words):
+            ends.extend(step[0] for step in words[word])
+        called.update(call[0] for call in network.calls[here])
         for end in ends:
             if end not in seen:
                 seen.add(end)
                 waiting.append(end)
-    return found
+    return frozenset(found), frozenset(called)

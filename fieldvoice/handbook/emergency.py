@@ -11,21 +11,21 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
-
-from rapidfuzz.distance import OSA
 
 from fieldvoice.errors import HandbookError
 from fieldvoice.handbook.card import Card
 from fieldvoice.handbook.card import words as words_of
-from fieldvoice.handbook.loader import handbook_folder, load
+from fieldvoice.handbook.loader import handbook_folder, shipped
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from fieldvoice.transcript import Transcript
+
+    Tokens = Callable[[str], tuple[str, frozenset[str]]]
 
 #: The file of the signs, in the folder of the cards.
 SIGNS = "emergencies.toml"
@@ -80,16 +80,22 @@ def emergency_in(heard: Transcript) -> Card | None:
 
 @cache
 def _shipped() -> Emergencies:
-    folder = handbook_folder()
-    return Emergencies(load(folder).cards, folder / SIGNS)
+    return Emergencies(shipped().cards, handbook_folder() / SIGNS)
 
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Words in their order. ``begins``: of each, how it may begin; all must be in a saying."""
+    """Words in their order. ``begins``: of each, how it may begin; all must be in a saying.
 
-    pattern: re.Pattern[str]
+    Nearly all of the thousand patterns are never needed, so each is compiled when it is.
+    """
+
+    written: str
     begins: tuple[frozenset[str], ...]
+
+    @property
+    def pattern(self) -> re.Pattern[str]:
+        return _compiled(self.written)
 
     def found(self, said: str, words: frozenset[str]) -> bool:
         return self.possible(words) and self.pattern.search(said) is not None
@@ -97,6 +103,9 @@ class _Part:
     def possible(self, words: frozenset[str]) -> bool:
         """Tell quickly whether the words are there at all: what nearly every saying lacks."""
         return not any(begin.isdisjoint(words) for begin in self.begins)
+
+
+_compiled = cache(re.compile)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,30 +130,32 @@ class Emergencies:
         Raises:
             HandbookError: it is no TOML, or names a word or a card that is not there.
         """
+        self._cards = cards
         urgent = {card.id: card for card in cards if card.level == "emergency"}
         try:
             written = tomllib.loads(file.read_text(encoding="utf-8"))
             self._read(written, urgent)
-            self._read_spelled(written, cards)
-        except (OSError, ValueError, KeyError, TypeError, re.error) as fault:
+            spelled = written["spelled"]
+            self._watched: list[str] = spelled["words"].split(", ")
+            self._letters = str([written["words"], written["signs"], spelled["right"]])
+        except (OSError, ValueError, KeyError, TypeError) as fault:
             raise HandbookError(f"{file}: {fault}") from fault
         self._asked = {
             _plain(asked): card for card in urgent.values() for asked in card.asked
         }  # fmt: skip
         self._respelled: dict[str, str] = {}
 
-    def _read_spelled(self, written: Mapping[str, Any], cards: Sequence[Card]) -> None:
-        texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in cards)
-        spelled = written["spelled"]
-        signs = _LETTERS.findall(str([written["words"], written["signs"], spelled["right"]]))
-        self._known = {*_plain(texts).split(), *signs}
-        self._watched = spelled["words"].split(", ")
+    @cached_property
+    def _known(self) -> frozenset[str]:
+        """Every word that stands in the handbook or in a sign: none of them is a slip."""
+        texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in self._cards)
+        return frozenset((*_plain(texts).split(), *_LETTERS.findall(self._letters)))
 
     def _read(self, written: Mapping[str, Any], urgent: Mapping[str, Card]) -> None:
         words: Mapping[str, str] = written["words"]
         self._figures = _parts(written["figures"], words)
         self._stories = _parts(written["stories"], words)
-        self._now = _part("<now>", words)
+        self._now = _part("<now>", _tokens(words))
         self._signs = [
             (urgent[table["card"]], sign)
             for table in written["signs"]
@@ -195,12 +206,18 @@ class Emergencies:
 
     def _rightly(self, word: str) -> str:
         """Return the word of a sign that this is with a slip; a word that is known stays."""
-        if len(word) < _LONG or word in self._known:
+        if len(word) < _LONG:
             return word
         if word not in self._respelled:
-            near = (one for one in self._watched if OSA.distance(word, one) <= 1 + (len(one) > 8))
-            self._respelled[word] = next(near, word)
+            near = self._near(word)
+            self._respelled[word] = word if near is None or word in self._known else near
         return self._respelled[word]
+
+    def _near(self, word: str) -> str | None:
+        from rapidfuzz.distance import OSA
+
+        near = (one for one in self._watched if OSA.distance(word, one) <= 1 + (len(one) > 8))
+        return next(near, None)
 
 
 def _plain(text: str) -> str:
@@ -209,41 +226,53 @@ def _plain(text: str) -> str:
 
 
 def _parts(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Part]:
-    known = {**words, **table.get("words", {})}
-    return [_part(line, known) for line in table["lines"]]
+    token = _tokens({**words, **table.get("words", {})})
+    return [_part(line, token) for line in table["lines"]]
 
 
 def _signs(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Sign]:
-    known = {**words, **table.get("words", {})}
-    return [_sign(line, known) for line in table["lines"]]
+    token = _tokens({**words, **table.get("words", {})})
+    return [_sign(line, token) for line in table["lines"]]
 
 
-def _sign(line: str, words: Mapping[str, str]) -> _Sign:
+def _sign(line: str, token: Tokens) -> _Sign:
     needed, barred = [], []
     for part in line.replace("!", "&!").split("&"):
         if part.startswith("!"):
-            barred.append(_part(part[1:], words))
+            barred.append(_part(part[1:], token))
         elif part.strip():
-            needed.append(_part(part, words))
+            needed.append(_part(part, token))
     return _Sign(tuple(needed), tuple(barred))
 
 
-def _part(written: str, words: Mapping[str, str]) -> _Part:
+def _part(written: str, token: Tokens) -> _Part:
     """Return words in their order as a pattern for a text that begins and ends with a space."""
     made, touch, begins = "", True, []
-    for token in written.split():
-        if token == "+":
+    for one in written.split():
+        if one == "+":
             touch = True
-        elif token == "^":
+        elif one == "^":
             made, touch = "^", True
-        elif token == "$":
+        elif one == "$":
             made += "(?= $)"
         else:
-            choice = choice_of(token, words)
-            made += (" " if touch else _BETWEEN) + f"(?:{'|'.join(choice)})"
-            begins.append(frozenset(one.split()[0] for one in choice))
+            choice, begin = token(one)
+            made += (" " if touch else _BETWEEN) + choice
+            begins.append(begin)
             touch = False
-    return _Part(re.compile(made + "(?= )"), tuple(sorted(begins, key=len)))
+    return _Part(made + "(?= )", tuple(sorted(begins, key=len)))
+
+
+def _tokens(words: Mapping[str, str]) -> Tokens:
+    """Return what gives, for a word of a sign, its pattern and how what it stands for begins."""
+
+    @cache
+    def token(one: str) -> tuple[str, frozenset[str]]:
+        choice = choice_of(one, words)
+        begins = frozenset(said.split()[0] for said in choice)
+        return f"(?:{'|'.join(map(re.escape, choice))})", begins
+
+    return token
 
 
 def choice_of(token: str, words: Mapping[str, str]) -> list[str]:

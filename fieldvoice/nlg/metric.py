@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -137,16 +137,22 @@ _UNITS: tuple[_Unit, ...] = (
     _Unit(r"parts a billion|ppb", _scaled(1.0, "parts a billion")),
 )
 
-_AMOUNTS = tuple(
-    (
-        re.compile(
-            rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?[\s-]*(?:{unit.names})(?!\w)",
-            re.IGNORECASE,
-        ),
-        unit,
+
+@cache
+def _amounts() -> tuple[tuple[re.Pattern[str], _Unit], ...]:
+    """Return how an amount in each unit is written; only a metric book needs the long patterns."""
+    return tuple(
+        (
+            re.compile(
+                rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?[\s-]*(?:{unit.names})(?!\w)",
+                re.IGNORECASE,
+            ),
+            unit,
+        )
+        for unit in _UNITS
     )
-    for unit in _UNITS
-)
+
+
 _TEMPERATURE = re.compile(
     rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?\s*"
     r"(?P<unit>°F|degrees Fahrenheit|degrees?(?! (?:Brix|Baum|C\b|Celsius|days?|day)))"
@@ -235,7 +241,7 @@ def _converted(sentence: str) -> str:
             lambda found: f"{found['before']} {_celsius(float(found['degree']))}", told
         )
     told = _DECADE.sub(_decade, told)
-    for pattern, unit in _AMOUNTS:
+    for pattern, unit in _amounts():
         told = pattern.sub(lambda found, unit=unit: _amount(found, unit), told)  # type: ignore[misc]
     for said, metric in _ASKED:
         told = said.sub(metric, told)

@@ -255,7 +255,7 @@ class Interpreter:
             return
         self._names = names
         self._read.clear()
-        self.networks = self._with_names()
+        self.networks = self.networks.with_others(names.networks())
         self._near = self._near_words()
 
     def _remembered(self, text: str, price: float, by_sound: bool) -> tuple[Hypothesis, ...]:
@@ -573,11 +573,7 @@ class Interpreter:
     @cached_property
     def networks(self) -> Networks:
         """The grammar's networks, with the names that are in use."""
-        return self._with_names()
-
-    def _with_names(self) -> Networks:
-        networks = {**self._grammar.networks, **(self._names.networks() if self._names else {})}
-        return Networks(networks, self._small)
+        return Networks(self._grammar.networks, self._small)
 
     @cached_property
     def _small(self) -> SmallWords:

@@ -9,17 +9,18 @@ meaning.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldvoice.grammar.network import ANY_WORD, first_words, silent_reach
+from fieldvoice.grammar.network import ANY_WORD, beginning, first_words_of, silent_reach
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.normalise import BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
-    from fieldvoice.grammar.network import Marks, Network
+    from fieldvoice.grammar.network import Beginning, Marks, Network
     from fieldvoice.grammar.tags import Mark
 
     #: For each state of a rule: (end, cost, marks, word).
@@ -121,20 +122,41 @@ class SmallWords:
 class Networks:
     """The networks with what the search looks up in them again and again."""
 
-    def __init__(
+    def __init__(self, networks: Mapping[str, Network], small: SmallWords) -> None:
+        self._take(networks, small, {}, {})
+
+    def _take(
         self,
         networks: Mapping[str, Network],
         small: SmallWords,
+        beginnings: Mapping[str, Beginning],
+        supplied: Mapping[str, Supplies],
     ) -> None:
         self.by_rule = networks
         self.small = small
-        self._starting: dict[str, frozenset[str]] = {}
-        index: dict[str, set[str]] = {}
-        for rule, words in first_words(networks, self._missing_at_head).items():
+        self._beginnings = {
+            rule: beginnings.get(rule) or beginning(network, self._missing_at_head(rule))
+            for rule, network in networks.items()
+        }
+        self._supplied = dict(supplied)
+        self._starting: dict[str, set[str]] = defaultdict(set)
+        for rule, words in first_words_of(self._beginnings).items():
             for word in words:
-                index.setdefault(word, set()).add(rule)
-        self._starting = {word: frozenset(rules) for word, rules in index.items()}
-        self._supplied: dict[str, Supplies] = {}
+                self._starting[word].add(rule)
+
+    def with_others(self, others: Mapping[str, Network]) -> Networks:
+        """Return these networks with ``others`` in the place of those of the same name.
+
+        What was worked out for the rest is kept: a book's names change two rules of a thousand.
+        """
+        kept = Networks.__new__(Networks)
+        kept._take(
+            {**self.by_rule, **others},
+            self.small,
+            {rule: found for rule, found in self._beginnings.items() if rule not in others},
+            {rule: found for rule, found in self._supplied.items() if rule not in others},
+        )
+        return kept
 
     def supplies(self, rule: str) -> Supplies:
         """For each state of a rule, the steps over small words that may go unsaid."""
@@ -146,7 +168,7 @@ class Networks:
         """Return the rules that can begin with one of ``words``."""
         rules: set[str] = set(self._starting.get(ANY_WORD, ()))
         for word in words:
-            rules |= self._starting.get(word, frozenset())
+            rules |= self._starting.get(word, set())
         return rules
 
     def _missing_at_head(self, rule: str) -> frozenset[str]:
