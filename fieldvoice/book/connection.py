@@ -5,27 +5,26 @@ as soon as a commit returns, so that it can be copied by any program, and the fa
 logs under several connections (SQLite before 3.51.3, sqlite.org/wal.html) is not met with.
 
 Only the standard library is used here. ``fieldvoice.book.migrations`` (and with it sqlite-utils) is
-imported when a book must be made or brought up to date, and not otherwise.
+imported when an older book must be brought up to date, and not otherwise.
 """
 
 from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 from fieldvoice.errors import BookError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 #: What is told of a book that is damaged.
 _DAMAGED = (
     "The season book {book} is damaged: {why}. It can be read, and nothing is saved in it. "
     "Make a new one of it: fieldvoice book salvage {book} --book NEW"
 )
+#: What makes a new book: statements with blank lines between, written by ``migrations``.
+NEWEST = Path(__file__).with_name("newest.sql")
 #: Files of books have a multiple of so many bytes.
 _PAGE = 4096
 #: How long one writer waits for another, in seconds.
@@ -137,8 +136,11 @@ def copy_into_memory(path: Path | None) -> sqlite3.Connection:
                 _copy(path, connection)
                 book_version(connection, path)
         _settle(connection)
-        if book_version(connection, path) < SCHEMA_VERSION:
-            _migrate(connection)
+        version = book_version(connection, path)
+        if version < SCHEMA_VERSION:
+            connection.execute("BEGIN")
+            _migrate(connection, version)
+            connection.execute("COMMIT")
     except BaseException:
         connection.close()
         raise
@@ -198,14 +200,18 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
         if 0 < version < SCHEMA_VERSION:
             _keep_copy(path, version)
         if version < SCHEMA_VERSION:
-            _migrate(connection)
+            _migrate(connection, version)
         connection.execute("COMMIT")
     finally:
         if connection.in_transaction:
             connection.execute("ROLLBACK")
 
 
-def _migrate(connection: sqlite3.Connection) -> None:
+def _migrate(connection: sqlite3.Connection, version: int) -> None:
+    if version == 0:
+        for statement in NEWEST.read_text(encoding="utf-8").split("\n\n"):
+            connection.execute(statement)
+        return
     from fieldvoice.book import migrations
 
     migrations.migrate(connection)

@@ -1,16 +1,19 @@
-"""The tables of the book and how they came about: the only place where tables are made.
+"""The tables of the book and how they came about.
 
-Importing this module imports sqlite-utils, so it is imported only when there is something to make.
-A migration is never changed once a book may have been made with it; add another below, and raise
-``version.SCHEMA_VERSION``.
+Importing this module imports sqlite-utils, so it is imported only when an older book is brought up
+to date; a new one is made of ``newest.sql``, which holds what all migrations together make.
+A migration is never changed once a book may have been made with it; add another below, raise
+``version.SCHEMA_VERSION``, and write that file anew:
+
+    python -m fieldvoice.book.migrations > fieldvoice/book/newest.sql
 """
 
 from __future__ import annotations
 
 import json
 import secrets
+import sqlite3
 from collections import defaultdict
-from typing import TYPE_CHECKING
 
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
@@ -18,8 +21,8 @@ from sqlite_utils.migrations import Migrations
 from fieldvoice.book.checksums import COLUMNS, KEYS, checksum
 from fieldvoice.book.version import APPLICATION_ID, SCHEMA_VERSION
 
-if TYPE_CHECKING:
-    import sqlite3
+#: So many random bytes, in hexadecimal, tell a book from every other.
+IDENTITY_BYTES = 6
 
 migrations = Migrations("fieldvoice.book")
 
@@ -220,7 +223,7 @@ BEGIN UPDATE tallies SET last = max(last, NEW.rowid) WHERE name = '{table}'; END
 def m006_checksums_and_where_notes_are_from(db: Database) -> None:
     """Give every row a checksum, and every utterance the list of what was written with it."""
     db.executescript(_CARE)
-    db.execute("INSERT INTO identity VALUES (?)", [secrets.token_hex(6)])
+    db.execute("INSERT INTO identity VALUES (?)", [secrets.token_hex(IDENTITY_BYTES)])
     written = _written_with(db)
     for table in _SUMMED_UP:
         key = KEYS[table]
@@ -308,3 +311,32 @@ def migrate(connection: sqlite3.Connection) -> None:
     migrations.apply(Database(connection, strict=True, execute_plugins=False))
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+
+
+def newest() -> str:
+    """Return statements, blank lines between, that make what all migrations make of nothing."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    migrate(connection)
+    made = [
+        sql
+        for (sql,) in connection.execute(
+            "SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY rowid"
+        )
+    ]
+    for (name,) in connection.execute("SELECT name FROM _sqlite_migrations ORDER BY rowid"):
+        made.append(
+            "INSERT INTO _sqlite_migrations (migration_set, name, applied_at) "
+            f"VALUES ('{migrations.name}', '{name}', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'))"
+        )
+    for (name,) in connection.execute("SELECT name FROM tallies ORDER BY rowid"):
+        made.append(f"INSERT INTO tallies VALUES ('{name}', 0)")
+    made += [
+        f"INSERT INTO identity VALUES (lower(hex(randomblob({IDENTITY_BYTES}))))",
+        f"PRAGMA application_id = {APPLICATION_ID}",
+        f"PRAGMA user_version = {SCHEMA_VERSION}",
+    ]
+    return ";\n\n".join(made) + ";\n"
+
+
+if __name__ == "__main__":
+    print(newest(), end="")
