@@ -42,10 +42,10 @@ def told(
     ``with_slots`` given names have the words of their own that ``Grammar.sentences`` puts there.
     """
     from fieldvoice.grammar.entity_names import slot_rules
-    from fieldvoice.grammar.sentences import draw
+    from fieldvoice.grammar.sentences import Drawing
 
     rules = {**grammar.rules, **slot_rules()} if with_slots else grammar.sayable_rules
-    chance = random.Random(seed)
+    drawing = Drawing(rules, random.Random(seed))
     for line in FILE.read_text(encoding="utf-8").splitlines():
         for _ in range(times):
             words: list[str] = []
@@ -53,7 +53,7 @@ def told(
                 if token.startswith("<"):
                     sort = token[1:-1]
                     rule = _RULES.get(sort, f"spans.{sort}_span")
-                    words += draw(rules, rule, chance).words
+                    words += drawing.draw(rule).words
                 elif token == CLITIC and words:
                     words[-1] += CLITIC
                 else:

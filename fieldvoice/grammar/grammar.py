@@ -120,17 +120,17 @@ class Grammar:
         if not with_slots:
             return (tuple(sample.words) for sample in self.samples(count, seed))
         from fieldvoice.grammar.entity_names import slot_rules
-        from fieldvoice.grammar.sentences import draw
+        from fieldvoice.grammar.sentences import Drawing
 
-        rules, chance = {**self.rules, **slot_rules()}, random.Random(seed)
-        return (tuple(draw(rules, TOP, chance).words) for _ in range(count))
+        drawing = Drawing({**self.rules, **slot_rules()}, random.Random(seed))
+        return (tuple(drawing.draw(TOP).words) for _ in range(count))
 
     def samples(self, count: int, seed: int = 0, top: str = TOP) -> Iterator[Sample]:
         """Yield ``count`` sentences with the marks that give their meaning."""
-        from fieldvoice.grammar.sentences import draw
+        from fieldvoice.grammar.sentences import Drawing
 
-        chance = random.Random(seed)
-        return (draw(self.sayable_rules, top, chance) for _ in range(count))
+        drawing = Drawing(self.sayable_rules, random.Random(seed))
+        return (drawing.draw(top) for _ in range(count))
 
     @cached_property
     def sayable_rules(self) -> dict[str, Rule]:

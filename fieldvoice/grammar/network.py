@@ -116,7 +116,7 @@ class _Draft:
         if repeat.least == 0:
             self.silent[start].append((end, 0.0, None))
 
-    def _marks(self, marks: list[Mark], start: int, end: int) -> None:
+    def _marks(self, marks: Marks, start: int, end: int) -> None:
         here = start
         for mark in marks:
             there = self.state()

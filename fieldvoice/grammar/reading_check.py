@@ -19,7 +19,7 @@ from fieldvoice.grammar.findings import Finding
 from fieldvoice.grammar.frames import KINDS
 from fieldvoice.grammar.jsgf import CLITIC, Tagged, parts_of
 from fieldvoice.grammar.network import build_networks
-from fieldvoice.grammar.sentences import draw
+from fieldvoice.grammar.sentences import Drawing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -47,10 +47,10 @@ def reading_findings(rules: Mapping[str, Rule], top: str, frames: Frames) -> Ite
 
 
 def _ambiguous(rules: Mapping[str, Rule], top: str, reader: ExactReader) -> Iterator[Finding]:
-    chance = random.Random(_SEED)
+    drawing = Drawing(rules, random.Random(_SEED))
     told: set[tuple[str, str]] = set()
     for _ in range(SENTENCES):
-        words = _parted(draw(rules, top, chance).words)
+        words = _parted(drawing.draw(top).words)
         readings = reader.read(words) if len(words) <= LONGEST else []
         if len(readings) > 1 and readings[1].cost - readings[0].cost < _EQUAL:
             one, two = readings[:2]

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from functools import cache
 
 from fieldvoice.errors import GrammarError
 
@@ -34,7 +35,8 @@ def is_tag(tag: str) -> bool:
     return bool("=" in tag or _ARITHMETIC.fullmatch(tag) or _KEY.fullmatch(tag))
 
 
-def enclosing(tags: tuple[str, ...]) -> tuple[list[Mark], list[Mark]]:
+@cache
+def enclosing(tags: tuple[str, ...]) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
     """Return the marks to place before and after the words that carry ``tags``.
 
     Raises:
@@ -54,7 +56,7 @@ def enclosing(tags: tuple[str, ...]) -> tuple[list[Mark], list[Mark]]:
             after.append((CLOSE, tag, None))
         else:
             raise GrammarError(f"no such kind of tag: {{{tag}}}")
-    return before, after
+    return tuple(before), tuple(after)
 
 
 def _arithmetic(sign: str, text: str) -> Mark:

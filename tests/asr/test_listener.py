@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,9 +16,9 @@ from fieldvoice.asr.system_combination import SystemCombination
 from fieldvoice.asr.tokens import Tokens
 from fieldvoice.cli.recognisers import LISTENER, with_second
 from fieldvoice.errors import RecogniserError
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.transcript import NBestEntry, Transcript
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,12 +28,10 @@ if TYPE_CHECKING:
 
 SAID = "tree twelve bucket nearly full sap cloudy"
 
-the_grammar = cache(load_grammar)
-
 
 @pytest.fixture(scope="module")
 def listener() -> Listener:
-    return Listener(the_grammar(), LISTENER)
+    return Listener(GRAMMAR, LISTENER)
 
 
 class Hears:
@@ -55,7 +52,7 @@ class Hears:
 def test_words_become_tokens_and_words_again() -> None:
     """Every word of the grammar, and what is no word of any list."""
     tokens = Tokens(LISTENER / "tokens.txt")
-    for word in [*the_grammar().words, "Zürich", "qxz", "3.5", "12½"]:
+    for word in [*GRAMMAR.words, "Zürich", "qxz", "3.5", "12½"]:
         assert tokens.text(tokens.of(word)) == f" {word}"
 
 
@@ -103,14 +100,14 @@ def test_a_name_of_the_book_is_expected(listener: Listener) -> None:
 
 
 def test_silence_is_nothing(listener: Listener) -> None:
-    alone = FreeRecogniser(listener, the_grammar())
+    alone = FreeRecogniser(listener, GRAMMAR)
     assert alone.recognise(np.zeros(SAMPLE_RATE, np.int16)).text == ""
 
 
 def test_a_remark_is_in_its_words(say: Callable[[str], Samples]) -> None:
     """The first knows the trade's words alone, and makes of any others what it can."""
     text = "make a note the ladder behind the house wants a new rung"
-    both = with_second(Hears("make a note the letter is high"), LISTENER, the_grammar(), live=True)
+    both = with_second(Hears("make a note the letter is high"), LISTENER, GRAMMAR, live=True)
     heard = both.recognise(say(text))
     # "ladder" may be heard as "latter": the voice says it so
     assert heard.text.startswith("make a note the la")
@@ -143,10 +140,10 @@ def test_a_missing_or_damaged_file_is_one_line_and_the_first_hears_alone(
     if left is not None:
         (folder / name).write_bytes(left)
     with pytest.raises(RecogniserError, match=told):
-        Listener(the_grammar(), folder).open()
+        Listener(GRAMMAR, folder).open()
     monkeypatch.setattr("fieldvoice.cli.recognisers.LISTENER", folder)
     first = Hears("tree nine empty")
-    assert with_second(first, folder, the_grammar(), live=False) is first
+    assert with_second(first, folder, GRAMMAR, live=False) is first
     said = capsys.readouterr().err
     assert told in said
     assert said.endswith("; hearing without a second listener.\n")
@@ -154,6 +151,4 @@ def test_a_missing_or_damaged_file_is_one_line_and_the_first_hears_alone(
 
 
 def test_whole_it_is_the_second_of_two() -> None:
-    assert isinstance(
-        with_second(Hears(""), LISTENER, the_grammar(), live=False), SystemCombination
-    )
+    assert isinstance(with_second(Hears(""), LISTENER, GRAMMAR, live=False), SystemCombination)

@@ -21,12 +21,12 @@ from fieldvoice.asr.prompt import sentences_to_expect
 from fieldvoice.asr.system_combination import SecondListener, SystemCombination
 from fieldvoice.asr.whisper_model import Whisper
 from fieldvoice.errors import RecogniserError
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema.acts import Remark
 from fieldvoice.transcript import NBestEntry, Transcript
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -45,7 +45,7 @@ SAID = [
 
 @pytest.fixture(scope="module")
 def grammar() -> Grammar:
-    return load_grammar()
+    return GRAMMAR
 
 
 @pytest.fixture(scope="module")

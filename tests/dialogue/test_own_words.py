@@ -12,13 +12,13 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation
 from fieldvoice.errors import BookError
-from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
 from fieldvoice.nlu.wordings import Wording
 from tests.dialogue.conftest import MORNING, Talk
 from tests.dialogue.script import misses, read
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from fieldvoice.book import LearntWording
@@ -49,13 +49,13 @@ class Silent(SecondReader):
 
 @pytest.fixture(scope="session")
 def reader() -> Interpreter:
-    grammar = load_grammar()
+    grammar = GRAMMAR
     return Interpreter(grammar, second=Unsure(grammar.words, lambda: shipped().cards))
 
 
 @pytest.fixture(scope="session")
 def deaf_reader() -> Interpreter:
-    grammar = load_grammar()
+    grammar = GRAMMAR
     return Interpreter(grammar, second=Silent(grammar.words))
 
 
@@ -185,7 +185,7 @@ class TestComeAlong:
         with Book.in_memory_copy() as book:
             Talk(book, reader).say(ASKED, "yes")
             wordings = [come_along(one) for one in book.wordings()]
-        return Interpreter(load_grammar(), wordings=lambda: wordings)
+        return Interpreter(GRAMMAR, wordings=lambda: wordings)
 
     def test_it_saves_at_once(self, book: Book, told: Interpreter) -> None:
         talk = Talk(book, told)

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.language_model import END, NEVER, START, Smoothing, train
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -147,14 +147,14 @@ def test_nothing_to_learn_from_is_an_error() -> None:
 
 
 def test_the_same_sentences_give_the_same_text() -> None:
-    spoken = list(load_grammar().sentences(300, seed=5))
+    spoken = list(GRAMMAR.sentences(300, seed=5))
     shuffled = random.Random(1).sample(spoken, len(spoken))
     assert train(spoken).arpa() == train(shuffled).arpa()
 
 
 def test_kneser_ney_foresees_the_grammar_better() -> None:
     """Why it is the one used: on sentences not learnt from, its perplexity is lower."""
-    grammar = load_grammar()
+    grammar = GRAMMAR
     spoken, unseen = list(grammar.sentences(4_000, seed=1)), list(grammar.sentences(500, seed=2))
     known = {word for sentence in unseen for word in sentence}
     perplexity = {

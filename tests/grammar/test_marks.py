@@ -26,13 +26,13 @@ from fieldvoice.grammar.tags import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET, en
     ],
 )
 def test_marks_that_follow_their_words(tag: str, mark: object) -> None:
-    assert enclosing((tag,)) == ([], [mark])
+    assert enclosing((tag,)) == ((), (mark,))
 
 
 def test_a_bare_key_encloses_its_words_and_tags_nest_in_order() -> None:
     before, after = enclosing(("/4", "volume_gal"))
-    assert before == [(OPEN, "volume_gal", None)]
-    assert after == [(MULTIPLY, "", Fraction(1, 4)), (CLOSE, "volume_gal", None)]
+    assert before == ((OPEN, "volume_gal", None),)
+    assert after == ((MULTIPLY, "", Fraction(1, 4)), (CLOSE, "volume_gal", None))
 
 
 @pytest.mark.parametrize("tag", ["", "What?", "+", "two words", "^2"])

@@ -12,7 +12,8 @@ from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.expect import next_words
 from fieldvoice.grammar.jsgf import CLITIC, read_folder
 from fieldvoice.grammar.network import build_networks, first_words
-from fieldvoice.grammar.sentences import draw
+from fieldvoice.grammar.sentences import Drawing
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -64,13 +65,13 @@ def test_rules_and_repeats_that_can_be_silent_are_refused(tmp_path: Path, body: 
 
 def test_weights_say_how_often_a_choice_is_drawn(tmp_path: Path) -> None:
     rules = rules_of(tmp_path, "<top> = /9/ often | /1/ seldom;")
-    chance = random.Random(3)
-    words = [draw(rules, "g.top", chance).words[0] for _ in range(2000)]
+    drawing = Drawing(rules, random.Random(3))
+    words = [drawing.draw("g.top").words[0] for _ in range(2000)]
     assert 0.87 < words.count("often") / 2000 < 0.93
 
 
 def test_sentences_repeat_by_seed_and_use_the_whole_vocabulary() -> None:
-    grammar = load_grammar()
+    grammar = GRAMMAR
     assert list(grammar.sentences(50, seed=5)) == list(grammar.sentences(50, seed=5))
     drawn = {word for sentence in grammar.sentences(3000, seed=1) for word in sentence}
     assert {word.removesuffix(CLITIC) for word in drawn} <= grammar.words

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.errors import GrammarError, MissingPronunciationError
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.pronunciations import PHONES, TRADE_WORDS, read_pronunciations
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -81,7 +81,7 @@ def test_every_word_of_the_grammar_can_be_heard() -> None:
     """With the recogniser's dictionary and the trade words none is left over."""
     from pocketsphinx import get_model_path
 
-    grammar = load_grammar()
+    grammar = GRAMMAR
     from pathlib import Path
 
     cmu = Path(get_model_path("en-us")) / "cmudict-en-us.dict"

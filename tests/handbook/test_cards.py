@@ -5,13 +5,12 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import pytest
-
-from fieldvoice.handbook import Numbers, handbook_folder, load, with_numbers
+from fieldvoice.handbook import Numbers, with_numbers
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.rules import RULES
 from fieldvoice.schema.asks import ASKS
 
-BOOK = load(handbook_folder())
+BOOK = shipped()
 GRAMMARS = Path(__file__).parents[2] / "grammars"
 
 
@@ -24,9 +23,9 @@ def test_there_is_a_card_for_each_thing_that_people_ask():
     assert {card.id: len(card.asked) for card in BOOK.cards if len(card.asked) < 20} == {}
 
 
-@pytest.mark.parametrize("card", BOOK.cards, ids=lambda card: card.id)
-def test_nothing_is_ever_called_safe(card):
-    assert not re.search(r"\bsafe(ly)?\b", card.say.lower())
+def test_nothing_is_ever_called_safe():
+    safe = re.compile(r"\bsafe(ly)?\b", re.IGNORECASE)
+    assert {card.id: card.say for card in BOOK.cards if safe.search(card.say)} == {}
 
 
 def test_a_rule_that_a_card_names_is_there():
@@ -46,11 +45,10 @@ def test_each_passing_topic_of_the_grammar_has_a_card():
     assert known - {name for card in BOOK.cards for name in (card.topic, card.id)} == set()
 
 
-@pytest.mark.parametrize("card", BOOK.cards, ids=lambda card: card.id)
-def test_no_card_tells_a_telephone_number_that_nobody_could_set(card):
-    told = with_numbers(f"{card.say} {card.why}", Numbers(emergency="112", poison="the clinic"))
-    assert "911" not in told
-    assert "222-1222" not in told
+def test_no_card_tells_a_telephone_number_that_nobody_could_set():
+    numbers = Numbers(emergency="112", poison="the clinic")
+    told = {card.id: with_numbers(f"{card.say} {card.why}", numbers) for card in BOOK.cards}
+    assert {name: text for name, text in told.items() if "911" in text or "222-1222" in text} == {}
 
 
 def test_an_emergency_tells_whom_to_call():

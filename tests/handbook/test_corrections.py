@@ -10,10 +10,10 @@ import re
 
 import pytest
 
-from fieldvoice.handbook import Finder, handbook_folder, load, with_numbers
+from fieldvoice.handbook import with_numbers
+from fieldvoice.handbook.loader import shipped
 
-BOOK = load(handbook_folder())
-FINDER = Finder(BOOK.cards)
+BOOK = shipped()
 CARDS = {card.id: card for card in BOOK.cards}
 
 #: Askings, the level that the card must have, and what is said, in this order.
@@ -96,8 +96,8 @@ TOLD = [
 
 
 @pytest.mark.parametrize(("asking", "level", "told"), TOLD, ids=[asking for asking, *_ in TOLD])
-def test_the_right_card_says_what_matters_in_the_right_order(asking, level, told):
-    card = FINDER.find(asking)[0].card
+def test_the_right_card_says_what_matters_in_the_right_order(finder, asking, level, told):
+    card = finder.find(asking)[0].card
     assert level in (None, card.level), card.id
     said = with_numbers(card.say).lower()
     places = [said.find(words.lower()) for words in told]

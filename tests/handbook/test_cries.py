@@ -13,7 +13,11 @@ from fieldvoice.handbook import emergency, handbook_folder
 from fieldvoice.handbook.cries import CARDS, cries, fingerprint
 from fieldvoice.handbook.loader import shipped
 
-CRIES = [" ".join(words) for words in cries(3_000, seed=1)]
+
+@pytest.fixture(scope="module")
+def cried() -> list[str]:
+    return [" ".join(words) for words in cries(3_000, seed=1)]
+
 
 #: Words of askings that no dictionary has: slips of the pen, and what two words are as one.
 SLIPS = frozenset(
@@ -23,26 +27,26 @@ SLIPS = frozenset(
 )
 
 
-def test_cries_are_emergencies_and_hardly_ever_the_same():
-    assert all(emergency(cry) is not None for cry in CRIES[::10])
-    assert len(set(CRIES)) > 0.7 * len(CRIES)
-    assert [" ".join(words) for words in cries(3_000, seed=1)] == CRIES
+def test_cries_are_emergencies_and_hardly_ever_the_same(cried):
+    assert all(emergency(cry) is not None for cry in cried[::10])
+    assert len(set(cried)) > 0.7 * len(cried)
+    assert [" ".join(words) for words in cries(3_000, seed=1)] == cried
 
 
-def test_every_emergency_is_cried():
-    assert {emergency(cry).id for cry in CRIES} == shipped().urgent
+def test_every_emergency_is_cried(cried):
+    assert {emergency(cry).id for cry in cried} == shipped().urgent
 
 
-def test_people_and_things_are_exchanged():
+def test_people_and_things_are_exchanged(cried):
     """Nobody wrote down that an uncle burned his elbow; he can be heard all the same."""
-    said = " ".join(CRIES)
+    said = " ".join(cried)
     for words in ("my uncle", "grandma's", "elbow", "the back pan", "the smokestack"):
         assert words in said
 
 
-def test_all_words_but_slips_can_be_heard():
+def test_all_words_but_slips_can_be_heard(cried):
     known = english_words() | words_in(grammar_folder() / TRADE_WORDS)
-    full = {in_full(word, known) for cry in CRIES for word in cry.split()}
+    full = {in_full(word, known) for cry in cried for word in cry.split()}
     silent = {word for word in full if word.removesuffix("'s") not in known}
     assert silent <= SLIPS
 

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 
 from fieldvoice.errors import HandbookError
-from fieldvoice.handbook import Numbers, emergency, handbook_folder, load, with_numbers
+from fieldvoice.handbook import Numbers, emergency, handbook_folder, with_numbers
 from fieldvoice.handbook.emergency import SIGNS, Emergencies, emergency_in
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.transcript import NBestEntry, Transcript
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
-BOOK = load(handbook_folder())
+BOOK = shipped()
 LEVEL = {card.id: card.level for card in BOOK.cards}
 
 

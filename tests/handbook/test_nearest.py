@@ -8,12 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.handbook import Finder, handbook_folder, load
 from fieldvoice.handbook.card import words
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.handbook.nearest import FLOOR, MARGIN
 
-BOOK = load(handbook_folder())
-FINDER = Finder(BOOK.cards)
+BOOK = shipped()
 HELD_OUT = [
     (file.name, *line.split(" => "))
     for file in sorted((Path(__file__).parent / "held_out").glob("*.txt"))
@@ -23,11 +22,11 @@ HELD_OUT = [
 
 
 @pytest.mark.long
-def test_each_card_is_found_first_by_its_own_askings():
+def test_each_card_is_found_first_by_its_own_askings(finder):
     for card in BOOK.cards:
         for asking in card.asked:
-            assert FINDER.find(asking)[0].card is card
-            assert FINDER.find(asking)[0].score == 1
+            assert finder.find(asking)[0].card is card
+            assert finder.find(asking)[0].score == 1
 
 
 def test_held_out_askings_are_of_cards_that_are_there_and_stand_in_none():
@@ -40,11 +39,11 @@ def test_held_out_askings_are_of_cards_that_are_there_and_stand_in_none():
     assert {card: counted[card] for card in ids if counted[card] < 4} == {}
 
 
-def test_other_mouths_are_understood_as_often_as_is_claimed():
+def test_other_mouths_are_understood_as_often_as_is_claimed(finder):
     """Floors a little under what was measured; better cards and finders raise them."""
     first = three = 0
     for _, asking, card in HELD_OUT:
-        found = [one.card.id for one in FINDER.find(asking)[:3]]
+        found = [one.card.id for one in finder.find(asking)[:3]]
         first += found[:1] == [card]
         three += card in found
     assert first / len(HELD_OUT) >= FIRST
@@ -55,41 +54,41 @@ def test_other_mouths_are_understood_as_often_as_is_claimed():
 FIRST, THREE = 0.51, 0.71
 
 
-def test_an_emergency_by_other_mouths_is_among_the_first_three():
+def test_an_emergency_by_other_mouths_is_among_the_first_three(finder):
     level = {card.id: card.level for card in BOOK.cards}
     cries = [(asking, card) for _, asking, card in HELD_OUT if level[card] == "emergency"]
     found = [
-        any(one.card.level == "emergency" for one in FINDER.find(asking)[:3]) for asking, _ in cries
+        any(one.card.level == "emergency" for one in finder.find(asking)[:3]) for asking, _ in cries
     ]
     assert len(cries) >= 40
     assert sum(found) / len(found) >= 0.95
 
 
-def test_a_word_typed_in_a_hurry_still_counts():
-    assert FINDER.find("can i boil in a galvinized pan")[0].card.id == "boil-galvanized"
+def test_a_word_typed_in_a_hurry_still_counts(finder):
+    assert finder.find("can i boil in a galvinized pan")[0].card.id == "boil-galvanized"
 
 
 @pytest.mark.parametrize("text", ["", "?!", "zzqx"])
-def test_nothing_in_common_finds_nothing(text):
-    assert FINDER.find(text) == ()
-    assert FINDER.named(text) == ()
+def test_nothing_in_common_finds_nothing(finder, text):
+    assert finder.find(text) == ()
+    assert finder.named(text) == ()
 
 
-def test_far_away_words_name_no_card():
-    assert FINDER.named("quarterly stock exchange dividends") == ()
+def test_far_away_words_name_no_card(finder):
+    assert finder.named("quarterly stock exchange dividends") == ()
 
 
-def test_cards_too_near_to_tell_apart_are_both_named():
-    found = FINDER.find("foam")
-    named = FINDER.named("foam")
+def test_cards_too_near_to_tell_apart_are_both_named(finder):
+    found = finder.find("foam")
+    named = finder.named("foam")
     assert found[0].score >= FLOOR
     assert named == tuple(one for one in found if one.score >= found[0].score - MARGIN)
 
 
-def test_finding_takes_under_twenty_milliseconds():
+def test_finding_takes_under_twenty_milliseconds(finder):
     times = []
     for _, asking, _ in HELD_OUT[:40]:
         began = time.process_time()
-        FINDER.find(asking)
+        finder.find(asking)
         times.append(time.process_time() - began)
     assert sorted(times)[len(times) // 2] < 0.02

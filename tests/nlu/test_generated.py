@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.grammar.expect import accepts
-from fieldvoice.grammar.sentences import draw
+from fieldvoice.grammar.sentences import Drawing
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.parser import WIDTH
 from fieldvoice.nlu.semantics import compose
@@ -116,7 +116,7 @@ def test_a_number_is_never_mended_into_another(seed: int) -> None:
     """Every number word replaced by a stranger leaves no reading with a number in its place."""
     chance = random.Random(seed)
     numbers = sorted(GRAMMAR.words_of("numbers.ones") | GRAMMAR.words_of("numbers.number_words"))
-    sample = draw(GRAMMAR.sayable_rules, "things.tree", chance)
+    sample = Drawing(GRAMMAR.sayable_rules, chance).draw("things.tree")
     said = [word for word in sample.words if word in numbers]
     strange = [chance.choice(numbers) if word in numbers else word for word in sample.words]
     swapped = [word for word in strange if word in numbers]

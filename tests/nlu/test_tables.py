@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from datetime import datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 from zlib import crc32
@@ -19,7 +19,10 @@ from tests.nlu import tables
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldvoice.nlu.hypothesis import Hypothesis
+    from fieldvoice.schema import Meaning
     from tests.nlu.tables import Saying
 
 UNDERSTANDER = Interpreter(GRAMMAR)
@@ -33,17 +36,19 @@ FEWEST = 12
 
 #: Of so many sayings one is read at every change, the others with the long tests.
 ONE_IN = 3
+LONG = pytest.mark.long
 
 
-def _lines(sayings: list[Saying]) -> list[object]:
+def _parts(sayings: list[Saying]) -> list[object]:
+    """Return the sayings in parts: of each file a third, and the rest for the long tests."""
+    parts: dict[tuple[str, bool], list[Saying]] = defaultdict(list)
+    for saying in sayings:
+        at_once = crc32(saying.words.encode()) % ONE_IN == 0
+        parts[saying.where.partition(":")[0], at_once].append(saying)
     return [
-        pytest.param(saying, id=saying.where, marks=() if _at_once(saying) else pytest.mark.long)
-        for saying in sayings
+        pytest.param(part, id=name if at_once else f"{name} all", marks=() if at_once else LONG)
+        for (name, at_once), part in sorted(parts.items())
     ]
-
-
-def _at_once(saying: Saying) -> bool:
-    return crc32(saying.words.encode()) % ONE_IN == 0
 
 
 def _best(saying: Saying) -> Hypothesis | None:
@@ -64,31 +69,42 @@ def _only_names(reading: Hypothesis | None) -> bool:
     return reading is not None and all(isinstance(one, EntityMention) for one in reading.meanings)
 
 
-@pytest.mark.parametrize("saying", _lines(tables.utterances()))
-def test_a_saying_means_what_the_table_says(saying: Saying) -> None:
-    reading = _best(saying)
+@pytest.mark.parametrize("sayings", _parts(tables.utterances()))
+def test_a_saying_means_what_the_table_says(sayings: list[Saying]) -> None:
+    wrong = {}
+    for saying in sayings:
+        got = [meaning.json_fields() for meaning in _dated(saying, _best(saying))]
+        if not saying.accepts(got):
+            wrong[saying.where, saying.words] = got
+    assert wrong == {}
+
+
+def _dated(saying: Saying, reading: Hypothesis | None) -> Sequence[Meaning]:
     meanings = reading.meanings if reading else ()
-    if saying.clock is not None:
-        clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN)
-        meanings = tuple(dated(meaning, clock) for meaning in meanings)
-    got = [meaning.json_fields() for meaning in meanings]
-    assert saying.accepts(got), f"{saying.words!r} was read as {got}"
+    if saying.clock is None:
+        return meanings
+    clock = datetime.fromisoformat(saying.clock).replace(tzinfo=EASTERN)
+    return [dated(meaning, clock) for meaning in meanings]
 
 
-@pytest.mark.parametrize("saying", _lines(tables.ambiguous()))
-def test_an_ambiguous_saying_is_read_in_one_of_its_ways(saying: Saying) -> None:
+@pytest.mark.parametrize("sayings", _parts(tables.ambiguous()))
+def test_an_ambiguous_saying_is_read_in_one_of_its_ways(sayings: list[Saying]) -> None:
     """Where asking back is as good, a reading that would not be saved unasked will do."""
-    reading = _best(saying)
-    got = [meaning.json_fields() for meaning in reading.meanings] if reading else []
-    may_be_asked = () in saying.readings
-    dear = reading is None or reading.cost > COST_TO_SAVE or _only_names(reading)
-    assert saying.accepts(got) or (may_be_asked and dear), f"{saying.words!r} was read as {got}"
+    wrong = {}
+    for saying in sayings:
+        reading = _best(saying)
+        got = [meaning.json_fields() for meaning in reading.meanings] if reading else []
+        may_be_asked = () in saying.readings
+        dear = reading is None or reading.cost > COST_TO_SAVE or _only_names(reading)
+        if not (saying.accepts(got) or (may_be_asked and dear)):
+            wrong[saying.where, saying.words] = got
+    assert wrong == {}
 
 
-@pytest.mark.parametrize("saying", _lines(tables.not_records()))
-def test_what_is_no_record_is_not_read_as_one(saying: Saying) -> None:
-    reading = _best(saying)
-    assert not _would_be_saved(reading), f"{saying.words!r} was read as {reading}"
+@pytest.mark.parametrize("sayings", _parts(tables.not_records()))
+def test_what_is_no_record_is_not_read_as_one(sayings: list[Saying]) -> None:
+    read = {(saying.where, saying.words): _best(saying) for saying in sayings}
+    assert {said: reading for said, reading in read.items() if _would_be_saved(reading)} == {}
 
 
 @pytest.mark.parametrize("name", [*ACTS, *ASKS, *COMMANDS])

@@ -55,8 +55,8 @@ def test_a_short_form_that_the_grammar_has_is_kept() -> None:
     assert words_of("don't dump it", {"don't"}) == ("don't", "dump", "it")
 
 
-@pytest.mark.parametrize("number", [*range(1000), 1000, 1500, 2019, 9999])
-def test_spelling_agrees_with_num2words(number: int) -> None:
+def test_spelling_agrees_with_num2words() -> None:
     """num2words (PyPI) is the outside reference for English number words."""
-    theirs = num2words(number).replace(" and ", " ").replace("-", " ").replace(",", "")
-    assert spell(number) == theirs
+    for number in (*range(1000), 1000, 1500, 2019, 9999):
+        theirs = num2words(number).replace(" and ", " ").replace("-", " ").replace(",", "")
+        assert spell(number) == theirs

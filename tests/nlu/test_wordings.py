@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.wordings import come_along
 from fieldvoice.schema import ACTS, meaning_from
 from fieldvoice.transcript import NBestEntry, Transcript, typed
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from fieldvoice.nlu.wordings import Wording
@@ -21,7 +21,7 @@ GATHER = {"act": "gather", "tree": 9, "volume_gal": 2}
 
 @pytest.fixture(scope="module")
 def reader() -> Interpreter:
-    return Interpreter(load_grammar())
+    return Interpreter(GRAMMAR)
 
 
 def learn(reader: Interpreter, text: str, *meanings: dict[str, Any], **more: Any) -> Wording:
@@ -209,7 +209,7 @@ def test_every_hearing_at_its_price(reader: Interpreter) -> None:
 
 
 def test_those_that_come_along_unless_barred() -> None:
-    grammar = load_grammar()
+    grammar = GRAMMAR
     wording = learn(Interpreter(grammar), "hauled two gallons off tree nine", GATHER)
     reader = Interpreter(grammar, wordings=lambda: [wording])
     heard = typed("hauled one gallon off tree four")

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.grammar import load_grammar
 from fieldvoice.nlu.second_reader import SHIPPED
 from fieldvoice.nlu.wordpiece import WordPieces
+from tests.one_grammar import GRAMMAR
 
 VOCABULARY = (SHIPPED / "vocab.txt").read_text(encoding="utf-8").splitlines()
 PIECES = WordPieces(VOCABULARY)
@@ -86,5 +86,5 @@ def test_the_grammars_words_are_cut_as_the_reference_cuts_them() -> None:
     )
     reference.normalizer = tokenizers.normalizers.BertNormalizer(lowercase=True)
     reference.pre_tokenizer = tokenizers.pre_tokenizers.BertPreTokenizer()
-    for word in load_grammar().words:
+    for word in GRAMMAR.words:
         assert list(PIECES.ids(word)) == reference.encode(word).ids, word
