@@ -52,6 +52,21 @@ def write_whole(path: Path, content: bytes) -> None:
         draft.write_bytes(content)
 
 
+def with_sum(body: bytes) -> bytes:
+    """Return what to write of ``body``, so that ``without_sum`` notices any change of it."""
+    return _digest(body) + b"\n" + body
+
+
+def without_sum(content: bytes) -> bytes | None:
+    """Return the body that ``with_sum`` was given; None where it is another now."""
+    head, _, body = content.partition(b"\n")
+    return body if head == _digest(body) else None
+
+
+def _digest(body: bytes) -> bytes:
+    return hashlib.blake2b(body, digest_size=16).hexdigest().encode()
+
+
 def seal(folder: Path) -> None:
     """Write down what the files in a folder are, so that it is noticed when they change."""
     sums = {path.name: _sum(path) for path in sorted(folder.iterdir()) if path.name != _SEAL}

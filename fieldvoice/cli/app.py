@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue import Conversation
     from fieldvoice.grammar import Grammar
     from fieldvoice.nlu import Interpreter
+    from fieldvoice.nlu.second_reader import SecondReader
 
     Phones = Callable[[str], tuple[str, ...] | None]
 
@@ -48,7 +50,20 @@ def cache_folder() -> Path:
 
 def the_grammar() -> Grammar:
     """Return the grammar, its network kept ready in the user's cache folder."""
-    return load_grammar(cache=cache_folder())
+    return _grammar_kept_in(cache_folder())
+
+
+@cache
+def _grammar_kept_in(folder: Path) -> Grammar:
+    return load_grammar(cache=folder)
+
+
+@cache
+def _second_reader(grammar: Grammar) -> SecondReader:
+    from fieldvoice.handbook.loader import shipped
+    from fieldvoice.nlu.second_reader import SecondReader
+
+    return SecondReader(grammar.words, lambda: shipped().cards)
 
 
 def is_english(word: str) -> bool:
@@ -85,17 +100,14 @@ def conversation(
     from fieldvoice.cli.options import own_conversation
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.dialogue import Conversation
-    from fieldvoice.handbook.loader import shipped
     from fieldvoice.nlu import Interpreter
-    from fieldvoice.nlu.second_reader import SecondReader
     from fieldvoice.nlu.wordings import come_along
 
     path = book or default_book()
     settings = read_settings(path.with_suffix(".toml"))
     grammar = the_grammar()
-    second = SecondReader(grammar.words, lambda: shipped().cards)
     sounds = phones(grammar) if phones else None
-    understander = Interpreter(grammar, sounds, is_english, second, come_along)
+    understander = Interpreter(grammar, sounds, is_english, _second_reader(grammar), come_along)
     with Book.in_memory_copy(path) if dry_run else Book.open(path) as opened:
         opened.on_bad_row = complain
         if opened.damage is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import random
+from contextlib import suppress
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,10 +14,10 @@ from fieldvoice.errors import GrammarError
 from fieldvoice.grammar import network_file
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.network import ANY_WORD
-from fieldvoice.whole_files import write_whole
+from fieldvoice.whole_files import with_sum, without_sum, write_whole
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from fieldvoice.grammar.jsgf import Rule
     from fieldvoice.grammar.network import Network
@@ -139,6 +140,20 @@ class Grammar:
 
         return without_void(self.rules)
 
+    def kept(self, name: str, make: Callable[[], list[str]]) -> list[str]:
+        """Return lines that take long to ``make`` of the grammar: from the cache where they are."""
+        path = self._cache / f"{name}-{self.fingerprint}.v1.txt" if self._cache else None
+        if path is None:
+            return make()
+        with suppress(OSError):
+            body = without_sum(path.read_bytes())
+            if body is not None:
+                return body.decode().splitlines()
+        lines = make()
+        with suppress(OSError):  # a cache that cannot be written only costs time
+            write_whole(path, with_sum("\n".join(lines).encode()))
+        return lines
+
     def _stored_networks(self) -> dict[str, Network] | None:
         path = self._path()
         if path is None or not path.exists():
@@ -153,10 +168,8 @@ class Grammar:
         path = self._path()
         if path is None:
             return
-        try:
+        with suppress(OSError):  # a cache that cannot be written only costs time
             write_whole(path, network_file.written(networks))
-        except OSError:
-            return  # a cache that cannot be written only costs time
 
     def _path(self) -> Path | None:
         return self._cache / f"networks-{self.fingerprint}.v1.json" if self._cache else None

@@ -77,6 +77,22 @@ def test_sentences_repeat_by_seed_and_use_the_whole_vocabulary() -> None:
     assert {word.removesuffix(CLITIC) for word in drawn} <= grammar.words
 
 
+def test_what_is_kept_of_the_grammar_is_made_once_and_anew_when_damaged(tmp_path: Path) -> None:
+    made: list[str] = []
+
+    def make() -> list[str]:
+        made.append("made")
+        return ["tree twelve", "half full"]
+
+    assert load_grammar(cache=tmp_path).kept("some", make) == ["tree twelve", "half full"]
+    assert load_grammar(cache=tmp_path).kept("some", make) == ["tree twelve", "half full"]
+    assert len(made) == 1
+    (file,) = tmp_path.glob("some-*")
+    file.write_bytes(file.read_bytes().replace(b"twelve", b"eleven"))
+    assert load_grammar(cache=tmp_path).kept("some", make) == ["tree twelve", "half full"]
+    assert len(made) == 2
+
+
 def test_a_damaged_cache_is_made_anew(tmp_path: Path) -> None:
     grammar = load_grammar(cache=tmp_path)
     states = len(grammar.networks["numbers.whole"].words)
