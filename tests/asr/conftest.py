@@ -101,9 +101,9 @@ def at_16_khz(samples: Samples, rate: int) -> Samples:
 
 
 @pytest.fixture(scope="session")
-def recogniser(shared_cache: Path) -> PocketsphinxRecogniser:
+def recogniser(hearing_cache: Path) -> PocketsphinxRecogniser:
     """The bundled recogniser on the real grammar, made once for all tests."""
-    return PocketsphinxRecogniser(GRAMMAR, shared_cache)
+    return PocketsphinxRecogniser(GRAMMAR, hearing_cache)
 
 
 @pytest.fixture(scope="session")

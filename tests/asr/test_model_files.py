@@ -94,11 +94,11 @@ def test_a_missing_part_of_the_model_is_named() -> None:
         bundled_model("de-de.dict")
 
 
-def test_a_later_start_makes_nothing_anew(shared_cache: Path) -> None:
+def test_a_later_start_makes_nothing_anew(hearing_cache: Path) -> None:
     """The whole grammar's files, once made, only have to be opened."""
-    PocketsphinxRecogniser(load_grammar(), shared_cache)
-    before = {file: file.stat().st_mtime_ns for file in shared_cache.rglob("*") if file.is_file()}
-    PocketsphinxRecogniser(load_grammar(), shared_cache)
-    after = {file: file.stat().st_mtime_ns for file in shared_cache.rglob("*") if file.is_file()}
+    (made,) = hearing_cache.glob("hearing-*")
+    before = {file: file.stat().st_mtime_ns for file in made.iterdir()}
+    PocketsphinxRecogniser(load_grammar(), hearing_cache)
+    after = {file: file.stat().st_mtime_ns for file in made.iterdir()}
     assert before
     assert after == before

@@ -31,6 +31,7 @@ def test_say_imports_nothing_heavy(program: Callable[..., Ran], tmp_path: Path) 
     assert imported.isdisjoint(HEAVY[:-1])
 
 
+@pytest.mark.usefixtures("hearing_cache")
 def test_the_ears_own_process_has_nothing_of_the_book() -> None:
     """It hears, beside the process that understands, and needs memory for that alone."""
     code = "import sys, fieldvoice.cli.listen as l; l.make_ear(None); print(*sys.modules)"

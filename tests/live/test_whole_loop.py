@@ -46,11 +46,11 @@ def say() -> Callable[[str], Samples]:
 
 
 @pytest.fixture(scope="module")
-def ears(shared_cache: Path) -> dict[str, Ear]:
+def ears(hearing_cache: Path) -> dict[str, Ear]:
     """The ear for each way of calling it, made once."""
     grammar = the_grammar()
-    recogniser = PocketsphinxRecogniser(grammar, shared_cache)
-    words = PocketsphinxWords(grammar, shared_cache)
+    recogniser = PocketsphinxRecogniser(grammar, hearing_cache)
+    words = PocketsphinxWords(grammar, hearing_cache)
     spotter = WakeWordDetector(ATTENTION_WORDS[DEFAULT_WORD])
     return {"open": Ear(recogniser, words), "word": Ear(recogniser, words, spotter)}
 

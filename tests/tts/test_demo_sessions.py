@@ -112,9 +112,9 @@ def test_the_words_typed_give_what_is_expected() -> None:
 
 
 @pytest.mark.long
-def test_the_recordings_heard_give_what_is_expected(shared_cache: Path) -> None:
+def test_the_recordings_heard_give_what_is_expected(hearing_cache: Path) -> None:
     """The whole way, from sound to the book, with the bundled recogniser."""
-    recogniser = choose_recogniser(GRAMMAR, shared_cache)
+    recogniser = choose_recogniser(GRAMMAR, hearing_cache)
 
     def hear(session: str, name: str) -> Iterable[Transcript]:
         return hear_memo(FOLDER / session / name, recogniser)
