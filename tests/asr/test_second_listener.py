@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,11 +18,11 @@ from fieldvoice.asr.system_combination import (
 )
 from fieldvoice.dialogue.policy import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
 from fieldvoice.errors import RecogniserError
-from fieldvoice.grammar import load_grammar
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu.costs import PER_HEARING_SCORE
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.transcript import NBestEntry, Transcript, Word
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -90,12 +89,8 @@ def heard(*ranked: tuple[str, float], fit: float = 0.001, confidence: float = 0.
     return Transcript(best, words, confidence, alternatives, fit, "first")
 
 
-the_grammar = cache(load_grammar)
-
-
 def second(model: SaidToWrite) -> SecondListener:
-    grammar = the_grammar()
-    return SecondListener(model, grammar, lambda text: " ".join(words_of(text, grammar.words)))
+    return SecondListener(model, GRAMMAR, lambda text: " ".join(words_of(text, GRAMMAR.words)))
 
 
 NINE, FIVE = "tree nine half full", "tree five half full"

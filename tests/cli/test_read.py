@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from fieldvoice.grammar import grammar_folder
+from fieldvoice.grammar import grammar_folder, load_grammar
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,7 +50,7 @@ def test_a_damaged_grammar_is_shown_with_its_place(
     (tmp_path / "fieldvoice.jsgf").write_text(
         "#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = ( tree ;\n", encoding="utf-8"
     )
-    monkeypatch.setattr("fieldvoice.grammar.grammar.grammar_folder", lambda: tmp_path)
+    monkeypatch.setattr("fieldvoice.cli.app.the_grammar", lambda: load_grammar(tmp_path))
     ran = run("read", "tree twelve", bare=True)
     assert ran.status == 1
     assert ran.err.splitlines()[1:] == [
