@@ -19,7 +19,7 @@ RUNS: dict[str, tuple[str, ...]] = {
     "mutations-held-out": (
         "benchmarks.understanding", "--mutations", "400", "--half", "held-out", "--seed", "931",
     ),
-    "durability": ("benchmarks.durability", "--states", "10000"),
+    "durability": ("benchmarks.durability", "--states", "12000", "--step", "7"),
     "mutations-all": ("benchmarks.understanding", "--mutations", "400", "--seed", "932"),
 }  # fmt: skip
 

@@ -246,11 +246,12 @@ def entry_from(row: sqlite3.Row) -> Entry:
     try:
         act = meaning_from(json.loads(row["fields"]))
         at = datetime.fromisoformat(row["at"])
-    except ValueError as fault:
+        utterance = name_of("u", int(row["utterance"]))
+    except (ValueError, TypeError) as fault:  # of a page of noise, any kind of value may be left
         raise BadRowError(name, f"Note {name} cannot be read") from fault
     if not isinstance(act, Act) or at.utcoffset() is None:
         raise BadRowError(name, f"Note {name} is not a note")
-    return Entry(id=name, utterance_id=name_of("u", row["utterance"]), at=at, act=act)
+    return Entry(id=name, utterance_id=utterance, at=at, act=act)
 
 
 class BadRowError(BookError):
