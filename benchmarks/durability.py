@@ -15,7 +15,7 @@ After each, the book is opened as users open it: every note that was acknowledge
 once, and every row as it was written. A killed program is no power cut: what it wrote is in the
 system's memory still; so both are done. (The method is that of SQLite's ``test6.c`` and of Pillai
 et al., "All file systems are not created equal", OSDI 2014.) ``results/durability.json`` has the
-figures.
+figures, part by part.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ import time
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from benchmarks import power_cuts
 from benchmarks.reading import origin
@@ -323,13 +323,10 @@ def main() -> None:
     faults = [line for one in found.values() for line in one.faults]
     for fault in faults[:20]:
         print(f"- {fault}")
-    if set(asked.only) == set(PARTS):
-        told: dict[str, Any] = {
-            **origin("benchmarks.durability"),
-            "notes": asked.notes,
-            "found": {name: asdict(one) for name, one in found.items()},
-        }
-        WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+    told = json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {}
+    for name, one in found.items():
+        told[name] = {**origin("benchmarks.durability"), "notes": asked.notes, **asdict(one)}
+    WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
     sys.exit(1 if faults else 0)
 
 

@@ -7,8 +7,11 @@ proportion, so that volume and sugar are neither made nor lost by moving sap abo
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, insort_right
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import islice, takewhile
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.season import Parcel
@@ -19,6 +22,8 @@ from fieldvoice.schema import TreeId
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+_gathered_at = attrgetter("at")
 
 #: Less than a drop: what is left when the sums of decimal fractions do not come out even.
 A_DROP_GAL = 1e-6
@@ -83,7 +88,7 @@ class Lot:
 
 @dataclass(slots=True)
 class Mixture:
-    """Lots in one place."""
+    """Lots in one place, in the order of gathering."""
 
     lots: list[Lot] = field(default_factory=list)
 
@@ -97,27 +102,19 @@ class Mixture:
 
     def add(self, lots: list[Lot]) -> None:
         """Pour lots in; what belongs together runs together."""
-        in_order = True
         for lot in lots:
             same = self._same(lot)
             if same is None or same.volume_gal is None or lot.volume_gal is None:
-                in_order = in_order and (not self.lots or self.lots[-1].at <= lot.at)
-                self.lots.append(lot)
+                insort_right(self.lots, lot, key=_gathered_at)
             else:
                 same.volume_gal += lot.volume_gal
                 same.through = tuple(dict.fromkeys((*same.through, *lot.through)))
-        if not in_order:
-            self.lots.sort(key=lambda lot: lot.at)
 
     def _same(self, lot: Lot) -> Lot | None:
         """Return the part of the same gathering that is here already."""
-        kind = None
-        for one in self.lots:
-            if one.at == lot.at:
-                kind = kind or lot.kind()
-                if one.kind() == kind:
-                    return one
-        return None
+        first = bisect_left(self.lots, lot.at, key=_gathered_at)
+        of_its_time = takewhile(lambda one: one.at == lot.at, islice(self.lots, first, None))
+        return next((one for one in of_its_time if one.kind() == lot.kind()), None)
 
     def take(self, volume_gal: float) -> list[Lot]:
         """Take out ``volume_gal``, or all if there is less; return what came out.

@@ -1,9 +1,10 @@
 """The fold's state kept in the book, so that a long history need not be gone through each time.
 
-A snapshot holds what the first notes up to one place in the journal add up to. It is derived and
-nothing else: it may be thrown away at any time, and it is not used when a later word reaches back
-behind it (a note taken back, a note of an earlier time, a name given). Some older ones are kept for
-that case, ever fewer the older.
+A snapshot holds what the notes up to one moment add up to: all those that happened before, whenever
+they were written. It is derived and nothing else: it may be thrown away at any time. A later word
+that reaches back (a note taken back, a note of an earlier time, a name given) leaves in use those
+of moments before the one it reaches; the notes from there on are gone through once, and new
+snapshots left on the way, ever fewer the older.
 """
 
 from __future__ import annotations
@@ -11,21 +12,23 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
+from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from pydantic import TypeAdapter
 
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, number_of, readable
-from fieldvoice.schema import plain_name
+from fieldvoice.schema import Names, plain_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from fieldvoice.book.rows import Entry, OnBadRow
     from fieldvoice.book.season import Season
@@ -36,12 +39,14 @@ _WORTH = 160
 #: The newest notes stay outside: they are the ones that are taken back and put right.
 _LEAVE = 60
 #: Of a history gone through at one go, snapshots are left at so many notes before its end.
-_LADDER = (40_000, 10_000, 2_500, 600, _LEAVE)
+_LADDER = (80_000, 40_000, 20_000, 10_000, 5_000, 2_500, 1_200, 600, 240, _LEAVE)
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
 #: What is later than now by more than this was stamped by a clock that was wrong.
 _CLOCKS_DIFFER = timedelta(days=1)
+#: Days are written by the clock of their place; so far apart may be the days of one moment.
+_OF_PLACES = timedelta(days=2)
 
 #: The packages that make the state what it is; when one changes, old snapshots mean nothing.
 _PACKAGES = ("book", "schema", "rules")
@@ -49,16 +54,27 @@ _PACKAGES = ("book", "schema", "rules")
 _NAMES = (
     "SELECT * FROM entries WHERE act = 'name' AND id NOT IN (SELECT entry FROM voids) ORDER BY id"
 )
-#: Entries up to one that may use a name: for trees by the index of those with a name for one, of
-#: several trees, and for vessels those that are not a kind with its number.
+#: Entries up to an utterance that may use a name: for trees by the index of those with a name for
+#: one, of several trees, and for vessels those that are not a kind with its number.
 _USING_NAMES = (
-    "SELECT fields FROM entries WHERE id <= ?1 AND id IN ("
+    "SELECT id, at, fields FROM entries WHERE utterance <= coalesce(?1, utterance) AND id IN ("
     " SELECT id FROM entries WHERE typeof(json_extract(fields, '$.tree')) = 'text'"
     " UNION SELECT id FROM entries WHERE json_extract(fields, '$.trees') IS NOT NULL"
     " UNION SELECT id FROM entries WHERE act IN ('name', 'transfer')"
     " UNION SELECT id FROM entries WHERE json_extract(fields, '$.vessel') IS NOT NULL"
     " AND json_extract(fields, '$.vessel') NOT GLOB '* [0-9]*')"
 )
+_LIVE = "id NOT IN (SELECT entry FROM voids)"
+#: Live notes from a day on, kind by kind, for which there is an index.
+_FROM_A_DAY = f"""
+WITH RECURSIVE kinds (act) AS (
+    SELECT min(act) FROM entries
+    UNION ALL SELECT (SELECT min(act) FROM entries WHERE act > kinds.act) FROM kinds
+    WHERE act IS NOT NULL
+)
+SELECT entries.* FROM kinds CROSS JOIN entries ON entries.act = kinds.act
+WHERE entries.at >= ? AND {_LIVE} ORDER BY id
+"""
 
 #: Which entries may name a tree (its number or name is the one value): by number, by any name, or
 #: among several.
@@ -71,19 +87,49 @@ NAMING_A_TREE = (
 )
 
 
+class _Place(NamedTuple):
+    """A place in the order of time: after the entry of this number, at this moment."""
+
+    at: datetime
+    entry: int
+
+
 @dataclass(slots=True)
 class Held:
     """The state of the last fold, kept in memory: with new notes alone it goes on from there.
 
-    ``since`` is the last entry of the snapshot that it came from; when that is too far back, the
-    notes are gone through from there once more, and newer snapshots are left on the way.
+    ``place`` is the last entry in it, ``count`` how many are, and ``utterance`` the last one that
+    was looked at. ``since`` is the count of the snapshot that it came from; when that is too far
+    back, the notes are gone through from there once more, and newer snapshots are left on the way.
     """
 
     key: str = ""
     state: State | None = None
-    since: int = 0
-    entry: int = 0
+    place: _Place | None = None
     utterance: int = 0
+    count: int = 0
+    since: int = 0
+
+
+@dataclass(slots=True)
+class _Begun:
+    """Where to go on from: a state, and which notes are in it; ``until`` as of ``_Kept``."""
+
+    state: State
+    place: _Place | None = None
+    count: int = 0
+    utterance: int = 0
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A snapshot to be written; ``until`` is when a note in it ceases to be of the future."""
+
+    count: int
+    place: _Place
+    until: datetime | None
+    state: bytes
 
 
 def season_of(
@@ -95,150 +141,163 @@ def season_of(
     left_out: frozenset[int] = frozenset(),
 ) -> Season:
     """Return the season that the book's live entries add up to, but for those left out."""
-    key = _key(capacities)
-    if left_out:
-        state, after = _resumed(connection, key) or (None, 0)
-        resumed = (None, 0) if min(left_out) <= after else (state, after)
-        return _season_without(connection, capacities, left_out, resumed, on_bad, now)
-    going_on = _going_on(connection, key, held)
-    state, after = going_on or _resumed(connection, key) or (None, 0)
-    held.state = None  # should anything go wrong below, it is half changed
-    names = names_in(readable(connection.execute(_NAMES), entry_from, on_bad))
-    tail = _live_after(connection, after, on_bad)
-    if state is not None and _reaches_back(tail, state):
-        state, after, tail = None, 0, _live_after(connection, 0, on_bad)
-    if state is None:
-        state = begun(names, capacities)
-    state.names = names
-    last = connection.execute(
-        "SELECT coalesce((SELECT max(id) FROM entries), 0), "
-        "coalesce((SELECT max(id) FROM utterances), 0)"
-    ).fetchone()
-    placed = _placed(tail, state.last_at, now)
-    _take(connection, key, state, placed)
-    if placed == tail and (not tail or number_of("e", tail[-1].id) <= last[0]):
-        held.key, held.state, held.entry, held.utterance = key, state, last[0], last[1]
-        if not going_on:  # of a long tail the last snapshot was left on the way
-            held.since = last[0] - _LEAVE if len(tail) >= _WORTH else after
+    key, kept = _key(capacities), list[_Kept]()
+    with _one_moment(connection):
+        utterance = connection.execute("SELECT max(id) FROM utterances").fetchone()[0] or 0
+        going_on = None if left_out else _going_on(connection, key, held, now)
+        begin = going_on or _resumed(connection, key, now, left_out)
+        state = begin.state if begin is not None else begun(Names({}, {}), capacities)
+        begin = begin or _Begun(state)
+        held.state = None  # should anything go wrong below, it is half changed
+        names = readable(connection.execute(_NAMES), entry_from, on_bad)
+        state.names = names_in(_without(names, left_out))
+        live = _without(_live_after(connection, begin.place, now, on_bad), left_out)
+        tail = _placed(connection, live, begin, now)
+        kept = _take(state, tail, begin)
+    if not left_out:
+        if kept:
+            _keep(connection, key, kept, begin, utterance)
+        if all(entry.at == place.at for place, entry in tail) and (tail or begin.place):
+            held.key, held.state, held.utterance = key, state, utterance
+            held.place = tail[-1][0] if tail else begin.place
+            held.count = begin.count + len(tail)
+            if not going_on:
+                held.since = kept[-1].count if kept else begin.count
     return state.season(_Looked(connection, state, on_bad))
 
 
-def _season_without(
-    connection: sqlite3.Connection,
-    capacities: Mapping[str, float],
-    left_out: frozenset[int],
-    resumed: tuple[State | None, int],
-    on_bad: OnBadRow,
-    now: datetime | None,
-) -> Season:
-    """Return the season without some entries; nothing of it is kept."""
-    state, after = resumed
-    if state is None or _reaches_back(_live_after(connection, after, on_bad), state):
-        state, after = None, 0
-    live = _live_after(connection, after, on_bad)
-    tail = [one for one in live if number_of("e", one.id) not in left_out]
-    if state is None:
-        state = begun(names_in(tail), capacities)
-    state.take_all(_placed(tail, state.last_at, now))
-    return state.season(_Looked(connection, state, on_bad))
+def _without(entries: list[Entry], left_out: frozenset[int]) -> list[Entry]:
+    return [one for one in entries if number_of("e", one.id) not in left_out]
 
 
-def _going_on(connection: sqlite3.Connection, key: str, held: Held) -> tuple[State, int] | None:
-    """Return the state held in memory, and the last entry in it, if nothing reaches behind it."""
-    state = held.state
-    if state is None or held.key != key or state.last_at is None:
+@contextmanager
+def _one_moment(connection: sqlite3.Connection) -> Iterator[None]:
+    """Let several reads see the same moment, whoever else is writing."""
+    connection.execute("BEGIN")
+    try:
+        yield
+    finally:
+        connection.execute("ROLLBACK")
+
+
+def _going_on(
+    connection: sqlite3.Connection, key: str, held: Held, now: datetime | None
+) -> _Begun | None:
+    """Return the state held in memory, if nothing reaches behind its end."""
+    if held.state is None or held.place is None or held.key != key:
         return None
-    newest = connection.execute("SELECT max(id) FROM entries").fetchone()[0] or 0
-    if newest - held.since >= _WORTH:
+    fresh = connection.execute("SELECT count(*) FROM entries WHERE utterance > ?", [held.utterance])
+    if held.count + fresh.fetchone()[0] - held.since >= _WORTH:
         return None
-    last_at = state.last_at.isoformat()
-    if _is_undone(connection, held.entry, held.utterance, last_at):
+    reached = _reached(connection, held.utterance, now)
+    if reached is not None and reached <= held.place:
         return None
-    return state, held.entry
+    return _Begun(held.state, held.place, held.count, held.utterance)
 
 
-def _take(connection: sqlite3.Connection, key: str, state: State, tail: Sequence[Entry]) -> None:
-    """Take the entries in, leaving snapshots on the way where they are worth it."""
-    done = 0
-    if len(tail) >= _WORTH:
-        for left in _LADDER:
-            place = len(tail) - left
-            if place > done and _is_a_cut(tail, place):
-                state.take_all(tail[done:place])
-                _keep(connection, key, state, tail[place - 1])
-                done = place
-    state.take_all(tail[done:])
-
-
-def _placed(tail: list[Entry], last_at: datetime | None, now: datetime | None) -> list[Entry]:
-    """Return the entries, those from the future at the time of what was written before them.
-
-    The clock was ahead when they were written. Taken as they are stamped, they would begin a season
-    that hides this one.
-    """
-    placed = []
-    for entry in tail:
-        if now is not None and entry.at - now > _CLOCKS_DIFFER:
-            entry = replace(entry, at=now if last_at is None else last_at)
-        else:
-            last_at = entry.at
-        placed.append(entry)
-    return placed
-
-
-def _is_a_cut(entries: Sequence[Entry], place: int) -> bool:
-    """Whether all that was written before ``place`` also happened before the rest."""
-    before = max(entry.at for entry in entries[:place])
-    return all(entry.at >= before for entry in entries[place:])
-
-
-def _reaches_back(tail: Sequence[Entry], state: State) -> bool:
-    """Whether a later entry changes what the snapshot has gone through already."""
-    return any(state.last_at is not None and entry.at < state.last_at for entry in tail)
-
-
-def _resumed(connection: sqlite3.Connection, key: str) -> tuple[State, int] | None:
-    """Return the newest state that still holds, and the number of the last entry in it."""
+def _resumed(
+    connection: sqlite3.Connection, key: str, now: datetime | None, left_out: frozenset[int]
+) -> _Begun | None:
+    """Return the newest state that still holds."""
     rows = connection.execute(
-        "SELECT entry, utterance, last_at, state, checksum FROM snapshots WHERE key = ? "
+        "SELECT entry, utterance, last_at, checksum FROM snapshots WHERE key = ? "
         "ORDER BY entry DESC",
         [key],
-    )
+    ).fetchall()
+    changed: dict[int, _Place | None] = {}
+    left = _places(connection, [_row_of(connection, number) for number in left_out], None, now)
     for row in rows:
-        if _is_undone(connection, row["entry"], row["utterance"], row["last_at"]):
+        place, until = _read_place(row["last_at"])
+        since = row["utterance"]
+        if since not in changed:
+            changed[since] = _reached(connection, since, now)
+        reached = (*left, changed[since]) if changed[since] else left
+        if any(one <= place for one in reached if one) or not _is_of_now(place, until, now):
             continue
-        if row["checksum"] != _sum(row["state"]):
+        written = connection.execute(
+            "SELECT state FROM snapshots WHERE key = ? AND entry = ?", [key, row["entry"]]
+        ).fetchone()["state"]
+        if row["checksum"] != _sum(written):
             continue  # damaged; what is derived can be made again
-        return _adapter().validate_json(row["state"]), row["entry"]
+        return _Begun(_adapter().validate_json(written), place, row["entry"], since, until)
     return None
 
 
-def _is_undone(connection: sqlite3.Connection, entry: int, utterance: int, last_at: str) -> bool:
-    """Whether something written since reaches back behind a snapshot."""
-    voided = connection.execute(
-        "SELECT 1 FROM voids WHERE utterance > ? AND entry <= ? LIMIT 1", [utterance, entry]
+def _is_of_now(place: _Place, until: datetime | None, now: datetime | None) -> bool:
+    """Whether what a snapshot took for notes of the future is that now, and nothing else is."""
+    if now is None:
+        return until is None
+    return place.at - now <= _CLOCKS_DIFFER and (until is None or until - now > _CLOCKS_DIFFER)
+
+
+def _reached(connection: sqlite3.Connection, since: int, now: datetime | None) -> _Place | None:
+    """Return the earliest place that was changed by what was written after an utterance.
+
+    None if nothing was written that any state depends on.
+    """
+    written = connection.execute(
+        "SELECT id, at, act, fields FROM entries WHERE utterance > ?", [since]
+    ).fetchall()
+    taken_back = connection.execute(
+        "SELECT entries.id, at, act, fields FROM voids JOIN entries ON entries.id = voids.entry "
+        "WHERE voids.utterance > ?",
+        [since],
+    ).fetchall()
+    return min(_places(connection, [*written, *taken_back], since, now), default=None)
+
+
+def _places(
+    connection: sqlite3.Connection, rows: list[sqlite3.Row], until: int | None, now: datetime | None
+) -> list[_Place]:
+    """Return where entries stand in the order of time, and what was called by a name in them.
+
+    That was written up to the utterance ``until``. A bad row stands nowhere.
+    """
+    places = []
+    for row in rows:
+        at = _moment(row["at"])
+        if at is not None and _is_ahead(at, now):
+            at = _at_before(connection, row["id"], now)
+        if at is not None:
+            places.append(_Place(at, row["id"]))
+        if row["act"] == "name":
+            places += _using(connection, row["fields"], until)
+    return places
+
+
+def _row_of(connection: sqlite3.Connection, number: int) -> sqlite3.Row:
+    found: sqlite3.Row = connection.execute(
+        "SELECT id, at, act, fields FROM entries WHERE id = ?", [number]
     ).fetchone()
-    if voided:
-        return True
-    until = datetime.fromisoformat(last_at)
-    later = connection.execute("SELECT at, act, fields FROM entries WHERE id > ?", [entry])
-    return any(
-        _is_used_before(connection, row["fields"], entry)
-        if row["act"] == "name"
-        else _is_before(row["at"], until)
-        for row in later
-    )
+    return found
 
 
-def _is_before(at: str, until: datetime) -> bool:
+def _moment(at: object) -> datetime | None:
     try:
-        return datetime.fromisoformat(at) < until
-    except (ValueError, TypeError):
-        return False  # a bad row, which counts for nothing
+        found = datetime.fromisoformat(str(at))
+    except ValueError:
+        return None
+    return None if found.utcoffset() is None else found
 
 
-def _is_used_before(connection: sqlite3.Connection, fields: str, entry: int) -> bool:
-    """Whether a name given later is met with in notes up to an entry, which it then changes.
+def _is_ahead(at: datetime, now: datetime | None) -> bool:
+    """Whether a note was stamped by a clock that was ahead."""
+    return now is not None and at - now > _CLOCKS_DIFFER
+
+
+def _at_before(connection: sqlite3.Connection, number: int, now: datetime | None) -> datetime:
+    """Return the time of what was written before an entry by a clock that was right.
+
+    Taken as it is stamped, a note of the future would begin a season that hides this one.
+    """
+    rows = connection.execute("SELECT at FROM entries WHERE id < ? ORDER BY id DESC", [number])
+    moments = (_moment(row["at"]) for row in rows)
+    assert now is not None
+    return next((at for at in moments if at is not None and not _is_ahead(at, now)), now)
+
+
+def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> list[_Place]:
+    """Return where the notes stand that use a name given (by a note with such fields).
 
     Names are seldom used before they are given, so that of 100,000 notes none need be gone through
     again for one. A note that a name is not in, it cannot change.
@@ -246,9 +305,12 @@ def _is_used_before(connection: sqlite3.Connection, fields: str, entry: int) -> 
     try:
         name = plain_name(json.loads(fields)["name"])
     except (ValueError, KeyError, TypeError, AttributeError):
-        return True
-    used = connection.execute(_USING_NAMES, [entry]).fetchall()
-    return any(name in map(plain_name, _names_used(row["fields"])) for row in used)
+        return []
+    return [
+        _Place(at, row["id"])
+        for row in connection.execute(_USING_NAMES, [until])
+        if name in map(plain_name, _names_used(row["fields"])) and (at := _moment(row["at"]))
+    ]
 
 
 def _names_used(fields: str) -> list[str]:
@@ -259,36 +321,99 @@ def _names_used(fields: str) -> list[str]:
     return [one for one in places if isinstance(one, str)]
 
 
-def _live_after(connection: sqlite3.Connection, after: int, on_bad: OnBadRow) -> list[Entry]:
-    rows = connection.execute(
-        "SELECT * FROM entries WHERE id > ? AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
-        [after],
+def _live_after(
+    connection: sqlite3.Connection, place: _Place | None, now: datetime | None, on_bad: OnBadRow
+) -> list[Entry]:
+    """Return the live entries after a place in the order of time, in that of writing.
+
+    Those that a clock stamped ahead are all among them, wherever they belong.
+    """
+    if place is None:
+        rows = connection.execute(f"SELECT * FROM entries WHERE {_LIVE} ORDER BY id")
+        return readable(rows, entry_from, on_bad)
+    since = (place.at.date() - _OF_PLACES).isoformat() if place.at.year > 1 else ""
+    rows_since = (
+        row
+        for row in connection.execute(_FROM_A_DAY, [since])
+        if (at := _moment(row["at"])) is None or (at, row["id"]) > place or _is_ahead(at, now)
     )
-    return readable(rows, entry_from, on_bad)
+    return readable(rows_since, entry_from, on_bad)
 
 
-def _keep(connection: sqlite3.Connection, key: str, state: State, last: Entry) -> None:
-    """Write a snapshot down, if nothing stands against it now."""
-    entry, assumed = number_of("e", last.id), state.last_at
-    if assumed is None:
-        return
-    written = _adapter().dump_json(state, exclude_none=True)
-    row = {
-        "key": key,
-        "entry": entry,
-        "last_at": assumed.isoformat(),
-        "state": written,
-        "checksum": _sum(written),
-    }
+def _placed(
+    connection: sqlite3.Connection, live: list[Entry], begin: _Begun, now: datetime | None
+) -> list[tuple[_Place, Entry]]:
+    """Return the entries that are not in the state yet, in the order of time.
+
+    Those from the future stand at the time of what was written before them; their entries keep what
+    they were stamped with.
+    """
+    placed = []
+    for entry in live:
+        number = number_of("e", entry.id)
+        ahead = _is_ahead(entry.at, now)
+        at = _at_before(connection, number, now) if ahead else entry.at
+        if begin.place is None or (at, number) > begin.place:
+            placed.append((_Place(at, number), entry))
+    placed.sort(key=lambda one: one[0])
+    return placed
+
+
+def _take(state: State, tail: Sequence[tuple[_Place, Entry]], began: _Begun) -> list[_Kept]:
+    """Take the entries in; return the snapshots that are worth leaving on the way."""
+    ends = [len(tail) - left for left in _LADDER if left < len(tail)]
+    kept, until, begin = list[_Kept](), began.until, 0
+    for end in (*(ends if len(tail) >= _WORTH else ()), len(tail)):
+        for place, entry in islice(tail, begin, end):
+            if entry.at != place.at:
+                until = entry.at if until is None else min(until, entry.at)
+        state.take_all(replace(entry, at=place.at) for place, entry in tail[begin:end])
+        if end < len(tail):
+            written = _adapter().dump_json(state, exclude_none=True)
+            kept.append(_Kept(began.count + end, tail[end - 1][0], until, written))
+        begin = end
+    return kept
+
+
+def _read_place(written: str) -> tuple[_Place, datetime | None]:
+    at, entry, *until = written.split()
+    return (
+        _Place(datetime.fromisoformat(at), int(entry)),
+        datetime.fromisoformat(until[0]) if until else None,
+    )
+
+
+def _written_place(one: _Kept) -> str:
+    until = () if one.until is None else (one.until.isoformat(),)
+    return " ".join((one.place.at.isoformat(), str(one.place.entry), *until))
+
+
+def _keep(
+    connection: sqlite3.Connection, key: str, kept: Sequence[_Kept], begin: _Begun, utterance: int
+) -> None:
+    """Write snapshots down, in the place of those that hold no more.
+
+    ``entry`` is how many notes are in one. Those before ``begin`` hold as it does: all up to
+    ``utterance`` was looked at for it.
+    """
     try:
         connection.execute(f"PRAGMA busy_timeout = {_WAIT_MS}")
         connection.execute("BEGIN IMMEDIATE")
+        connection.execute("DELETE FROM snapshots WHERE key <> ? OR entry > ?", [key, begin.count])
+        # One that another program left meanwhile, and that was looked at to no later, stays so.
         connection.execute(
-            "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state, checksum) "
-            "VALUES (:key, :entry, (SELECT max(id) FROM utterances), :last_at, :state, :checksum)",
-            row,
+            "UPDATE snapshots SET utterance = ?1 WHERE utterance BETWEEN ?2 AND ?1",
+            [utterance, begin.utterance],
         )
-        _thin_out(connection, key)
+        connection.executemany(
+            "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state, checksum) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
+            [
+                (key, one.count, utterance, _written_place(one), one.state, _sum(one.state))
+                for one in kept
+            ],
+        )
+        _thin_out(connection)
         connection.execute("COMMIT")
     except sqlite3.Error:
         if connection.in_transaction:
@@ -297,20 +422,14 @@ def _keep(connection: sqlite3.Connection, key: str, state: State, last: Entry) -
         connection.execute("PRAGMA busy_timeout = 10000")
 
 
-def _thin_out(connection: sqlite3.Connection, key: str) -> None:
-    """Drop what is not needed: other keys, and of this one all but ever fewer of the older."""
-    connection.execute("DELETE FROM snapshots WHERE key <> ?", [key])
-    places = [
-        row["entry"]
-        for row in connection.execute(
-            "SELECT entry FROM snapshots WHERE key = ? ORDER BY entry DESC", [key]
-        )
-    ]
-    newest, reach = places[0], 0
-    for place in places[1:]:
-        back = newest - place
-        if back < max(2 * reach, _LEAVE):
-            connection.execute("DELETE FROM snapshots WHERE key = ? AND entry = ?", [key, place])
+def _thin_out(connection: sqlite3.Connection) -> None:
+    """Drop what is not needed: ever more of the older."""
+    rows = connection.execute("SELECT entry FROM snapshots ORDER BY entry DESC").fetchall()
+    newest, reach = rows[0]["entry"], 0
+    for row in rows[1:]:
+        back = newest - row["entry"]
+        if back < max(3 * reach // 2, _LEAVE):
+            connection.execute("DELETE FROM snapshots WHERE entry = ?", [row["entry"]])
         else:
             reach = back
 
