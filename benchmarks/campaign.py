@@ -20,6 +20,7 @@ RUNS: dict[str, tuple[str, ...]] = {
         "benchmarks.understanding", "--mutations", "400", "--half", "held-out", "--seed", "931",
     ),
     "durability": ("benchmarks.durability", "--states", "12000", "--step", "7"),
+    "silence": ("benchmarks.silence", "--seconds", "60"),
     "mutations-all": ("benchmarks.understanding", "--mutations", "400", "--seed", "932"),
 }  # fmt: skip
 

@@ -15,6 +15,9 @@ from pathlib import Path
 
 import pytest
 
+from benchmarks import silence
+from benchmarks.durability import can_trace
+
 ROOT = Path(__file__).parents[1]
 
 #: Looked for and not loaded: here it would not be silenced.
@@ -136,3 +139,20 @@ def test_no_command_looks_for_the_network(tmp_path: Path, shared_cache: Path, wa
     )
     assert done.returncode == 0, done.stderr
     assert (done.stdout.splitlines()[-1] == "network: []") == (way == "as it is")
+
+
+@pytest.mark.long
+@needs_runtime
+@pytest.mark.skipif(not can_trace(), reason="strace is missing, or may not watch")
+def test_the_system_sees_no_command_open_a_socket_of_the_internet(
+    tmp_path: Path, shared_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each for 20 s, with the runtime loaded (a minute in the campaign); one that reports is seen.
+
+    The system's own calls are watched, for what is compiled does not pass the interpreter's ear.
+    """
+    monkeypatch.setenv("FIELDVOICE_CACHE", str(shared_cache))
+    found = silence.watch(tmp_path, 20)
+    reported = found.pop(silence.LOUD)
+    assert found == {name: [] for name in silence.COMMANDS}
+    assert any("AF_INET" in call for call in reported)

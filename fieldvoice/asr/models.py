@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from urllib.parse import unquote, urlsplit
 
 from fieldvoice.asr.fetch import fetch, is_address, sha256_of
-from fieldvoice.asr.unpack import is_archive, unpack
+from fieldvoice.asr.unpack import check_size, is_archive, unpack
 from fieldvoice.errors import FieldvoiceError
 
 if TYPE_CHECKING:
@@ -137,7 +137,10 @@ class ModelStore:
             return _root_in(draft, source)
         path = Path(source).expanduser()
         if path.is_dir():
+            if sha256 is not None:
+                raise ModelError(f"{source} is a folder, which has no SHA-256; give its archive.")
             _root_in(path, source)
+            _check_folder(path.resolve(), source, draft)
             shutil.copytree(path, draft / "model")
             return _root_in(draft, source)
         if not is_archive(path):
@@ -172,6 +175,28 @@ def _root_in(folder: Path, source: str) -> Path:
         if kind_of(candidate) is not None:
             return candidate
     raise ModelError(f"There is no model that can be used in {source}.")
+
+
+def _check_folder(folder: Path, source: str, into: Path) -> None:
+    """See that a folder holds what an archive may: files, no links out of it, not too much.
+
+    Raises:
+        ModelError: it holds something else.
+    """
+    sizes = []
+    for path in folder.rglob("*"):
+        place = path.relative_to(folder)
+        try:
+            inside = path.resolve(strict=True).is_relative_to(folder)
+        except OSError:
+            inside = False
+        if not inside:
+            raise ModelError(f"{source} holds a link that leads out of it or nowhere, {place}.")
+        if path.is_file():
+            sizes.append(path.stat().st_size)
+        elif not path.is_dir() or path.is_symlink():
+            raise ModelError(f"{source} holds something that is no file, {place}.")
+    check_size(source, sizes, into)
 
 
 def _file_name(source: str) -> str:

@@ -12,10 +12,10 @@ import zlib
 from pathlib import Path, PurePosixPath
 from typing import IO
 
+from fieldvoice.asr.fetch import LARGEST_BYTES
 from fieldvoice.errors import FieldvoiceError
 
-#: The largest models have a few gigabytes and a few hundred files.
-LARGEST_BYTES = 8 * 2**30
+#: The largest models have a few hundred files.
 MOST_FILES = 20_000
 
 _PIECE = 2**20
@@ -65,7 +65,7 @@ def unpack(archive: Path, into: Path) -> None:
 def _unzip(archive: Path, into: Path) -> None:
     with zipfile.ZipFile(archive) as opened:
         members = opened.infolist()
-        _check_size(archive, [one.file_size for one in members], into)
+        check_size(archive.name, [one.file_size for one in members], into)
         for member in members:
             if stat.S_ISLNK(member.external_attr >> 16):
                 raise ArchiveError(f"{archive.name} holds a link, {member.filename}.")
@@ -80,7 +80,7 @@ def _untar(archive: Path, into: Path) -> None:
         # The tar ends before what it was packed in does; the check sum stands at the end of that.
         while opened.fileobj is not None and opened.fileobj.read(_PIECE):
             pass
-        _check_size(archive, [one.size for one in members], into)
+        check_size(archive.name, [one.size for one in members], into)
         targets = [_inside(archive, one.name, into) for one in members]
         for member in members:
             if not (member.isfile() or member.isdir()):
@@ -111,11 +111,16 @@ def _inside(archive: Path, name: str, into: Path) -> Path:
     return into.joinpath(*path.parts)
 
 
-def _check_size(archive: Path, sizes: list[int], into: Path) -> None:
+def check_size(name: str, sizes: list[int], into: Path) -> None:
+    """See that files of such sizes may be a model, and that there is room for them.
+
+    Raises:
+        ArchiveError: there are too many, or they are too large.
+    """
     free = shutil.disk_usage(into).free
     if len(sizes) > MOST_FILES or sum(sizes) > LARGEST_BYTES:
-        raise ArchiveError(f"{archive.name} holds more than a model can be.")
+        raise ArchiveError(f"{name} holds more than a model can be.")
     if sum(sizes) > free:
         raise ArchiveError(
-            f"{archive.name} needs {sum(sizes) / 1e6:.0f} MB; there are {free / 1e6:.0f} MB free."
+            f"{name} needs {sum(sizes) / 1e6:.0f} MB; there are {free / 1e6:.0f} MB free."
         )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from contextlib import contextmanager
+from array import array
+from contextlib import contextmanager, suppress
 from copy import copy
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
@@ -27,7 +28,14 @@ from fieldvoice.book.rows import (
     utterance_row,
     written_time,
 )
-from fieldvoice.book.snapshots import NAMING_A_TREE, Held, season_of
+from fieldvoice.book.snapshots import (
+    FROM_A_DAY,
+    KINDS,
+    NAMING_A_TREE,
+    NAMING_A_VESSEL,
+    Held,
+    season_of,
+)
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.book.years import Years
 from fieldvoice.errors import BookError
@@ -36,7 +44,6 @@ from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-    from datetime import date
 
     from fieldvoice.book.rows import Source
     from fieldvoice.book.season import Season
@@ -71,6 +78,9 @@ WHERE coalesce(u.conversation, 'default') = :conversation AND u.recogniser <> 'i
   AND e.id NOT IN (SELECT entry FROM voids)
 ORDER BY u.id DESC, e.id DESC LIMIT :count
 """
+
+#: How far back is looked for the notes that happened last, before all are gone through.
+_LOOKED_BACK = (timedelta(days=2), timedelta(days=30), timedelta(days=400))
 
 #: The conversation of all who name none.
 DEFAULT = "default"
@@ -340,7 +350,7 @@ class Book:
         rows = self.rows(
             f"SELECT * FROM utterances WHERE {where} ORDER BY id DESC LIMIT :limit", values
         )
-        return readable(reversed(rows), utterance_from, self._tell_of)
+        return readable(reversed(rows), utterance_from, self.tell_of)
 
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
@@ -380,7 +390,19 @@ class Book:
 
         The day is that of the place where they were made.
         """
-        return self._some_entries("at >= ?", [day.isoformat()], include_void)
+        return self._some_entries(FROM_A_DAY, [day.isoformat()], include_void)
+
+    def newest_to_happen(self, count: int, include_void: bool = False) -> list[Entry]:
+        """Return notes as ``entries`` does, among them the ``count`` that happened last."""
+        last = self.rows(f"{KINDS} SELECT (SELECT max(at) FROM entries WHERE act = kinds.act) "
+                         "AS at FROM kinds WHERE act IS NOT NULL")  # fmt: skip
+        with suppress(ValueError):  # no notes, or a bad row: all are gone through
+            newest = date.fromisoformat(max(row["at"] for row in last)[:10])
+            for back in _LOOKED_BACK:
+                found = self.entries_since(newest - back, include_void=True)
+                if sum(one.voided_by is None for one in found) >= count:
+                    return [one for one in found if include_void or one.voided_by is None]
+        return self.entries(include_void)
 
     def entries_naming(
         self, *, tree: TreeId | None = None, vessel: str | None = None, include_void: bool = False
@@ -391,9 +413,7 @@ class Book:
         """
         if tree is not None:
             return self._some_entries(NAMING_A_TREE, [tree], include_void)
-        named = "json_extract(fields, '$.vessel')"
-        where = f"{named} = ? OR ({named} IS NOT NULL AND {named} NOT GLOB '* [0-9]*')"
-        return self._some_entries(where, [vessel], include_void)
+        return self._some_entries(NAMING_A_VESSEL, [vessel], include_void)
 
     def entries_taken_back_by(self, utterance_id: str) -> list[Entry]:
         """Return the notes that one utterance took back or put right, as ``entries`` does."""
@@ -415,13 +435,13 @@ class Book:
         return found
 
     def _entries(self, rows: Iterable[sqlite3.Row]) -> list[Entry]:
-        return readable(rows, entry_from, self._tell_of)
+        return readable(rows, entry_from, self.tell_of)
 
     def reads(self, row: sqlite3.Row) -> bool:
         """Whether the row of a note can be gone by; if not, it is told of."""
         return bool(self._entries([row]))
 
-    def _tell_of(self, bad: BadRowError) -> None:
+    def tell_of(self, bad: BadRowError) -> None:
         """Say once that a row cannot be gone by."""
         if bad.row not in self._bad and self.on_bad_row is not None:
             self.on_bad_row(str(bad))
@@ -433,7 +453,7 @@ class Book:
         That is what was not understood, and what was asked back and never answered, as far as no
         later utterance settled it. A question that is still open does not count.
         """
-        waiting = readable(self.rows(_KEPT), utterance_from, self._tell_of)
+        waiting = readable(self.rows(_KEPT), utterance_from, self.tell_of)
         talks = {one.conversation or DEFAULT for one in waiting if one.outcome == "asked"}
         still_open = {
             name_of("u", row["id"])
@@ -524,7 +544,7 @@ class Book:
         left_out = frozenset(number_of("e", one) for one in without)
         with plain_faults(self._name):
             return season_of(
-                self._connection, capacities or {}, self._tell_of, now, self._held, left_out
+                self._connection, capacities or {}, self.tell_of, now, self._held, left_out
             )
 
     @contextmanager
@@ -564,6 +584,11 @@ class Book:
         """Return the rows of a question to the database."""
         with plain_faults(self._name):
             return self._connection.execute(sql, values).fetchall()
+
+    def numbers(self, sql: str, values: Sequence[Any] = ()) -> array[int]:
+        """Return the first column of a question to the database, eight bytes for each row."""
+        with plain_faults(self._name):
+            return array("q", (row[0] for row in self._connection.execute(sql, values)))
 
     def next_number(self, table: str) -> int:
         """Return the number of the next row; the caller holds the write lock."""

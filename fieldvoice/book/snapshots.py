@@ -65,16 +65,17 @@ _USING_NAMES = (
     " AND json_extract(fields, '$.vessel') NOT GLOB '* [0-9]*')"
 )
 _LIVE = "id NOT IN (SELECT entry FROM voids)"
-#: Live notes from a day on, kind by kind, for which there is an index.
-_FROM_A_DAY = f"""
-WITH RECURSIVE kinds (act) AS (
+#: The kinds of notes, each found by the index that has them with their times.
+KINDS = """WITH RECURSIVE kinds (act) AS (
     SELECT min(act) FROM entries
     UNION ALL SELECT (SELECT min(act) FROM entries WHERE act > kinds.act) FROM kinds
     WHERE act IS NOT NULL
+)"""
+#: Notes from a day on, looked for kind by kind.
+FROM_A_DAY = (
+    f"entries.id IN ({KINDS} SELECT one.id FROM kinds CROSS JOIN entries AS one"
+    " ON one.act = kinds.act WHERE one.at >= ?)"
 )
-SELECT entries.* FROM kinds CROSS JOIN entries ON entries.act = kinds.act
-WHERE entries.at >= ? AND {_LIVE} ORDER BY id
-"""
 
 #: Which entries may name a tree (its number or name is the one value): by number, by any name, or
 #: among several.
@@ -84,6 +85,12 @@ NAMING_A_TREE = (
     " UNION SELECT id FROM entries WHERE typeof(json_extract(fields, '$.tree')) = 'text'"
     " UNION SELECT id FROM entries WHERE json_extract(fields, '$.trees') IS NOT NULL"
     " UNION SELECT id FROM entries WHERE act = 'name')"
+)
+#: The same for a vessel: by its kind and number, or by any name.
+NAMING_A_VESSEL = (
+    "json_extract(entries.fields, '$.vessel') = ?"
+    " OR (json_extract(entries.fields, '$.vessel') IS NOT NULL"
+    " AND json_extract(entries.fields, '$.vessel') NOT GLOB '* [0-9]*')"
 )
 
 
@@ -334,7 +341,9 @@ def _live_after(
     since = (place.at.date() - _OF_PLACES).isoformat() if place.at.year > 1 else ""
     rows_since = (
         row
-        for row in connection.execute(_FROM_A_DAY, [since])
+        for row in connection.execute(
+            f"SELECT * FROM entries WHERE {FROM_A_DAY} AND {_LIVE} ORDER BY id", [since]
+        )
         if (at := _moment(row["at"])) is None or (at, row["id"]) > place or _is_ahead(at, now)
     )
     return readable(rows_since, entry_from, on_bad)

@@ -10,10 +10,11 @@ from fieldvoice.cli.options import book_option, clock_of, examples, json_option,
 from fieldvoice.harmless import harmless
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
     from pathlib import Path
 
-    from fieldvoice.book import Entry, Utterance
+    from fieldvoice.book.history import Written
     from fieldvoice.cli.app import AppContext
 
 
@@ -40,29 +41,34 @@ def command(
     from fieldvoice.cli.app import conversation
     from fieldvoice.cli.show import show_json
 
+    nothing = True
     with conversation(book, clock_of(now)) as desk:
-        notes = _notes(desk, " ".join(what))
-        said = {one.id: one for one in desk.book.utterances()}
-        by_wording = desk.book.read_by_wordings()
-        for note in notes[-last:] if last else notes:
+        for note in _notes(desk, " ".join(what), last):
+            nothing = False
             if as_json:
-                show_json(_fields(note, said, by_wording))
+                show_json(_fields(note))
             else:
-                click.echo(harmless(_line(note, said, by_wording)))
-        if not notes and not as_json:
-            click.echo("No notes.")
+                click.echo(harmless(_line(note)))
+    if nothing and not as_json:
+        click.echo("No notes.")
     return 0
 
 
-def _notes(desk: AppContext, what: str) -> list[Entry]:
+def _notes(desk: AppContext, what: str, last: int | None) -> Iterator[Written]:
+    from fieldvoice.book.history import written
     from fieldvoice.dialogue.answers.said import about
 
-    everything = sorted(desk.book.entries(include_void=True), key=lambda note: note.at)
     if not what:
-        return everything
-    named = _named(desk, what)
-    season = desk.book.season()
-    return [note for note in everything if about(note, named, season.names)]
+        return written(desk.book, last=last)
+    names = desk.book.season().names
+    named = names.numbered(_named(desk, what))
+    return written(
+        desk.book,
+        tree=named.get("tree"),
+        vessel=named.get("vessel"),
+        keep=lambda note: about(note, named, names),
+        last=last,
+    )
 
 
 def _named(desk: AppContext, what: str) -> dict[str, Any]:
@@ -78,28 +84,27 @@ def _named(desk: AppContext, what: str) -> dict[str, Any]:
     raise click.UsageError(f"{what!r} names no tree or vessel. Try: fieldvoice history tree 9")
 
 
-def _line(note: Entry, said: dict[str, Utterance], by_wording: dict[str, str]) -> str:
+def _line(note: Written) -> str:
     from fieldvoice.dialogue.readback import told
     from fieldvoice.nlg.written import written
 
-    gone = ""
-    if note.voided_by is not None:
-        by = said[note.voided_by]
-        gone = f"  taken back: {by.text!r}"
-    learnt = "  by a learnt wording" if note.utterance_id in by_wording else ""
-    return f"{note.id:<5} {note.at:%Y-%m-%d %H:%M}  {written((told(note.act),))}{learnt}{gone}"
+    entry = note.entry
+    gone = "" if note.taken_back is None else f"  taken back: {note.taken_back!r}"
+    learnt = "" if note.wording is None else "  by a learnt wording"
+    return f"{entry.id:<5} {entry.at:%Y-%m-%d %H:%M}  {written((told(entry.act),))}{learnt}{gone}"
 
 
-def _fields(note: Entry, said: dict[str, Utterance], by_wording: dict[str, str]) -> dict[str, Any]:
+def _fields(note: Written) -> dict[str, Any]:
+    entry = note.entry
     fields: dict[str, Any] = {
-        "record": note.id,
-        "at": note.at.isoformat(),
-        "meaning": note.act.json_fields(),
-        "utterance": note.utterance_id,
-        "heard": said[note.utterance_id].text,
+        "record": entry.id,
+        "at": entry.at.isoformat(),
+        "meaning": entry.act.json_fields(),
+        "utterance": entry.utterance_id,
+        "heard": note.heard,
     }
-    if note.utterance_id in by_wording:
-        fields["wording"] = by_wording[note.utterance_id]
-    if note.voided_by is not None:
-        fields["taken_back_by"] = note.voided_by
+    if note.wording is not None:
+        fields["wording"] = note.wording
+    if entry.voided_by is not None:
+        fields["taken_back_by"] = entry.voided_by
     return fields

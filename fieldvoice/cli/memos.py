@@ -13,6 +13,7 @@ import click
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
 from fieldvoice.cli.options import (
     Moment,
+    OfFiles,
     book_option,
     clock_of,
     conversation_option,
@@ -42,6 +43,7 @@ _LONG_S = 300.0
 
 @click.command(
     "memos",
+    cls=OfFiles,
     epilog=examples(
         "fieldvoice memos ~/recordings",
         "fieldvoice memos monday.m4a tuesday.m4a --dry-run",

@@ -38,6 +38,19 @@ def examples(*commands: str) -> str:
     return "\b\nExamples:\n" + "\n".join(f"  {one}" for one in commands)
 
 
+class OfFiles(click.Command):
+    """A command that is given files, which may be called like its options: "-first.wav"."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take a file that is there for a file, unless an option is called just that."""
+        options = {name for param in self.params for name in param.opts}
+        files = [
+            f"./{one}" if one.startswith("-") and one not in options and Path(one).exists() else one
+            for one in args
+        ]
+        return super().parse_args(ctx, files)
+
+
 def own_conversation() -> str | None:
     """Return the name of this terminal's conversation; None where there is no terminal."""
     for stream in (0, 1, 2):

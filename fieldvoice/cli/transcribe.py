@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
-from fieldvoice.cli.options import engine_option, examples, json_option
+from fieldvoice.cli.options import OfFiles, engine_option, examples, json_option
 from fieldvoice.errors import UnreadableAudioError
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 @click.command(
     "transcribe",
+    cls=OfFiles,
     epilog=examples(
         "fieldvoice transcribe monday.m4a",
         "fieldvoice transcribe monday.m4a --json",

@@ -244,11 +244,15 @@ def _changed_nothing(utterance: Utterance) -> bool:
 
 def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
     """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
-    notes = moment.book.entries() if "of" in which else moment.book.newest_entries(LOOK_BACK)
+    names = moment.season.names
+    of = names.numbered(which.get("of", {}))
+    if {"tree", "vessel"} & of.keys():
+        notes = moment.book.entries_naming(tree=of.get("tree"), vessel=of.get("vessel"))
+    else:
+        notes = moment.book.newest_entries(LOOK_BACK) if not of else moment.book.entries()
     newest = sorted(notes, key=lambda entry: entry.at)[::-1]
-    if "of" in which:
-        names = moment.season.names
-        return [entry for entry in newest if about(entry, which["of"], names)]
+    if of:
+        return [entry for entry in newest if about(entry, of, names)]
     if "last" in which:
         return newest[: which["last"]]
     # Nobody counts a round begun or a name given among the notes to go back by.

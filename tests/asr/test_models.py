@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import random
 import tarfile
 import threading
 import zipfile
 from functools import partial
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from types import SimpleNamespace
 from typing import TYPE_CHECKING, ClassVar
 
 import pytest
 
-from fieldvoice.asr.fetch import FetchError, fetch
+from fieldvoice.asr.fetch import FetchError, _Rules, fetch
 from fieldvoice.asr.models import Model, ModelError, ModelStore
 from fieldvoice.asr.unpack import ArchiveError, unpack
 
@@ -243,6 +245,9 @@ class Server(BaseHTTPRequestHandler):
     version = '"one"'
     gives: int | None = None
     ranges: ClassVar[list[str | None]] = []
+    tells_length = True
+    sends_on_to: str | None = None
+    says_range: str | None = None
 
     def do_GET(self) -> None:
         cls = type(self)
@@ -251,6 +256,11 @@ class Server(BaseHTTPRequestHandler):
         first = 0
         if asked and self.headers.get("If-Range") == cls.version:
             first = int(asked.removeprefix("bytes=").rstrip("-"))
+        if cls.sends_on_to not in (None, self.path):
+            self.send_response(302)
+            self.send_header("Location", cls.sends_on_to)
+            self.end_headers()
+            return
         if self.path != "/small.zip":
             self.send_error(404)
             return
@@ -260,7 +270,10 @@ class Server(BaseHTTPRequestHandler):
         body = cls.content[first:]
         self.send_response(206 if first else 200)
         self.send_header("ETag", cls.version)
-        self.send_header("Content-Length", str(len(body)))
+        if cls.tells_length:
+            self.send_header("Content-Length", str(len(body)))
+        if cls.says_range:
+            self.send_header("Content-Range", cls.says_range)
         self.end_headers()
         self.wfile.write(body if cls.gives is None else body[: cls.gives])
 
@@ -357,3 +370,112 @@ def test_a_server_that_is_not_there_is_told_in_one_line(
 def test_a_missing_file_is_told(tmp_path: Path, server: tuple[type[Server], str]) -> None:
     with pytest.raises(FetchError, match="404"):
         fetch(server[1].replace("small", "large"), tmp_path / "file", lambda *_: None)
+
+
+class TestRules:
+    """Where a download may come from, and how much of it."""
+
+    def test_no_more_than_a_model_can_be(
+        self, tmp_path: Path, server: tuple[type[Server], str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Whether the server says how much it is or not; what has come is thrown away."""
+        monkeypatch.setattr("fieldvoice.asr.fetch.LARGEST_BYTES", 500_000)
+        serves, address = server
+        serves.content = PAYLOAD
+        for tells in (True, False):
+            serves.tells_length = tells
+            with pytest.raises(FetchError, match="larger than a model can be"):
+                fetch(address, tmp_path / "file", lambda *_: None)
+            assert list(tmp_path.iterdir()) == []
+
+    def test_no_more_than_there_is_room(
+        self, tmp_path: Path, server: tuple[type[Server], str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr("shutil.disk_usage", lambda _: SimpleNamespace(free=1000))
+        server[0].content = PAYLOAD
+        with pytest.raises(FetchError, match="there are 0 MB free"):
+            fetch(server[1], tmp_path / "file", lambda *_: None)
+
+    @pytest.mark.parametrize(
+        ("to", "told"),
+        [
+            ("file:///etc/passwd", "only https"),
+            ("ftp://192.0.2.1/small.zip", "only https"),
+            ("http://192.0.2.1/small.zip", "could be changed on its way"),
+        ],
+    )
+    def test_where_a_server_sends_us_on_the_same_holds(
+        self, server: tuple[type[Server], str], tmp_path: Path, to: str, told: str
+    ) -> None:
+        """For a download that was not asked for from this machine either way."""
+        rules = _Rules("https://192.0.2.1/small.zip", checked=False)
+        with pytest.raises(FetchError, match=told):
+            rules.look(to)
+        serves, address = server
+        serves.sends_on_to = to
+        if not to.startswith("http"):
+            with pytest.raises(FetchError, match=f"{told}|is not allowed"):
+                fetch(address, tmp_path / "file", lambda *_: None)
+
+    @pytest.mark.parametrize(
+        "to", ["https://127.0.0.1/x", "http://localhost:80/x", "http://[::1]/"]
+    )
+    def test_a_server_elsewhere_does_not_send_us_to_this_machine(self, to: str) -> None:
+        with pytest.raises(FetchError, match="sends us to this machine"):
+            _Rules("https://192.0.2.1/small.zip", checked=True).look(to)
+
+    def test_a_safe_way_on_is_gone(self, tmp_path: Path, server: tuple[type[Server], str]) -> None:
+        serves, address = server
+        serves.content, serves.sends_on_to = PAYLOAD, "/small.zip"
+        fetch(address.replace("small", "moved"), tmp_path / "file", lambda *_: None)
+        assert (tmp_path / "file").read_bytes() == PAYLOAD
+
+    def test_plain_http_needs_a_checksum(self) -> None:
+        _Rules("http://192.0.2.1/a.zip", checked=True).look("http://192.0.2.1/a.zip")
+        with pytest.raises(FetchError, match="or give --sha256"):
+            _Rules("http://192.0.2.1/a.zip", checked=False).look("http://192.0.2.1/a.zip")
+
+    def test_what_goes_on_in_another_place_is_not_joined(
+        self, tmp_path: Path, server: tuple[type[Server], str]
+    ) -> None:
+        serves, address = server
+        serves.content, serves.gives = PAYLOAD, 300_000
+        with pytest.raises(FetchError):
+            fetch(address, tmp_path / "file", lambda *_: None)
+        serves.gives, serves.says_range = None, "bytes 0-299999/1048576"
+        with pytest.raises(FetchError, match="in another place"):
+            fetch(address, tmp_path / "file", lambda *_: None)
+
+
+class TestFolders:
+    """A folder is looked at as an archive is."""
+
+    def test_a_link_that_leads_out_is_not_followed(self, store: ModelStore, tmp_path: Path) -> None:
+        folder = vosk_files(tmp_path / "small")
+        (tmp_path / "secret").write_text("mine")
+        (folder / "conf" / "more").symlink_to(tmp_path / "secret")
+        with pytest.raises(ModelError, match="a link that leads out of it or nowhere, conf/more"):
+            store.add(str(folder))
+
+    def test_a_link_within_is_a_file(self, store: ModelStore, tmp_path: Path) -> None:
+        folder = vosk_files(tmp_path / "small")
+        (folder / "conf" / "more").symlink_to("model.conf")
+        added = store.add(str(folder))
+        assert (added.folder / "conf" / "more").read_bytes() == b"x"
+
+    def test_a_pipe_is_refused(self, store: ModelStore, tmp_path: Path) -> None:
+        folder = vosk_files(tmp_path / "small")
+        os.mkfifo(folder / "pipe")
+        with pytest.raises(ModelError, match="no file, pipe"):
+            store.add(str(folder))
+
+    def test_too_much_is_refused(
+        self, store: ModelStore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr("fieldvoice.asr.unpack.LARGEST_BYTES", 1000)
+        with pytest.raises(ArchiveError, match="more than a model can be"):
+            store.add(str(vosk_files(tmp_path / "small")))
+
+    def test_a_folder_has_no_sum(self, store: ModelStore, tmp_path: Path) -> None:
+        with pytest.raises(ModelError, match="has no SHA-256"):
+            store.add(str(vosk_files(tmp_path / "small")), sha256="0" * 64)

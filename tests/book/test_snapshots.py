@@ -21,7 +21,7 @@ def _small_steps(monkeypatch):
     """Make snapshots so often that a short history has several."""
     monkeypatch.setattr(snapshots, "_WORTH", 8)
     monkeypatch.setattr(snapshots, "_LEAVE", 3)
-    monkeypatch.setattr(snapshots, "_LADDER", (20, 10, 3))
+    monkeypatch.setattr(snapshots, "_LADDER", (160, 80, 40, 20, 10, 3))
 
 
 NOTE = st.one_of(
@@ -70,6 +70,69 @@ def test_asked_at_any_time_it_is_as_if_told_from_the_start(steps):
             if asked:
                 assert book.season() == fold(book.entries())
         assert book.season() == fold(book.entries())
+
+
+@pytest.mark.long
+@settings(max_examples=60, deadline=None)
+@given(st.lists(STEP, min_size=10, max_size=40), st.integers(1, 9))
+def test_a_clock_that_was_ahead_changes_nothing_by_snapshots(steps, ahead):
+    """Some notes are stamped years ahead; asked at any time it is as without any snapshot."""
+    with Book.in_memory_copy() as book:
+        now = START
+        for number, (minutes, fields, _, asked) in enumerate(steps):
+            now += timedelta(minutes=abs(minutes) % 300)
+            at = now + timedelta(minutes=min(minutes, 0))
+            if number % 10 == ahead:
+                at = now + timedelta(days=2000)
+            act = meaning_from(fields)
+            book.take(
+                at=at, source="typed", heard=typed("words"), outcome="saved", meanings=[act],
+                reply="", notes=[act],
+            )  # fmt: skip
+            if asked or number == len(steps) - 1:
+                found = book.season(now=now)
+                with Book.in_memory_copy() as other:
+                    book._connection.backup(other._connection)
+                    other._connection.execute("DELETE FROM snapshots")
+                    assert found == other.season(now=now)
+
+
+def steps_of(book, of):
+    """Return how many notes are gone through for a season."""
+    gone_through = []
+    with pytest.MonkeyPatch.context() as patch:
+        real = snapshots.State.take_all
+
+        def counted(state, entries):
+            known = list(entries)
+            gone_through.append(len(known))
+            real(state, known)
+
+        patch.setattr(snapshots.State, "take_all", counted)
+        of(book)
+    return sum(gone_through)
+
+
+@pytest.mark.parametrize(
+    ("late", "most"),
+    [(3, 30), (25, 60), (90, 200)],
+)
+def test_a_late_note_costs_what_lies_behind_it_once(late, most):
+    """Not the whole history, and the next question costs what it did before."""
+    with Book.in_memory_copy() as book:
+        write(book, 400)
+        book.season()
+        act = meaning_from({"act": "gather", "tree": 1, "volume_gal": 5.0})
+        book.take(
+            at=START + timedelta(minutes=400 - late), source="memo", heard=typed("late"),
+            outcome="saved", meanings=[act], reply="", notes=[act],
+        )  # fmt: skip
+        afresh = book.in_conversation(None)
+        afresh._held = snapshots.Held()
+        assert steps_of(afresh, lambda one: one.season()) <= most
+        assert afresh.season() == fold(book.entries())
+        afresh._held = snapshots.Held()
+        assert steps_of(afresh, lambda one: one.season()) <= 12
 
 
 def write(book, count, first=0):

@@ -52,7 +52,7 @@ def _candidates(ask: Said, moment: Moment) -> list[Entry]:
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
         return moment.book.entries_since(since, include_void=True)
-    return moment.book.entries(include_void=True)
+    return moment.book.newest_to_happen(_MOST_TOLD, include_void=True)
 
 
 def _is_of_a_thing(ask: Said) -> bool:
