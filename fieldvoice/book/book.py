@@ -323,7 +323,7 @@ class Book:
             {"name": name},
         )
         names = {name_of("u", row["id"]): row["name"] for row in rows}
-        found = readable(rows, utterance_from, self._tell_of)
+        found = readable(rows, utterance_from, self.tell_of)
         return {names[one.id]: one for one in found}
 
     def last_utterance(self) -> Utterance | None:
