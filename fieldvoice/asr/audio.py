@@ -45,6 +45,14 @@ AUDIO_SUFFIXES = frozenset(
     ".caf".split()
 )
 
+#: What the library may take a file for: forms that hold their sound themselves. Left to
+#: itself it takes a page of text for a broadcast's address, and listens to the network for it.
+_OPENS = {
+    "format_whitelist": "wav,w64,flac,mp3,ogg,mov,mp4,aac,amr,amrnb,amrwb,asf,matroska,webm,aiff,"
+    "caf,au,ac3,avi",
+    "protocol_whitelist": "data",
+}
+
 # A mix with less than this share of the power of its louder side has been cancelled: of a voice on
 # one side alone a quarter is left.
 _CANCELLED = 0.05
@@ -136,7 +144,7 @@ def _decode(path: Path, name: str, into: BinaryIO, longest_s: float) -> tuple[bo
     expected: float | None = None
     try:
         # By the open file and not by the name, which might be taken for an address.
-        with path.open("rb") as file, av.open(file) as container:
+        with path.open("rb") as file, av.open(file, options=_OPENS) as container:
             if not container.streams.audio:
                 raise UnreadableAudioError(f"{name}: there is no sound in it")
             stream = container.streams.audio[0]

@@ -8,6 +8,7 @@ import wave
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import av
 import numpy as np
 import pytest
 
@@ -119,10 +120,9 @@ def test_an_m4a_cut_off_before_its_index_is_refused(tmp_path: Path) -> None:
         read_audio(path)
 
 
-def test_overlong_recordings_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(audio, "LONGEST_S", 1.5)
-    with pytest.raises(UnreadableAudioError, match="longer than two hours"):
-        read_audio(write_audio(tmp_path / "memo.flac", tone(2.0)))
+def test_overlong_recordings_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(UnreadableAudioError, match="longer than 2 seconds"):
+        read_audio(write_audio(tmp_path / "memo.flac", tone(3.0)), longest_s=2.0)
 
 
 @pytest.mark.parametrize("suffix", [".wav", ".mp3", ".flac", ".ogg", ".opus", ".webm"])
@@ -166,3 +166,37 @@ def test_the_same_sound_is_known_in_another_format(tmp_path: Path) -> None:
     other = read_audio(SESSION / "02_along_the_wall.flac").shape
     length = min(len(other), len(whole.shape))
     assert not alike(other[:length], whole.shape[:length])
+
+
+#: Texts that the library knows as recordings elsewhere: a list, a joined file, a broadcast.
+ELSEWHERE = {
+    "playlist": "#EXTM3U\n#EXT-X-TARGETDURATION:5\n#EXTINF:5,\nhttp://127.0.0.1:9/a.ts\n",
+    "joined": "ffconcat version 1.0\nfile {there}\n",
+    "broadcast": "v=0\no=- 0 0 IN IP4 127.0.0.1\ns=x\nc=IN IP4 127.0.0.1\nt=0 0\n"
+    "m=audio 5004 RTP/AVP 96\na=rtpmap:96 L16/44100\n",
+    "pieces": '<?xml version="1.0"?><MPD xmlns="urn:mpeg:dash:schema:mpd:2011" type="static">'
+    "<Period><AdaptationSet><Representation><BaseURL>http://127.0.0.1:9/x.mp4</BaseURL>"
+    "</Representation></AdaptationSet></Period></MPD>",
+}
+
+
+@pytest.mark.parametrize("kind", ELSEWHERE)
+def test_a_text_that_tells_where_sound_is_leads_nowhere(tmp_path: Path, kind: str) -> None:
+    """No socket, also none that waits for a broadcast, and no other file is opened."""
+    there = write_audio(tmp_path / "there.wav", tone(0.5))
+    path = tmp_path / "memo.wav"
+    path.write_text(ELSEWHERE[kind].format(there=there), encoding="utf-8")
+    before = _sockets()
+    with pytest.raises(UnreadableAudioError, match=r"memo\.wav: not a recording that can be read"):
+        read_audio(path)
+    with pytest.raises(av.error.FFmpegError), path.open("rb") as file:  # refused by its form
+        av.open(file, options=audio._OPENS)
+    assert _sockets() == before
+
+
+def _sockets() -> int:
+    links = Path("/proc/self/fd")
+    if not links.exists():
+        return 0
+    told = [str(link.readlink()) for link in links.iterdir() if link.is_symlink()]
+    return sum(one.startswith("socket") for one in told)
