@@ -233,6 +233,25 @@ BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
 CREATE TRIGGER origins_tally AFTER INSERT ON origins
 BEGIN UPDATE tallies SET last = max(last, NEW.rowid) WHERE name = 'origins'; END;
 
+CREATE TABLE deliveries (
+    utterance INTEGER PRIMARY KEY REFERENCES utterances (id),
+    name TEXT NOT NULL UNIQUE,
+    checksum TEXT NOT NULL DEFAULT ''
+) STRICT;
+
+CREATE TRIGGER deliveries_no_update BEFORE UPDATE ON deliveries
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+
+CREATE TRIGGER deliveries_no_delete BEFORE DELETE ON deliveries
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+
+CREATE TRIGGER deliveries_no_replace BEFORE INSERT ON deliveries
+WHEN EXISTS (SELECT 1 FROM deliveries WHERE deliveries.utterance = NEW.utterance)
+BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END;
+
+CREATE TRIGGER deliveries_tally AFTER INSERT ON deliveries
+BEGIN UPDATE tallies SET last = max(last, NEW.rowid) WHERE name = 'deliveries'; END;
+
 INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldvoice.book', 'm001_journal_entries_voids_memos', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'));
 
 INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldvoice.book', 'm002_findings_of_utterances', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'));
@@ -244,6 +263,8 @@ INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldv
 INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldvoice.book', 'm005_wordings', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'));
 
 INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldvoice.book', 'm006_checksums_and_where_notes_are_from', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'));
+
+INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fieldvoice.book', 'm007_deliveries', strftime('%Y-%m-%d %H:%M:%f000+00:00', 'now'));
 
 INSERT INTO tallies VALUES ('utterances', 0);
 
@@ -261,8 +282,10 @@ INSERT INTO tallies VALUES ('forgotten_wordings', 0);
 
 INSERT INTO tallies VALUES ('origins', 0);
 
+INSERT INTO tallies VALUES ('deliveries', 0);
+
 INSERT INTO identity VALUES (lower(hex(randomblob(6))));
 
 PRAGMA application_id = 1719034475;
 
-PRAGMA user_version = 6;
+PRAGMA user_version = 7;
