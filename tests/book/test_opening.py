@@ -97,7 +97,7 @@ class TestRefusals:
         path = tmp_path / "notes.txt"
         path.write_text("tree twelve, bucket nearly full\n" * 40)
         before = path.read_bytes()
-        assert refused(path) == f"{path} is not a season book."
+        assert refused(path) == f"{path} is not a season book; name another with --book."
         assert path.read_bytes() == before
 
     def test_another_programs_database(self, tmp_path):
@@ -107,7 +107,7 @@ class TestRefusals:
             other.execute("CREATE TABLE songs (title TEXT)")
             other.commit()
         before = path.read_bytes()
-        assert refused(path) == f"{path} is not a season book."
+        assert refused(path) == f"{path} is not a season book; name another with --book."
         assert path.read_bytes() == before
 
     def test_a_folder(self, tmp_path):
