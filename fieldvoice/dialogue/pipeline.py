@@ -47,6 +47,7 @@ from fieldvoice.dialogue.plausibility import (
     known_twin,
     run_together,
     strangeness,
+    strangers,
 )
 from fieldvoice.dialogue.policy import (
     MARGINS,
@@ -736,6 +737,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypoth
         gap=gap,
         doubt=policy.as_one(doubts) if doubts else None,
         label=label(full, moment.now),
+        strangers=strangers(full, moment.season),
     )
 
 

@@ -13,7 +13,7 @@ from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.fields import changed
 from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
-from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely
+from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel, Weather
 from fieldvoice.schema.slot import slots_of
@@ -139,7 +139,7 @@ def _judged(moment: Moment, **values: float) -> Plausibility:
 
 def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
     """Return the price of what the book finds odd in a reading."""
-    price = UNKNOWN_TREE * len(new_trees(meanings, moment.season))
+    price = UNKNOWN_TREE * strangers(meanings, moment.season)
     for index, meaning in enumerate(meanings):
         if not isinstance(meaning, Act):
             continue
@@ -165,6 +165,22 @@ def _at_odds(act: Act, moment: Moment) -> float:
         return OUT_OF_TIME
     fill = act.fill if isinstance(act, Inspect) else None
     return FELL if fill is not None and tree.fill is not None and fill < tree.fill else 0.0
+
+
+def strangers(meanings: tuple[Meaning, ...], season: Season) -> int:
+    """Return how many trees and vessels of a reading the book does not know.
+
+    A vessel counts where one is known that sounds like it: any other may well be new.
+    """
+    vessels = {meaning.json_fields().get("vessel") for meaning in meanings}
+    misheard = [
+        vessel
+        for vessel in vessels
+        if isinstance(vessel, str)
+        and vessel not in season.vessels
+        and vessel_alike(vessel) in season.vessels
+    ]
+    return len(new_trees(meanings, season)) + len(misheard)
 
 
 def new_trees(meanings: tuple[Meaning, ...], season: Season) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.fields import changed, number_into
 from fieldvoice.dialogue.prompts import Prompt
-from fieldvoice.rules.plausible import sound_alike
+from fieldvoice.rules.plausible import sound_alike, vessel_alike
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.commands import WHICH_NOTE
@@ -135,7 +135,8 @@ class ScoredHypothesis:
     ``price`` is what the book adds to the cost of the words: no tree 50 exists, a bucket holds
     five gallons. ``label`` is how it is named when two readings are put to the choice; ``words`` is
     which hearing it comes from, with the words taken for others; ``nouns`` those passed over or
-    supplied in it. ``left_out`` are words that tell something and are not in it.
+    supplied in it. ``left_out`` are words that tell something and are not in it. ``strangers`` is
+    how many trees and vessels of it the book does not know.
     """
 
     meanings: tuple[Meaning, ...]
@@ -147,6 +148,7 @@ class ScoredHypothesis:
     words: tuple[object, ...] = ()
     nouns: tuple[str, ...] = ()
     left_out: str = ""
+    strangers: int = 0
 
     @property
     def total(self) -> float:
@@ -212,7 +214,7 @@ def decide(
     ``opening`` is how many of its words begin a remark; ``same_answer`` tells whether two readings,
     of questions alone, are answered alike.
     """
-    ranked = sorted(candidates, key=lambda candidate: candidate.total)
+    ranked = _known_first(sorted(candidates, key=lambda candidate: candidate.total), margins)
     if ranked and _is_dictated(ranked[0], heard, opening):
         return decide_meant(ranked[0], by_sound=_fits_badly(heard))
     if _fits_badly(heard):
@@ -230,6 +232,48 @@ def decide(
     if _only_asks(best):
         return _about_questions(best, rival, heard)
     return _about_notes(best, rival, heard)
+
+
+def _known_first(
+    ranked: Sequence[ScoredHypothesis], margins: ConfidenceMargins
+) -> Sequence[ScoredHypothesis]:
+    """Return ``ranked`` without things nobody knows that sound like one that is known.
+
+    Where hearing can hardly tell tree nineteen from tree ninety, or the tank from the tote, and the
+    book knows one of the two, that one was meant; the read-back names it. Amounts are not among
+    these: both may be.
+    """
+
+    def is_dropped(one: ScoredHypothesis) -> bool:
+        return any(
+            other.strangers < one.strangers
+            and other.words[:1] != ("alike",)
+            and other.cost - one.cost < margins.alike
+            and _name_things_alike(one, other)
+            for other in ranked
+        )
+
+    return [one for one in ranked if not one.strangers or not is_dropped(one)]
+
+
+def _name_things_alike(one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether two readings differ in a tree or vessel alone, whose names sound alike."""
+    if len(one.meanings) != len(other.meanings):
+        return False
+    for mine, theirs in zip(one.meanings, other.meanings, strict=True):
+        said, told = mine.json_fields(), theirs.json_fields()
+        unlike = {key for key in said.keys() | told.keys() if said.get(key) != told.get(key)}
+        if not unlike <= {"tree", "vessel"}:
+            return False
+        if not all(_are_named_alike(said.get(key), told.get(key)) for key in unlike):
+            return False
+    return True
+
+
+def _are_named_alike(one: object, other: object) -> bool:
+    if isinstance(one, int) and isinstance(other, int):
+        return _are_twins(one, other)
+    return isinstance(one, str) and isinstance(other, str) and vessel_alike(one) == other
 
 
 def _about_notes(

@@ -152,9 +152,18 @@ def of_many_trees(volume_gal: float | None) -> bool:
     return volume_gal is not None and volume_gal > _LIKELY["bucket_gal"].high
 
 
+_VESSEL_TWINS = {"tank": "tote", "tote": "tank"}
+
+
 def sound_alike(value: float) -> float | None:
     """Return the number that sounds like ``value`` (13 and 30 to 19 and 90), or None."""
     return _TWINS.get(value)
+
+
+def vessel_alike(vessel: str) -> str | None:
+    """Return the vessel that sounds like ``vessel`` ("tote 2" for "tank 2"), or None."""
+    kind, space, number = vessel.partition(" ")
+    return f"{_VESSEL_TWINS[kind]}{space}{number}" if kind in _VESSEL_TWINS else None
 
 
 def _likely_twin(likely: _Range, value: float, *, metric: bool) -> float | None:
