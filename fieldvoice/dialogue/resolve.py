@@ -61,6 +61,9 @@ def completed(
         gaps.extend([gap] if gap else [])
         if isinstance(full, Command) and full.do == "next":
             hand = replace(hand, tree=next_tree(season, hand.tree, now), vessel=None)
+        if isinstance(full, Command) and full.do == "correct" and "tree" in full.fields:
+            # "No, tree twelve, bucket half full": the rest of the breath is about tree twelve.
+            hand = replace(hand, tree=full.fields["tree"], vessel=None)
         named = named_in(full)
         several = named.get("trees") if named else several
         hand = hand.after((full,), now)

@@ -35,12 +35,20 @@ def said(say: Callable[[str], Samples]) -> Said:
     """Returns words and pauses (in seconds), one after the other, over a faint hiss."""
 
     def made(*parts: str | float) -> Samples:
-        sounds = [say(part) if isinstance(part, str) else silence(part) for part in (1.0, *parts)]
+        sounds = [
+            trimmed(say(part)) if isinstance(part, str) else silence(part) for part in (1.0, *parts)
+        ]
         sound = np.concatenate([*sounds, silence(1.0)])
         hiss = np.random.default_rng(1).normal(0, 10, len(sound))
         return np.clip(sound + hiss, -32768, 32767).astype(np.int16)
 
     return made
+
+
+def trimmed(sound: Samples) -> Samples:
+    """Return ``sound`` without the silence around it, so that pauses are what they are."""
+    loud = np.flatnonzero(np.abs(sound.astype(int)) > 300)
+    return sound[loud[0] : loud[-1] + 1]
 
 
 def over(sound: Samples, loud: np.ndarray, ratio_db: float, begin_s: float) -> Samples:
