@@ -58,12 +58,12 @@ def test_channels_of_opposite_phase_are_no_silence(
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("times", [4, 30])
+@pytest.mark.parametrize(("times", "found"), [(4, [MEANS]), (30, [MEANS, []])])
 def test_a_clipped_note_is_right_or_none(
-    replies: Callable[..., list[Reply]], note: np.ndarray, times: int
+    replies: Callable[..., list[Reply]], note: np.ndarray, times: int, found: list[object]
 ) -> None:
     loud = times * note / np.abs(note).max()
-    assert noted(replies(loud)) in (MEANS, [])
+    assert noted(replies(loud)) in found
 
 
 @pytest.mark.long

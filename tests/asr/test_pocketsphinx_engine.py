@@ -12,9 +12,7 @@ from fieldvoice.asr.pocketsphinx_engine import ALTERNATIVES, PocketsphinxRecogni
 from fieldvoice.dialogue.policy import FIT_FLOOR
 from fieldvoice.errors import MissingPronunciationError
 from fieldvoice.grammar import load_grammar
-from fieldvoice.nlu import Interpreter
 from tests.asr.conftest import silence
-from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,11 +27,6 @@ SAID = [
     "pulled the spile on tree nineteen",
     "the sap in tote one is ropey",
     "scratch that",
-]
-SMALL_TALK = [
-    "my brother never calls his mother any more",
-    "the parliament will vote on the committee's budget proposal",
-    "nobody in the orchestra knew the conductor's favourite composer",
 ]
 
 
@@ -70,21 +63,6 @@ def test_alternatives_are_ranked_from_the_best(
     assert scores[0] == 0
     assert scores == sorted(scores, reverse=True)
     assert 1 < len(set(texts)) == len(texts) <= ALTERNATIVES
-
-
-@pytest.mark.long
-@pytest.mark.parametrize("text", SMALL_TALK)
-def test_small_talk_fits_worse_than_notes(
-    recogniser: PocketsphinxRecogniser, say: Callable[[str], Samples], text: str
-) -> None:
-    """The search always finds words; the fit tells that they do not explain the sound.
-
-    Where they do explain it, because people's own words are known too, they are no sentence of the
-    grammar: nothing is read in them.
-    """
-    heard = recogniser.recognise(say(text))
-    assert heard.fit is not None
-    assert heard.fit < FIT_FLOOR or not Interpreter(GRAMMAR).read(heard)
 
 
 @pytest.mark.long

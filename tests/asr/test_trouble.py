@@ -71,8 +71,7 @@ def over(sound: Samples, loud: np.ndarray, ratio_db: float, begin_s: float) -> S
 def test_a_hesitation_changes_nothing_of_a_note(
     said: Said, replies_to: Callable[..., list[Reply]], parts: tuple[str | float, ...]
 ) -> None:
-    """Or it is asked about; it is never another note."""
-    assert noted(replies_to(said(*parts))) in (NOTE, [])
+    assert noted(replies_to(said(*parts))) == NOTE
 
 
 def test_who_begins_again_is_not_noted_twice(
@@ -95,26 +94,29 @@ def test_a_pause_before_what_is_owed_is_no_end(
     parts: tuple[str | float, ...],
     notes: list[dict[str, object]],
 ) -> None:
-    (reply,) = replies_to(said(*parts))
-    assert noted([reply]) in (notes, [])
-    assert "gallons" in reply.heard.text
-    assert "nine" in reply.heard.text
+    assert noted(replies_to(said(*parts))) == notes
 
 
-@pytest.mark.parametrize(("kind", "ratio_db", "lasts_s"), [
-    (noise.wind, 0.0, 0.8), (noise.wind, -5.0, 0.5), (noise.engine, 5.0, 3.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "ratio_db", "lasts_s", "notes"),
+    [
+        (noise.wind, -5.0, 0.5, [NOTE]),
+        (noise.wind, 0.0, 0.8, [NOTE, []]),
+        (noise.engine, 5.0, 3.0, [NOTE]),
+    ],
+)
 def test_noise_over_a_part_makes_no_other_note(
     said: Said,
     replies_to: Callable[..., list[Reply]],
     kind: Callable[[np.random.Generator, int], np.ndarray],
     ratio_db: float,
     lasts_s: float,
+    notes: list[list[dict[str, object]]],
 ) -> None:
-    """A gust in the first word, an engine that starts."""
+    """A gust in the first word, an engine that starts: the note, or where allowed none."""
     loud = kind(np.random.default_rng(5), round(lasts_s * SAMPLE_RATE))
     sound = over(said("tree twelve bucket half full"), loud, ratio_db, 0.9)
-    assert noted(replies_to(sound)) in (NOTE, [])
+    assert noted(replies_to(sound)) in notes
 
 
 def test_somebody_else_beside_makes_no_other_note(
@@ -134,3 +136,18 @@ def test_a_knock_in_the_middle_makes_no_other_note(
     bark = chance.normal(0, 1, SAMPLE_RATE // 6) * np.hanning(SAMPLE_RATE // 6)
     sound = over(said("tree twelve", 0.4, "bucket half full"), bark, -6.0, 1.95)
     assert noted(replies_to(sound)) in (NOTE, [])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "my brother never calls his mother any more",
+        "the parliament will vote on the committee's budget proposal",
+        "nobody in the orchestra knew the conductor's favourite composer",
+    ],
+)
+def test_small_talk_is_not_even_asked_about(
+    said: Said, replies_to: Callable[..., list[Reply]], text: str
+) -> None:
+    """The first finds its own words in any talk; what was said, the second writes down."""
+    assert {reply.outcome for reply in replies_to(said(text))} <= {"kept"}
