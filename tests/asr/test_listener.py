@@ -14,7 +14,7 @@ from fieldvoice.asr.listener_model import Listener
 from fieldvoice.asr.listener_net import PLACE_S, SHORTEST_S, SILENCE_S, ListenerNet, mel_bands
 from fieldvoice.asr.system_combination import SystemCombination
 from fieldvoice.asr.tokens import Tokens
-from fieldvoice.cli.recognisers import LISTENER, with_second
+from fieldvoice.cli.recognisers import LISTENER, ears, sound_of_words, with_second
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.transcript import NBestEntry, Transcript
@@ -152,3 +152,19 @@ def test_a_missing_or_damaged_file_is_one_line_and_the_first_hears_alone(
 
 def test_whole_it_is_the_second_of_two() -> None:
     assert isinstance(with_second(Hears(""), LISTENER, GRAMMAR, live=False), SystemCombination)
+
+
+def test_without_the_first_recogniser_it_hears_alone(
+    say: Callable[[str], Samples],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Not every machine has a wheel of it: a line tells, and notes are heard all the same."""
+    monkeypatch.setattr("fieldvoice.asr.model_files.engine_is_there", lambda: False)
+    alone = ears(GRAMMAR)
+    assert alone.recognise(say("tree twelve bucket half full")).text == (
+        "tree twelve bucket half full"
+    )
+    assert alone.name == "listener"
+    assert "the listener hears alone" in capsys.readouterr().err
+    assert sound_of_words(GRAMMAR)("tree") is None
