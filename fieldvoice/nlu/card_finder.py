@@ -4,11 +4,17 @@ Three measures are joined. The words are the handbook's own (``handbook.nearest`
 near the net's vectors of the question and of a card's askings are; what was learnt is the net's own
 chance of each card. A new asking counts at once by the first two, after the reader is taught again
 by all three.
+
+Whether the first card answers at all is told by how good it is, how far ahead of the second, and
+what the net makes of the sentence: ``Answering``.
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
+import math
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -31,6 +37,55 @@ SCALE = 300
 
 #: So many of a card's askings tell how near it is in sense.
 NEAREST = 3
+
+
+#: A chance is kept this far from 0 and 1 before its odds are taken.
+_EDGE = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Answering:
+    """The chance (0 to 1) that the first card found is what was asked for.
+
+    A logistic curve, fitted to lines that the reader was not taught (``models.reader.answering``):
+    ``base`` and the weights of the odds that the sentence says nothing, of the chance that it is
+    a card's, of the first card's score, and of how far it is ahead of the second.
+    """
+
+    base: float
+    nothing: float
+    cards: float
+    score: float
+    ahead: float
+
+    def chance(self, nothing: float, cards: float, ranked: Sequence[tuple[str, float]]) -> float:
+        """Return it for the chances of nothing and of any card, and the cards found."""
+        marks = marks_of(nothing, cards, ranked)
+        weights = (self.nothing, self.cards, self.score, self.ahead)
+        odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
+        return 1 / (1 + math.exp(-odds))
+
+
+def marks_of(
+    nothing: float, cards: float, ranked: Sequence[tuple[str, float]]
+) -> tuple[float, float, float, float]:
+    """Return what ``Answering`` weighs, in the order of its weights."""
+    first = ranked[0][1]
+    second = ranked[1][1] if len(ranked) > 1 else 0.0
+    odds = math.log((nothing + _EDGE) / (1 - nothing + _EDGE))
+    return odds, cards, first, first - second
+
+
+def stored_answering(file: Path) -> Answering:
+    """Return the curve that came with the reader.
+
+    Raises:
+        OSError, ValueError: for a file that is missing or damaged.
+    """
+    try:
+        return Answering(**{name: float(one) for name, one in json.loads(file.read_text()).items()})
+    except (TypeError, AttributeError) as fault:
+        raise ValueError(f"{file.name} is none of a reader") from fault
 
 
 class CardFinder:

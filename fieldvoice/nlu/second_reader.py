@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.binder import NUMBER_WORDS, bind
-from fieldvoice.nlu.card_finder import CardFinder
+from fieldvoice.nlu.card_finder import CardFinder, stored_answering
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import ReaderNet
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.binder import Proposal
+    from fieldvoice.nlu.card_finder import Answering
     from fieldvoice.nlu.parser import Networks
     from fieldvoice.nlu.reader_net import Guess
     from fieldvoice.schema import Meaning
@@ -94,11 +95,11 @@ class SecondReader:
         if not words or len(words) > LONGEST or not any(word.isascii() for word in words):
             return None
         guess = self._net.guess(words)
-        nothing, odds = _shares(guess)
+        nothing, odds = shares(guess)
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
-        if best.startswith("card=") or cards > max(odds[best], nothing):
+        if best.startswith("card=") or max(cards, nothing) > odds[best]:
             return self._of_cards(text, guess, cards, nothing, nearest)
         proposal = bind(words, guess, spans(networks, words))
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
@@ -123,7 +124,7 @@ class SecondReader:
             return ""
         if not NUMBER_WORDS.isdisjoint(part):  # a value taken back: "two gallons, no, three"
             return ""
-        if _shares(self._net.guess(part))[0] > LEFT_IS_NOTHING:
+        if shares(self._net.guess(part))[0] > LEFT_IS_NOTHING:
             return ""
         again = bind(rest, self._net.guess(rest), spans(networks, rest))
         is_same = again is not None and again.meanings == proposal.meanings
@@ -134,15 +135,21 @@ class SecondReader:
         nearest: list[tuple[str, float]],
     ) -> SecondReading:  # fmt: skip
         ranked = self._finder.ranked(text, guess)[:3] if self._cards() else []
-        if not ranked:
-            return SecondReading((), 0.0, tuple(nearest[:3]), nothing)
+        chance = self._answering.chance(nothing, share, ranked) if ranked else 0.0
+        if chance < NEAR:
+            near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
+            return SecondReading((), 0.0, near, nothing)
         first = meaning_from({"ask": "advice", "topic": ranked[0][0]})
         close = [one for one in ranked if one[1] >= ranked[0][1] - CARD_MARGIN]
-        near = tuple((f"card={card}", share) for card, _ in (close if len(close) > 1 else ranked))
-        return SecondReading((first,), share, near, nothing, len(close) > 1)
+        near = tuple((f"card={card}", chance) for card, _ in (close if len(close) > 1 else ranked))
+        return SecondReading((first,), chance, near, nothing, len(close) > 1)
 
     def _split(self, text: str) -> tuple[str, ...]:
         return words_of(text, self._vocabulary, breaks=True)
+
+    @cached_property
+    def _answering(self) -> Answering:
+        return stored_answering(self._folder / "answering.json")
 
     @cached_property
     def _finder(self) -> CardFinder:
@@ -154,7 +161,7 @@ def _without_link(words: tuple[str, ...], start: int, end: int) -> tuple[int, in
     return (start + 1 if words[start] in ("and", "but", "so", "then") else start), end
 
 
-def _shares(guess: Guess) -> tuple[float, dict[str, float]]:
+def shares(guess: Guess) -> tuple[float, dict[str, float]]:
     """Return the chance that a sentence is nothing, and that of each kind if it is just one."""
     odds = {kind: chance / max(1 - chance, 1e-9) for kind, chance in guess.kinds()}
     whole = 1 + sum(odds.values())

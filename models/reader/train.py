@@ -30,6 +30,10 @@ if TYPE_CHECKING:
 PAD, IGNORED, LONGEST = 0, -100, 96
 BATCH = 384
 
+#: The net that is kept is a running mean of those of the last thousand steps or so: of each it keeps
+#: this much at the next.
+KEPT = 0.998
+
 #: Of what a batch is made, by source of the row.
 SHARES = {"grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16}
 
@@ -257,6 +261,9 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
         optimiser,
         lambda at: min(1.0, at / 200) * max(0.02, 0.5 * (1 + math.cos(math.pi * at / steps))),
     )
+    mean = torch.optim.swa_utils.AveragedModel(
+        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(KEPT)
+    )
     began = time.monotonic()
     net.train()
     workers = 15 if device == "cuda" else 0
@@ -283,9 +290,10 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
         pace.step()
+        mean.update_parameters(net)
         if at % 500 == 0 or at == steps - 1:
             print(at, round(loss.item(), 4), f"{time.monotonic() - began:.0f} s", flush=True)
-    return net.eval()
+    return mean.module.eval()
 
 
 def one_of_many(scores: torch.Tensor, kinds: torch.Tensor) -> torch.Tensor:
