@@ -457,7 +457,9 @@ class Conversation:
         if both is not None:
             return both
         second = None if wording is not None else self._second(moment, heard, decided)
-        decided = with_second(decided, second, partial(weigh, moment=moment))
+        decided = with_second(
+            decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
+        )
         turn = _season_asked(going_by(_carried_out(moment, decided), wording), moment)
         turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None

@@ -3,7 +3,8 @@
 | exact parser found | second reader | what becomes of it |
 | --- | --- | --- |
 | a reading that is saved or answered | not asked | as it is |
-| nothing, or only what is asked about | a note in the sure band | saved |
+| nothing | a note in the sure band | saved |
+| asks, of what was typed, whether it is that | the same note in the sure band | saved |
 | nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
 | nothing | a question, likely | answered, what it is about first |
 | nothing | two cards near each other | both named |
@@ -49,9 +50,10 @@ class Bands:
     band 98.9 % are right in all fields (96.3 to 99.7); 99.5 is aimed at.
     """
 
-    sure: float = 0.995
+    sure: float = 0.975
     note: float = 0.35
     ask: float = 0.3
+    card: float = 0.4
     command: float = 0.6
     nearest: float = 0.1
 
@@ -70,8 +72,13 @@ def with_second(
     reading: SecondReading | None,
     weigh: Callable[[tuple[Meaning, ...]], ScoredHypothesis],
     bands: Bands = BANDS,
+    *,
+    is_typed: bool = False,
 ) -> Decision:
-    """Return what to do, given what was decided without the second reader and what it reads."""
+    """Return what to do, given what was decided without the second reader and what it reads.
+
+    Of words that were typed two readers who agree are enough; what was heard may be misheard.
+    """
     if reading is None or not reading.meanings or reading.chance < bands.nearest:
         return decided
     candidate = replace(weigh(reading.meanings), left_out=reading.left_out)
@@ -80,13 +87,15 @@ def with_second(
     if any(isinstance(meaning, Command) for meaning in candidate.meanings):
         is_likely = isinstance(decided, Reject) and reading.chance >= bands.command
         return proposed(candidate) if is_likely else decided
-    return _note(decided, candidate, reading, bands)
+    return _note(decided, candidate, reading, bands, is_typed)
 
 
 def _question(
     decided: Decision, candidate: ScoredHypothesis, reading: SecondReading, bands: Bands
 ) -> Decision:
-    if reading.chance < bands.ask or not isinstance(decided, Reject) or candidate.gap is not None:
+    of_trade = any(isinstance(meaning, Advice) for meaning in candidate.meanings)
+    least = bands.card if of_trade else bands.ask
+    if reading.chance < least or not isinstance(decided, Reject) or candidate.gap is not None:
         return decided
     near = [meaning_of(kind) for kind, _ in reading.nearest if kind.startswith("card=")]
     if reading.is_close and len(near) > 1 and None not in near:
@@ -98,18 +107,26 @@ def _question(
 
 
 def _note(
-    decided: Decision, candidate: ScoredHypothesis, reading: SecondReading, bands: Bands
+    decided: Decision,
+    candidate: ScoredHypothesis,
+    reading: SecondReading,
+    bands: Bands,
+    is_typed: bool,
 ) -> Decision:
     if reading.chance < bands.note:
         return decided
-    if isinstance(decided, Clarify) and any(
-        option == candidate.meanings for option in decided.question.options
-    ):
-        return decided
-    is_sure = reading.is_plain and reading.chance >= bands.sure
-    if is_sure and isinstance(decided, Reject) and _may_be_saved(candidate):
+    agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
+    is_sure = reading.is_plain and reading.chance >= bands.sure and _may_be_saved(candidate)
+    if is_sure and (isinstance(decided, Reject) or (agrees and is_typed and _is_whether(decided))):
         return Commit(candidate)
+    if agrees:
+        return decided
     return proposed(candidate)
+
+
+def _is_whether(decided: Decision) -> bool:
+    """Whether what is asked is only if the one reading is meant."""
+    return isinstance(decided, Clarify) and len(decided.question.options) == 1
 
 
 def _may_be_saved(candidate: ScoredHypothesis) -> bool:

@@ -7,9 +7,11 @@ grammar. Where a number is left over that nobody accounts for, nothing is made o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.drafts import (
+    EACH,
     THERE,
     Draft,
     count_of_one,
@@ -19,6 +21,7 @@ from fieldvoice.nlu.drafts import (
     once_for_all,
     price_of_all,
     shared_states,
+    timed_by_what_is_left,
     with_states,
     without_repeats,
 )
@@ -71,6 +74,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         if sum(other.kind == draft.kind for other in drafts) == 1:
             sureness = min(sureness, with_states(draft, guess, told))
     sureness = min(sureness, left_over_states(drafts, guess), shared_states(drafts, guess))
+    timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
     drafts = for_each(drafts, words)
     for draft in drafts:
@@ -113,8 +117,11 @@ def _is_plain(
     words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], guess: Guess
 ) -> bool:
     bound = {at for one in bounds for at in range(one.start, one.end)}
+    shared = len(meanings) > 1  # a note a tree: "two quarts each"
     left_over = any(
-        at not in bound and (word in NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
+        at not in bound
+        and not (shared and word in EACH)
+        and (word in NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
     about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
@@ -122,7 +129,8 @@ def _is_plain(
         return False  # what was said of it is not known
     if len(meanings) > 1 and any(not any(named) for _, named in about):
         return False
-    turned = any(word in _TURNING or word.endswith("n't") for word in words)
+    used_to = ("used", "to") in pairwise(words)
+    turned = used_to or any(word in _TURNING or word.endswith("n't") for word in words)
     named_only_here = turned or any(one.free for one in bounds)
     return not left_over and not named_only_here and len(set(about)) == len(about)
 
@@ -141,7 +149,7 @@ NUMBER_WORDS = frozenset(
 _TURNING = frozenset(
     "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
-    "heard think thinks guess remember used until before because why what how who where which than "
+    "heard think thinks guess remember until before because why what how who where which than "
     "looks next yet again either or felt feels "
     # and with these it may take back what it said
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()

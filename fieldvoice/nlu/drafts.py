@@ -13,11 +13,14 @@ from fieldvoice.schema import ACTS, ASKS
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.reader_net import Guess
     from fieldvoice.nlu.role_search import Bound
 
 #: A state is there from this chance on.
 THERE = 0.5
+#: Of the whole sentence, and not of one act's, it is no guess from this chance on.
+SURELY_THERE = 0.99
 
 
 @dataclass(slots=True)
@@ -64,9 +67,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             draft = Draft(bound.kind)
             drafts.append(draft)
         assert draft is not None
-        name, value = _as_field(bound)
-        if name == "fill" and "percent" in words[bound.start : bound.end]:
-            value = value / 100 if value > 1 else value
+        name, value = _as_field(bound, words)
         if name.endswith("_gal"):
             unit = _unit_in(words[bound.start : bound.end])
             if unit is None:
@@ -75,10 +76,21 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
                 draft.is_guessed = draft.is_guessed or unit != 1.0
                 value = round(value * unit, 4)
             units[draft.kind] = unit
+        if name in _HEATS and _is_celsius_too(bound, words):
+            value, draft.is_guessed = value * 9 / 5 + 32, True
         if value != "":
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
+
+
+_HEATS = frozenset({"temp_f", "low_f", "high_f", "water_boils_f"})
+
+
+def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
+    """Whether the unit was said with another temperature: "high six celsius, low minus five"."""
+    said = {"celsius", "fahrenheit"} & set(words)
+    return said == {"celsius"} and "celsius" not in words[bound.start : bound.end]
 
 
 def _day(said: Any) -> str:
@@ -100,8 +112,10 @@ def _unit_in(said: Sequence[str]) -> float | None:
     return next((size for names, size in _UNITS if any(name in said for name in names)), None)
 
 
-def _as_field(bound: Bound) -> tuple[str, Any]:
+def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
     """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
+    if bound.field == "fill" and "percent" in words[bound.start : bound.end]:
+        return "fill", bound.value / 100 if bound.value > 1 else bound.value
     if bound.field in ("at", "day") and bound.kind == "weather":  # of a day, whatever its hour
         return "day", "" if bound.value == "yesterday night" else _day(bound.value)
     if bound.field == "since":
@@ -157,13 +171,13 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
 
 
 #: Said after an amount that each of several trees gave.
-_EACH = frozenset({"each", "apiece"})
+EACH = frozenset({"each", "apiece"})
 _AMOUNTS = frozenset({"volume_gal", "count"})
 
 
 def for_each(drafts: Sequence[Draft], words: Sequence[str]) -> list[Draft]:
     """Return a note a tree where an amount was said to be each tree's."""
-    if not _EACH.intersection(words):
+    if not EACH.intersection(words):
         return list(drafts)
     _share_out(drafts)
     told: list[Draft] = []
@@ -193,7 +207,7 @@ def price_of_all(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
     if said is None or count is None or "price" not in draft.fields:
         return
     after = [word for word in words[said.end : said.end + 3] if word not in _MONEY]
-    if after and (after[0] in _EACH or (after[0] in _PER and after[1:] and after[1] in _JARS)):
+    if after and (after[0] in EACH or (after[0] in _PER and after[1:] and after[1] in _JARS)):
         draft.fields["price"] = round(draft.fields["price"] * count, 2)
 
 
@@ -273,21 +287,51 @@ def once_for_all(drafts: Sequence[Draft], words: Sequence[str]) -> None:
                 draft.fields["at"], draft.is_guessed = timed[0].fields["at"], True
 
 
+#: Words of a time that can be nothing else, as "at nine" can.
+_OF_A_DAY = frozenset(
+    "morning afternoon evening night yesterday noon midnight ago overnight "
+    "monday tuesday wednesday thursday friday saturday sunday".split()
+)
+
+
+def timed_by_what_is_left(
+    drafts: Sequence[Draft], bounds: Sequence[Bound], pieces: Sequence[Span], words: Sequence[str]
+) -> None:
+    """Give notes the time that was said and that no piece has: "this morning" is never chatter."""
+    notes = [one for one in drafts if one.kind in ACTS and one.kind not in _TIMES_OF_THEIR_OWN]
+    if not notes or any("at" in one.fields for one in drafts) or _NOW.intersection(words):
+        return
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    left = [
+        one for one in pieces
+        if one.sort == "when" and _OF_A_DAY.intersection(words[one.start : one.end])
+        and taken.isdisjoint(range(one.start, one.end))
+    ]  # fmt: skip
+    if len({(one.start, one.end) for one in left if len(one) == max(map(len, left))}) == 1:
+        for draft in notes:
+            draft.fields["at"] = max(left, key=len).value
+
+
 #: With these some of it was now; and what has a beginning and an end has two times.
 _NOW = frozenset({"today", "now", "tonight", "then"})
 _TIMES_OF_THEIR_OWN = frozenset({"boil", "round", "weather", "water", "pan", "draw"})
 
 
 def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
-    """Return the drafts without those that say again what another has said of the same thing."""
+    """Return the drafts without those that say again what another has said of the same thing.
+
+    A trunk without a measure beside another note tells nothing.
+    """
     kept: list[Draft] = []
     for draft in drafts:
+        about = subjects(draft.kind) - {"all", "which"}
         is_said = any(
-            one.kind == draft.kind and one.fields == draft.fields
-            and one.fields.keys() & (subjects(one.kind) - {"all", "which"})
+            one.kind == draft.kind and one.fields.items() >= draft.fields.items()
+            and one.fields.keys() & about and draft.fields
             for one in kept
         )  # fmt: skip
-        if not is_said:
+        says_nothing = draft.kind == "measure" and len(drafts) > 1 and draft.fields.keys() <= about
+        if not is_said and not says_nothing:
             kept.append(draft)
     return kept
 
@@ -306,7 +350,7 @@ def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
             continue
         if chance >= THERE:
             draft.fields[slot] = _plain(value)
-            draft.is_guessed = draft.is_guessed or not dot
+            draft.is_guessed = draft.is_guessed or (not dot and chance < SURELY_THERE)
             told.add(slot)
         least = min(least, max(chance, 1 - chance))
     return least

@@ -67,6 +67,7 @@ _LEXEME = re.compile(
   | (?P<decimal>\d*\.\d+)
   | (?P<range>(?:\d+[-–]|(?<=trees\s)\d+\s*[-–]\s*)\d+(?![\d/.]))
   | (?P<minus>(?<!\S)[-−](?=\d))
+  | (?P<half_of_day>(?<![\d.])(?:1[0-2]|0?[1-9]):?(?:[0-5]\d)?\s?[ap]\.?m\b\.?)
   | (?P<clock>\d{1,2}:\d\d)
   | (?P<thousands>\d{1,3},\d{3}(?![\d,]))
   | (?P<number>\d+)
@@ -153,12 +154,21 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
         case "clock":
             hours, minutes = piece.split(":")
             return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
+        case "half_of_day":
+            return _hour(piece)
         case "minus" | "attached" | "side":
             return _SHORT[piece if kind == "side" else kind]
         case "sign":
             return _sign(piece.replace(" ", ""), before)
         case _:
             return _word(piece, before, vocabulary)
+
+
+def _hour(piece: str) -> str:
+    """Return "630am" as it is said."""
+    figures, half = re.sub(r"[^\d]", "", piece), "a" if "a" in piece else "p"
+    hours, minutes = (figures[:-2], figures[-2:]) if len(figures) > 2 else (figures, "00")
+    return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)} {half} m"
 
 
 def _number(digits: str) -> str:

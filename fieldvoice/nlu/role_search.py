@@ -121,9 +121,15 @@ def nothing_at(guess: Guess, at: int) -> float:
     return whole
 
 
+#: With these a length of the trunk was told round it, without these through it.
+_ROUND = frozenset({"around", "round", "girth", "circumference"})
+_THROUGH = frozenset({"across", "through", "diameter", "thick", "wide", "width"})
+
+
 def _candidates(
     words: Sequence[str], guess: Guess, pieces: Sequence[Span], likely: Mapping[str, float]
 ) -> Iterator[Bound]:
+    goes_round = not _ROUND.isdisjoint(words) and _THROUGH.isdisjoint(words)
     for role in guess.roles[0]:
         kind, _, name = role.partition(".")
         if kind not in likely:
@@ -131,8 +137,10 @@ def _candidates(
         for piece in pieces:
             if piece.sort in SORTS.get(name, ()):
                 chance = sum(guess.roles[at][role] for at in range(piece.start, piece.end))
+                is_girth = goes_round and name == "diameter_in" and piece.sort != "girth"
+                field = "girth" if is_girth else name
                 if chance / len(piece) > -4:
-                    yield Bound(kind, name, piece.value, piece.start, piece.end, chance)
+                    yield Bound(kind, field, piece.value, piece.start, piece.end, chance)
         if name in FREE:
             yield from _free_words(words, guess, role)
 

@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[2]
 
 
-
 #: What keeps the weights of the curve small, and how often it is bettered.
 _RIDGE, _ROUNDS = 0.05, 60
 

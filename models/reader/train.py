@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 PAD, IGNORED, LONGEST = 0, -100, 96
 BATCH = 384
 
-#: The net that is kept is a running mean of those of the last thousand steps or so: of each it keeps
-#: this much at the next.
+#: The net that is kept is a running mean of those of the last thousand steps or so: this much of it
+#: stays at each step.
 KEPT = 0.998
 
 #: Of what a batch is made, by source of the row.
