@@ -326,8 +326,7 @@ def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
     for draft in drafts:
         about = subjects(draft.kind) - {"all", "which"}
         is_said = any(
-            one.kind == draft.kind and one.fields.items() >= draft.fields.items()
-            and one.fields.keys() & about and draft.fields
+            one.kind == draft.kind and one.fields == draft.fields and one.fields.keys() & about
             for one in kept
         )  # fmt: skip
         says_nothing = draft.kind == "measure" and len(drafts) > 1 and draft.fields.keys() <= about

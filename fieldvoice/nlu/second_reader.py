@@ -7,7 +7,7 @@ conversation decides what may be done with one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.binder import Proposal
     from fieldvoice.nlu.card_finder import Answering
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.parser import Networks
     from fieldvoice.nlu.reader_net import Guess
     from fieldvoice.schema import Meaning
@@ -46,6 +47,9 @@ SMALL = frozenset(
     "was were be been has have had it its it's he she they we i you me us my our that this there "
     "here just still got get gave".split()
 )
+
+#: How the net is told of a tree under a name of its own.
+ANY_TREE = ("tree", "nine")
 
 #: Cards whose scores are this near are both named.
 CARD_MARGIN = 0.03
@@ -94,14 +98,15 @@ class SecondReader:
         words = self._split(text)
         if not words or len(words) > LONGEST or not any(word.isascii() for word in words):
             return None
-        guess = self._net.guess(words)
+        pieces = spans(networks, words)
+        guess = self._guess(words, pieces)
         nothing, odds = shares(guess)
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
         if best.startswith("card=") or max(cards, nothing) > odds[best]:
             return self._of_cards(text, guess, cards, nothing, nearest)
-        proposal = bind(words, guess, spans(networks, words))
+        proposal = bind(words, guess, pieces)
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
@@ -111,6 +116,22 @@ class SecondReader:
             proposal.meanings, chance, near, nothing,
             is_plain=proposal.is_plain, left_out=left_out,
         )  # fmt: skip
+
+    def _guess(self, words: tuple[str, ...], pieces: Sequence[Span]) -> Guess:
+        """Return what the net makes of the words; what a family calls a tree it reads as a tree."""
+        said: list[str] = []
+        stands_for: list[int] = []
+        at = 0
+        for name in [*_names(words, pieces), None]:
+            upto = name.start if name is not None else len(words)
+            stands_for += range(len(said), len(said) + upto - at)
+            said += words[at:upto]
+            if name is not None:
+                stands_for += [len(said), *[len(said) + 1] * (len(name) - 1)]
+                said += ANY_TREE
+                at = name.end
+        guess = self._net.guess(said)
+        return replace(guess, roles=tuple(guess.roles[one] for one in stands_for))
 
     def _left_out(self, words: tuple[str, ...], proposal: Proposal, networks: Networks) -> str:
         """Return the longest part in no note's pieces, where it says a thing of its own.
@@ -126,7 +147,8 @@ class SecondReader:
             return ""
         if shares(self._net.guess(part))[0] > LEFT_IS_NOTHING:
             return ""
-        again = bind(rest, self._net.guess(rest), spans(networks, rest))
+        pieces = spans(networks, rest)
+        again = bind(rest, self._guess(rest, pieces), pieces)
         is_same = again is not None and again.meanings == proposal.meanings
         return " ".join(part).replace(" 's", "'s") if is_same else ""
 
@@ -154,6 +176,20 @@ class SecondReader:
     @cached_property
     def _finder(self) -> CardFinder:
         return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
+
+
+def _names(words: tuple[str, ...], pieces: Sequence[Span]) -> list[Span]:
+    """Return the pieces that are trees without a number, the longest where they overlap."""
+    named = [
+        one for one in pieces
+        if one.sort == "tree" and NUMBER_WORDS.isdisjoint(words[one.start : one.end])
+        and "tree" not in words[one.start : one.end]
+    ]  # fmt: skip
+    kept: list[Span] = []
+    for one in sorted(named, key=len, reverse=True):
+        if all(one.end <= other.start or other.end <= one.start for other in kept):
+            kept.append(one)
+    return sorted(kept, key=lambda span: span.start)
 
 
 def _without_link(words: tuple[str, ...], start: int, end: int) -> tuple[int, int]:
