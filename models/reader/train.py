@@ -395,7 +395,7 @@ def main() -> None:
     """Teach, tell how it went, write."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("folder", type=Path)
-    asked.add_argument("--steps", type=int, default=4200)
+    asked.add_argument("--steps", type=int, default=3600)
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
