@@ -1,5 +1,11 @@
 # The vocabulary of the project: make demo | test | test-all | check | docs | bench | campaign | clean
-PYTHON ?= python3
+SHELL := bash
+.SHELLFLAGS := -o pipefail -c
+
+# The first Python here that fits; those that the bundled recogniser has wheels for before others.
+FITS := import sys; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 14))
+PYTHON ?= $(firstword $(foreach one,python3.13 python3.11 python3.12 python3 python3.14 python,\
+	$(if $(shell $(one) -c '$(FITS)' 2>/dev/null && echo fits),$(one))))
 VENV ?= .venv
 BIN := $(VENV)/bin
 
@@ -9,7 +15,7 @@ WORKERS ?= 2
 SIDE_BY_SIDE := --numprocesses $(WORKERS) --dist loadfile
 
 .PHONY: help demo test test-long test-all check style types imports grammar format cover docs \
-	bench campaign clean
+	bench campaign clean lock
 
 help:
 	@echo "make demo    set up, then hear the demo session and answer it"
@@ -22,15 +28,20 @@ help:
 	@echo "make campaign    what takes too long for CI: its figures are written to benchmarks/campaign"
 
 # A stamp for each set of packages, so that a second run starts at once.
-$(VENV)/ready: pyproject.toml
+INSTALL := -m pip install --disable-pip-version-check --progress-bar off --constraint requirements.lock
+# What pip downloads, and how much, is all that is shown of it.
+SHOWN := { grep --line-buffered -oE '(Downloading|Using cached|ERROR).*' || true; }
+
+$(VENV)/ready: pyproject.toml requirements.lock
+	@test -n "$(PYTHON)" || { echo "fieldvoice wants Python 3.11 to 3.14, and none is here; install one, or name it: make demo PYTHON=/path/to/python3.13"; exit 1; }
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
-	@echo "Installing fieldvoice into $(VENV) (once) …"
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@echo "Installing fieldvoice into $(VENV) (once; some 120 MB are downloaded) …"
+	@$(BIN)/python $(INSTALL) --editable . 2>&1 | $(SHOWN)
 	@touch $@
 
 $(VENV)/ready-dev: $(VENV)/ready
 	@echo "Installing what the tests need (once) …"
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[dev]"
+	@$(BIN)/python $(INSTALL) --quiet --editable ".[dev]"
 	@touch $@
 
 demo: $(VENV)/ready
@@ -70,7 +81,14 @@ cover: $(VENV)/ready-dev
 docs: $(VENV)/ready-dev
 	@$(BIN)/python -m docs.rules_page
 	@$(BIN)/python -m docs.handbook_page
-	@echo "Written: docs/rules.md and its charts, docs/handbook.md"
+	@$(BIN)/python -m docs.man_page
+	@echo "Written: docs/rules.md and its charts, docs/handbook.md, docs/fieldvoice.1"
+
+# The releases that make installs: the newest that have wheels, for every Python and system.
+lock: $(VENV)/ready-dev
+	@$(BIN)/python -m uv pip compile --quiet --universal --no-header --no-annotate --upgrade \
+		--only-binary :all: --python-version 3.11 --extra live --extra phone --extra sheets \
+		--output-file requirements.lock pyproject.toml
 
 bench: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.hearing $(SPEECH)

@@ -1,0 +1,73 @@
+"""Resolves fieldvoice for every Python and system that it is for, with wheels alone.
+
+Nobody should need a compiler. Each pair is resolved twice: with wheels alone, which must succeed,
+and as people install, where the newest releases are taken even if they must be compiled; both must
+come out the same. Needs ``uv`` and the network. Prints a table, and leaves with 1 if a pair fails.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from itertools import product
+from pathlib import Path
+
+PYTHONS = ("3.11", "3.12", "3.13", "3.14")
+SYSTEMS = {
+    "Linux x86-64": "x86_64-manylinux_2_28",
+    "Linux ARM": "aarch64-manylinux_2_28",
+    "Windows": "x86_64-pc-windows-msvc",
+    "macOS 14 ARM": "aarch64-apple-darwin",
+    "macOS 14 Intel": "x86_64-apple-darwin",
+}
+#: What the networks run on has no wheels for Intel Macs since Python 3.14; they take 3.13.
+WITHOUT = {("3.14", "macOS 14 Intel")}
+#: The parts that a household may want.
+EXTRAS = ("live", "phone", "sheets")
+AT_A_TIME = 4
+PROJECT = Path(__file__).parents[1] / "pyproject.toml"
+
+
+def resolved(python: str, system: str, *, wheels_alone: bool) -> tuple[list[str], str]:
+    """Return the releases for a pair, or none of them and what is in the way."""
+    command = [
+        sys.executable, "-m", "uv", "pip", "compile", "--quiet", "--no-header", "--no-annotate",
+        "--python-platform", SYSTEMS[system], "--python-version", python, str(PROJECT),
+        *(word for extra in EXTRAS for word in ("--extra", extra)),
+        *(("--only-binary", ":all:") if wheels_alone else ()),
+    ]  # fmt: skip
+    env = {**os.environ, "MACOSX_DEPLOYMENT_TARGET": "14.0"}
+    done = subprocess.run(command, capture_output=True, text=True, env=env, check=False)
+    return done.stdout.split("\n")[:-1], " ".join(done.stderr.split())
+
+
+def verdict(pair: tuple[str, str]) -> tuple[bool, str]:
+    """Return whether a pair installs without a compiler, and what is told of it."""
+    python, system = pair
+    wheels, fault = resolved(python, system, wheels_alone=True)
+    if pair in WITHOUT:
+        return not wheels, "no wheels of onnxruntime; Python 3.13 serves" if not wheels else "now!"
+    if not wheels:
+        return False, fault[-300:]
+    newest, _ = resolved(python, system, wheels_alone=False)
+    compiled = set(newest) - set(wheels)
+    if compiled:
+        return False, f"would be compiled: {', '.join(sorted(compiled))}"
+    hears = next((one for one in wheels if one.startswith("pocketsphinx")), "the listener alone")
+    return True, f"{len(wheels)} wheels; hears with {hears}"
+
+
+def main() -> int:
+    """Print the table of all pairs; return 1 if one of them fails."""
+    pairs = list(product(PYTHONS, SYSTEMS))
+    with ThreadPoolExecutor(AT_A_TIME) as several:
+        told = list(several.map(verdict, pairs))
+    for (python, system), (fine, what) in zip(pairs, told, strict=True):
+        print(f"{python}  {system:<15} {'ok    ' if fine else 'FAILED'}  {what}")
+    return 0 if all(fine for fine, _ in told) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
