@@ -35,7 +35,7 @@ SHOWN := { grep --line-buffered -oE '(Downloading|Using cached|ERROR).*' || true
 $(VENV)/ready: pyproject.toml requirements.lock
 	@test -n "$(PYTHON)" || { echo "fieldvoice wants Python 3.11 to 3.14, and none is here; install one, or name it: make demo PYTHON=/path/to/python3.13"; exit 1; }
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
-	@echo "Installing fieldvoice into $(VENV) (once; some 120 MB are downloaded) …"
+	@echo "Installing fieldvoice into $(VENV) (once; some 150 MB are downloaded) …"
 	@$(BIN)/python $(INSTALL) --editable . 2>&1 | $(SHOWN)
 	@touch $@
 
@@ -97,4 +97,4 @@ campaign: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.campaign
 
 clean:
-	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache demo_out
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache

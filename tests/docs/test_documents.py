@@ -1,0 +1,154 @@
+"""README, DEVELOPERS and the other pages are true to the code: what they name is there."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+import pytest
+
+from fieldvoice.cli.main import COMMANDS, cli
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+ROOT = Path(__file__).parents[2]
+PAGES = ("README.md", "DEVELOPERS.md", "CONTRIBUTING.md", "SECURITY.md", "docs/glossary.md")
+#: Files whose name alone is cited, by folder names of the project.
+PLACES = ("fieldvoice", "tests", "grammars", "docs", "benchmarks", "models", "handbook", "sayings")
+#: Files that are made when the program is used, or stand in somebody else's folder.
+MADE = (
+    "season", "notes.jsonl", "config.json", "tokenizer.json", "model.bin", "fieldvoice/season.db",
+    "benchmarks/campaign/",
+)  # fmt: skip
+_FILE = re.compile(r"[\w{},*-]+\.(?:py|jsgf|dict|toml|md|jsonl|json|html|css|txt|onnx)")
+
+
+def text(page: str) -> str:
+    return (ROOT / page).read_text(encoding="utf-8")
+
+
+def spans(page: str) -> list[str]:
+    """What stands in backticks, outside the blocks of code."""
+    return re.findall(r"`([^`\n]+)`", re.sub(r"```.*?```", "", text(page), flags=re.DOTALL))
+
+
+def blocks(page: str) -> list[str]:
+    return re.findall(r"^```\w*\n(.*?)^```", text(page), re.DOTALL | re.MULTILINE)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_links_lead_somewhere(page: str) -> None:
+    folder = (ROOT / page).parent
+    for target in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", text(page)):
+        assert (folder / target).exists(), f"{page}: {target}"
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_files_that_are_named_are_there(page: str) -> None:
+    gone = []
+    for span in spans(page):
+        if not re.fullmatch(r"[\w.][\w./{},*-]+", span) or span.startswith(MADE):
+            continue
+        if "/" in span:
+            named = span.endswith("/") or _FILE.fullmatch(span.rsplit("/", 1)[1])
+            inside = span.rstrip("/")
+            if named and not (
+                list(ROOT.glob(inside)) or list(ROOT.glob(f"fieldvoice/**/{inside}"))
+            ):
+                gone.append(span)
+        elif _FILE.fullmatch(span) and not any(
+            next((ROOT / place).rglob(span), None) for place in PLACES
+        ):
+            gone.append(span)
+    assert [one for one in gone if not (ROOT / one).exists()] == []
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_make_is_asked_for_is_in_its_file(page: str) -> None:
+    targets = set(re.findall(r"^([a-z-]+):", text("Makefile"), re.MULTILINE))
+    code = "\n".join([*spans(page), *blocks(page)])
+    for target in re.findall(r"^make ([a-z-]+)", code, re.MULTILINE):
+        assert target in targets, f"{page}: make {target}"
+
+
+def cited(page: str) -> Iterator[str]:
+    for span in spans(page):
+        if span.startswith("fieldvoice "):
+            yield span
+    for block in blocks(page):
+        for line in block.replace("\\\n", " ").splitlines():
+            found = re.search(r"(?:^|\$ |\| )(fieldvoice [^|#]+)", line)
+            if found:
+                yield found[1].strip()
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_commands_that_are_cited_are_there_with_their_options(page: str) -> None:
+    for line in cited(page):
+        command: click.Command = cli
+        ctx = click.Context(cli)
+        for word in shlex.split(line.replace("…", " ").replace("[", " ").replace("]", " "))[1:]:
+            found = command.get_command(ctx, word) if isinstance(command, click.Group) else None
+            if found is not None:
+                command = found
+            elif word.startswith("--"):
+                options = {name for one in command.params for name in one.opts}
+                assert word in options | {"--help", "--version"}, f"{page}: {line}"
+        assert command is not cli or line.split()[1].startswith("-"), f"{page}: {line}"
+
+
+def test_the_readme_names_every_command() -> None:
+    told = text("README.md")
+    assert [one for one in COMMANDS if f"`fieldvoice {one}" not in told] == []
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_is_set_in_the_environment_is_looked_for(page: str) -> None:
+    source = "".join(
+        path.read_text(encoding="utf-8") for path in (ROOT / "fieldvoice").rglob("*.py")
+    )
+    for name in set(re.findall(r"\bFIELDVOICE_[A-Z_]+", text(page))):
+        assert name in source, f"{page}: {name}"
+
+
+def test_the_time_allowed_in_ci_is_that_of_the_developers_page() -> None:
+    seconds = re.search(r"LIMIT_S=(\d+)", text(".ci/run"))
+    assert seconds is not None
+    assert f"{int(seconds[1]) // 60} minutes in CI" in text("DEVELOPERS.md")
+
+
+def tour() -> Iterator[tuple[str, list[str]]]:
+    """The commands of the README's consoles, each with what it prints."""
+    for block in blocks("README.md"):
+        if not block.startswith("$ "):
+            continue
+        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+            lines = part.split("\n")
+            count = next(n for n, line in enumerate(lines) if not line.endswith("\\")) + 1
+            command, printed = "\n".join(lines[:count]), [line for line in lines[count:] if line]
+            yield command, printed
+
+
+@pytest.mark.long
+def test_the_tour_of_the_readme_goes_as_it_says(tmp_path: Path) -> None:
+    """Command by command, in one book, word for word."""
+    env = {
+        **os.environ, "PYTHONPATH": str(ROOT), "FIELDVOICE_BOOK": str(tmp_path / "season.db"),
+        "XDG_DATA_HOME": str(tmp_path),
+    }  # fmt: skip
+    known = f'fieldvoice() {{ "{sys.executable}" -m fieldvoice "$@"; }}\n'
+    steps = list(tour())
+    assert len(steps) >= 5
+    for command, printed in steps:
+        done = subprocess.run(
+            ["bash", "-c", known + command],
+            cwd=ROOT, env=env, capture_output=True, text=True, timeout=120, check=False,
+        )  # fmt: skip
+        assert done.stdout.splitlines() == printed, command
