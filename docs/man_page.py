@@ -61,7 +61,9 @@ def _commands(
 
 
 def _command(path: tuple[str, ...], command: click.Command) -> Iterator[str]:
-    ctx = click.Context(command, info_name=" ".join(("fieldvoice", *path)))
+    # The names of help are kept with the command when they are first asked for.
+    whole = click.Context(cli, info_name="fieldvoice", **cli.context_settings)
+    ctx = click.Context(command, whole, " ".join(path))
     usage = " ".join(command.collect_usage_pieces(ctx))
     yield f".SS {_escaped(ctx.command_path)} {_escaped(usage)}"
     yield _escaped(" ".join((command.help or "").split()))
