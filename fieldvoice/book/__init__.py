@@ -11,6 +11,7 @@ from fieldvoice.book.season import (
     Season,
     StockLot,
     TapHole,
+    ToRemind,
     TreeState,
     VesselState,
 )
@@ -32,6 +33,7 @@ __all__ = [
     "Taken",
     "TapHole",
     "Taught",
+    "ToRemind",
     "TreeState",
     "Utterance",
     "VesselState",

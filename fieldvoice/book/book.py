@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from array import array
 from contextlib import contextmanager, suppress
 from copy import copy
@@ -414,6 +415,19 @@ class Book:
         if tree is not None:
             return self._some_entries(NAMING_A_TREE, [tree], include_void)
         return self._some_entries(NAMING_A_VESSEL, [vessel], include_void)
+
+    def entries_with_words(self, words: Iterable[str]) -> list[Entry]:
+        """Return the notes that have all of some words in what was said or kept, those void too.
+
+        A word may be the beginning of a longer one.
+        """
+        said = "(SELECT lower(text) FROM utterances AS u WHERE u.id = entries.utterance)"
+        has = f"(' ' || {said} || ' ' || lower(fields)) GLOB ?"
+        wanted = [re.sub(r"[^\w']", "", word.lower()) for word in words]
+        if not any(wanted):
+            return []
+        patterns = [f"*[^a-z0-9]{word}*" for word in wanted]
+        return self._some_entries(" AND ".join([has] * len(patterns)), patterns, include_void=True)
 
     def entries_taken_back_by(self, utterance_id: str) -> list[Entry]:
         """Return the notes that one utterance took back or put right, as ``entries`` does."""

@@ -14,7 +14,7 @@ from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
-from fieldvoice.book.season import DayWeather, Season, TapHole, TreeState
+from fieldvoice.book.season import DayWeather, Season, TapHole, ToRemind, TreeState
 from fieldvoice.book.told import Told
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema import Names, TreeId, acts, plain_name
@@ -187,6 +187,8 @@ class State:
     days: dict[date, DayWeather] = field(default_factory=dict)
     cleaned: dict[str, datetime] = field(default_factory=dict)
     gathered: dict[date, float] = field(default_factory=dict)
+    to_remind: list[ToRemind] = field(default_factory=list)
+    cord_price: float | None = None
     rounds: Rounds = field(default_factory=lambda: Rounds(most=_ROUNDS_KEPT))
 
     def take_all(self, entries: Iterable[Entry]) -> None:
@@ -227,6 +229,8 @@ class State:
             pantry=tuple(sugarhouse.stock),
             can_gal=sugarhouse.can_gal,
             water=self.water,
+            to_remind=tuple(self.to_remind),
+            cord_price=self.cord_price,
             weather=tuple(self.days[day] for day in sorted(self.days)),
             gathered_by_day=dict(self.gathered),
             gathers=told("gather"),
@@ -351,6 +355,22 @@ class State:
             known.low_f if act.low_f is None else act.low_f,
             known.high_f if act.high_f is None else act.high_f,
         )
+
+    @folds(acts.Remind)
+    def _remind(self, _: datetime, act: acts.Remind) -> None:
+        if act.text and act.due:
+            self.to_remind.append(ToRemind(act.text, act.due))
+
+    @folds(acts.Reminded)
+    def _reminded(self, _: datetime, act: acts.Reminded) -> None:
+        ended = next((one for one in self.to_remind if one.text == act.text), None)
+        if ended is not None:
+            self.to_remind.remove(ended)
+
+    @folds(acts.Cost)
+    def _cost(self, _: datetime, act: acts.Cost) -> None:
+        if act.price is not None and act.cords != 0:
+            self.cord_price = act.price / (act.cords or 1.0)
 
     @folds(acts.Vessel)
     def _set_up(self, _: datetime, act: acts.Vessel) -> None:

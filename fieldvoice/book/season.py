@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldvoice.schema import Names, TreeId
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 #: What is told of a hole, and how long after drilling it still is about that one (a design choice).
 _OF_A_HOLE = ("side", "height_ft", "depth_in", "bit_in", "shavings")
 _AT_THE_HOLE = timedelta(minutes=10)
+#: The hour at which something is told that was asked for on a day (a design choice).
+_MORNING = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,6 +242,19 @@ class DayWeather(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class ToRemind:
+    """What somebody asked to be reminded of: ``due`` is an ISO day, or a time with its offset."""
+
+    text: str
+    due: str
+
+    def comes_up(self, zone: tzinfo | None) -> datetime:
+        """Return when it is to be said: at its time, or in the morning of its day."""
+        at = datetime.fromisoformat(self.due)
+        return at if "T" in self.due else at.replace(hour=_MORNING, tzinfo=zone)
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """All that the live entries say. Sequences are in order of time; ``weather`` has a day once.
 
@@ -252,7 +267,8 @@ class Season:
     ``carried`` is sap gathered of which nobody has said where it went. ``boilings`` are the
     season's boils, ``earlier_boilings`` the last before it, ``pan_ft2`` the pan's area if it was
     said. ``pantry`` are the lots packed, ``can_gal`` the syrup drawn and not yet packed, ``water``
-    where water last boiled or the pressure stood, and when.
+    where water last boiled or the pressure stood, and when. ``to_remind`` is what somebody asked
+    to be reminded of and has not ended, ``cord_price`` what a cord of wood cost last, in dollars.
     """
 
     year: int | None = None
@@ -280,6 +296,8 @@ class Season:
     pantry: tuple[StockLot, ...] = ()
     can_gal: float = 0.0
     water: tuple[datetime, Water] | None = None
+    to_remind: tuple[ToRemind, ...] = ()
+    cord_price: float | None = None
 
     def at(self, year: int) -> Season:
         """Return what is left of this season in ``year``: after a winter, no sap and no spiles.

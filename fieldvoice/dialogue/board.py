@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fieldvoice.book import VesselState
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
 from fieldvoice.dialogue.plan_told import plan_told, what_fits
+from fieldvoice.dialogue.to_remind import come_up
 from fieldvoice.nlg.written import Style, phrase, written
 from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 
@@ -54,10 +55,12 @@ class Board:
     lines: tuple[str, ...]
     press: Press
     plan: tuple[dict[str, Any], ...] = ()
+    reminders: tuple[dict[str, str], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the plan in the manner of the machine interface."""
-        return {"at": self.at.isoformat(), "plan": list(self.plan)}
+        told = {"at": self.at.isoformat(), "plan": list(self.plan)}
+        return {**told, "reminders": list(self.reminders)} if self.reminders else told
 
 
 def board(season: Season, settings: Settings, now: datetime) -> Board:
@@ -84,6 +87,7 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
         lines=tuple(written((line,), style) for line in _lines(day, season)),
         press=_pressing(day),
         plan=plan_as_json(day.plan),
+        reminders=tuple({"text": one.text, "due": one.due} for one in come_up(season, now)),
     )
 
 
@@ -158,7 +162,7 @@ _NOTHING = Text("nothing to boil")
 
 def _lines(day: BoilDay, season: Season) -> list[Sentence]:
     plan, fire = day.plan, day.fire
-    lines = []
+    lines = [fact("Reminder:", one.text) for one in come_up(season, day.now)]
     if fire is not None:
         since = parts("Boiling since", When(fire.started_at, day.now, "clock"))
         sap = parts(Quantity(round(fire.sap_gal, 1), "gal"), "of sap") if fire.sap_gal else None

@@ -73,6 +73,7 @@ from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.settings import Settings
+from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
@@ -415,7 +416,7 @@ class Conversation:
                 return (), _kept(_carried_out(moment, Reject("nobody knows")), heard.text, None)
         readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
-        return readings, with_caution(turn, moment)
+        return readings, with_reminders(with_caution(turn, moment), moment)
 
     def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.

@@ -16,6 +16,7 @@ from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel, Weather
+from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
@@ -38,6 +39,8 @@ UNLIKELY = 0.25
 KNOWN_SIZE = 0.3
 #: A note that lacks something, when another reading lacks nothing.
 LACKING = 0.1
+#: Words looked for in the notes, where they may name a thing: "about the big maple".
+BY_WORDS = 0.5
 #: A bucket with less in it than earlier in the round, though nobody emptied it.
 FELL = 0.1
 #: Sap at a tree whose spiles are pulled, or tapping out of season.
@@ -141,6 +144,8 @@ def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
     """Return the price of what the book finds odd in a reading."""
     price = UNKNOWN_TREE * strangers(meanings, moment.season)
     for index, meaning in enumerate(meanings):
+        if isinstance(meaning, Said) and meaning.words is not None:
+            price += BY_WORDS
         if not isinstance(meaning, Act):
             continue
         price += _at_odds(meaning, moment)

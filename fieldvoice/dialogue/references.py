@@ -5,7 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.round import missed_trees, round_trees
-from fieldvoice.schema.acts import Dump, Gather, Inspect, OfTrees, Reading, Sweetness
+from fieldvoice.dialogue.to_remind import reminder_meant
+from fieldvoice.schema.acts import (
+    Dump,
+    Gather,
+    Inspect,
+    OfTrees,
+    Reading,
+    Reminded,
+    Sweetness,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +40,8 @@ def spelled_out(
         meaning = _as_seen(meaning, before, season, hand)
     if isinstance(meaning, Reading | Sweetness) and before and isinstance(before[-1], Gather):
         meaning = _after_gathering(meaning, before[-1])
+    if isinstance(meaning, Reminded):
+        meaning = meaning.replace(text=reminder_meant(meaning.text, season, now))
     if isinstance(meaning, Gather) and meaning.which == "all" and not meaning.but:
         # So many gallons from all the trees are a total; without an amount each was emptied.
         whole = meaning.volume_gal is not None

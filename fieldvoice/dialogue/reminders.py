@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.boil_day import boil_day, going_boil, pan_rate, water_of
+from fieldvoice.dialogue.to_remind import come_up
 from fieldvoice.errors import RangeError
 from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import Count, VesselRef, When, fact, parts
@@ -32,6 +33,8 @@ _DONE_AHEAD = timedelta(minutes=15)
 #: So long before the fire has to be lit.
 _LIGHT_AHEAD = timedelta(hours=1)
 #: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
+#: What was asked for is said until it is done.
+_ASKED_LASTS = timedelta(days=3650)
 _JARS_LIE = timedelta(minutes=10)
 _CUBIC_IN_PER_GAL = 231.0
 _STAND_BY = ": stand by and watch the temperature"
@@ -45,6 +48,7 @@ class Reminder:
     due: datetime
     told: Sentence
     style: Style = PLAIN
+    lasts: timedelta = LASTS
 
     @property
     def text(self) -> str:
@@ -68,7 +72,8 @@ def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Remind
             *_to_light(season, settings, now),
         ]
     except RangeError:
-        return ()  # a value in the book that no rule speaks of: there is nothing to go by
+        found = []  # a value in the book that no rule speaks of: there is nothing to go by
+    found += _asked_for(season, now)
     style = Style(settings.metric, season.names)
     return tuple(replace(one, style=style) for one in sorted(found, key=lambda one: one.due))
 
@@ -76,8 +81,16 @@ def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Remind
 def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
     """Return what is to be said now."""
     return tuple(
-        one for one in reminders(season, settings, now) if one.due <= now < one.due + LASTS
+        one for one in reminders(season, settings, now) if one.due <= now < one.due + one.lasts
     )
+
+
+def _asked_for(season: Season, now: datetime) -> Iterator[Reminder]:
+    """Remind of what somebody asked for, on each day until it is done."""
+    for one in come_up(season, now):
+        key = f"asked {now:%Y-%m-%d} {one.due} {one.text}"
+        told = fact("Reminder:", one.text)
+        yield Reminder(key, one.comes_up(now.tzinfo), told, lasts=_ASKED_LASTS)
 
 
 def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:

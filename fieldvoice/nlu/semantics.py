@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.tags import ADD, CLOSE, DECIMAL, MULTIPLY, OPEN, SET
-from fieldvoice.nlu.times import is_a_date, joined_times, time_said
+from fieldvoice.nlu.times import due_said, is_a_date, joined_times, span_said, time_said
 from fieldvoice.schema import meaning_from
 from fieldvoice.schema.acts import Inspect
 from fieldvoice.schema.names import VesselName
@@ -21,7 +21,19 @@ if TYPE_CHECKING:
 
 #: Whole numbers only; "tree two and a half" is no tree.
 _WHOLE = frozenset(
-    {"tree", "count", "from", "upto", "item", "row", "gear_number", "days_ago", "but", "month_day"}
+    {
+        "tree",
+        "count",
+        "from",
+        "upto",
+        "item",
+        "row",
+        "gear_number",
+        "days_ago",
+        "but",
+        "month_day",
+        "days_ahead",
+    }
 )
 
 #: Decimals kept of each measure: enough for what the instrument can tell.
@@ -150,6 +162,8 @@ def _set(frame: _Frame, key: str, value: Any) -> None:
 
 def _value(frame: _Frame) -> Any:
     key = frame.key.rstrip("+")
+    if key == "at" or (key == "since" and "month_day" in frame.fields):
+        return _time(frame.fields)
     match key:
         case "meaning":
             return _with_its_number(frame.fields)
@@ -157,14 +171,14 @@ def _value(frame: _Frame) -> Any:
             return _vessel(frame)
         case "trees":
             return _trees(frame.fields)
-        case "text" | "name":
+        case "text" | "name" | "words":
             return _text(frame.words)
         case "tree" | "item" if "name" in frame.fields:
             return frame.fields["name"]
-        case "at":
-            return _time(frame.fields)
-        case "since" if "month_day" in frame.fields:
-            return _time(frame.fields)
+        case "due":
+            return _due(frame.fields)
+        case "span":
+            return span_said(frame.fields)
         case _ if frame.number is not None:
             return _number(key, frame.number)
         case _:
@@ -175,6 +189,12 @@ def _time(fields: dict[str, Any]) -> str:
     if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
         raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
     return time_said(fields)
+
+
+def _due(fields: dict[str, Any]) -> str:
+    if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
+        raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
+    return due_said(fields)
 
 
 def _text(words: list[str]) -> str:

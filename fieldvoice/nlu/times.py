@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.schema import Act, Ask
-from fieldvoice.schema.acts import Weather
+from fieldvoice.schema.acts import Remind, Weather
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,6 +31,7 @@ _FAR_AHEAD = timedelta(hours=6)
 _WORKING = range(6, 23)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
+_AHEAD = re.compile(r"in ([\d.]+) (day|hour)s")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
 _MONTHS = (
     "january", "february", "march", "april", "may", "june",
@@ -93,6 +94,76 @@ def _parts_of(said: str) -> dict[str, str]:
     return parts
 
 
+def due_said(fields: Mapping[str, Any]) -> str:
+    """Return a time to come as said, from what the grammar sets, in words that ``due_of`` reads."""
+    if "hours_ahead" in fields:
+        return f"in {fields['hours_ahead']} hours"
+    if "days_ahead" in fields:
+        return time_said({**fields, "day": f"in {fields['days_ahead']} days"})
+    return time_said(fields)
+
+
+def due_of(said: str, now: datetime) -> str:
+    """Return the ISO day, or time where an hour was said, that a time to come means at ``now``.
+
+    A weekday is the next of its name, today if nobody could mean it any more than another; an hour
+    without its half of the day is one at which people are up. What is ISO already stays.
+    """
+    if said[:4].isdigit():
+        return said
+    ahead = _AHEAD.search(said)
+    if ahead is not None and ahead[2] == "hour":
+        later = now + timedelta(hours=float(ahead[1]))
+        return later.replace(second=0, microsecond=0).isoformat()
+    day = _day_ahead(said, now.date())
+    clock = _CLOCK.search(said)
+    part = next((word for word in said.split() if word in _HOURS), None)
+    if clock is None:
+        return day.isoformat() if part is None else _on_day(day, _HOURS[part], 0, now).isoformat()
+    hour, minute = int(clock[1]) % 12, int(clock[2])
+    halves = {"morning": (0,), None: (0, 12)}.get(part, (12,))
+    times = [_on_day(day, hour + half, minute, now) for half in halves]
+    fit = [at for at in times if at > now and (part or at.hour in _WORKING)]
+    return (fit or [times[-1]])[0].isoformat()
+
+
+def _on_day(day: date, hour: int, minute: int, now: datetime) -> datetime:
+    return datetime.combine(day, time(hour, minute), now.tzinfo)
+
+
+def _day_ahead(said: str, today: date) -> date:
+    """Return the day to come that words name; today where they name none."""
+    ahead = _AHEAD.search(said)
+    if ahead is not None:
+        return today + timedelta(days=float(ahead[1]))
+    if named := _DATE.search(said):
+        return _next(_MONTHS.index(named[1]) + 1, int(named[2]), today)
+    for number, name in enumerate(_WEEKDAYS):
+        if name in said.split():
+            return today + timedelta(days=(number - today.weekday() - 1) % 7 + 1)
+    return today + timedelta(days="tomorrow" in said.split())
+
+
+def span_said(fields: Mapping[str, Any]) -> str:
+    """Return a month or year to look back on as said, in words that ``span_of`` reads."""
+    return " ".join(str(fields[key]) for key in ("month", "year") if key in fields)
+
+
+def span_of(said: str, today: date) -> str:
+    """Return the month ("2027-03") or year ("2027") that words to look back mean; ISO stays."""
+    if said[:4].isdigit():
+        return said
+    if said == "last":
+        return str(today.year - 1)
+    if said.endswith(" month"):
+        first = today.replace(day=1)
+        return f"{first if said == 'this month' else first - timedelta(days=1):%Y-%m}"
+    month, _, year = said.partition(" ")
+    number = _MONTHS.index(month) + 1
+    of_year = today.year - (number > today.month)
+    return f"{of_year if year != 'last' else today.year - 1}-{number:02}"
+
+
 def dated(meaning: Meaning, now: datetime) -> Meaning:
     """Return ``meaning`` with its time, day or span in ISO 8601, as meant at ``now``."""
     if isinstance(meaning, Weather) and meaning.day is not None:
@@ -101,6 +172,8 @@ def dated(meaning: Meaning, now: datetime) -> Meaning:
     if isinstance(meaning, Act) and meaning.at is not None:
         act: Meaning = meaning.replace(at=moment_of(meaning.at, now).isoformat())
         return act
+    if isinstance(meaning, Remind) and meaning.due is not None:
+        meaning = meaning.replace(due=due_of(meaning.due, now))
     return _asked_at(meaning, now) if isinstance(meaning, Ask) else meaning
 
 
@@ -108,6 +181,8 @@ def _asked_at(ask: Ask, now: datetime) -> Meaning:
     said = ask.json_fields()
     if "since" in said:
         said["since"] = date_of(said["since"], now.date()).isoformat()
+    if "span" in said:
+        said["span"] = span_of(said["span"], now.date())
     if "until" in said or "until_h" in said:
         said["until"] = until_of(said.get("until"), said.pop("until_h", None), now)
     return type(ask).model_validate(said)
@@ -176,6 +251,18 @@ def _last(month: int, day: int, today: date) -> date:
         except ValueError:
             continue
         if found <= today:
+            return found
+    return today
+
+
+def _next(month: int, day: int, today: date) -> date:
+    """Return the first such day that is not past; 29 February is looked for in leap years."""
+    for year in range(today.year, today.year + 9):
+        try:
+            found = date(year, month, day)
+        except ValueError:
+            continue
+        if found >= today:
             return found
     return today
 

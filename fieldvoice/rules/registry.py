@@ -26,6 +26,7 @@ from fieldvoice.rules import (
     products,
     pulling,
     refractometer,
+    reminding,
     sap,
     season,
     spacing,
@@ -56,6 +57,7 @@ FAMILIES: Mapping[str, tuple[ModuleType, ...]] = {
     "Packing and stock": (packing, keeping),
     "What is heard": (plausible,),
     "Cautions": (hazards,),
+    "What was asked for": (reminding,),
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import month_name
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -34,6 +35,14 @@ def _day_or_hour(before: str, said: str) -> Parts:
     return (Text(before), When(at, at, "exact") if "T" in said else Text(f"{at:%A}"))
 
 
+def _month_or_year(said: str) -> Parts:
+    """Return "in March 2027" or "in 2026" of its beginning as ISO has it; else as it was said."""
+    year, _, month = said.partition("-")
+    if not year.isdigit():
+        return (Text(said),)
+    return (Text(f"in {month_name[int(month)]} {year}" if month else f"in {year}"),)
+
+
 TREE = Slot(
     "things.tree_or_bucket", ask="Which tree?", whole=True, shown=lambda tree: (TreeRef((tree,)),)
 )
@@ -51,6 +60,7 @@ HOT = Slot("quantities.hot_temperature", unit="°F")
 LENGTH = Slot("quantities.length", unit="in")
 KIND = Slot("things.species", shown=lambda kind: (Species(kind),))
 SINCE = Slot("asks.span", shown=lambda said: _day_or_hour("since", said))
+SPAN_BACK = Slot("past.span_back", shown=_month_or_year)
 GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
@@ -82,6 +92,8 @@ Hot = Annotated[float | None, HOT]
 Length = Annotated[float | None, LENGTH]
 Kind = Annotated[str | None, KIND]
 Since = Annotated[str | None, SINCE]
+#: A month ("2027-03") or a year ("2027") to look back on.
+SpanBack = Annotated[str | None, SPAN_BACK]
 Until = Annotated[
     str | None, Slot("ledger.day_name", shown=lambda said: _day_or_hour("until", said))
 ]

@@ -136,7 +136,7 @@ VALUES: dict[str, Any] = {
     "food_grade": True, "place": "shade", "insulated": True, "low_f": 24.0, "high_f": 45.0,
     "day": "2027-03-09", "rust": True, "solder": False, "text": "the gate needs a hinge",
     "name": "big yard tree", "new": True, "to": "my neighbor", "price": 12.0,
-    "gauge": "refractometer",
+    "gauge": "refractometer", "due": "2027-03-12",
 }  # fmt: skip
 
 

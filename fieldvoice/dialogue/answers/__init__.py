@@ -28,6 +28,7 @@ def answers() -> Registry[Callable[[Any, Moment], Answered]]:
         advice,
         follow_ups,
         pantry,
+        past,
         plan,
         said,
         sugarbush,

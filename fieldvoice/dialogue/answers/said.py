@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.focus import named_in
+from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.nlu.times import date_of
 from fieldvoice.schema.asks.season import Said
+from fieldvoice.schema.vocabulary import SPAN_BACK
 from fieldvoice.segments import Count, Sentence, Text, Told, TreeRef, VesselRef, When, fact, parts
 
 if TYPE_CHECKING:
@@ -29,19 +31,21 @@ _OF_A_THING = 3
 def _said(ask: Said, moment: Moment) -> Answered:
     notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
-        return answer("Nothing is in the book about", _thing(ask))
+        when = SPAN_BACK.told(ask.span) if ask.span else ()
+        return answer("Nothing is in the book about", _thing(ask), *when)
     live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
     if not live:
         last = Sentence("fact", Told((), (*_note(notes[-1], (), moment), parts("taken back"))))
         return Answered((fact("All taken back"), last))
     of_a_thing = _is_of_a_thing(ask)
     head = _thing(ask) if of_a_thing else ()
-    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since else 1)
+    found = ask.words or ask.span
+    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since or found else 1)
     told = live[: min(wanted, _MOST_TOLD)]
     sentences = [Told((), (*_note(one, head, moment), *_changed(one, notes, head))) for one in told]
     sentences[0] = Told(head, sentences[0].details)
     more = len(live) - len(told)
-    rest = fact("And", Count(more, "note"), "before") if of_a_thing and more else fact()
+    rest = fact("And", Count(more, "note"), "before") if (of_a_thing or found) and more else fact()
     return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
@@ -49,6 +53,8 @@ def _candidates(ask: Said, moment: Moment) -> list[Entry]:
     """Return the notes to look through: those about the thing, or of the time, or the newest."""
     if _is_of_a_thing(ask):
         return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
+    if ask.words is not None:
+        return moment.book.entries_with_words(telling_words(ask.words))
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
         return moment.book.entries_since(since, include_void=True)
@@ -62,6 +68,8 @@ def _is_of_a_thing(ask: Said) -> bool:
 def _thing(ask: Said) -> Parts:
     if ask.tree is not None:
         return (TreeRef((ask.tree,)),)
+    if ask.words is not None:
+        return (Text(ask.words),)
     return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
 
 
@@ -78,6 +86,8 @@ def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
             return False
+    if ask.span is not None and not f"{entry.at.date()}".startswith(ask.span):
+        return False
     return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
 
 

@@ -10,6 +10,7 @@ from fieldvoice.schema.act import Act, OfTrees
 from fieldvoice.schema.acts.boiling import Boil, Defoam, Draw, Filter, Fuel, Pan, Water
 from fieldvoice.schema.acts.book import Equipment, Name, Remark, Round, Weather
 from fieldvoice.schema.acts.pantry import Pack, StockOut
+from fieldvoice.schema.acts.reminders import Cost, Remind, Reminded
 from fieldvoice.schema.acts.sap import (
     Clean,
     Dump,
@@ -29,6 +30,7 @@ ACTS: dict[str, type[Act]] = {
         Inspect, Gather, Store, Reading, Sweetness, Measure, Health, Tap, Pull,
         Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark, Round, Name,
         Vessel, Transfer, IceOut, RainIn, Pan, Defoam, Filter, Fuel, Water, StockOut,
+        Remind, Reminded, Cost,
     )
 }  # fmt: skip
 
@@ -39,8 +41,8 @@ else:
     AnyAct = Annotated[Union[tuple(ACTS.values())], Field(discriminator="act")]  # noqa: UP007
 
 __all__ = [
-    "ACTS", "Act", "AnyAct", "Boil", "Clean", "Defoam", "Draw", "Dump", "Equipment", "Filter",
-    "Fuel", "Gather", "Health", "IceOut", "Inspect", "Measure", "Name", "OfTrees", "Pack", "Pan",
-    "Pull", "RainIn", "Reading", "Remark", "Round", "StockOut", "Store", "Sweetness", "Tap",
-    "Transfer", "Vessel", "Water", "Weather",
+    "ACTS", "Act", "AnyAct", "Boil", "Clean", "Cost", "Defoam", "Draw", "Dump", "Equipment",
+    "Filter", "Fuel", "Gather", "Health", "IceOut", "Inspect", "Measure", "Name", "OfTrees",
+    "Pack", "Pan", "Pull", "RainIn", "Reading", "Remark", "Remind", "Reminded", "Round",
+    "StockOut", "Store", "Sweetness", "Tap", "Transfer", "Vessel", "Water", "Weather",
 ]  # fmt: skip

@@ -206,13 +206,15 @@ class Advice(Ask):
 
 
 class Said(Ask):
-    """What was said of a tree or vessel, or last."""
+    """What was said of a tree or vessel, with some ``words`` in it, in a ``span``, or last."""
 
     ask: Literal["said"] = "said"
     tree: Annotated[v.Tree, v.TREE.but(rule="things.a_tree")] = None
     vessel: v.KnownVessel = None
     count: Annotated[int | None, Slot("talk.notes_back", whole=True)] = None
     since: Annotated[v.Since, v.SINCE.but(rule="times.since")] = None
+    span: v.SpanBack = None
+    words: Annotated[str | None, Slot("past.any_words")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="talk.said",

@@ -1,0 +1,135 @@
+"""Answers that look back: a month, trees that do not pay, the wood in a gallon, reminders."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.sums import slow_trees, totals
+from fieldvoice.rules.sugar import LITRES_PER_GAL
+from fieldvoice.schema.acts.pantry import dollars
+from fieldvoice.schema.acts.reminders import on_the_day
+from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders
+from fieldvoice.schema.vocabulary import SPAN_BACK
+from fieldvoice.segments import (
+    Count,
+    Example,
+    Quantity,
+    TreeRef,
+    fact,
+    listed,
+    parts,
+)
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Season, TreeState
+    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.schema import TreeId
+    from fieldvoice.segments import Parts
+
+#: As many as one can follow by ear (design choices).
+_MOST_TREES, _MOST_REMINDERS = 4, 5
+
+
+@answers(MadeIn)
+def _made_in(ask: MadeIn, moment: Moment) -> Answered:
+    """Return the syrup drawn and the sap gathered in a month or a year."""
+    span = ask.span or f"{moment.now:%Y}"
+    year = int(span[:4])
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        drawn, gathered = (
+            years.amounts("draw", "syrup_gal", year), years.amounts("gather", "volume_gal", year),
+        )  # fmt: skip
+    made = [
+        sum(gallons for day, gallons in notes if day.isoformat().startswith(span))
+        for notes in (drawn, gathered)
+    ]
+    when = SPAN_BACK.told(span)
+    syrup, sap = (Quantity(round(gallons, 2), "gal") for gallons in made)
+    if not any(made):
+        return answer("Nothing gathered or drawn off is in the book", *when)
+    told = parts(syrup, "of syrup") if made[0] else parts("no syrup")
+    return answer(told, "and" if made[1] else None,
+                  parts(sap, "of sap") if made[1] else None, *when)  # fmt: skip
+
+
+@answers(DropTrees)
+def _drop_trees(ask: DropTrees, moment: Moment) -> Answered:
+    """Return the trees that do not pay or should be spared, each with its reasons."""
+    with moment.book.years(moment.settings.capacities_gal) as years:
+        this = moment.season.year
+        before = None if this is None else years.year_before(this)
+        last = None if before is None else years.seasons.get(before)
+    slow = slow_trees(moment.season)
+    slow_before = slow_trees(last) if last is not None else None
+    reasons = {
+        tree.id: found
+        for tree in moment.season.trees.values()
+        if (found := _against(tree, slow, slow_before, moment))
+    }
+    if not reasons:
+        if slow is None:
+            return answer("I can't tell yet: fewer than three trees have sap in the book")
+        return answer("None: no tree gives under half of the usual or is noted as failing")
+    worst = sorted(reasons, key=lambda tree: -len(reasons[tree]))
+    told = [fact(TreeRef((tree,)), ":", listed(reasons[tree], ",")) for tree in worst[:_MOST_TREES]]
+    more = len(worst) - _MOST_TREES
+    return Answered((*told, fact("And", Count(more, "more tree")) if more > 0 else fact()))
+
+
+def _against(
+    tree: TreeState,
+    slow: tuple[list[TreeId], float] | None,
+    before: tuple[list[TreeId], float] | None,
+    moment: Moment,
+) -> list[Parts]:
+    """Return what speaks against tapping a tree again."""
+    found: list[Parts] = []
+    if tree.condition in ("dying", "damaged"):
+        found.append(parts("noted as", tree.condition))
+    limit = rule_inputs.limit_of(tree, moment.settings)
+    if limit is not None and limit.taps == 0 and tree.condition != "dying":
+        found.append(parts("no tap allowed"))
+    if slow is not None and tree.id in slow[0]:
+        both = before is not None and tree.id in before[0]
+        found.append(parts("under half of the usual sap", "two seasons running" if both else None))
+    grown = rule_inputs.growth_of(tree)
+    if grown is not None and not grown.enough:
+        found.append(parts("hardly grows"))
+    return found
+
+
+@answers(FuelCost)
+def _fuel_cost(ask: FuelCost, moment: Moment) -> Answered:
+    """Return what the wood burned for a gallon (or litre) of syrup cost."""
+    season = moment.season
+    if season.cord_price is None:
+        example = Example("paid two hundred dollars for a cord of wood")
+        return answer("No price of wood is in the book; say", example)
+    cords = cords_burned(season)
+    syrup = totals(season).syrup_gal
+    if not cords or not syrup:
+        return answer("No boil of this season has its wood noted" if not cords
+                      else "No syrup was drawn off this season")  # fmt: skip
+    metric = moment.settings.metric
+    each = season.cord_price * cords / (syrup * LITRES_PER_GAL if metric else syrup)
+    wood = parts(Quantity(round(cords, 2), "cord"), "at", *dollars(season.cord_price), "made")
+    return answer(*dollars(round(each, 2)), "a liter" if metric else "a gallon", ":",
+                  wood, Quantity(round(syrup, 2), "gal"))  # fmt: skip
+
+
+def cords_burned(season: Season) -> float:
+    """Return the cords of wood that a season's boils took, as far as they were noted."""
+    return sum(boil.cords or 0.0 for boil in season.boilings)
+
+
+@answers(Reminders)
+def _reminders(ask: Reminders, moment: Moment) -> Answered:
+    """Return what is still to be reminded of, the soonest first."""
+    waiting = sorted(moment.season.to_remind, key=lambda one: one.comes_up(moment.now.tzinfo))
+    if not waiting:
+        return answer("None. Say", Example("remind me on friday to wash the filter"))
+    told = [fact(*on_the_day(one.due), ":", one.text) for one in waiting[:_MOST_REMINDERS]]
+    more = len(waiting) - _MOST_REMINDERS
+    return Answered((*told, fact("And", Count(more, "more", "more")) if more > 0 else fact()))

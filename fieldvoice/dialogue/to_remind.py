@@ -1,0 +1,73 @@
+"""Reminders that somebody asked for: which have come up, which is meant, told once a day."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.context import by_rule
+from fieldvoice.dialogue.words_found import telling_words
+from fieldvoice.rules.reminding import REMINDER, reminder
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from fieldvoice.book import Season, ToRemind
+    from fieldvoice.dialogue.context import Moment, Turn
+
+#: Utterances looked through for what was said today: a long day's.
+_A_DAYS_WORTH = 300
+#: As many reminders as are told at once beside another answer (a design choice).
+_MOST = 3
+
+
+def come_up(season: Season, now: datetime) -> tuple[ToRemind, ...]:
+    """Return the reminders whose time has come and that nobody ended, the oldest first."""
+    due = [one for one in season.to_remind if one.comes_up(now.tzinfo) <= now]
+    return tuple(sorted(due, key=lambda one: one.comes_up(now.tzinfo)))
+
+
+def reminder_meant(said: str | None, season: Season, now: datetime) -> str | None:
+    """Return the reminder that words mean, as it was asked for; None where nobody can tell.
+
+    Without words it is the one that has come up, or the only one there is.
+    """
+    texts = [one.text for one in season.to_remind]
+    if said in texts:
+        return said
+    if said is None:
+        found = [one.text for one in come_up(season, now)] or texts
+    else:
+        wanted = telling_words(said)
+        found = [text for text in texts if wanted and wanted <= telling_words(text)]
+    return found[0] if len(dict.fromkeys(found)) == 1 else None
+
+
+def with_reminders(turn: Turn, moment: Moment) -> Turn:
+    """Return ``turn`` with the reminders that have come up and were not told today.
+
+    Live they are said by themselves; a memo is of another time than when it is heard.
+    """
+    if turn.outcome not in ("saved", "answered", "done") or moment.source not in ("typed", "phone"):
+        return turn
+    due = come_up(moment.season, moment.now)
+    if not due:
+        return turn
+    told = {finding.text for finding in turn.findings} | _told_today(moment)
+    fresh = [one for one in map(reminder, dict.fromkeys(one.text for one in due))
+             if one.text not in told][:_MOST]  # fmt: skip
+    prompts = [at for at, one in enumerate(turn.told) if one.role == "prompt"]
+    at = prompts[0] if prompts else len(turn.told)
+    said = (*turn.told[:at], *map(by_rule, fresh), *turn.told[at:])
+    return replace(turn, told=said, findings=(*turn.findings, *fresh))
+
+
+def _told_today(moment: Moment) -> set[str]:
+    today = moment.now.date()
+    return {
+        one["text"]
+        for utterance in moment.book.utterances(newest=_A_DAYS_WORTH)
+        if utterance.at.astimezone(moment.now.tzinfo).date() == today
+        for one in utterance.findings
+        if one["rule"] == REMINDER.id
+    }

@@ -1,0 +1,85 @@
+"""Notes of what is to be thought of on a day to come, and of what things cost."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from fieldvoice.schema.act import Act, quantity, words
+from fieldvoice.schema.acts.pantry import dollars
+from fieldvoice.schema.slot import ActSpec, Slot
+from fieldvoice.segments import Day, Text, Told, When, details
+
+if TYPE_CHECKING:
+    from fieldvoice.segments import Parts
+
+
+def on_the_day(due: str) -> Parts:
+    """Return "Friday, March 12" or "Friday, March 12, 8:00 am"; as it was said before it is one."""
+    try:
+        at = datetime.fromisoformat(due)
+    except ValueError:
+        return (Text(due),)
+    day = (Day(at.date()),)
+    return (*day, Text(","), When(at, at, "clock")) if "T" in due else day
+
+
+class Remind(Act):
+    """Something to be thought of: ``due`` is an ISO date, or a time with its offset."""
+
+    act: Literal["remind"] = "remind"
+    text: Annotated[str | None, Slot("past.any_words", ask="Remind you of what?")] = None
+    due: Annotated[str | None, Slot("past.ahead", ask="On which day?", shown=on_the_day)] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="past.remind",
+        examples=("Remind me on Friday to wash the filter.",),
+        needs=(("text",), ("due",)),
+    )
+
+    def told(self) -> Told:
+        """Return "reminder for Friday, March 12: wash the filter"."""
+        due = on_the_day(self.due) if self.due else ()
+        return Told((*words("reminder for"), *due), details(words(self.text)))
+
+
+class Reminded(Act):
+    """A reminder done with; ``text`` is what it was of."""
+
+    act: Literal["reminded"] = "reminded"
+    text: Annotated[
+        str | None,
+        Slot("past.any_words", ask="Which one? Say: the reminder about the filter is done"),
+    ] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="past.reminded",
+        examples=("The reminder is done.",),
+        needs=(("text",),),
+    )
+
+    def told(self) -> Told:
+        """Return "reminder done: wash the filter"."""
+        return Told(words("reminder done"), details(words(self.text)))
+
+
+class Cost(Act):
+    """What wood cost: ``price`` (dollars) for so many ``cords``, one if none were said."""
+
+    act: Literal["cost"] = "cost"
+    price: Annotated[float | None, Slot("past.dollars", ask="How many dollars?", shown=dollars)] = (
+        None
+    )
+    cords: Annotated[float | None, Slot("past.so_many_cords", unit="cord")] = None
+
+    spec: ClassVar[ActSpec] = ActSpec(
+        rule="past.cost",
+        examples=("Paid two hundred dollars for a cord of wood.",),
+        needs=(("price",),),
+    )
+
+    def told(self) -> Told:
+        """Return "wood: 200 dollars a cord" or "wood: 400 dollars for 2 cords"."""
+        price = () if self.price is None else dollars(self.price)
+        cords = quantity(self.cords, "cord", "for") or words("a cord")
+        return Told(words("wood"), details((*price, *cords)))
