@@ -13,6 +13,9 @@ BIN := $(VENV)/bin
 # marked ``long`` run one after the other, for some of them listen in real time.
 WORKERS ?= 2
 SIDE_BY_SIDE := --numprocesses $(WORKERS) --dist loadfile
+# Compiled once for all runs and workers, where the environment says not to as well.
+PYTEST := env -u PYTHONDONTWRITEBYTECODE PYTHONPYCACHEPREFIX=$(CURDIR)/.pytest_cache/compiled \
+	$(BIN)/python -m pytest
 
 .PHONY: help demo test test-long test-all check style types imports grammar format cover docs \
 	bench campaign clean lock
@@ -48,10 +51,10 @@ demo: $(VENV)/ready
 	@$(BIN)/fieldvoice demo
 
 test: $(VENV)/ready-dev
-	@$(BIN)/python -m pytest -m "not long" $(SIDE_BY_SIDE)
+	@$(PYTEST) -m "not long" $(SIDE_BY_SIDE)
 
 test-long: $(VENV)/ready-dev
-	@$(BIN)/python -m pytest -m long
+	@$(PYTEST) -m long
 
 test-all: test test-long
 

@@ -51,5 +51,8 @@ def _own_places(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) ->
             patch.setenv(name, str(places / name.lower()))
         patch.setenv("FIELDVOICE_CACHE", str(shared_cache))
         patch.setenv("NO_COLOR", "1")
+        # Programs that the tests start are compiled once, whatever else is set where they run.
+        patch.setenv("PYTHONPYCACHEPREFIX", str(shared_cache / "compiled"))
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         patch.delenv("FIELDVOICE_BOOK", raising=False)
         yield

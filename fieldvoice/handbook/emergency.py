@@ -136,7 +136,8 @@ class Emergencies:
             written = tomllib.loads(file.read_text(encoding="utf-8"))
             self._read(written, urgent)
             spelled = written["spelled"]
-            self._watched: list[str] = spelled["words"].split(", ")
+            watched: list[str] = spelled["words"].split(", ")
+            self._watched = {one: 1 + (len(one) > 8) for one in watched}
             self._letters = str([written["words"], written["signs"], spelled["right"]])
         except (OSError, ValueError, KeyError, TypeError) as fault:
             raise HandbookError(f"{file}: {fault}") from fault
@@ -214,10 +215,18 @@ class Emergencies:
         return self._respelled[word]
 
     def _near(self, word: str) -> str | None:
-        from rapidfuzz.distance import OSA
+        letters = frozenset(word)
+        for one, slips in self._watched.items():
+            # Words with other letters need not be compared, nor the library be loaded for them.
+            if len(letters.symmetric_difference(one)) <= 2 * slips and _is_slip(word, one, slips):
+                return one
+        return None
 
-        near = (one for one in self._watched if OSA.distance(word, one) <= 1 + (len(one) > 8))
-        return next(near, None)
+
+def _is_slip(word: str, meant: str, slips: int) -> bool:
+    from rapidfuzz.distance import OSA
+
+    return OSA.distance(word, meant) <= slips
 
 
 def _plain(text: str) -> str:
