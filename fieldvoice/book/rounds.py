@@ -60,17 +60,6 @@ def visited_in(act: Act) -> tuple[TreeId, ...]:
     return () if isinstance(act, acts.Name) else trees_in(act)
 
 
-def walk_of(rounds: Sequence[Round]) -> tuple[TreeId, ...]:
-    """Return the trees in the order of the last round, those left out in it where they stood.
-
-    A tree left out follows the tree that it followed before.
-    """
-    walk: list[TreeId] = []
-    for walked in rounds:
-        walk = _merged(walk, walked.trees)
-    return tuple(walk)
-
-
 def _paused(announced: bool, last_at: datetime, at: datetime) -> bool:
     if announced:
         return at.date() != last_at.astimezone(at.tzinfo).date()

@@ -26,9 +26,6 @@ ADJUST = Rule(
     "adjust-density", ("note", "care"), "How much to add to heavy syrup or boil off light syrup",
     sources.CRC_SUCROSE,
 )  # fmt: skip
-TWO_SYRUPS = Rule(
-    "blend-to-target", ("note",), "How much thick syrup to mix with thin", sources.PEARSON,
-)  # fmt: skip
 SAP_NEEDED = Rule(
     "sap-needed", ("note",), "Sap that a volume of syrup takes", sources.CRC_SUCROSE,
 )  # fmt: skip
@@ -42,14 +39,6 @@ class Adjustment:
     target_brix: float
     add_gal: float
     boil_off_gal: float
-    findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TwoSyrups:
-    """Share by weight (0 to 1) of the thick syrup in a mix of thick and thin."""
-
-    thick_share: float
     findings: tuple[Finding, ...]
 
 
@@ -98,24 +87,6 @@ def to_density(
     off_lb = pounds * (1 - brix / target)
     off_gal = off_lb / weight_lb_per_gal(0, in_air=False)
     return Adjustment("boil", target, 0.0, off_gal, (_boil(volume_gal, brix, target, off_gal),))
-
-
-def thick_share(thick_brix: float, thin_brix: float, target_brix: float) -> TwoSyrups:
-    """Return how much of a mix must be the thick syrup (Pearson square), by weight.
-
-    Raises:
-        RangeError: unless thin < target < thick, all within 0 to 80 Brix.
-    """
-    within(thick_brix, 0, 80, "The thick syrup", "Brix")
-    within(thin_brix, 0, thick_brix - 0.1, "The thin syrup", "Brix")
-    within(target_brix, thin_brix, thick_brix, "The wanted syrup", "Brix")
-    share = (target_brix - thin_brix) / (thick_brix - thin_brix)
-    text = f"About {share * 100:.0f} parts thick to {100 - share * 100:.0f} thin."
-    why = (
-        f"({target_brix:g} - {thin_brix:g}) over ({thick_brix:g} - {thin_brix:g}) is {share:.3f} "
-        "of the weight."
-    )
-    return TwoSyrups(share, (TWO_SYRUPS.finding("note", text, why),))
 
 
 def sap_needed(

@@ -75,11 +75,6 @@ class BoilTime:
     wood_cords: float
     findings: tuple[Finding, ...]
 
-    @property
-    def total_h(self) -> float:
-        """Hours from lighting the fire to syrup."""
-        return self.start_up_h + self.boil_h
-
 
 def boil_time(
     volume_gal: float,

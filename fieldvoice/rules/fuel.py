@@ -1,9 +1,8 @@
-"""What a boil burns, what a pan has shown that it boils off, and whether a boil can be finished."""
+"""What a boil burns, and the least sap that is worth a fire."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import median
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import RangeError
@@ -11,22 +10,16 @@ from fieldvoice.rules import sources
 from fieldvoice.rules.boiling import (
     FUELS,
     LEAST_SYRUP_IN,
-    START_UP_H,
     WOOD_EFFICIENCY,
-    hours_in_words,
     syrup_per_fuel,
     wood_in_words,
 )
-from fieldvoice.rules.finding import COMMON_PRACTICE
 from fieldvoice.rules.jurisdictions import DEFAULT_JURISDICTION
 from fieldvoice.rules.limits import within
-from fieldvoice.rules.measures import plain
 from fieldvoice.rules.rule import Rule
 from fieldvoice.rules.sugar import sap_per_syrup, syrup_estimate
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from fieldvoice.rules.finding import Finding
 
 #: What an open gas burner puts into the pan (from memory: 30 to 50 %).
@@ -39,14 +32,6 @@ _UNITS = {"propane": "gal", "fuel oil": "gal", "natural gas": "therms"}
 FUEL_NEEDED = Rule(
     "fuel-needed", ("note",), "Fuel that a boil burns, by wood or gas", sources.WILMOT_ENERGY,
 )  # fmt: skip
-BOIL_FITS = Rule(
-    "boil-fits", ("note", "care"), "Never start a boil that cannot be finished", COMMON_PRACTICE,
-    "common practice",
-)  # fmt: skip
-PAN_RATE = Rule(
-    "pan-rate", ("note",), "What the pan boils off, learnt from its own boils", COMMON_PRACTICE,
-    "design choice",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,25 +42,6 @@ class FuelNeeded:
     unit: str
     heat_btu: float
     syrup_gal: float
-    findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BoilFit:
-    """Hours that a boil takes against those one has, and the sap that would fit into them."""
-
-    needs_h: float
-    fits: bool
-    sap_gal: float
-    findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PanRate:
-    """Gallons of water a square foot an hour, the middle one of so many boils."""
-
-    rate_gal_ft2_h: float
-    boils: int
     findings: tuple[Finding, ...]
 
 
@@ -116,36 +82,6 @@ def fuel_needed(
     return FuelNeeded(amount, unit, heat_btu, made.syrup_gal, (finding,))
 
 
-def boil_fits(
-    volume_gal: float, brix: float, pan_ft2: float, hours: float, *, rate_gal_ft2_h: float = 1.0
-) -> BoilFit:
-    """Say whether a boil can be finished in ``hours``, starting and heating up included.
-
-    Raises:
-        RangeError: for hours outside 0 to 48, a pan outside 0.25 to 500 ft², a rate outside 0.1 to
-            5, or sap that ``syrup_estimate`` refuses.
-    """
-    within(hours, 0, 48, "The time there is", "hours")
-    speed = within(pan_ft2, 0.25, 500, "A pan", "square feet") * within(
-        rate_gal_ft2_h, 0.1, 5, "A boiling rate", "gallons a square foot an hour"
-    )
-    needs_h = START_UP_H + syrup_estimate(volume_gal, brix).water_gal / speed
-    water_share = 1 - 1 / sap_per_syrup(brix)
-    sap_gal = max(0.0, hours - START_UP_H) * speed / water_share
-    fits = needs_h <= hours
-    why = (
-        f"{plain(volume_gal)} gal take {needs_h:.1f} hours with lighting up, and there are "
-        f"{plain(hours)}. "
-        f"In that time about {sap_gal:.0f} gal can be boiled down."
-    )
-    if fits:
-        finding = BOIL_FITS.finding("note", "Yes, there is time.", why)
-    else:
-        text = f"Not all of it: it takes {hours_in_words(needs_h)}. Start about {sap_gal:.0f} gal."
-        finding = BOIL_FITS.finding("care", text, why)
-    return BoilFit(needs_h, fits, sap_gal, (finding,))
-
-
 def least_batch_gal(pan_ft2: float, brix: float, depth_in: float = LEAST_SYRUP_IN) -> float:
     """Return the sap whose syrup would stand ``depth_in`` deep in the pan it is finished in.
 
@@ -158,30 +94,6 @@ def least_batch_gal(pan_ft2: float, brix: float, depth_in: float = LEAST_SYRUP_I
     return (
         pan_ft2 * 144 * depth_in / 231 * sap_per_syrup(within(brix, 0.2, 60, "Sap sugar", "Brix"))
     )
-
-
-def rate_from_boils(boils: Sequence[tuple[float, float]], pan_ft2: float) -> PanRate:
-    """Return a pan's own rate from (gallons of water boiled off, hours at the boil) of past boils.
-
-    The middle value is taken, so that one boil written down wrong does not count.
-
-    Raises:
-        RangeError: for no boils, no time, or a pan outside 0.25 to 500 ft².
-    """
-    within(pan_ft2, 0.25, 500, "A pan", "square feet")
-    within(len(boils), 1, 10_000, "A count of boils")
-    rates = [
-        water_gal / within(hours, 0.25, 48, "A boil", "hours") / pan_ft2
-        for water_gal, hours in boils
-    ]
-    rate = within(median(rates), 0.05, 8, "A boiling rate", "gallons a square foot an hour")
-    finding = PAN_RATE.finding(
-        "note",
-        f"Your pan boils off about {rate * pan_ft2:.1f} gal an hour.",
-        f"The middle of {len(boils)} boils: {rate:.2f} gal a square foot an hour, from "
-        f"{min(rates):.2f} to {max(rates):.2f}; the usual flat pan does 1.",
-    )
-    return PanRate(rate, len(boils), (finding,))
 
 
 def _gas(amount: float, unit: str) -> str:

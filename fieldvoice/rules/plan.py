@@ -58,8 +58,6 @@ USUAL_PAN_FT2 = 8.0
 _STEP = timedelta(minutes=10)
 #: A boil longer than this is counted no further: the amount was misheard.
 _LONGEST_BOIL_H = 2000.0
-#: Sap this many times past its limit is smelt and tasted before it is boiled (a choice).
-_LONG_PAST = 2.0
 
 BOIL_ORDER = Rule(
     "boil-order", ("note", "care", "stop"), "Order of vessels to boil, what spoils first first",
@@ -133,11 +131,6 @@ class Step:
     def is_late(self) -> bool:
         """Whether it will not be boiled in time, even if one begins now."""
         return self.end is not None and self.end > self.keeps_until
-
-    @property
-    def is_long_past(self) -> bool:
-        """Whether it is so old that it is smelt and tasted first."""
-        return self.worn > _LONG_PAST
 
 
 @dataclass(frozen=True, slots=True)

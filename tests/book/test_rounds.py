@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldvoice.book.rounds import PAUSE, Round, Rounds, walk_of
+from fieldvoice.book.rounds import PAUSE, Round, Rounds
 from fieldvoice.schema import Act, meaning_from
 
 START = datetime(2027, 3, 5, 9, tzinfo=UTC)
@@ -18,9 +18,9 @@ def look(*trees: int) -> list[dict[str, Any]]:
     return [{"act": "inspect", "tree": tree, "fill": 0.5} for tree in trees]
 
 
-def rounds(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> tuple[Round, ...]:
-    """Return the rounds in notes made a minute apart; a timedelta is a pause."""
-    at, walking = START, Rounds()
+def walking(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> Rounds:
+    """Return what notes made a minute apart come to; a timedelta is a pause."""
+    at, taken = START, Rounds()
     for part in parts:
         if isinstance(part, timedelta):
             at += part
@@ -28,9 +28,14 @@ def rounds(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> tuple[R
         for fields in part if isinstance(part, list) else [part]:
             act = meaning_from(fields)
             assert isinstance(act, Act)
-            walking.take(at, act)
+            taken.take(at, act)
             at += timedelta(minutes=1)
-    return walking.rounds()
+    return taken
+
+
+def rounds(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> tuple[Round, ...]:
+    """Return the rounds in such notes."""
+    return walking(*parts).rounds()
 
 
 #: Notes, and the trees of each round in them.
@@ -85,4 +90,5 @@ WALKS = [
 @pytest.mark.parametrize(("walked", "walk"), WALKS)
 def test_the_order_of_the_walk(walked: list[tuple[int, ...]], walk: tuple[int, ...]) -> None:
     """That of the last round; a tree left out follows the tree that it followed before."""
-    assert walk_of([Round(START, trees=trees) for trees in walked]) == walk
+    notes = [part for trees in walked for part in (BEGIN, look(*trees))]
+    assert walking(*notes).walk() == walk

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from fieldvoice.errors import RangeError
 from fieldvoice.rules import CAUTIONS
-from fieldvoice.rules.adjusting import sap_needed, thick_share, to_density
+from fieldvoice.rules.adjusting import sap_needed, to_density
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.cleaning import cleaning
 from fieldvoice.rules.flavour import FAULTS, off_flavour
-from fieldvoice.rules.fuel import boil_fits, fuel_needed, least_batch_gal, rate_from_boils
+from fieldvoice.rules.fuel import fuel_needed, least_batch_gal
 from fieldvoice.rules.keeping import lot_code, lot_code_advice
 from fieldvoice.rules.measures import measured_out
 from fieldvoice.rules.packing import weight_of
@@ -47,32 +47,11 @@ def test_unknown_fuel_lists_the_known():
         fuel_needed(40, 2, "peat")
 
 
-@pytest.mark.outside("boil-fits", by="40 gal of 2 % on 4 ft² take 9.8 h (worked example)")
-def test_a_boil_that_cannot_be_finished_is_not_begun():
-    """EVP-02, with 0.4 h to light up."""
-    late = boil_fits(40, 2.0, 4, 8)
-    assert late.needs_h == pytest.approx(9.8 + 0.4, abs=0.1)
-    assert not late.fits
-    assert late.findings[0].level == "care"
-    again = boil_fits(late.sap_gal, 2.0, 4, 8)
-    assert again.needs_h == pytest.approx(8)
-    assert boil_fits(40, 2.0, 4, 11).fits
-
-
 def test_least_batch():
     """231 in³ to the gallon: an inch on 6 ft² is 3.74 gal of syrup, 162 gal of 2 % sap."""
     assert least_batch_gal(6, 2.0) == pytest.approx(3.74 * 43.4, rel=0.01)
     made = boil_time(least_batch_gal(6, 2.0), 2.0, 6)
     assert made.syrup_depth_in == pytest.approx(1.0)
-
-
-@pytest.mark.outside("pan-rate", by="the middle of three worked boils")
-def test_a_pan_shows_its_own_rate():
-    rate = rate_from_boils([(30, 4), (24, 4), (3, 4)], 8)
-    assert rate.rate_gal_ft2_h == pytest.approx(24 / 4 / 8)
-    assert rate.boils == 3
-    with pytest.raises(RangeError, match="count of boils"):
-        rate_from_boils([], 8)
 
 
 # --- bringing to density -------------------------------------------------------------------------
@@ -94,13 +73,6 @@ def test_light_syrup_is_boiled_on():
     assert light.boil_off_gal * 8.33 == pytest.approx(21.87 * 2 / 66, abs=0.01)
     assert to_density(2, 65.9).doing == "leave"
     assert to_density(2, 66.0, jurisdiction_name="vermont").doing == "boil"
-
-
-@pytest.mark.outside("blend-to-target", by="Pearson square: 68.5 and 64.0 to 66.9 is 64.4 %")
-def test_two_syrups():
-    assert thick_share(68.5, 64.0, 66.9).thick_share == pytest.approx(0.644, abs=0.001)
-    with pytest.raises(RangeError, match="wanted syrup"):
-        thick_share(68, 64, 70)
 
 
 @pytest.mark.outside("sap-needed", by="University of New Hampshire Extension: 43 to 1 at 2 %")
