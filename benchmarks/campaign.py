@@ -19,7 +19,11 @@ RUNS: dict[str, tuple[str, ...]] = {
     "mutations-held-out": (
         "benchmarks.understanding", "--mutations", "400", "--half", "held-out", "--seed", "931",
     ),
-    "durability": ("benchmarks.durability", "--states", "12000", "--step", "7"),
+    "durability": ("benchmarks.durability", "--states", "12000"),
+    "fuzzed-lines": ("benchmarks.fuzz", "lines", "--minutes", "120"),
+    "fuzzed-sound": ("benchmarks.fuzz", "sound", "--minutes", "120"),
+    "size": ("benchmarks.size", "--seasons", "10"),
+    "size-large": ("benchmarks.size", "--seasons", "100", "--times", "2"),
     "silence": ("benchmarks.silence", "--seconds", "60"),
     "mutations-all": ("benchmarks.understanding", "--mutations", "400", "--seed", "932"),
 }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from importlib.util import find_spec
 from pathlib import Path
@@ -104,6 +105,29 @@ def test_bad_files_do_not_stop_the_good_ones(run: Callable[..., Ran], tmp_path: 
     for name, line in zip(("notes.wav", "missing.wav", "empty.flac"), told, strict=True):
         assert name in line
     assert "Traceback" not in ran.err
+
+
+def test_odd_names_and_things_are_a_line_each(
+    run: Callable[..., Ran], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not UTF-8, a dash first, a colon, a pipe, a device, a link to nothing; the rest goes on."""
+    monkeypatch.chdir(tmp_path)
+    names = ["-dash.flac", "http:..a.flac", os.fsdecode(b"b\xff\xfe.flac"), "esc\x1b[31m.flac"]
+    for name in names:
+        shutil.copy(MEMO, name)
+    os.mkfifo("pipe.wav")
+    Path("broken.wav").symlink_to("nowhere")
+    Path("zero.wav").symlink_to("/dev/zero")
+    Path("locked.m4a").write_bytes(bytes(100))
+    Path("text.wav").write_text("v=0\no=- 0 0 IN IP4 127.0.0.1\ns=x\n", encoding="utf-8")
+    odd = ["pipe.wav", "broken.wav", "zero.wav", "locked.m4a", "text.wav"]
+    ran = run("memos", *odd, *names, "--json")
+    assert ran.status == 1
+    assert len(ran.answers) == 3
+    assert len([line for line in ran.err.splitlines() if line.startswith("fieldvoice: ")]) == 5
+    assert ran.err.count("already in the book; not taken twice") == 3
+    assert "\x1b" not in ran.err
+    assert run("memos", "--dash.flac").status == 2
 
 
 def test_folders_are_walked_in_order_for_recordings(tmp_path: Path) -> None:
