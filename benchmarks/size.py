@@ -57,6 +57,7 @@ class Measured:
         self.times.setdefault(name, {"work_ms": [], "clock_ms": []})
         self.times[name]["work_ms"].append(round(work * 1000, 1))
         self.times[name]["clock_ms"].append(round(clock * 1000, 1))
+        print(f"{name}: {work * 1000:.0f} ms of work, {clock * 1000:.0f} by the clock", flush=True)
 
     def hear(self, path: Path, *said: str) -> None:
         """Say something, and ask; each in a conversation of its own."""

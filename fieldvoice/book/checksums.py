@@ -31,6 +31,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 #: What finds a row of each table again.
 KEYS: Mapping[str, str] = {table: columns[0] for table, columns in COLUMNS.items()}
 
+_plainly = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"))
 #: Bytes of a checksum. By chance one in 10^24 wrong rows passes.
 _BYTES = 10
 
@@ -43,7 +44,7 @@ def checksum(table: str, row: Mapping[str, Any] | sqlite3.Row) -> str:
         for name in COLUMNS[table]
         if name in known and row[name] is not None
     ]
-    written = json.dumps([table, said], ensure_ascii=True, separators=(",", ":"))
+    written = _plainly.encode([table, said])
     return hashlib.blake2b(written.encode("ascii"), digest_size=_BYTES).hexdigest()
 
 

@@ -12,11 +12,14 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from array import array
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
-from itertools import islice
+from heapq import merge
+from itertools import islice, pairwise
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -40,6 +43,8 @@ _WORTH = 160
 _LEAVE = 60
 #: Of a history gone through at one go, snapshots are left at so many notes before its end.
 _LADDER = (80_000, 40_000, 20_000, 10_000, 5_000, 2_500, 1_200, 600, 240, _LEAVE)
+#: Notes read and taken in at a time.
+_PAGE = 1_000
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
@@ -148,33 +153,27 @@ def season_of(
     left_out: frozenset[int] = frozenset(),
 ) -> Season:
     """Return the season that the book's live entries add up to, but for those left out."""
-    key, kept = _key(capacities), list[_Kept]()
-    with _one_moment(connection):
+    key = _key(capacities)
+    with _one_moment(connection):  # kept short, for nobody can write meanwhile
         utterance = connection.execute("SELECT max(id) FROM utterances").fetchone()[0] or 0
         going_on = None if left_out else _going_on(connection, key, held, now)
         begin = going_on or _resumed(connection, key, now, left_out)
         state = begin.state if begin is not None else begun(Names({}, {}), capacities)
         begin = begin or _Begun(state)
-        held.state = None  # should anything go wrong below, it is half changed
         names = readable(connection.execute(_NAMES), entry_from, on_bad)
-        state.names = names_in(_without(names, left_out))
-        live = _without(_live_after(connection, begin.place, now, on_bad), left_out)
-        tail = _placed(connection, live, begin, now)
-        kept = _take(state, tail, begin)
+        tail = _tail(connection, begin.place, now, left_out)
+    held.state = None  # should anything go wrong below, it is half changed
+    state.names = names_in(one for one in names if number_of("e", one.id) not in left_out)
+    taken = _take(state, _placed(connection, tail, begin, on_bad), len(tail.numbers), begin)
     if not left_out:
-        if kept:
-            _keep(connection, key, kept, begin, utterance)
-        if all(entry.at == place.at for place, entry in tail) and (tail or begin.place):
+        if taken.kept:
+            _keep(connection, key, taken.kept, begin, utterance)
+        if not tail.ahead and taken.place is not None:
             held.key, held.state, held.utterance = key, state, utterance
-            held.place = tail[-1][0] if tail else begin.place
-            held.count = begin.count + len(tail)
+            held.place, held.count = taken.place, taken.count
             if not going_on:
-                held.since = kept[-1].count if kept else begin.count
+                held.since = taken.kept[-1].count if taken.kept else begin.count
     return state.season(_Looked(connection, state, on_bad))
-
-
-def _without(entries: list[Entry], left_out: frozenset[int]) -> list[Entry]:
-    return [one for one in entries if number_of("e", one.id) not in left_out]
 
 
 @contextmanager
@@ -328,60 +327,103 @@ def _names_used(fields: str) -> list[str]:
     return [one for one in places if isinstance(one, str)]
 
 
-def _live_after(
-    connection: sqlite3.Connection, place: _Place | None, now: datetime | None, on_bad: OnBadRow
-) -> list[Entry]:
-    """Return the live entries after a place in the order of time, in that of writing.
+@dataclass(frozen=True, slots=True)
+class _Tail:
+    """The live entries after a place by their numbers, in the order of time.
 
-    Those that a clock stamped ahead are all among them, wherever they belong.
+    ``ahead`` are those among them that a clock stamped ahead, with the moments where they belong.
     """
-    if place is None:
-        rows = connection.execute(f"SELECT * FROM entries WHERE {_LIVE} ORDER BY id")
-        return readable(rows, entry_from, on_bad)
-    since = (place.at.date() - _OF_PLACES).isoformat() if place.at.year > 1 else ""
-    rows_since = (
-        row
-        for row in connection.execute(
-            f"SELECT * FROM entries WHERE {FROM_A_DAY} AND {_LIVE} ORDER BY id", [since]
-        )
-        if (at := _moment(row["at"])) is None or (at, row["id"]) > place or _is_ahead(at, now)
+
+    numbers: array[int]
+    ahead: dict[int, datetime]
+
+
+def _tail(
+    connection: sqlite3.Connection,
+    place: _Place | None,
+    now: datetime | None,
+    left_out: frozenset[int],
+) -> _Tail:
+    """Return what lies after a place; nothing of it but its numbers is held in memory."""
+    where, values = _LIVE, list[str]()
+    if place is not None:
+        where = f"{FROM_A_DAY} AND {_LIVE}"
+        values = [(place.at.date() - _OF_PLACES).isoformat() if place.at.year > 1 else ""]
+    rows = connection.execute(
+        f"SELECT id, at FROM entries WHERE {where} ORDER BY julianday(at), id", values
     )
-    return readable(rows_since, entry_from, on_bad)
+    numbers, ahead = array("q"), list[int]()
+    for number, written in rows:
+        at = None if place is None and now is None else _moment(written)
+        if number in left_out:
+            continue
+        if at is not None and _is_ahead(at, now):
+            ahead.append(number)
+        elif place is not None and at is not None and (at, number) <= place:
+            continue
+        numbers.append(number)
+    return _Tail(numbers, {one: _at_before(connection, one, now) for one in ahead})
 
 
 def _placed(
-    connection: sqlite3.Connection, live: list[Entry], begin: _Begun, now: datetime | None
-) -> list[tuple[_Place, Entry]]:
-    """Return the entries that are not in the state yet, in the order of time.
+    connection: sqlite3.Connection, tail: _Tail, begin: _Begun, on_bad: OnBadRow
+) -> Iterator[tuple[_Place, Entry]]:
+    """Yield the entries that are not in the state yet, in the order of time.
 
     Those from the future stand at the time of what was written before them; their entries keep what
-    they were stamped with.
+    they were stamped with. Rows never change, so that they may be read after the moment.
     """
-    placed = []
-    for entry in live:
-        number = number_of("e", entry.id)
-        ahead = _is_ahead(entry.at, now)
-        at = _at_before(connection, number, now) if ahead else entry.at
-        if begin.place is None or (at, number) > begin.place:
-            placed.append((_Place(at, number), entry))
-    placed.sort(key=lambda one: one[0])
-    return placed
+    others = array("q", (number for number in tail.numbers if number not in tail.ahead))
+    ahead = [
+        (_Place(tail.ahead[number_of("e", entry.id)], number_of("e", entry.id)), entry)
+        for _, entry in _in_pages(connection, array("q", tail.ahead), on_bad)
+    ]
+    late = sorted(
+        (one for one in ahead if begin.place is None or one[0] > begin.place), key=itemgetter(0)
+    )
+    return merge(_in_pages(connection, others, on_bad), late, key=itemgetter(0))
 
 
-def _take(state: State, tail: Sequence[tuple[_Place, Entry]], began: _Begun) -> list[_Kept]:
-    """Take the entries in; return the snapshots that are worth leaving on the way."""
-    ends = [len(tail) - left for left in _LADDER if left < len(tail)]
-    kept, until, begin = list[_Kept](), began.until, 0
-    for end in (*(ends if len(tail) >= _WORTH else ()), len(tail)):
-        for place, entry in islice(tail, begin, end):
-            if entry.at != place.at:
-                until = entry.at if until is None else min(until, entry.at)
-        state.take_all(replace(entry, at=place.at) for place, entry in tail[begin:end])
-        if end < len(tail):
+def _in_pages(
+    connection: sqlite3.Connection, numbers: array[int], on_bad: OnBadRow
+) -> Iterator[tuple[_Place, Entry]]:
+    """Yield entries by their numbers, which are in the order of time."""
+    for begin in range(0, len(numbers), _PAGE):
+        page = numbers[begin : begin + _PAGE]
+        marks = ",".join("?" * len(page))
+        rows = connection.execute(f"SELECT * FROM entries WHERE id IN ({marks})", list(page))
+        entries = readable(rows.fetchall(), entry_from, on_bad)
+        # The database knows time to some hundred-thousandths of a second.
+        yield from sorted(
+            ((_Place(one.at, number_of("e", one.id)), one) for one in entries), key=itemgetter(0)
+        )
+
+
+@dataclass(slots=True)
+class _Taken:
+    """What came of taking entries in: how many are in the state, and up to which place."""
+
+    kept: list[_Kept]
+    count: int
+    place: _Place | None
+
+
+def _take(state: State, tail: Iterator[tuple[_Place, Entry]], length: int, begin: _Begun) -> _Taken:
+    """Take the entries in, some ``length`` of them, and leave snapshots that are worth it."""
+    taken, until = _Taken([], begin.count, begin.place), begin.until
+    rungs = {length - left for left in _LADDER} if length >= _WORTH else set()
+    ends = sorted({*range(0, length, _PAGE), *(one for one in rungs if one > 0), length})
+    for end, more in pairwise((0, *ends)) if length else ():
+        page = list(islice(tail, more - end))
+        state.take_all(replace(entry, at=place.at) for place, entry in page)
+        ahead = [entry.at for place, entry in page if entry.at != place.at]
+        until = min((*ahead, *((until,) if until else ())), default=None)
+        taken.count += len(page)
+        taken.place = page[-1][0] if page else taken.place
+        if more in rungs and taken.place is not None:
             written = _adapter().dump_json(state, exclude_none=True)
-            kept.append(_Kept(began.count + end, tail[end - 1][0], until, written))
-        begin = end
-    return kept
+            taken.kept.append(_Kept(taken.count, taken.place, until, written))
+    return taken
 
 
 def _read_place(written: str) -> tuple[_Place, datetime | None]:
