@@ -353,6 +353,15 @@ class Book:
         )
         return readable(reversed(rows), utterance_from, self.tell_of)
 
+    def heard_with(self, field: str) -> list[Utterance]:
+        """Return what was heard (not typed) and has a field of this name in what it means."""
+        rows = self.rows(
+            "SELECT * FROM utterances WHERE audio_file IS NOT NULL AND instr(meanings, ?) > 0 "
+            "ORDER BY id",
+            [f'"{field}"'],
+        )
+        return readable(rows, utterance_from, self.tell_of)
+
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
         with plain_faults(self._name), self._snapshot():
@@ -404,6 +413,10 @@ class Book:
                 if sum(one.voided_by is None for one in found) >= count:
                     return [one for one in found if include_void or one.voided_by is None]
         return self.entries(include_void)
+
+    def entries_of(self, act: str) -> list[Entry]:
+        """Return the notes of one kind, without those taken back."""
+        return self._some_entries("act = ?", [act], include_void=False)
 
     def entries_naming(
         self, *, tree: TreeId | None = None, vessel: str | None = None, include_void: bool = False

@@ -47,7 +47,9 @@ def with_clock_in_doubt(turn: Turn, moment: Moment) -> Turn:
         told = (fact(f"Your clock says {date};", _WAITS),)
         return Turn("kept", told, focus=moment.focus)
     last = max(times)
-    asks = prompt(f"Your clock says {date}, and the last notes are of {last:%B} {last.year}."
+    near = (last.year, last.month) == (moment.now.year, moment.now.month)
+    day = f" {last.day}," if near else ""
+    asks = prompt(f"Your clock says {date}, and the last notes are of {last:%B}{day} {last.year}."
                   " Is the clock right?")  # fmt: skip
     question = Prompt("yes_no", (asks,), (turn.meanings,), slot=SLOT, settles=True)
     return Turn("asked", question.asks, turn.meanings, question=question, focus=moment.focus)

@@ -10,7 +10,6 @@ from fieldvoice.asr.audio import SAMPLE_RATE, read_audio
 from fieldvoice.asr.endpoint import split_utterances
 from fieldvoice.errors import UnreadableAudioError
 from fieldvoice.handbook.loader import shipped
-from fieldvoice.schema.acts import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -100,11 +99,11 @@ class BookDialogue:
 
         Of an emergency the sound is kept too, whatever was made of it.
         """
-        remarks = {one.utterance_id for one in self._book.entries() if isinstance(one.act, Remark)}
+        remarks = {one.utterance_id for one in self._book.entries_of("remark")}
         noted = [self._book.utterance(one) for one in remarks]
         # What was kept and became a remark in the review has its sound with the words kept.
         kept = [self._book.utterance(one.resolves) for one in noted if one.resolves is not None]
-        cries = [one for one in self._book.utterances() if _is_cry(one)]
+        cries = [one for one in self._book.heard_with("topic") if _is_cry(one)]
         needed = [*self._book.kept(), *noted, *kept, *cries]
         return {one.audio.file for one in needed if one.audio is not None}
 
