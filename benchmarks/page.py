@@ -18,7 +18,7 @@ PAGE = FOLDER / "README.md"
 #: The files, and what each is about.
 ABOUT = {
     "first_recogniser": "Which first recogniser hears, with the small listener beside it or alone",
-    "listener": "What hears now",
+    "listener": "With the adapted first recogniser of before, more field sentences",
     "false_alarms": "Speech and noise that is not for the assistant",
 }
 _HEAD = """# Hearing, measured
