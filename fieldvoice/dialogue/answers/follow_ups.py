@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers import answer_to
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
 from fieldvoice.dialogue.waiting import is_note
+from fieldvoice.handbook.card import finding_of
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlg.metric import in_metric
 from fieldvoice.nlg.wording import figure
 from fieldvoice.rules.rule import warnings
-from fieldvoice.rules.sap import sap_advice, sap_noticed
-from fieldvoice.schema.acts import Gather, Inspect, Reading, Remark, Store, Transfer
+from fieldvoice.rules.sap import sap_advice, sap_noticed, worst_sap
+from fieldvoice.schema.acts import Gather, Inspect, Reading, Remark, Store, Sweetness, Transfer
 from fieldvoice.schema.asks.follow_ups import (
     AmountThen,
     InUnits,
@@ -48,15 +51,18 @@ from fieldvoice.segments import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fieldvoice.book import Utterance
+    from fieldvoice.book import TreeState, Utterance
     from fieldvoice.dialogue.context import Moment
     from fieldvoice.rules.finding import Finding, Level
+    from fieldvoice.schema import Act
     from fieldvoice.segments import Piece, Segment
 
 _NOTHING_TOLD = "Nothing has been said that I could go on from"
 _CANT_TELL = (
     "I can't tell from that. Say how it looks or smells: clear, cloudy, yellow, ropey, sour"
 )
+#: Sap looked at so long before it was gathered is the same sap.
+_SAME_ROUND = timedelta(hours=2)
 _UNKNOWN = "I don't know what that is about. Say the tree or the tank with it"
 
 # ---- is that bad --------------------------------------------------------------------------------
@@ -81,6 +87,9 @@ _BY_ACTION: Mapping[tuple[str, str], str] = {
 @answers(Verdict)
 def _verdict(ask: Verdict, moment: Moment) -> Answered:
     use = ask.use or "worry"
+    sugar = None if ask.sap or ask.smell else _of_sugar(moment.noted or recent(moment).acts, moment)
+    if sugar is not None and use in ("worry", "fine"):
+        return sugar
     condition = sap_noticed(ask.sap, ask.smell) or _condition_known(ask, moment)
     aged = _aged(ask, moment)
     if condition is not None and not _is_worse(aged, condition):
@@ -102,12 +111,32 @@ def _verdict(ask: Verdict, moment: Moment) -> Answered:
     return _of_findings(reasons.found(told.utterance), use)
 
 
+def _of_sugar(acts: Sequence[Act], moment: Moment) -> Answered | None:
+    """Return what sugar is usual, where only how sweet sap is was told; None for anything else."""
+    card = shipped().card("usual-sap-sugar")
+    if card is None or not acts or not all(isinstance(act, Sweetness) for act in acts):
+        return None
+    return from_findings((finding_of(card, moment.settings.numbers),))
+
+
 def _condition_known(ask: Verdict, moment: Moment) -> str | None:
     """Return how the sap was when it was last looked at, in the tree's bucket or the vessel."""
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
-    state = tree or vessel
-    return None if state is None else state.sap
+    if tree is not None:
+        return tree.sap or _seen_before_it_was_gathered(tree, moment)
+    return None if vessel is None else vessel.sap
+
+
+def _seen_before_it_was_gathered(tree: TreeState, moment: Moment) -> str | None:
+    """Return how the sap looked that was gathered from a tree just now; None where nobody said."""
+    lately = [act for at, act in tree.history if moment.now - at <= _SAME_ROUND]
+    if not lately or not isinstance(lately[-1], Gather):
+        return None
+    looks = [act for act in lately if isinstance(act, Inspect | Gather)]
+    return worst_sap(
+        sap_noticed(act.sap, act.smell if isinstance(act, Inspect) else None) for act in looks
+    )
 
 
 def _aged(ask: Verdict, moment: Moment) -> tuple[Finding, ...]:
