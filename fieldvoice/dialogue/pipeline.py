@@ -98,7 +98,7 @@ from fieldvoice.segments import (
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import datetime
 
     from fieldvoice.book import Book, Season, Source, Utterance
@@ -708,11 +708,18 @@ def _dictated(
     return _with_open(question, turn)
 
 
+def _called(vessels: Iterable[str]) -> Iterator[str]:
+    """Yield the vessels that notes call by words of their own: "steel tank", "blue cooler"."""
+    return (name for name in vessels if " " in name and name.replace(" ", "").isalpha())
+
+
 def names_in_use(season: Season, settings: Settings) -> EntityNames:
     """Return what trees and vessels are called, by the book and by the settings."""
     return EntityNames(
         frozenset({*season.names.trees, *map(plain_name, settings.trees)}),
-        frozenset({*season.names.vessels, *map(plain_name, settings.vessels)}),
+        frozenset(
+            {*season.names.vessels, *map(plain_name, settings.vessels), *_called(season.vessels)}
+        ),
     )
 
 

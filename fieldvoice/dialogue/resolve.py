@@ -138,12 +138,13 @@ def _completed_act(
             return act, MissingSlot(slot.stands_for, index, slot.ask)
     about = act.spec.subject
     if about and not fields.keys() & set(about):
-        if "tree" in about and hand.tree is not None:
+        at_a_tree = "tree" in about and hand.tree is not None
+        if "all" in about and of_many_trees(fields.get("volume_gal"), at_a_tree=at_a_tree):
+            fields["all"] = True
+        elif at_a_tree:
             fields["tree"] = hand.tree
         elif "vessel" in about and hand.vessel is not None:
             fields["vessel"] = hand.vessel
-        elif "all" in about and of_many_trees(fields.get("volume_gal")):
-            fields["all"] = True
         else:
             return act, MissingSlot(about[0], index, slots[about[0]].ask)
     if not _settle_vessel(fields, hand, known):

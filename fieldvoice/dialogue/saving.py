@@ -30,7 +30,7 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
     read_back = [told(act, moment.now) for act in _as_said(acts, moment)]
-    read_back += [aftermath(act, moment) for act in acts]
+    read_back += dict.fromkeys(aftermath(act, moment) for act in acts)
     read_back += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
     if strangers:

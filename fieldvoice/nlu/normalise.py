@@ -36,7 +36,7 @@ _WRITTEN = {
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
     "ok": "okay", "clr": "clear", "cldy": "cloudy", "bkt": "bucket", "bkts": "buckets",
     "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
-    "dbh": "diameter",
+    "dbh": "diameter", "gonna": "going to", "gotta": "have to",
     "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}

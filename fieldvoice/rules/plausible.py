@@ -147,9 +147,13 @@ def unlikely(
     return Plausibility(tuple(findings), twin, degrees)
 
 
-def of_many_trees(volume_gal: float | None) -> bool:
-    """Whether so much sap can only be a total over many trees."""
-    return volume_gal is not None and volume_gal > _LIKELY["bucket_gal"].high
+def of_many_trees(volume_gal: float | None, *, at_a_tree: bool = False) -> bool:
+    """Whether so much sap can only be a total over many trees.
+
+    ``at_a_tree`` tells that one was just spoken of: an amount a little too big may be misheard.
+    """
+    most_gal = _LIKELY["bucket_gal"].high
+    return volume_gal is not None and volume_gal > (2.5 * most_gal if at_a_tree else most_gal)
 
 
 _VESSEL_TWINS = {"tank": "tote", "tote": "tank"}

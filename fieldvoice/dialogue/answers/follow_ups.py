@@ -61,6 +61,8 @@ _NOTHING_TOLD = "Nothing has been said that I could go on from"
 _CANT_TELL = (
     "I can't tell from that. Say how it looks or smells: clear, cloudy, yellow, ropey, sour"
 )
+#: A sugar over this is no sap's.
+_SAP_BRIX = 20.0
 #: Sap looked at so long before it was gathered is the same sap.
 _SAME_ROUND = timedelta(hours=2)
 _UNKNOWN = "I don't know what that is about. Say the tree or the tank with it"
@@ -114,7 +116,8 @@ def _verdict(ask: Verdict, moment: Moment) -> Answered:
 def _of_sugar(acts: Sequence[Act], moment: Moment) -> Answered | None:
     """Return what sugar is usual, where only how sweet sap is was told; None for anything else."""
     card = shipped().card("usual-sap-sugar")
-    if card is None or not acts or not all(isinstance(act, Sweetness) for act in acts):
+    of_sap = [act for act in acts if isinstance(act, Sweetness) and (act.brix or 0) <= _SAP_BRIX]
+    if card is None or not acts or len(of_sap) < len(acts):
         return None
     return from_findings((finding_of(card, moment.settings.numbers),))
 

@@ -64,9 +64,22 @@ def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
         tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
     }
     if not given:
-        return answer("The book has no sap by tree this season")
+        return _best_sites(moment)
     most = _ranked(given, lambda gal: parts(Quantity(round(gal, 1), "gal"), "from"))
     return answer("Most sap:", most)
+
+
+def _best_sites(moment: Moment) -> Answered:
+    """Return which parts of the woods gave most, where sap was told by these alone."""
+    given: dict[str, float] = {}
+    for _, act in moment.season.gathers:
+        if act.site is not None and act.volume_gal:
+            given[act.site] = given.get(act.site, 0.0) + act.volume_gal
+    if not given:
+        return answer("The book has no sap by tree this season")
+    best = sorted(given, key=given.__getitem__, reverse=True)[:_BEST_NAMED]
+    told = (parts(Quantity(round(given[one], 1), "gal"), "from", one) for one in best)
+    return answer("Most sap:", listed(told, ","))
 
 
 @answers(SweetestTrees)

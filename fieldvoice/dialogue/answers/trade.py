@@ -109,7 +109,8 @@ def _hot_line(ask: DensityCheck, moment: Moment) -> tuple[Sentence, ...]:
     should = fact("At", Quantity(temp_f, "°F"), "it should read", Quantity(line, "Brix", 1))
     if ask.temp_f is not None:
         return (should,)
-    return fact("Tell me the hydrometer's reading and the syrup's temperature"), should
+    both = "the syrup's temperature too" if ask.reading_brix else "its reading and the syrup's heat"
+    return fact("Tell me", both), should
 
 
 @answers(Grade)
