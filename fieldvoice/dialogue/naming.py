@@ -66,6 +66,8 @@ def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[
 
 def _only_one_thing_differs(one: Meaning, other: Meaning) -> tuple[Parts, Parts] | None:
     """Return how just what differs is named, where that is all that differs."""
+    if isinstance(one, Advice) and isinstance(other, Advice):
+        return subject_of(one), subject_of(other)
     fields, others = one.json_fields(), other.json_fields()
     same = {key for key in fields.keys() & others.keys() if fields[key] == others[key]}
     left, right = ({k: v for k, v in each.items() if k not in same} for each in (fields, others))

@@ -175,7 +175,8 @@ _DECADE = re.compile(
 )
 #: A degree without its sign, in a sentence that has one: "as at 38; keep it under 40".
 _BARE_DEGREE = re.compile(
-    r"\b(?P<before>cooler than|hotter than|warmer than|at|under|over|below|above|to|of|is|not|from|low|high)\s(?P<degree>\d{2,3}(?:\.\d+)?)"
+    r"\b(?P<before>at|under|over|below|above|to|of|is|not|from|low|high|(?:cool|hott|warm)er than)"
+    r"\s(?P<degree>\d{2,3}(?:\.\d+)?)"
     r"(?=[;.,]?(?:\s|$)(?!%|percent|hours?|days?|gal|L\b|cm\b|Brix|years?|weeks?|trees?|taps?|parts?"
     r"|times|kg|ml|mm|m\b|°|to\b|in\b|of\b))"
 )

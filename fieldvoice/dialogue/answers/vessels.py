@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
-from fieldvoice.dialogue.boil_day import BoilDay, boil_day, pan_rate, plan_as_json, step_of
+from fieldvoice.dialogue.boil_day import (
+    BoilDay,
+    boil_day,
+    going_boil,
+    likely_brix,
+    pan_rate,
+    plan_as_json,
+    step_of,
+)
 from fieldvoice.dialogue.plan_told import plan_told, step_told
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
@@ -157,7 +165,8 @@ def _sap_meant(
 ) -> tuple[float | None, float, bool, Parts]:
     """Return gallons and Brix of the sap asked about, whether Brix was taken, and what is missing.
 
-    Without a volume or a vessel, all the sap in store is meant.
+    Without a volume or a vessel, all the sap in store is meant; where none is left there, that on
+    the fire.
     """
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel else None
     brix, assumed = rule_inputs.sugar_of(vessel)
@@ -166,11 +175,17 @@ def _sap_meant(
         brix, assumed = said_brix, False
     if ask.volume_gal is not None:
         return ask.volume_gal, brix, assumed, ()
+    fire = going_boil(moment.season, moment.now)
+    on_fire = fire if fire is not None and fire.sap_gal else None
     if ask.vessel is not None:
         level = vessel.volume_gal if vessel else None
+        if level == 0 and on_fire is not None and ask.vessel in on_fire.vessels:
+            return on_fire.sap_gal, likely_brix(on_fire.brix), on_fire.brix is None, ()
         return level, brix, assumed, unknown_level(ask.vessel)
     held = [one for one in rule_inputs.vessels_with_sap(moment.season) if one.volume_gal]
     total = sum(one.volume_gal or 0.0 for one in held)
+    if not total and on_fire is not None:
+        return on_fire.sap_gal, likely_brix(on_fire.brix), on_fire.brix is None, ()
     if not total:
         return None, brix, assumed, parts("I don't know how much sap there is; tell me the gallons")
     if said_brix is None:
