@@ -42,8 +42,8 @@ def ring_width_in(diameter_in: float, basal_area_in2_per_year: float) -> float:
         RangeError: for a diameter outside 1 to 100 in or growth outside 0 to half the trunk.
     """
     within(diameter_in, 1, 100, "A trunk diameter", "inches")
-    most = math.pi / 8 * diameter_in**2
-    within(basal_area_in2_per_year, 0, most, "Basal area growth", "square inches a year")
+    grown = basal_area_in2_per_year
+    within(grown, 0, math.pi / 8 * diameter_in**2, "Basal area growth", "square inches a year")
     inner = math.sqrt(diameter_in**2 - 4 * basal_area_in2_per_year / math.pi)
     return (diameter_in - inner) / 2
 

@@ -21,8 +21,9 @@ FILL_F = 185.0
 COLDEST_AT_CAP_F = 180.0
 HOTTEST_F = 195.0
 
-#: Share by which syrup shrinks from this fill temperature (°F) to 68 °F, worked from its density.
-_SHRINK = ((180.0, 0.028), (185.0, 0.029), (190.0, 0.030))
+#: Share by which syrup shrinks from this fill temperature (°F) to 68 °F, worked from its density;
+#: evenly between them.
+_SHRINK = ((180.0, 0.028), (190.0, 0.030))
 
 _SIZES: Mapping[str, float] = {
     "half pint": 1 / 16,
@@ -143,13 +144,18 @@ def weight_of(volume_gal: float, brix: float = 66.0) -> Weight:
     """
     within(volume_gal, 0, 10_000, "A volume of syrup", "gallons")
     pounds = net_weight_lb(volume_gal, brix)
-    shown = f"{pounds:.0f}" if pounds >= 20 else f"{pounds:.1f}"
+    shown = _pounds(pounds)
     a_gal = weight_lb_per_gal(brix)
     why = (
         f"{volume_gal:.3g} gal at {a_gal:.2f} lb a gallon for {plain(brix)} Brix, container not "
         "counted."
     )
     return Weight(pounds, (PACK_WEIGHT.finding("note", f"About {shown} pounds.", why),))
+
+
+def _pounds(pounds: float) -> str:
+    """Return pounds in figures, small amounts to a tenth."""
+    return f"{pounds:.0f}" if pounds >= 20 else f"{pounds:.1f}"
 
 
 def net_weight_lb(volume_gal: float, brix: float = 66.0) -> float:
@@ -168,7 +174,7 @@ def shrink_share(fill_f: float) -> float:
         RangeError: outside 180 to 190 °F.
     """
     within(fill_f, 180, 190, "A filling temperature", "°F")
-    (low_f, low), _, (high_f, high) = _SHRINK
+    (low_f, low), (high_f, high) = _SHRINK
     return low + (fill_f - low_f) / (high_f - low_f) * (high - low)
 
 

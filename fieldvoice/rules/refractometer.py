@@ -19,7 +19,7 @@ _TABLE = (
     (10.0, -0.525, -0.77), (15.0, -0.27, -0.39), (20.0, 0.0, 0.0), (25.0, 0.31, 0.40),
     (30.0, 0.695, 0.80),
 )  # fmt: skip
-#: The readings that the two columns stand for.
+#: The readings that the two columns stand for: their middles (a choice).
 _WEAK_BRIX, _STRONG_BRIX = 2.5, 67.5
 #: Outside this range, °F, an instrument that compensates by itself no longer does.
 COMPENSATED_F = (50.0, 86.0)

@@ -29,7 +29,7 @@ NATURAL_BRIX = 3.0
 _FASTEST_PACE = 4.0
 #: Days at 38 °F that are left once a sign is seen: cloudy is boiled at once (choices).
 _LEFT_AFTER: Mapping[str | None, float] = {"hazy": 1.0, "yellow": 1.0, "cloudy": 0.0}
-#: Readings that no sap can have are left out.
+#: Readings that no sap can have are left out (a choice).
 _LIKELY_F = (0.0, 100.0)
 
 #: (when, °F): a temperature read of sap, or a day's mean at its noon.
@@ -181,7 +181,7 @@ def _after(lot: SapLot, hours: float) -> datetime:
     return lot.gathered_at + timedelta(hours=min(hours, _LONGEST_H))
 
 
-#: Further ahead than any season lasts.
+#: Further ahead than any season lasts (a choice).
 _LONGEST_H = 24.0 * 400
 
 

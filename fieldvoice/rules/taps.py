@@ -29,8 +29,6 @@ DEFAULT_SCHEDULE = "conservative"
 #: researchers would still stay at one.
 SECOND_TAP_CAUTION_IN = 20.0
 
-_CM_PER_IN = 2.54
-
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
@@ -95,7 +93,7 @@ SCHEDULES: Mapping[str, Schedule] = {
             "cornell-growth", 12, sources.CHABOT,
             remark="It prints no minimum; the conservative 12 in is used.",
         ),
-        Schedule("ontario", 30 / _CM_PER_IN, sources.LEUTY_2014, over_in=(60 / _CM_PER_IN,)),
+        Schedule("ontario", 30 / 2.54, sources.LEUTY_2014, over_in=(60 / 2.54,)),
         Schedule("usda-1976", 10, sources.USDA_HANDBOOK_134, from_in=(15, 20, 25)),
         Schedule("forest-service-1990", 12, sources.HOUSTON_1990, over_in=(18,)),
     )

@@ -7,8 +7,8 @@ import math
 from fieldvoice.rules.inverse import inverse
 from fieldvoice.rules.limits import within
 
-_KPA_PER_INHG = 3.386389
-_INHG_PER_MPA = 1000 / _KPA_PER_INHG
+#: An inch of mercury is 3.386389 kPa (NIST SP 811).
+_INHG_PER_MPA = 1000 / 3.386389
 
 #: IAPWS-IF97, region 4: coefficients n1 to n10 of the saturation equation.
 _N = (

@@ -198,3 +198,15 @@ def test_cautions_say_what_matters():
     assert "never alone" in told["caution-saw"]
     assert "telephone" in told["caution-ice"]
     assert "state or provincial food agency" in told["caution-sale"]
+
+
+@pytest.mark.outside(
+    "cleaning", by="UMaine 7038 (1:20 of 5.25 %); Water Quality and Health Council (8.25 %: 1:31)"
+)
+@pytest.mark.parametrize(
+    ("strength", "water_to_one"), [(3.0, 20), (5.25, 20), (8.25, 31.4), (7.5, 28.6)]
+)
+def test_bleach_by_its_strength(strength, water_to_one):
+    """A stronger bottle is thinned as much more; a weaker one no less than is printed."""
+    washed = cleaning(10, strength=strength)
+    assert 10 / washed.bleach_gal == pytest.approx(water_to_one, abs=0.05)

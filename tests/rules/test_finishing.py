@@ -83,6 +83,21 @@ def test_rise_table(brix, degrees):
     assert rise_f(brix) == pytest.approx(degrees, abs=0.03)
 
 
+@pytest.mark.outside("draw-check", by="Starzak and Peacock 1997, from their constants")
+@pytest.mark.parametrize(("degrees", "brix"), [(3.28, 50), (5.29, 60), (7.20, 66.0), (8.98, 70)])
+def test_brix_of_a_rise_at_sea_level(degrees, brix):
+    assert brix_from_rise(degrees) == pytest.approx(brix, abs=0.1)
+
+
+@pytest.mark.outside(
+    "draw-by-water", by="NIST SP 811 (3.386389 kPa an inch of mercury); chemicals", kind="library"
+)
+@pytest.mark.parametrize("kilopascals", [70.0, 85.0, 101.325])
+def test_water_boils_by_inches_of_mercury(kilopascals):
+    celsius = iapws95_Tsat(kilopascals * 1000) - 273.15
+    assert water_boils_f(kilopascals / 3.386389) == pytest.approx(celsius * 1.8 + 32, abs=0.03)
+
+
 @pytest.mark.outside("draw-off", by="Vermont chart: 7.1 °F at 66.0; trade figure 7.5 at 66.9")
 @pytest.mark.parametrize(
     ("brix", "published", "tolerance"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -14,6 +15,8 @@ from fieldvoice.rules.holes import (
     hole_check,
     spacing_check,
 )
+from fieldvoice.rules.placing import place_hole
+from fieldvoice.rules.spacing import SIDES, bearings_apart, least_up_down_in, near_old
 
 
 def rules(check):
@@ -103,6 +106,39 @@ def test_distance_round_the_trunk_is_counted_from_the_sides():
     near = {"side": "southwest", "height_ft": 3, "old_holes": [OldHole("south", 3.2)]}
     assert rules(hole_check(**near, diameter_in=12)) == [("hole-spacing", "care")]
     assert rules(hole_check(**near, diameter_in=20)) == []
+
+
+@pytest.mark.outside("hole-spacing", by="geometry of a round trunk and the eight-point compass")
+def test_sides_are_an_eighth_of_the_girth_apart():
+    """Eight points of 45 degrees; on a girth of 40 in neighbours are 5 in apart."""
+    round_the_compass = "north northeast east southeast south southwest west northwest".split()
+    for one, other in pairwise(round_the_compass):
+        assert SIDES[other] - SIDES[one] == 45
+    assert bearings_apart(SIDES["northwest"], SIDES["north"]) == 45
+    assert bearings_apart(350, 20) == 30
+    for feet, told_in in ((0.375, 4), (0.46, 6), (0.1, 1)):
+        found = near_old("south", 3.0, 40 / math.pi, OldHole("southwest", 3.0 + feet))
+        assert f"5 in sideways and {told_in} in up or down" in found[0].why
+    same = near_old("south", 3.0, 80 / math.pi, OldHole("south", 3.5))
+    assert "which is 10 in wide here" in same[0].why
+
+
+@pytest.mark.outside("hole-spacing", by="Cornell and Ontario 12 in; Maine 24 in straight above")
+def test_least_distance_up_or_down():
+    assert [least_up_down_in(sideways) for sideways in (0, 0.9, 1, 1.9, 2, 5.9, 6)] == [
+        24, 24, 12, 12, 6, 6, 0,
+    ]  # fmt: skip
+
+
+@pytest.mark.outside("hole-place", by="geometry of a round trunk: 4 in of its girth in degrees")
+@pytest.mark.parametrize(
+    ("degrees", "side"), [(22.4, "south"), (22.6, "southeast"), (30, "southeast")]
+)
+def test_a_hand_to_the_right_on_the_compass(degrees, side):
+    """South ends halfway to southeast, 22.5 degrees on."""
+    across_in = 4 * 360 / degrees / math.pi
+    placed = place_hole(across_in, [OldHole("south", 3.0, 2026)], 2027)
+    assert (placed.side, placed.right_in, placed.height_ft) == (side, 4.0, 4.0)
 
 
 def test_same_side_without_heights_is_only_cautioned():

@@ -71,6 +71,7 @@ def test_every_schedule_has_its_printed_table_here():
     assert set(PRINTED) == set(SCHEDULES)
 
 
+@pytest.mark.outside("tap-limit", by="Cornell: a second tap from 20 in on trees that grow well")
 def test_cornell_allows_a_second_tap_from_20_inches_only_on_trees_that_grow_well():
     assert tap_limit(20, schedule="cornell", growing_well=True).taps == 2
     assert tap_limit(19.9, schedule="cornell", growing_well=True).taps == 1
