@@ -109,8 +109,8 @@ def _hot_line(ask: DensityCheck, moment: Moment) -> tuple[Sentence, ...]:
     should = fact("At", Quantity(temp_f, "°F"), "it should read", Quantity(line, "Brix", 1))
     if ask.temp_f is not None:
         return (should,)
-    both = "the syrup's temperature too" if ask.reading_brix else "its reading and the syrup's heat"
-    return fact("Tell me", both), should
+    reading = None if ask.reading_brix else "the hydrometer's reading and"
+    return fact("Tell me", reading, "the syrup's temperature"), should
 
 
 @answers(Grade)
