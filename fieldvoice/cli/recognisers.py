@@ -57,9 +57,12 @@ def model_store() -> ModelStore:
 
 def choice() -> Choice:
     """Return which engines hear on this machine: models named, added ones, or the bundled."""
+    from fieldvoice.asr.model_files import engine_is_there
+
     first, why = _first_model()
     second, why_second = _second_model()
-    return Choice(first, second, f"{why} {why_second}".strip())
+    alone = first is None and second == LISTENER and not engine_is_there()
+    return Choice(first, second, why if alone else f"{why} {why_second}".strip())
 
 
 def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Recogniser:
@@ -131,16 +134,18 @@ def tell_of_second(engine: Engine) -> None:
 
 def _first_model() -> tuple[Path | None, str]:
     """Return the folder of the Vosk model that hears, None for the bundled recogniser; and why."""
+    from fieldvoice.asr.model_files import engine_is_there
     from fieldvoice.asr.models import KNOWS_ENOUGH
 
     named = os.environ.get(VOSK_MODEL)
     if named:
         return Path(named), f"Hearing with Vosk: {VOSK_MODEL} names the model."
     vosk = [one for one in model_store().models() if one.kind == "vosk"]
+    hears = "bundled recogniser" if engine_is_there() else "listener that comes along, alone"
     if not vosk:
-        return None, "Hearing with the bundled recogniser; no Vosk model has been added."
+        return None, f"Hearing with the {hears}; no Vosk model has been added."
     best = max(vosk, key=lambda one: one.knows or 0.0)
-    bundled = "Hearing with the bundled recogniser: "
+    bundled = f"Hearing with the {hears}: "
     if find_spec("vosk") is None:
         return None, f'{bundled}for {best.name}, pip install "fieldvoice[vosk]".'
     if best.knows is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-import time
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import click
@@ -17,17 +17,17 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from prompt_toolkit.key_binding import KeyPressEvent
+
     from fieldvoice.dialogue.board import Board, Row
 
 #: Columns for a vessel's name, and the narrowest and widest bar.
 _NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
-#: From this width on temperature and sugar have their place; under the other the age has none.
-_WIDE, _NARROW = 100, 60
+#: From this width on temperature and sugar have their place; under the other a vessel has two lines.
+_WIDE, _NARROW = 100, 72
 #: Columns for the condition of the sap, and the colour of what presses.
 _SAP = 7
 _COLOURS = {"none": "green", "today": "yellow", "late": "red"}
-_HOME, _CLEAR_BELOW = "\x1b[H", "\x1b[J"
-_ENTER, _LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[?25h\x1b[?1049l"
 
 
 @click.command(
@@ -57,16 +57,45 @@ def command(
     if once or as_json or not sys.stdout.isatty():
         _print(_look(book, clock), as_json)
         return
-    sys.stdout.write(_ENTER)
-    try:
-        while True:
-            _redraw(_look(book, clock))
-            time.sleep(every)
-    except KeyboardInterrupt:
-        pass
-    finally:
-        sys.stdout.write(_LEAVE)
-        sys.stdout.flush()
+    _stay(lambda: _look(book, clock), every)
+
+
+def _stay(look: Callable[[], Board], every: float) -> None:
+    """Show the board on the whole terminal, kept up to date, until q, Escape or Ctrl-C."""
+    from prompt_toolkit.application import Application, get_app
+    from prompt_toolkit.formatted_text import ANSI
+    from prompt_toolkit.key_binding import KeyBindings
+    from prompt_toolkit.layout import Layout, Window
+    from prompt_toolkit.layout.controls import FormattedTextControl
+    from prompt_toolkit.output import ColorDepth
+
+    from fieldvoice.cli.terminal import colour
+    from fieldvoice.errors import BookError
+
+    shown = [look()]
+    keys = KeyBindings()
+
+    @keys.add("q")
+    @keys.add("Q")
+    @keys.add("escape", eager=True)
+    @keys.add("c-c")
+    @keys.add("c-d")
+    def _(event: KeyPressEvent) -> None:
+        event.app.exit()
+
+    def drawn() -> ANSI:
+        with suppress(BookError):  # another program has it: the board stays as it was
+            shown[0] = look()
+        return ANSI("\n".join(lines(shown[0], get_app().output.get_size().columns)))
+
+    app: Application[None] = Application(
+        layout=Layout(Window(FormattedTextControl(drawn, show_cursor=False))),
+        key_bindings=keys,
+        full_screen=True,
+        refresh_interval=every,
+        color_depth=None if colour() else ColorDepth.DEPTH_1_BIT,
+    )
+    app.run()
 
 
 def _look(path: Path | None, clock: Callable[[], datetime]) -> Board:
@@ -95,16 +124,6 @@ def _print(shown: Board, as_json: bool) -> None:
         click.echo(line, color=colour())
 
 
-def _redraw(shown: Board) -> None:
-    from fieldvoice.cli.terminal import colour
-
-    size = shutil.get_terminal_size((80, 24))
-    drawn = lines(shown, size.columns)[: size.lines - 1]
-    text = "\n".join(f"{line}\x1b[K" for line in drawn)
-    click.echo(f"{_HOME}{text}\n{_CLEAR_BELOW}", nl=False, color=True if colour() else None)
-    sys.stdout.flush()
-
-
 def lines(shown: Board, width: int) -> list[str]:
     """Return the board as lines of at most ``width`` columns, in colour (``echo`` may take it)."""
     from fieldvoice.cli.big_letters import WIDTH, big
@@ -116,36 +135,46 @@ def lines(shown: Board, width: int) -> list[str]:
     title = big(shown.headline) if fits else [shown.headline.upper()]
     told = ["", f" {click.style(head, bold=True)}", ""]
     told += [f" {click.style(line, fg=colour, bold=True)}" for line in title]
-    told += ["", *(line for row in shown.rows for line in (_row(row, room), ""))]
+    name = max((len(row.vessel) for row in shown.rows), default=0)
+    told += ["", *(line for row in shown.rows for line in (*_row(row, room, name), ""))]
     for line in shown.lines:
         broken = textwrap.wrap(line, room - 2, subsequent_indent="  ")
         told += [f" {click.style(part, bold=True)}" for part in broken]
     return told
 
 
-def _row(row: Row, width: int) -> str:
-    """Return one vessel: its turn, name, a bar of its level, gallons, age, and what to do."""
+def _row(row: Row, width: int, name: int) -> list[str]:
+    """Return one vessel: its turn, name, a bar of its level, gallons, age, and what to do.
+
+    ``name`` is the length of the longest name. On a narrow terminal it takes two lines.
+    """
     turn = "x" if row.press == "late" and row.order is None else str(row.order or "")
+    if width < _NARROW:
+        return _styled(_in_two_lines(row, turn, width), row)
     cells, widths = [row.level, _age(row), row.do], [14, 6, 15]
     if width >= _WIDE:
         cells, widths = [*cells, row.warmth, row.sugar], [*widths, 6, 6]
-    if width < _NARROW:
-        cells, widths = [_held(row.level), row.do.removeprefix("by ")], [8, 13]
     tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=True))
-    name = _NAME if width >= _NARROW else _NAME - 2
-    head = f" {turn:>2} {row.vessel[:name]:<{name}}"
+    called = max(_NAME, min(name + 1, width - len(tail) - _SAP - 8))
+    head = f" {turn:>2} {row.vessel[:called]:<{called}}"
     space = width - len(head) - len(tail) - _SAP - 3
     bar = f"{_bar(row.fill, min(_BAR_MOST, space))} " if space >= _BAR_LEAST else ""
-    text = f"{head}{bar}{tail}  {row.sap or ''}"[:width]
-    return click.style(
-        text.rstrip(), fg=_COLOURS[row.press] if row.do else None, bold=row.order == 1
-    )
+    return _styled([f"{head}{bar}{tail}  {row.sap or ''}"[:width].rstrip()], row)
 
 
-def _held(level: str) -> str:
-    """Return "30 gal" of "30 of 50 gal"."""
-    held, of, holds = level.partition(" of ")
-    return f"{held} {holds.rsplit(' ', 1)[-1]}" if of else held
+def _in_two_lines(row: Row, turn: str, width: int) -> list[str]:
+    """Return the vessel's name and sap, then what is in it and what to do, each word of it."""
+    head = ", ".join(filter(None, (row.vessel, row.sap)))
+    tail = "  ".join(filter(None, (row.level, _age(row), row.do)))
+    return [
+        *textwrap.wrap(head, width, initial_indent=f" {turn:>2} ", subsequent_indent=" " * 4),
+        *textwrap.wrap(tail, width, initial_indent=" " * 4, subsequent_indent=" " * 4),
+    ]
+
+
+def _styled(told: list[str], row: Row) -> list[str]:
+    colour = _COLOURS[row.press] if row.do else None
+    return [click.style(line, fg=colour, bold=row.order == 1) for line in told]
 
 
 def _bar(fill: float | None, length: int) -> str:

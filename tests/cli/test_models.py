@@ -87,7 +87,7 @@ def test_a_second_listener_is_told_for_what_it_is(
     assert "Added quick: whisper, 0 MB: second listener, any words." in added.out
     assert added.out.endswith(
         "Hearing with the bundled recogniser; no Vosk model has been added. "
-        "Second listener: quick, for memos and where live words are in doubt.\n"
+        "Second listener: quick, beside the first.\n"
     )
     listed = json.loads(run("models", "--json", bare=True).out)
     assert (listed["name"], listed["kind"], listed["knows"]) == ("quick", "whisper", None)

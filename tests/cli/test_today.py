@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import sys
+from contextlib import suppress
 from datetime import datetime, timedelta, timezone
 
 import pytest
@@ -27,8 +30,7 @@ NOTES = [
 ]
 
 
-@pytest.fixture
-def shown():
+def board_of(settings):
     with Book.in_memory_copy() as book:
         for hours_ago, fields in NOTES:
             act = meaning_from(fields)
@@ -37,7 +39,12 @@ def shown():
                 at=NOW - timedelta(hours=hours_ago), source="typed", heard=typed("words"),
                 outcome="saved", meanings=[act], reply="", notes=[act],
             )  # fmt: skip
-        return board(book.season(), Settings(), NOW)
+        return board(book.season(), settings, NOW)
+
+
+@pytest.fixture
+def shown():
+    return board_of(Settings())
 
 
 def test_what_spoils_first_is_on_top(shown):
@@ -54,17 +61,46 @@ def test_what_spoils_first_is_on_top(shown):
     assert "Don't boil tote 1: dump and wash." in shown.lines
 
 
-@pytest.mark.parametrize("width", [40, 80, 120])
-def test_it_fits_the_terminal(shown, width):
+@pytest.mark.parametrize("metric", [False, True])
+@pytest.mark.parametrize("width", [40, 50, 60, 80, 120, 200])
+def test_it_fits_the_terminal_and_no_word_is_lost(width, metric):
     """No line is longer than the terminal is wide, colours apart."""
     import click
 
+    shown = board_of(Settings(metric=metric))
     drawn = [click.unstyle(line) for line in lines(shown, width)]
     assert max(map(len, drawn)) <= width
-    assert any("tank 1" in line and line.rstrip().endswith("4:20 pm") for line in drawn)
-    assert any("25 of 50 gal" in line for line in drawn) == (width > 40)
-    assert any("25 gal" in line for line in drawn) == (width == 40)
-    assert any("██" in line for line in drawn) == (width > 40)
+    told = " ".join(drawn)
+    for row in shown.rows:
+        for word in (row.vessel, row.level, row.do, row.sap):
+            assert word is None or word in told
+    assert any("░" in line for line in drawn) == (width >= 80)
+    assert (" L" in told) == metric
+
+
+def test_q_leaves_the_board(program, tmp_path):
+    """On a terminal, which is a pseudo-terminal here."""
+    pty = pytest.importorskip("pty")
+    book = str(tmp_path / "b.db")
+    program("say", "poured forty gallons into tank one", "--book", book)
+    told = bytearray()
+
+    def read(terminal):
+        data = os.read(terminal, 4096)
+        told.extend(data)
+        return data
+
+    command = [sys.executable, "-m", "fieldvoice", "today", "--book", book]
+    pid, terminal = pty.fork()
+    if not pid:
+        os.execv(sys.executable, command)
+    with suppress(OSError):  # so a terminal ends that is closed at its other side
+        while b"tank 1" not in told:
+            read(terminal)
+        os.write(terminal, b"q")
+        while read(terminal):
+            pass
+    assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
 
 
 def test_a_fire_that_burns_need_not_be_lit(run):
