@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 #: Columns for a vessel's name, and the narrowest and widest bar.
 _NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
-#: From this width on temperature and sugar have their place; under the other a vessel has two lines.
+#: From this width on temperature and sugar have their place; under the other, two lines a vessel.
 _WIDE, _NARROW = 100, 72
 #: Columns for the condition of the sap, and the colour of what presses.
 _SAP = 7
