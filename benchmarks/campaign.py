@@ -25,6 +25,9 @@ RUNS: dict[str, tuple[str, ...]] = {
     "size": ("benchmarks.size", "--seasons", "10"),
     "size-large": ("benchmarks.size", "--seasons", "100", "--times", "2"),
     "silence": ("benchmarks.silence", "--seconds", "60"),
+    "phone-once": ("benchmarks.phone", "once", "--sends", "10000"),
+    "phone-malformed": ("benchmarks.phone", "malformed", "--requests", "20000"),
+    "phone-load": ("benchmarks.phone", "load", "--phones", "50"),
     "mutations-all": ("benchmarks.understanding", "--mutations", "400", "--seed", "932"),
 }  # fmt: skip
 

@@ -128,6 +128,7 @@ class Served:
     offset: timedelta = timedelta()
     told: list[str] = field(default_factory=list)
     address: str = "127.0.0.1"
+    wanted_port: int = 0
     earlier: tuple[str, ...] = (EARLIER,)
 
     def clock(self) -> datetime:
@@ -172,7 +173,7 @@ class Served:
             earlier=self.earlier, limits=self.limits,
         )  # fmt: skip
         files = self.authority.server_files([self.address, "house.local"], self.clock())
-        server = Server(app_for(desk), self.address, 0, files)
+        server = Server(app_for(desk), self.address, self.wanted_port, files)
         self.port, self.server = server.port, server
         desk.hosts = [f"{self.address}:{self.port}", f"house.local:{self.port}"]
         desk.origins = [origin(self.address, self.port)]
