@@ -151,7 +151,7 @@ class Served:
         ready, self._ended = threading.Event(), None
         thread = threading.Thread(target=lambda: asyncio.run(self._run(ready)), daemon=True)
         thread.start()
-        assert ready.wait(30), "the house did not come up"
+        assert ready.wait(180), "the house did not come up"
         try:
             yield self
         finally:
@@ -243,7 +243,7 @@ class Phone:
             sent.setdefault("Authorization", f"Bearer {self.secret}")
         asked = urllib.request.Request(self.base + path, data, sent, method=method)
         try:
-            with urllib.request.urlopen(asked, context=self.tls, timeout=30) as answer:
+            with urllib.request.urlopen(asked, context=self.tls, timeout=120) as answer:
                 return answer.status, dict(answer.headers), answer.read()
         except urllib.error.HTTPError as refused:
             return refused.code, dict(refused.headers), refused.read()

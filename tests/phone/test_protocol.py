@@ -23,6 +23,15 @@ def test_a_note_comes_in_with_who_said_it(served):
     assert rows[0][3] == "saved"
 
 
+def test_who_was_there_can_be_asked(served):
+    """By another phone, and aloud."""
+    anna, ben = served.phone("Anna"), served.phone("Ben")
+    anna.say("tree nine half full")
+    reply = ben.say("who was at tree nine last")[1]["said"][0]["reply"]
+    assert reply.startswith("Tree 9 was never emptied, as far as the book goes; last seen")
+    assert reply.endswith("half full, by Anna.")
+
+
 def test_a_note_sent_again_is_taken_once(served):
     """Also by a house that was started anew, which has only the book to go by."""
     anna, number = served.phone(), new_number()

@@ -67,11 +67,20 @@ def _last_visit(ask: LastVisit, moment: Moment) -> Answered:
     if tree is None or tree.last_seen is None:
         return answer(it, "isn't in the book")
     seen = parts("; last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
+    by = _by_whom(tree, moment)
     if tree.last_emptied is None:
-        return answer(it, "was never emptied, as far as the book goes", seen)
+        return answer(it, "was never emptied, as far as the book goes", seen, by)
     later = tree.last_seen > tree.last_emptied
     emptied = When(tree.last_emptied, moment.now, "ago")
-    return answer(it, "was emptied", emptied, seen if later else None)
+    return answer(it, "was emptied", emptied, seen if later else None, by)
+
+
+def _by_whom(tree: TreeState, moment: Moment) -> Parts:
+    """Return who told of the last visit to a tree; no words where that is not known."""
+    notes = moment.book.entries_naming(tree=tree.id)
+    told = [note.utterance_id for note in notes if note.at == tree.last_seen]
+    who = moment.book.utterance(told[-1]).by if told else None
+    return parts(", by", who) if who else ()
 
 
 def _as_left(tree: TreeState, before: str) -> Parts:
