@@ -104,8 +104,20 @@ class SecondReader:
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
-        if best.startswith("card=") or max(cards, nothing) > odds[best]:
+        if best.startswith("card=") or cards > max(odds[best], nothing):
             return self._of_cards(text, guess, cards, nothing, nearest)
+        own = self._of_own(words, guess, pieces, networks, nearest, nothing)
+        if nothing <= odds[best]:
+            return own
+        # Likely no note and no question of the book's: a card may know better.
+        by_card = self._of_cards(text, guess, cards, nothing, nearest)
+        return by_card if by_card.chance > own.chance else own
+
+    def _of_own(
+        self, words: tuple[str, ...], guess: Guess, pieces: Sequence[Span], networks: Networks,
+        nearest: list[tuple[str, float]], nothing: float,
+    ) -> SecondReading:  # fmt: skip
+        """Return the note or question of the book's own that is said."""
         proposal = bind(words, guess, pieces)
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
         if proposal is None:
