@@ -13,6 +13,7 @@ import click
 from fieldvoice.cli.faults import WRONG_USE, readers_may_leave, status_of
 from fieldvoice.cli.options import examples
 from fieldvoice.cli.terminal import colour, columns
+from fieldvoice.cli.written_file import share_as
 
 # Looking for plugins of the library of checked values, of which none is used, reads the description
 # of every package installed: a tenth of a second.
@@ -110,7 +111,8 @@ def cli(ctx: click.Context) -> int:
 def run() -> NoReturn:
     """Run the command line with the program's own arguments.
 
-    What it writes is for its user alone.
+    What it writes is for its user alone, but for the pages to show or print, which are as readable
+    as what other programs of this user write.
     """
-    os.umask(0o077)
+    share_as(os.umask(0o077))
     cli.main(prog_name="fieldvoice")

@@ -1,9 +1,8 @@
-"""Writes a file whole or not at all."""
+"""Writes a page to be shown or printed: whole or not at all, and readable as other files are."""
 
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 
 from fieldvoice.errors import FieldvoiceError
@@ -15,13 +14,15 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises:
         FieldvoiceError: it cannot be written.
     """
+    import tempfile  # the program begins without it
+
     made: Path | None = None
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".", delete=False) as file:
             made = Path(file.name)
             file.write(content)
         # A file made for oneself is readable by nobody else; a page is to be shown to others.
-        made.chmod(0o666 & ~_umask())
+        made.chmod(0o666 & ~_usual_mask())
         made.replace(path)
     except OSError as fault:
         if made is not None:
@@ -30,7 +31,17 @@ def write_whole(path: Path, content: bytes) -> None:
         raise FieldvoiceError(f"{path} cannot be written: {reason}.") from fault
 
 
-def _umask() -> int:
+def share_as(mask: int) -> None:
+    """Remember the mask of the user's own: the program goes by a stricter one."""
+    _own_mask.append(mask)
+
+
+_own_mask: list[int] = []
+
+
+def _usual_mask() -> int:
+    if _own_mask:
+        return _own_mask[-1]
     mask = os.umask(0)
     os.umask(mask)
     return mask

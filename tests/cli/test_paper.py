@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 
 
@@ -20,6 +22,19 @@ class TestReport:
         assert (ran.status, ran.out) == (0, "")
         assert ran.err == f"{path}: the season of 2027.\n"
         assert "1 tree gave 2.5 gal of sap" in path.read_text(encoding="utf-8")
+
+    @pytest.mark.usefixtures("said")
+    def test_is_as_readable_as_other_files(self, program, book_path, tmp_path):
+        """The book is its owner's alone; a page to show goes by the user's own mask."""
+        path = tmp_path / "season.html"
+        before = os.umask(0o022)
+        try:
+            ran = program("report", str(path), "--book", str(book_path))
+        finally:
+            os.umask(before)
+        assert ran.status == 0
+        assert path.stat().st_mode & 0o777 == 0o644
+        assert book_path.stat().st_mode & 0o077 == 0
 
     @pytest.mark.usefixtures("said")
     def test_a_season_without_notes(self, run, tmp_path):
