@@ -166,7 +166,8 @@ def season_of(
     state.names = names_in(one for one in names if number_of("e", one.id) not in left_out)
     taken = _take(state, _placed(connection, tail, begin, on_bad), len(tail.numbers), begin)
     if not left_out:
-        if taken.kept:
+        # What stands at this moment for want of another stands elsewhere at the next.
+        if taken.kept and now not in tail.ahead.values():
             _keep(connection, key, taken.kept, begin, utterance)
         if not tail.ahead and taken.place is not None:
             held.key, held.state, held.utterance = key, state, utterance
@@ -259,13 +260,11 @@ def _places(
 
     That was written up to the utterance ``until``. A bad row stands nowhere.
     """
-    places = []
+    moments = {row["id"]: at for row in rows if (at := _moment(row["at"]))}
+    ahead = [number for number, at in moments.items() if _is_ahead(at, now)]
+    moments |= _belonging(connection, ahead, now)
+    places = [_Place(at, number) for number, at in moments.items()]
     for row in rows:
-        at = _moment(row["at"])
-        if at is not None and _is_ahead(at, now):
-            at = _at_before(connection, row["id"], now)
-        if at is not None:
-            places.append(_Place(at, row["id"]))
         if row["act"] == "name":
             places += _using(connection, row["fields"], until)
     return places
@@ -291,15 +290,28 @@ def _is_ahead(at: datetime, now: datetime | None) -> bool:
     return now is not None and at - now > _CLOCKS_DIFFER
 
 
-def _at_before(connection: sqlite3.Connection, number: int, now: datetime | None) -> datetime:
-    """Return the time of what was written before an entry by a clock that was right.
+def _belonging(
+    connection: sqlite3.Connection, ahead: Sequence[int], now: datetime | None
+) -> dict[int, datetime]:
+    """Return the times of what was written before entries by a clock that was right.
 
-    Taken as it is stamped, a note of the future would begin a season that hides this one.
+    Taken as they are stamped, notes of the future would begin a season that hides this one. Where
+    nothing was written before by such a clock, it is now.
     """
-    rows = connection.execute("SELECT at FROM entries WHERE id < ? ORDER BY id DESC", [number])
+    if not ahead or now is None:
+        return {}
+    rows = connection.execute("SELECT at FROM entries WHERE id < ? ORDER BY id DESC", [min(ahead)])
     moments = (_moment(row["at"]) for row in rows)
-    assert now is not None
-    return next((at for at in moments if at is not None and not _is_ahead(at, now)), now)
+    last = next((at for at in moments if at is not None and not _is_ahead(at, now)), now)
+    found, wanted = dict[int, datetime](), set(ahead)
+    for number, written in connection.execute(
+        "SELECT id, at FROM entries WHERE id BETWEEN ? AND ? ORDER BY id", [min(ahead), max(ahead)]
+    ):
+        if number in wanted:
+            found[number] = last
+        elif (at := _moment(written)) is not None and not _is_ahead(at, now):
+            last = at
+    return found
 
 
 def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> list[_Place]:
@@ -362,7 +374,7 @@ def _tail(
         elif place is not None and at is not None and (at, number) <= place:
             continue
         numbers.append(number)
-    return _Tail(numbers, {one: _at_before(connection, one, now) for one in ahead})
+    return _Tail(numbers, _belonging(connection, ahead, now))
 
 
 def _placed(

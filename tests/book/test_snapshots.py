@@ -97,6 +97,16 @@ def test_a_clock_that_was_ahead_changes_nothing_by_snapshots(steps, ahead):
                     assert found == other.season(now=now)
 
 
+def test_a_clock_set_back_before_all_notes_counts_each_once():
+    """An empty battery: asked again and again, and with the clock put right, it is the same."""
+    with Book.in_memory_copy() as book:
+        write(book, 40)
+        for day in range(3):
+            found = book.season(now=datetime(2019, 1, 1 + day, tzinfo=UTC))
+            assert found.account.gathered_gal == 40
+        assert book.season(now=START + timedelta(days=1)) == fold(book.entries())
+
+
 def steps_of(book, of):
     """Return how many notes are gone through for a season."""
     gone_through = []
