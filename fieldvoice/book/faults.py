@@ -21,6 +21,11 @@ _LINES = (
         "The season book {book} is damaged; nothing was saved. "
         "Make a new one of it: fieldvoice book salvage {book} --book NEW",
     ),
+    (
+        "disk I/O error",
+        "The disk reports a fault, and the last note may be in the season book {book} or not. "
+        "Look before you say it again: fieldvoice history --last 1",
+    ),
     ("readonly", "The season book {book} may not be written to; nothing was written."),
     ("unable to open", "The season book {book} cannot be opened; you may not read or write there."),
     (
