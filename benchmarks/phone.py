@@ -44,7 +44,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fieldvoice.asr import SAMPLE_RATE, read_audio
+from fieldvoice.phone.app import Limits
 from fieldvoice.phone.authority import open_authority
+from fieldvoice.phone.limits import Rate
 from fieldvoice.phone.pairing import Phones
 from tests.asr.conftest import write_audio
 from tests.phone.served import Served, speech
@@ -368,7 +370,12 @@ def _bad_note(phone: Any, chance: Random) -> int:
 
 def many_phones(count: int) -> None:
     """Let ``count`` phones send three notes each at once, with the day live on all of them."""
-    with tempfile.TemporaryDirectory() as folder, Served(Path(folder)).running() as served:
+    # All of them are one address here, and are paired one after the other.
+    limits = Limits(codes=Rate(1_000.0, 1_000.0, time.monotonic))
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        Served(Path(folder), limits=limits).running() as served,
+    ):
         phones = [served.phone(f"Phone {number}") for number in range(count)]
         looking = [_look(one) for one in phones]
         waits: list[float] = []

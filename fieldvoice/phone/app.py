@@ -115,6 +115,7 @@ def app_for(desk: Desk) -> ASGIApp:
     ]
     inner = Starlette(routes=routes, exception_handlers={RefusedError: _refused, 404: _nothing,
                       405: _nothing})  # fmt: skip
+    inner.router.redirect_slashes = False
     return Guard(inner, desk)
 
 
