@@ -110,7 +110,7 @@ def test_pair_hold_speak_and_hear_the_reply(driver, voice, tmp_path):
             types(page, "poured thirty gallons into tank one")
             types(page, "tree nine two gallons, sap cloudy")
             other.click("nav button[data-to=day]")
-            _expect(other.locator("#vessels")).to_contain_text("Tank 1")
+            _expect(other.locator("#vessels")).to_contain_text("tank 1")
             for shown, size in ((page, "large"), (other, "small")):
                 _accessible(shown, tmp_path, size)
 
