@@ -62,7 +62,9 @@ class Remembering:
             self._read[key] = self._understander.read(heard, expecting=expecting, names=names)
         return self._read[key]
 
-    def second(self, heard: Transcript, names: EntityNames = NAMELESS) -> SecondReading | None:
+    def second(
+        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False
+    ) -> SecondReading | None:
         """See ``Interpreter.second``; it is not asked here, for its notes are read back anyway."""
         return None
 

@@ -84,9 +84,9 @@ class BookReader:
         """Return what was heard as learnt wordings have it."""
         return [_in_metric(one, heard.text) for one in self._reader.by_wording(heard, *how)]
 
-    def second(self, heard: Transcript, *how: Any) -> SecondReading | None:
+    def second(self, heard: Transcript, *how: Any, **which: Any) -> SecondReading | None:
         """Return what the second reader makes of what was heard."""
-        read = self._reader.second(heard, *how)
+        read = self._reader.second(heard, *how, **which)
         if read is None:
             return None
         return replace(read, meanings=tuple(_meant(one, heard.text) for one in read.meanings))

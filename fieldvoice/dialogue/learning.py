@@ -50,7 +50,9 @@ class Learner(Protocol):
         """Return the exact readings of what was heard."""
         ...
 
-    def second(self, heard: Transcript, names: EntityNames = ...) -> SecondReading | None:
+    def second(
+        self, heard: Transcript, names: EntityNames = ..., *, cards_only: bool = False
+    ) -> SecondReading | None:
         """Return what the second reader makes of what was heard."""
         ...
 

@@ -521,7 +521,7 @@ class Conversation:
                 pass  # it is something, but no note that is known
             case Clarify(question) if all(isinstance(one, Act) for one in question.options[0]):
                 turn = _answering(moment, _carried_out(moment, decided), asks)
-                if all(isinstance(one, Remark) for one in question.options[0]):
+                if all(map(_is_of_no_rule, question.options[0])):
                     turn = self._by_card(moment, heard, first) or turn  # no rule knows it
             case Answer():
                 return self._answered_and_put(moment, first, decided)
@@ -531,7 +531,7 @@ class Conversation:
 
     def _by_card(self, moment: Moment, heard: Transcript, first: Transcript) -> Turn | None:
         """Return what a card answers to the whole, and the first half put as a remark."""
-        second = self._second(moment, heard, Reject(""))
+        second = self._understander.second(heard, moment.names, cards_only=True)
         decided = with_second(Reject(""), second, partial(weigh, moment=moment))
         return self._answered_and_put(moment, first, decided)
 
@@ -870,6 +870,14 @@ def _has_a_number(meanings: Sequence[Meaning]) -> bool:
     acts = [one for one in meanings if isinstance(one, Act)]
     values = [value for act in acts for value in act.json_fields().values()]
     return len(acts) == len(meanings) and any(isinstance(one, int | float) for one in values)
+
+
+def _is_of_no_rule(meaning: Meaning) -> bool:
+    """Whether a note is a remark, or names a thing and says nothing of it."""
+    return isinstance(meaning, Remark) or meaning.json_fields().keys() <= {"act", "at", *_THINGS}
+
+
+_THINGS = ("tree", "trees", "vessel")
 
 
 def _kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:

@@ -143,8 +143,12 @@ class Interpreter:
         ranked = sorted(found.values(), key=lambda reading: reading.cost)
         return tuple(ranked[:READINGS])
 
-    def second(self, heard: Transcript, names: EntityNames = NAMELESS) -> SecondReading | None:
+    def second(
+        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False
+    ) -> SecondReading | None:
         """Return what the second reader makes of ``heard``; None where there is none.
+
+        With ``cards_only`` which card of the handbook answers it, whatever else it may be.
 
         A net that cannot be used is told once, and the exact reading works on without it.
         """
@@ -152,6 +156,8 @@ class Interpreter:
             return None
         self._learn(names)
         try:
+            if cards_only:
+                return self._second.read(heard.text, self.networks, cards_only=True)
             return self._second.read(heard.text, self.networks)
         except (OSError, ValueError, ImportError) as fault:
             self._second = None

@@ -93,8 +93,13 @@ class SecondReader:
         self._cards = cards
         self._folder = folder
 
-    def read(self, text: str, networks: Networks) -> SecondReading | None:
-        """Return what ``text`` says; None for no words, or too many."""
+    def read(
+        self, text: str, networks: Networks, *, cards_only: bool = False
+    ) -> SecondReading | None:
+        """Return what ``text`` says; None for no words, or too many.
+
+        With ``cards_only`` which card answers it, whatever else it may be.
+        """
         words = self._split(text)
         if not words or len(words) > LONGEST or not any(word.isascii() for word in words):
             return None
@@ -104,7 +109,7 @@ class SecondReader:
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
-        if best.startswith("card=") or cards > max(odds[best], nothing):
+        if cards_only or best.startswith("card=") or cards > max(odds[best], nothing):
             return self._of_cards(text, guess, cards, nothing, nearest)
         own = self._of_own(words, guess, pieces, networks, nearest, nothing)
         if nothing <= odds[best]:

@@ -39,7 +39,7 @@ class FixedReadings:
     def named(self, *_: object) -> tuple[()]:
         return ()
 
-    def second(self, *_: object) -> None:
+    def second(self, *_: object, **__: object) -> None:
         return None
 
     def by_wording(self, *_: object) -> tuple[Hypothesis, ...]:

@@ -35,15 +35,17 @@ KEPT = "number nine coughed up two gallons for the cause"
 class Unsure(SecondReader):
     """The second reader, never so sure that a note is saved without a yes."""
 
-    def read(self, text: str, networks: Networks) -> SecondReading | None:
-        reading = super().read(text, networks)
+    def read(
+        self, text: str, networks: Networks, *, cards_only: bool = False
+    ) -> SecondReading | None:
+        reading = super().read(text, networks, cards_only=cards_only)
         return None if reading is None else replace(reading, chance=min(reading.chance, 0.9))
 
 
 class Silent(SecondReader):
     """A second reader that makes nothing of anything."""
 
-    def read(self, *_: object) -> None:
+    def read(self, *_: object, **__: object) -> None:
         return None
 
 

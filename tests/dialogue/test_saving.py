@@ -83,6 +83,12 @@ SPOKEN = [
     ({"act": "fuel", "cords": 0.3333}, "Burned: 0.33 cords of wood."),
     ({"act": "water", "water_boils_f": 210.5}, "Today: water boils at 210.5 °F."),
     ({"act": "stock_out", "count": 6, "size": "pint", "why": "sold"}, "Sold: 6 pints."),
+    ({"act": "cost", "price": 90, "cords": 0.5}, "Wood: 90 dollars for 0.5 cords of wood."),
+    (
+        {"act": "remind", "text": "wash the filter", "due": "2027-03-12"},
+        "Reminder for Friday, March 12: wash the filter.",
+    ),
+    ({"act": "reminded", "text": "wash the filter"}, "Reminder done: wash the filter."),
 ]
 
 
