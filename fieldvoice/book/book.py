@@ -576,13 +576,17 @@ class Book:
 
     @contextmanager
     def years(
-        self, capacities: Mapping[str, float] | None = None, kept: Path | None = None
+        self,
+        capacities: Mapping[str, float] | None = None,
+        kept: Path | None = None,
+        now: datetime | None = None,
     ) -> Iterator[Years]:
         """Let all the seasons be looked back on, as they stand at one moment.
 
-        ``kept`` is a folder where what earlier years add up to may be kept for the next time.
+        ``kept`` is a folder where what earlier years add up to may be kept for the next time;
+        ``now`` is as for ``season``.
         """
-        newest = self.season(capacities)
+        newest = self.season(capacities, now)
         with plain_faults(self._name), self._snapshot():
             yield Years(self._connection, capacities or {}, newest, kept)
 

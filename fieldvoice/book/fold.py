@@ -10,12 +10,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Protocol
 
+from fieldvoice.book.lazy_notes import LazyNotes
 from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
 from fieldvoice.book.season import DayWeather, Season, TapHole, ToRemind, TreeState
-from fieldvoice.book.told import Told
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema import Names, TreeId, acts, plain_name
 from fieldvoice.schema.registry import Registry
@@ -214,7 +214,7 @@ class State:
         sugarhouse, year = self.movements.sugarhouse, self.year
 
         def told(act: str) -> Sequence[tuple[datetime, Any]]:
-            return Told(lambda: notes.of_act(act, year))
+            return LazyNotes(lambda: notes.of_act(act, year))
 
         return Season(
             year=year,
@@ -436,7 +436,7 @@ class State:
 
 
 def _history(notes: Notes, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
-    return Told(lambda: notes.of_tree(tree))
+    return LazyNotes(lambda: notes.of_tree(tree))
 
 
 def _day(said: str, otherwise: date) -> date:

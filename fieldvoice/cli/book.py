@@ -263,7 +263,7 @@ def _import_spreadsheets(
     from fieldvoice.book.backups import DailyBackups
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.cli.spreadsheets import tables_of
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.focus import Focus
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.spreadsheet.bring_in import bring_in as brought_in
@@ -277,7 +277,7 @@ def _import_spreadsheets(
             backups = DailyBackups(place, settings.backups_in, complain)
             opened.before_notes = lambda: backups.see_to(now.date())
         season = opened.season(settings.capacities_gal)
-        moment = Moment(
+        moment = TurnContext(
             now, "import", opened, season, settings, Focus(), None, EntityNames(),
             degrees_named=True,
         )  # fmt: skip

@@ -32,7 +32,7 @@ def season_sheet(
     settings = read_settings(place.with_suffix(".toml"))
     with (
         Book.open(place) as opened,
-        opened.years(settings.capacities_gal, cache_folder() / "seasons") as years,
+        opened.years(settings.capacities_gal, cache_folder() / "seasons", at) as years,
     ):
         chosen = year or max(years.seasons, default=at.year)
         return sheet_of(years, chosen, settings), settings, chosen

@@ -16,7 +16,7 @@ from fieldvoice.schema.asks.season import Advice
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fieldvoice.dialogue.context import Moment, Turn
+    from fieldvoice.dialogue.context import Turn, TurnContext
     from fieldvoice.schema import Meaning
 
 #: Utterances looked through for what was said today: a long day's.
@@ -42,7 +42,7 @@ _WORK_OF = {
 }
 
 
-def with_caution(turn: Turn, moment: Moment) -> Turn:
+def with_caution(turn: Turn, moment: TurnContext) -> Turn:
     """Return ``turn`` with the caution for the work that it announces, unless it was said today.
 
     A reply with a warning to stop has none: it says enough.
@@ -71,7 +71,7 @@ def _announced(meaning: Meaning) -> str:
     return meaning.work() if isinstance(meaning, Act | Ask) else ""
 
 
-def _said_today(moment: Moment) -> set[str | None]:
+def _said_today(moment: TurnContext) -> set[str | None]:
     today = moment.now.date()
     return {
         _WORK_OF.get(one["rule"])

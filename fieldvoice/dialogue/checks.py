@@ -28,7 +28,7 @@ from fieldvoice.schema.registry import Registry
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act, TreeId
 
 Findings = tuple[Finding, ...]
@@ -38,10 +38,10 @@ _BIG_ENOUGH_IN = 30.0
 
 
 #: What the rules have to say to each kind of note.
-checks: Registry[Callable[[Any, Moment], Findings]] = Registry()
+checks: Registry[Callable[[Any, TurnContext], Findings]] = Registry()
 
 
-def check(act: Act, moment: Moment) -> Findings:
+def check(act: Act, moment: TurnContext) -> Findings:
     """Return the findings on ``act``, which is not yet in the book."""
     checking = checks.of(act)
     try:
@@ -53,7 +53,7 @@ def check(act: Act, moment: Moment) -> Findings:
 
 
 @checks(acts.Inspect)
-def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
+def _inspect(act: acts.Inspect, moment: TurnContext) -> Findings:
     if sap_noticed(act.sap, act.smell) is None:
         return ()
     where = "vessel" if act.vessel else "bucket"
@@ -61,7 +61,7 @@ def _inspect(act: acts.Inspect, moment: Moment) -> Findings:
 
 
 @checks(acts.Gather)
-def _gather(act: acts.Gather, moment: Moment) -> Findings:
+def _gather(act: acts.Gather, moment: TurnContext) -> Findings:
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     seen = [moment.season.trees[tree].sap for tree in trees if tree in moment.season.trees]
     sap: str | None = act.sap or next((one for one in seen if one), None)
@@ -73,14 +73,14 @@ def _gather(act: acts.Gather, moment: Moment) -> Findings:
 
 
 @checks(acts.Store)
-def _store(act: acts.Store, moment: Moment) -> Findings:
+def _store(act: acts.Store, moment: TurnContext) -> Findings:
     mixed = _poured(act.sap, act.vessel, moment)
     if mixed or act.sap is None:
         return mixed
     return sap_advice(act.sap, where="vessel").findings
 
 
-def _poured(sap: str | None, name: str | None, moment: Moment) -> Findings:
+def _poured(sap: str | None, name: str | None, moment: TurnContext) -> Findings:
     vessel = moment.season.vessels.get(name or "")
     held = vessel.sap if vessel else None
     empty = vessel is None or not rule_inputs.holds_sap(vessel)
@@ -88,7 +88,7 @@ def _poured(sap: str | None, name: str | None, moment: Moment) -> Findings:
 
 
 @checks(acts.Reading)
-def _reading(act: acts.Reading, moment: Moment) -> Findings:
+def _reading(act: acts.Reading, moment: TurnContext) -> Findings:
     findings: Findings = ()
     if act.sap is not None:
         findings += sap_advice(act.sap, where="vessel").findings
@@ -97,7 +97,7 @@ def _reading(act: acts.Reading, moment: Moment) -> Findings:
     return findings + _age_at(act.temp_f, act.vessel, moment)
 
 
-def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
+def _age_at(temp_f: float, name: str | None, moment: TurnContext) -> Findings:
     """Return what the temperature just read means for the sap in a vessel."""
     vessel = moment.season.vessels.get(name or "")
     if vessel is None or vessel.oldest_at is None:
@@ -109,7 +109,7 @@ def _age_at(temp_f: float, name: str | None, moment: Moment) -> Findings:
 
 
 @checks(acts.Measure)
-def _measure(act: acts.Measure, moment: Moment) -> Findings:
+def _measure(act: acts.Measure, moment: TurnContext) -> Findings:
     if act.tree is None or (act.diameter_in is None and act.yard is None):
         return ()
     tree = _with(act, _tree(act.tree, moment), moment)
@@ -124,7 +124,7 @@ def _measure(act: acts.Measure, moment: Moment) -> Findings:
 
 
 @checks(acts.Health)
-def _health(act: acts.Health, moment: Moment) -> Findings:
+def _health(act: acts.Health, moment: TurnContext) -> Findings:
     if act.tree is None or (act.condition is None and act.dieback is None):
         return ()
     tree = _with(act, _tree(act.tree, moment), moment)
@@ -137,13 +137,13 @@ def _health(act: acts.Health, moment: Moment) -> Findings:
     return over or limit.findings[1:]
 
 
-def _with(act: Act, tree: TreeState, moment: Moment) -> TreeState:
+def _with(act: Act, tree: TreeState, moment: TurnContext) -> TreeState:
     """Return a tree as if ``act`` stood in the book already."""
     return replace(tree, history=(*tree.history, (moment.now, act)))
 
 
 @checks(acts.Tap)
-def _tap(act: acts.Tap, moment: Moment) -> Findings:
+def _tap(act: acts.Tap, moment: TurnContext) -> Findings:
     tree = _tree(act.tree, moment) if act.tree is not None else None
     holes = hole_check(
         depth_in=act.depth_in,
@@ -165,14 +165,14 @@ def _tap(act: acts.Tap, moment: Moment) -> Findings:
     return (*check_taps(tree.taps_in + more, limit).findings, *holes)
 
 
-def _high_today(moment: Moment) -> float | None:
+def _high_today(moment: TurnContext) -> float | None:
     """Return today's high, the warmest that a trunk can be; None when it was not told."""
     today = moment.now.date()
     return next((day.high_f for day in moment.season.weather if day.day == today), None)
 
 
 @checks(acts.Sweetness)
-def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
+def _sweetness(act: acts.Sweetness, moment: TurnContext) -> Findings:
     """Say what a reading comes to where the sample was not at the hydrometer's own temperature."""
     if act.brix is None or act.temp_f is None:
         return ()
@@ -180,12 +180,12 @@ def _sweetness(act: acts.Sweetness, moment: Moment) -> Findings:
 
 
 @checks(acts.Pull)
-def _pull(act: acts.Pull, moment: Moment) -> Findings:
+def _pull(act: acts.Pull, moment: TurnContext) -> Findings:
     return healing().findings if act.tree is not None else ()
 
 
 @checks(acts.Boil)
-def _boil(act: acts.Boil, moment: Moment) -> Findings:
+def _boil(act: acts.Boil, moment: TurnContext) -> Findings:
     vessel = moment.season.vessels.get(act.vessel or "")
     if act.phase == "stop" or vessel is None or not rule_inputs.holds_sap(vessel):
         return ()
@@ -193,7 +193,7 @@ def _boil(act: acts.Boil, moment: Moment) -> Findings:
 
 
 @checks(acts.Draw)
-def _draw(act: acts.Draw, moment: Moment) -> Findings:
+def _draw(act: acts.Draw, moment: TurnContext) -> Findings:
     place = moment.settings.jurisdiction
     if act.brix is not None and act.temp_f is not None:
         return density_check(
@@ -210,19 +210,19 @@ def _draw(act: acts.Draw, moment: Moment) -> Findings:
 
 
 @checks(acts.Pack)
-def _pack(act: acts.Pack, moment: Moment) -> Findings:
+def _pack(act: acts.Pack, moment: TurnContext) -> Findings:
     return pack_check(count=act.count, size=act.size, temp_f=act.temp_f).findings
 
 
 @checks(acts.Equipment)
-def _equipment(act: acts.Equipment, moment: Moment) -> Findings:
+def _equipment(act: acts.Equipment, moment: TurnContext) -> Findings:
     return container_advice(
         act.material, item=act.item, food_grade=act.food_grade, rust=act.rust, solder=act.solder
     ).findings
 
 
 @checks(acts.Weather)
-def _weather(act: acts.Weather, moment: Moment) -> Findings:
+def _weather(act: acts.Weather, moment: TurnContext) -> Findings:
     if act.low_f is None or act.high_f is None or act.low_f > act.high_f:
         return ()
     today = moment.now.date() if act.day is None else date_of(act.day, moment.now.date())
@@ -230,5 +230,5 @@ def _weather(act: acts.Weather, moment: Moment) -> Findings:
     return flow_outlook([*before, Day(act.low_f, act.high_f)]).findings
 
 
-def _tree(tree: TreeId, moment: Moment) -> TreeState:
+def _tree(tree: TreeId, moment: TurnContext) -> TreeState:
     return moment.season.trees.get(tree) or TreeState(tree)

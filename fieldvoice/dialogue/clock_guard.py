@@ -16,7 +16,7 @@ from fieldvoice.segments import fact, prompt
 
 if TYPE_CHECKING:
     from fieldvoice.book import Utterance
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
 
 #: From one season's last note to the next one's first pass no more than so many days (a design
 #: choice: the sap runs at the same time of every year, give or take five weeks).
@@ -31,7 +31,7 @@ _LOOK_BACK = 30
 _WAITS = "kept for review. Set the clock, then go through it in the review"
 
 
-def with_clock_in_doubt(turn: Turn, moment: Moment) -> Turn:
+def with_clock_in_doubt(turn: Turn, moment: TurnContext) -> Turn:
     """Return ``turn``, or where its notes are at odds with the clock, what is to be asked first."""
     if turn.outcome != "saved" or turn.voids or moment.source in ("memo", "import"):
         return turn
@@ -55,7 +55,7 @@ def with_clock_in_doubt(turn: Turn, moment: Moment) -> Turn:
     return Turn("asked", question.asks, turn.meanings, question=question, focus=moment.focus)
 
 
-def denied(question: Prompt, turn: Turn, moment: Moment) -> Turn:
+def denied(question: Prompt, turn: Turn, moment: TurnContext) -> Turn:
     """Return the turn of a no: what was asked about the clock waits, and nothing is dropped."""
     if question.slot != SLOT:
         return turn
@@ -71,7 +71,7 @@ def _is_asked(last: Utterance | None) -> bool:
     return last is not None and (last.pending or {}).get("slot") == SLOT
 
 
-def _was_denied(moment: Moment) -> bool:
+def _was_denied(moment: TurnContext) -> bool:
     """Whether the question was put lately, at about this time of the clock, and not with a yes."""
     lately = moment.book.utterances(_LOOK_BACK)
     return any(_is_asked(one) and abs(moment.now - one.at) <= _TO_NEXT_SEASON for one in lately)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers import answer_to
-from fieldvoice.dialogue.context import Moment, Turn
+from fieldvoice.dialogue.context import Turn, TurnContext
 from fieldvoice.dialogue.corrections import (
     NOTHING_WRITTEN,
     PutRight,
@@ -45,19 +45,19 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts, Piece, Role
 
 
-def carry_out(moment: Moment, meaning: Command | EntityMention) -> Turn:
+def carry_out(moment: TurnContext, meaning: Command | EntityMention) -> Turn:
     """Return the turn of a command, or of a tree or vessel named alone."""
     if isinstance(meaning, EntityMention):
         return _take_in_hand(moment, meaning)
     return _DO[meaning.do](moment, meaning)
 
 
-def _take_in_hand(moment: Moment, mention: EntityMention) -> Turn:
+def _take_in_hand(moment: TurnContext, mention: EntityMention) -> Turn:
     focus = moment.focus.after((mention,), moment.now)
     return Turn("done", (fact(label((mention,))),), (mention,), focus=focus)
 
 
-def _correct(moment: Moment, command: Command) -> Turn:
+def _correct(moment: TurnContext, command: Command) -> Turn:
     if "wrong" in command.fields:
         return _ask_which(moment, command)
     target = to_correct(moment, command)
@@ -80,7 +80,7 @@ def _correct(moment: Moment, command: Command) -> Turn:
     return _said_again(moment, command, target)
 
 
-def _ask_which(moment: Moment, command: Command) -> Turn:
+def _ask_which(moment: TurnContext, command: Command) -> Turn:
     """Ask for the right tree or tank, when only the wrong one was complained of."""
     slot = str(command.fields["wrong"])
     asks = (prompt(NAMED[slot].ask),)
@@ -88,7 +88,7 @@ def _ask_which(moment: Moment, command: Command) -> Turn:
     return Turn("asked", asks, (command,), question=question, focus=moment.focus)
 
 
-def _likely_places(moment: Moment, command: Command) -> list[Command]:
+def _likely_places(moment: TurnContext, command: Command) -> list[Command]:
     """Return where a bare number could belong in the last note, without what is unlikely there."""
     likely = []
     for place in places_of_number(moment, command):
@@ -100,7 +100,7 @@ def _likely_places(moment: Moment, command: Command) -> list[Command]:
     return likely
 
 
-def _which_number(moment: Moment, one: Command, other: Command) -> Turn:
+def _which_number(moment: TurnContext, one: Command, other: Command) -> Turn:
     """Ask which of two numbers in the last note was meant to be changed."""
     note = type(moment.book.newest_entries(1)[0].act)
     asks = (prompt(_value_told(one, note), ", or", _value_told(other, note)),)
@@ -113,7 +113,7 @@ def _value_told(command: Command, note: type[Act]) -> Parts:
     return value_named({field: value}, note) or parts(field.replace("_", " "), f"{value:g}")
 
 
-def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
+def _said_again(moment: TurnContext, command: Command, meaning: Meaning) -> Turn:
     """Return the turn of a question asked again, or a tree named again, as it was meant."""
     focus = moment.focus.after((meaning,), moment.now)
     if isinstance(meaning, Ask):
@@ -125,7 +125,7 @@ def _said_again(moment: Moment, command: Command, meaning: Meaning) -> Turn:
     return replace(_take_in_hand(moment, meaning), meanings=(command, meaning))
 
 
-def _unasked(moment: Moment, command: Command) -> Turn:
+def _unasked(moment: TurnContext, command: Command) -> Turn:
     told: tuple[Piece, ...] = ("There is no question open",)
     if command.do == "deny" and moment.last is not None and moment.last.outcome == "saved":
         told = ("Say how it was:", Example("no, tree nine"), "; or", Example("scratch that"))
@@ -138,7 +138,7 @@ def _took_back(last: Utterance | None) -> bool:
     return last is not None and any(one.get("do") == "undo" for one in last.meanings)
 
 
-def _repeat(moment: Moment, command: Command) -> Turn:
+def _repeat(moment: TurnContext, command: Command) -> Turn:
     """Say the last reply once more, word for word; a question that it ended with is still open."""
     last = moment.last
     if last is None:
@@ -148,7 +148,7 @@ def _repeat(moment: Moment, command: Command) -> Turn:
     return Turn("done", (said,), (command,), focus=moment.focus)
 
 
-def _next(moment: Moment, command: Command) -> Turn:
+def _next(moment: TurnContext, command: Command) -> Turn:
     tree = next_tree(moment.season, moment.focus.tree, moment.now)
     if tree is not None:
         focus = Focus(tree=tree, named_at=moment.now)
@@ -159,7 +159,7 @@ def _next(moment: Moment, command: Command) -> Turn:
     return _done(moment, command, "Say the number of the tree you are at")
 
 
-def _finish_round(moment: Moment, command: Command) -> Turn:
+def _finish_round(moment: TurnContext, command: Command) -> Turn:
     walked = round_of_today(moment.season, moment.now)
     ended = (Round(phase="stop"),) if walked is not None and walked.is_open(moment.now) else ()
     if walked is None or not walked.trees:
@@ -171,16 +171,16 @@ def _finish_round(moment: Moment, command: Command) -> Turn:
     return Turn("done", said, (command,), notes=ended, focus=Focus())
 
 
-def _quiet(moment: Moment, command: Command) -> Turn:
+def _quiet(moment: TurnContext, command: Command) -> Turn:
     return _done(moment, command, "Quiet")
 
 
-def _voice(moment: Moment, command: Command) -> Turn:
+def _voice(moment: TurnContext, command: Command) -> Turn:
     # Where there is a voice it is changed at the edge; here it is only acknowledged.
     return _done(moment, command, command.do)
 
 
-def _listen(moment: Moment, command: Command) -> Turn:
+def _listen(moment: TurnContext, command: Command) -> Turn:
     # As with the voice: the ear is changed at the edge, where there is one.
     word = command.fields.get("word")
     if word is not None:
@@ -189,17 +189,17 @@ def _listen(moment: Moment, command: Command) -> Turn:
     return _done(moment, command, "Listening to everything" if to_all else "Listening for the word")
 
 
-def _wait(moment: Moment, command: Command) -> Turn:
+def _wait(moment: TurnContext, command: Command) -> Turn:
     longer = command.do == "wait_longer"
     return _done(moment, command, "Waiting longer" if longer else "Waiting less")
 
 
-def _done(moment: Moment, command: Command, *told: Piece) -> Turn:
+def _done(moment: TurnContext, command: Command, *told: Piece) -> Turn:
     """Return a command done, with nothing to write and the same thing in hand."""
     return Turn("done", (fact(*told),), (command,), focus=moment.focus)
 
 
-def _as_remark(moment: Moment, command: Command) -> Turn:
+def _as_remark(moment: TurnContext, command: Command) -> Turn:
     """Keep the words that were not understood just now as they are."""
     last = moment.last
     if last is None or last.outcome != "kept" or not last.text:
@@ -209,7 +209,7 @@ def _as_remark(moment: Moment, command: Command) -> Turn:
     return replace(saved, resolves=last.id, focus=moment.focus)
 
 
-def _throw_away(moment: Moment, command: Command) -> Turn:
+def _throw_away(moment: TurnContext, command: Command) -> Turn:
     """Drop words that were not understood; a note is only taken back by its own command."""
     last = moment.last
     if last is not None and last.outcome in NOTHING_WRITTEN:
@@ -217,17 +217,17 @@ def _throw_away(moment: Moment, command: Command) -> Turn:
     return _done(moment, command, "Say", Example("scratch that"), "to take back the last note")
 
 
-def _stop(moment: Moment, command: Command) -> Turn:
+def _stop(moment: TurnContext, command: Command) -> Turn:
     return _done(moment, command, "Stop what? Say it whole")
 
 
-def _help(moment: Moment, command: Command) -> Turn:
+def _help(moment: TurnContext, command: Command) -> Turn:
     answered = answer_to(WhatCanISay(), moment)
     first = fact(f"Hurt, or fire? Call {moment.settings.emergency_number}")
     return Turn("done", (first, *answered.told), (command,), focus=moment.focus)
 
 
-_DO: dict[str, Callable[[Moment, Command], Turn]] = {
+_DO: dict[str, Callable[[TurnContext, Command], Turn]] = {
     "undo": undo, "correct": _correct, "confirm": _unasked, "deny": _unasked, "repeat": _repeat,
     "next": _next, "finish_round": _finish_round, "quiet": _quiet, "help": _help,
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,

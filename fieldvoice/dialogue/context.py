@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class TurnContext:
     """What is known when an utterance comes in: time, source, book, season, focus, choices.
 
     ``names`` are those that trees and vessels have been given.

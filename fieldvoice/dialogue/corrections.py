@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.answers.said import about
-from fieldvoice.dialogue.context import Moment, Turn
+from fieldvoice.dialogue.context import Turn, TurnContext
 from fieldvoice.dialogue.fields import changed, number_into
 from fieldvoice.dialogue.focus import FOCUS_LASTS, Focus, named_in
 from fieldvoice.dialogue.policy import Confirmation
@@ -29,7 +29,7 @@ NOTHING_WRITTEN = ("kept", "asked")
 LOOK_BACK = 200
 
 
-def undo(moment: Moment, command: Command) -> Turn:
+def undo(moment: TurnContext, command: Command) -> Turn:
     """Take back the last thing said; said again, the one before, several steps back.
 
     Words just kept or a question just asked are dropped; a tree just named is forgotten; else the
@@ -50,7 +50,7 @@ def undo(moment: Moment, command: Command) -> Turn:
     return _took_back(moment, command, taken)
 
 
-def doubt_about_undo(moment: Moment, command: Command) -> Confirmation | None:
+def doubt_about_undo(moment: TurnContext, command: Command) -> Confirmation | None:
     """Return the question to ask before a note is taken back that nobody called a note.
 
     "Forget tree nine" may be the tree itself.
@@ -61,7 +61,7 @@ def doubt_about_undo(moment: Moment, command: Command) -> Confirmation | None:
     return Confirmation((told(meant[0].act),), does=parts("take that back")) if meant else None
 
 
-def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
+def _took_back(moment: TurnContext, command: Command, taken: list[Entry]) -> Turn:
     if not taken:
         return Turn("done", (fact("Nothing to take back"),), (command,), focus=moment.focus)
     # "Scratch tree nine" wants the note gone, not the one that it was put right from.
@@ -78,7 +78,7 @@ def _took_back(moment: Moment, command: Command, taken: list[Entry]) -> Turn:
     )
 
 
-def restore(moment: Moment, command: Command) -> Turn:
+def restore(moment: TurnContext, command: Command) -> Turn:
     """Put back what the last undo took back; not twice."""
     for utterance in reversed(moment.book.utterances(newest=LOOK_BACK)):
         done = {meaning.get("do") for meaning in utterance.meanings}
@@ -107,7 +107,7 @@ def _only_named(last: Utterance) -> bool:
     return bool(last.meanings) and all("mention" in meaning for meaning in last.meanings)
 
 
-def _corrected_by(moment: Moment, utterance_ids: set[str]) -> tuple[Act, ...]:
+def _corrected_by(moment: TurnContext, utterance_ids: set[str]) -> tuple[Act, ...]:
     """Return the notes that corrections put away, at the times they had."""
     corrections = {
         one
@@ -132,7 +132,7 @@ class PutRight:
     acts: tuple[Act, ...]
 
 
-def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
+def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | None:
     """Return what a correction is about, changed: notes with their entries, or a question or name.
 
     It is about the note that the command says, or else about the last thing said, passing over
@@ -167,7 +167,7 @@ def to_correct(moment: Moment, command: Command) -> PutRight | Meaning | None:
     return None
 
 
-def without(entries: tuple[Entry, ...], moment: Moment) -> Moment:
+def without(entries: tuple[Entry, ...], moment: TurnContext) -> TurnContext:
     """Return what is known without some notes: those that a correction takes the place of."""
     if not entries:
         return moment
@@ -185,7 +185,7 @@ def _asked_or_named(utterance: Utterance) -> Meaning | None:
 
 
 def _asked_again(
-    moment: Moment, said: Meaning, right: Mapping[str, Any]
+    moment: TurnContext, said: Meaning, right: Mapping[str, Any]
 ) -> PutRight | Meaning | None:
     """Return a question or name put right; or, if it was not that, the note that it was about."""
     again = changed(said, right)
@@ -196,7 +196,7 @@ def _asked_again(
     return _further_back(_meant(moment, {"of": about_it})[:1], right, metric=metric)
 
 
-def _with_those_before(moment: Moment, entry: Entry, new: Act) -> PutRight:
+def _with_those_before(moment: TurnContext, entry: Entry, new: Act) -> PutRight:
     """Return a note put right with those that were made at the same wrong tree.
 
     They are the notes right before it about that tree alone, as long as they say other things: a
@@ -242,7 +242,7 @@ def _changed_nothing(utterance: Utterance) -> bool:
     return utterance.outcome in NOTHING_WRITTEN and bool(corrects)
 
 
-def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
+def _meant(moment: TurnContext, which: Mapping[str, Any]) -> list[Entry]:
     """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
     names = moment.season.names
     of = names.numbered(which.get("of", {}))
@@ -261,7 +261,7 @@ def _meant(moment: Moment, which: Mapping[str, Any]) -> list[Entry]:
     return seen[back : back + 1]
 
 
-def _named_since(moment: Moment, newest: list[Entry]) -> int:
+def _named_since(moment: TurnContext, newest: list[Entry]) -> int:
     """Return 1 when a tree has come in hand since the last note, which is then "the one before"."""
     in_hand = moment.focus.tree
     if in_hand is None or not newest:
@@ -282,7 +282,7 @@ def _named_for(act: Act, fields: Mapping[str, Any], *, metric: bool) -> Mapping[
     return number_into(numbers[0], fields["number"], act, metric=metric)
 
 
-def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
+def places_of_number(moment: TurnContext, command: Command) -> tuple[Command, ...]:
     """Return what a correction by a bare number could mean, when the last note has several.
 
     "No, three" after "tree nine two gallons" is tree 3 or three gallons.
@@ -300,7 +300,7 @@ def places_of_number(moment: Moment, command: Command) -> tuple[Command, ...]:
     )
 
 
-def _newest_id(moment: Moment) -> str | None:
+def _newest_id(moment: TurnContext) -> str | None:
     return moment.last.id if moment.last is not None else None
 
 

@@ -21,7 +21,7 @@ from fieldvoice.segments import fact, prompt
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.schema import Meaning
@@ -100,7 +100,7 @@ def may_be_a_remark(question: str) -> bool:
     return question.lower().startswith(_MAY_BE_A_TIME)
 
 
-def noting_that(moment: Moment) -> Turn:
+def noting_that(moment: TurnContext) -> Turn:
     """Return the turn that notes what was last said or told; where nothing was, it is asked for.
 
     Words that were not understood are kept as a remark, an answer as it was told. What is in the
@@ -121,7 +121,7 @@ def noting_that(moment: Moment) -> Turn:
     return replace(save(moment, (Remark(text=text),)), focus=moment.focus)
 
 
-def what_to_note(moment: Moment) -> Turn:
+def what_to_note(moment: TurnContext) -> Turn:
     """Return the turn that asks for the words of a remark."""
     empty = (Remark(),)
     asks = (prompt(slots_of(Remark)["text"].ask),)

@@ -16,7 +16,7 @@ from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
     from fieldvoice.book import Utterance
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
 
 #: Utterances looked through for what was last told.
 _LOOK_BACK = 40
@@ -47,7 +47,7 @@ class LastTold:
         return next((value for value in values if value is not None), None)
 
 
-def last_told(moment: Moment) -> LastTold:
+def last_told(moment: TurnContext) -> LastTold:
     """Return what the newest utterance told that anything can be asked of.
 
     Words that were not understood and questions about the answer before are passed over; so is a
@@ -76,7 +76,7 @@ def _asks_of(utterance: Utterance) -> list[Ask]:
     return [one for one in found if isinstance(one, Ask)]
 
 
-def pointed(meanings: tuple[Meaning, ...], moment: Moment) -> tuple[Meaning, ...]:
+def pointed(meanings: tuple[Meaning, ...], moment: TurnContext) -> tuple[Meaning, ...]:
     """Return ``meanings`` with what their questions point at.
 
     That is a note of the same breath, or else what was last told.
@@ -91,7 +91,7 @@ def pointed(meanings: tuple[Meaning, ...], moment: Moment) -> tuple[Meaning, ...
     return tuple(found)
 
 
-def recent(moment: Moment) -> LastTold:
+def recent(moment: TurnContext) -> LastTold:
     """Return what was last told, if it is no longer ago than a tree stays in hand."""
     told = last_told(moment)
     if told.utterance is None or not is_recent(told.utterance, moment):
@@ -99,12 +99,12 @@ def recent(moment: Moment) -> LastTold:
     return told
 
 
-def is_recent(utterance: Utterance, moment: Moment) -> bool:
+def is_recent(utterance: Utterance, moment: TurnContext) -> bool:
     """Whether "that" may still mean what was said then."""
     return moment.now - utterance.at <= FOCUS_LASTS
 
 
-def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: Moment) -> Meaning:
+def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> Meaning:
     if isinstance(ask, Verdict):
         return _judged(ask, told)
     if isinstance(ask, WhatIf):
@@ -124,7 +124,7 @@ def _judged(ask: Verdict, told: LastTold) -> Verdict:
     return judged
 
 
-def _keeping(told: LastTold, moment: Moment) -> Meaning:
+def _keeping(told: LastTold, moment: TurnContext) -> Meaning:
     if any(isinstance(act, _OF_SYRUP) for act in told.acts):
         return Advice(topic="shelf life")
     vessel = told.field("vessel") or moment.focus.vessel
@@ -133,7 +133,7 @@ def _keeping(told: LastTold, moment: Moment) -> Meaning:
     return SapAge(vessel=vessel)
 
 
-def _warmer(ask: WhatIf, told: LastTold, moment: Moment) -> Meaning:
+def _warmer(ask: WhatIf, told: LastTold, moment: TurnContext) -> Meaning:
     """Return the question how long sap keeps at another temperature."""
     of_sap = (SapKeeps, SapAge)
     if told.acts or any(isinstance(one, of_sap) for one in told.asks):
@@ -142,7 +142,7 @@ def _warmer(ask: WhatIf, told: LastTold, moment: Moment) -> Meaning:
     return ask
 
 
-def _other_temperature(ask: WhatIf, kept: SapKeeps, told: LastTold, moment: Moment) -> float:
+def _other_temperature(ask: WhatIf, kept: SapKeeps, told: LastTold, moment: TurnContext) -> float:
     if ask.temp_f is not None:
         return ask.temp_f
     vessel = moment.season.vessels.get(told.field("vessel") or "")
@@ -152,7 +152,7 @@ def _other_temperature(ask: WhatIf, kept: SapKeeps, told: LastTold, moment: Mome
 
 
 def _reckoned(
-    ask: OfThat, kind: type[SyrupEstimate] | type[BoilTime], told: LastTold, moment: Moment
+    ask: OfThat, kind: type[SyrupEstimate] | type[BoilTime], told: LastTold, moment: TurnContext
 ) -> Meaning:
     """Return how much syrup, or how long a boil, what was last told comes to."""
     volume_gal, vessel = told.field("volume_gal"), told.field("vessel")
@@ -166,7 +166,7 @@ def _reckoned(
     return kind.model_validate({name: known[name] for name in known if name in kind.model_fields})
 
 
-def _total(ask: SapTotal, moment: Moment) -> float | None:
+def _total(ask: SapTotal, moment: TurnContext) -> float | None:
     """Return the sap that was told of: since a day, or all of it where none came in since."""
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)

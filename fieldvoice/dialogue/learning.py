@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
 
     from fieldvoice.book import Book, LearntWording, Utterance
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.policy import Decision, ScoredHypothesis
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.grammar.entity_names import EntityNames
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
     from fieldvoice.transcript import Transcript
 
-    Weigh = Callable[[tuple[Meaning, ...], Moment], ScoredHypothesis]
+    Weigh = Callable[[tuple[Meaning, ...], TurnContext], ScoredHypothesis]
 
 
 class Learner(Protocol):
@@ -124,7 +124,7 @@ def going_by(turn: Turn, wording: Wording | None) -> Turn:
 
 
 def taught_by_yes(
-    moment: Moment,
+    moment: TurnContext,
     reader: Learner,
     question: Prompt,
     said: Sequence[Meaning],
@@ -157,7 +157,7 @@ def taught_by_yes(
 
 
 def taught_by_retelling(
-    moment: Moment, reader: Learner, kept: Utterance, notes: Sequence[Act], names: EntityNames
+    moment: TurnContext, reader: Learner, kept: Utterance, notes: Sequence[Act], names: EntityNames
 ) -> Taught | None:
     """Return the wording of ``kept``, which was these ``notes``; None unless its pieces say them.
 
@@ -178,7 +178,7 @@ def taught_by_retelling(
     return None if wording is None else Taught(wording.masked, wording.shape, kept.id)
 
 
-def forget_last(moment: Moment, command: Command) -> Turn:
+def forget_last(moment: TurnContext, command: Command) -> Turn:
     """Have the wording that was learnt or used last forgotten."""
     counting = [one for one in moment.book.wordings() if one.counts]
     if not counting:
@@ -186,7 +186,7 @@ def forget_last(moment: Moment, command: Command) -> Turn:
     return forgetting(moment, max(counting, key=lambda one: one.last_met))
 
 
-def forgetting(moment: Moment, wording: LearntWording) -> Turn:
+def forgetting(moment: TurnContext, wording: LearntWording) -> Turn:
     """Return the turn that has ``wording`` forgotten; the notes made by it stay."""
     told = fact(f'Forgotten; "{wording.said}" is asked about again')
     command = Command(do="forget_wording")

@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.book import BoilState, TreeState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
     from fieldvoice.segments import Piece
 
@@ -72,7 +72,7 @@ doubts: Registry[Callable[..., Confirmation | None]] = Registry()
 _AMOUNTS = ("volume_gal", "syrup_gal", "count")
 
 
-def doubt_about_movement(act: Act, index: int, moment: Moment) -> Confirmation | None:
+def doubt_about_movement(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
     """Return the question to ask before ``act`` is saved, where the ledger speaks against it."""
     asking = doubts.of(act)
     if asking is None:
@@ -85,7 +85,7 @@ def doubt_about_movement(act: Act, index: int, moment: Moment) -> Confirmation |
 
 
 @doubts(acts.Transfer)
-def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
+def _transfer_doubt(act: acts.Transfer, moment: TurnContext) -> Confirmation | None:
     source, target = _vessel(act.vessel, moment), _vessel(act.into, moment)
     held = source.volume_gal if source else None
     moved = act.volume_gal
@@ -100,7 +100,7 @@ def _transfer_doubt(act: acts.Transfer, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.Store)
-def _store_doubt(act: acts.Store, moment: Moment) -> Confirmation | None:
+def _store_doubt(act: acts.Store, moment: TurnContext) -> Confirmation | None:
     target = _vessel(act.vessel, moment)
     carried = moment.season.carried.sap if moment.season.carried else None
     sap = worst_sap((act.sap, carried))
@@ -113,7 +113,7 @@ def _store_doubt(act: acts.Store, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.Gather)
-def _gather_doubt(act: acts.Gather, moment: Moment) -> Confirmation | None:
+def _gather_doubt(act: acts.Gather, moment: TurnContext) -> Confirmation | None:
     target = _vessel(act.vessel, moment)
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     seen = [moment.season.trees[tree].sap for tree in trees if tree in moment.season.trees]
@@ -127,7 +127,7 @@ def _gather_doubt(act: acts.Gather, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.Reading)
-def _reading_doubt(act: acts.Reading, moment: Moment) -> Confirmation | None:
+def _reading_doubt(act: acts.Reading, moment: TurnContext) -> Confirmation | None:
     vessel = _vessel(act.vessel, moment)
     if vessel is None:
         return None
@@ -140,13 +140,13 @@ def _reading_doubt(act: acts.Reading, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.Boil)
-def _boil_doubt(act: acts.Boil, moment: Moment) -> Confirmation | None:
+def _boil_doubt(act: acts.Boil, moment: TurnContext) -> Confirmation | None:
     if act.phase == "stop":
         return None
     return _spoiled(act, moment) or _more_than_there(act.vessel, act.volume_gal, moment)
 
 
-def _spoiled(act: acts.Boil, moment: Moment) -> Confirmation | None:
+def _spoiled(act: acts.Boil, moment: TurnContext) -> Confirmation | None:
     """Return the question before sap that ought to be dumped goes on the fire."""
     vessel = _vessel(act.vessel, moment)
     if vessel is None or not rule_inputs.holds_sap(vessel):
@@ -158,17 +158,17 @@ def _spoiled(act: acts.Boil, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.IceOut)
-def _ice_doubt(act: acts.IceOut, moment: Moment) -> Confirmation | None:
+def _ice_doubt(act: acts.IceOut, moment: TurnContext) -> Confirmation | None:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
 @doubts(acts.Dump)
-def _dump_doubt(act: acts.Dump, moment: Moment) -> Confirmation | None:
+def _dump_doubt(act: acts.Dump, moment: TurnContext) -> Confirmation | None:
     return _more_than_there(act.vessel, act.volume_gal, moment)
 
 
 @doubts(acts.Draw)
-def _draw_doubt(act: acts.Draw, moment: Moment) -> Confirmation | None:
+def _draw_doubt(act: acts.Draw, moment: TurnContext) -> Confirmation | None:
     """Ask where more syrup is drawn than the boil's sap held sugar for."""
     boils = moment.season.boilings
     if act.syrup_gal is None or not boils or not boils[-1].sap_gal:
@@ -189,21 +189,21 @@ def _draw_doubt(act: acts.Draw, moment: Moment) -> Confirmation | None:
     return Confirmation((held,), does=parts("draw off", Quantity(act.syrup_gal, "gal")))
 
 
-def _most_of(boil: BoilState, moment: Moment) -> float:
+def _most_of(boil: BoilState, moment: TurnContext) -> float:
     return most_syrup_gal(boil.sap_gal, boil.brix or None, _syrup_brix(moment))
 
 
-def _sugar_gal(boil: BoilState, moment: Moment) -> float:
+def _sugar_gal(boil: BoilState, moment: TurnContext) -> float:
     """Return what a boil's sap makes by its sugar, in gallons of syrup."""
     return boil.sap_gal / sap_per_syrup(boil.brix or SWEETEST_USUAL_BRIX, _syrup_brix(moment))
 
 
-def _syrup_brix(moment: Moment) -> float:
+def _syrup_brix(moment: TurnContext) -> float:
     return jurisdiction(moment.settings.jurisdiction).minimum_brix
 
 
 @doubts(acts.Pack)
-def _pack_doubt(act: acts.Pack, moment: Moment) -> Confirmation | None:
+def _pack_doubt(act: acts.Pack, moment: TurnContext) -> Confirmation | None:
     """Ask where more is packed than was drawn and not packed yet, if drawing is noted at all."""
     draws = moment.season.draws
     if act.count is None or not draws or any(one.syrup_gal is None for _, one in draws):
@@ -222,7 +222,7 @@ def _pack_doubt(act: acts.Pack, moment: Moment) -> Confirmation | None:
 
 
 @doubts(acts.StockOut)
-def _stock_doubt(act: acts.StockOut, moment: Moment) -> Confirmation | None:
+def _stock_doubt(act: acts.StockOut, moment: TurnContext) -> Confirmation | None:
     there = sum(
         lot.left
         for lot in moment.season.pantry
@@ -237,7 +237,7 @@ def _stock_doubt(act: acts.StockOut, moment: Moment) -> Confirmation | None:
     return Confirmation((have, prompt("note", Count(act.count, "", ""), gone, "all the same")))
 
 
-def _vessel(name: str | None, moment: Moment) -> VesselState | None:
+def _vessel(name: str | None, moment: TurnContext) -> VesselState | None:
     """Return a vessel as the book knows it; one not yet used, as the settings have it."""
     if name is None or name in moment.season.vessels:
         return moment.season.vessels.get(name or "")
@@ -264,13 +264,13 @@ def _about(gallons: float) -> Quantity:
     return Quantity(round(gallons, 1), "gal")
 
 
-def _at(act: Act, moment: Moment) -> datetime:
+def _at(act: Act, moment: TurnContext) -> datetime:
     """Return when a note happened: the time that was said, or now."""
     return datetime.fromisoformat(act.at) if act.at else moment.now
 
 
 def _more_than_there(
-    name: str | None, volume_gal: float | None, moment: Moment
+    name: str | None, volume_gal: float | None, moment: TurnContext
 ) -> Confirmation | None:
     """Return the question when more is taken out of a vessel than the notes know of."""
     vessel = moment.season.vessels.get(name or "")
@@ -316,7 +316,7 @@ def _spoilt_there(sap: str | None, target: VesselState | None) -> Confirmation |
 
 
 def _read_already(
-    act: acts.Store, target: VesselState | None, moment: Moment
+    act: acts.Store, target: VesselState | None, moment: TurnContext
 ) -> Confirmation | None:
     """Return the question whether a pour was in the level that was read just before it."""
     read_at = _level_read_at(act, moment)
@@ -334,7 +334,7 @@ def _read_already(
     return Confirmation((had,), does=more)
 
 
-def _level_read_at(act: acts.Store, moment: Moment) -> datetime | None:
+def _level_read_at(act: acts.Store, moment: TurnContext) -> datetime | None:
     """Return when the vessel's level was read, if lately and with nothing poured or taken since."""
     at = _at(act, moment)
     about = [
@@ -353,7 +353,7 @@ def _level_read_at(act: acts.Store, moment: Moment) -> datetime | None:
     return None
 
 
-def _more_than_they_give(act: acts.Gather, moment: Moment) -> Confirmation | None:
+def _more_than_they_give(act: acts.Gather, moment: TurnContext) -> Confirmation | None:
     """Return the question when more was gathered than the trees give since they were emptied."""
     if act.volume_gal is None:
         return None
@@ -377,7 +377,7 @@ def _more_than_they_give(act: acts.Gather, moment: Moment) -> Confirmation | Non
     return Confirmation((told,), does=parts("gathered", Quantity(act.volume_gal, "gal")))
 
 
-def _gathered_from(act: acts.Gather, moment: Moment) -> list[TreeState]:
+def _gathered_from(act: acts.Gather, moment: TurnContext) -> list[TreeState]:
     """Return the trees that a gathering is from: those named, or for a total all that are tapped.
 
     None where the book does not know them all.
@@ -396,7 +396,7 @@ def _taps(tree: TreeState) -> int:
     return tree.taps_in if tree.taps_in > 0 else _USUAL_TAPS
 
 
-def _hours_since(tree: TreeState, act: acts.Gather, moment: Moment) -> float | None:
+def _hours_since(tree: TreeState, act: acts.Gather, moment: TurnContext) -> float | None:
     """Return the hours since a tree was last emptied or was tapped; None when nobody knows.
 
     Of one emptied just now with more buckets than one, the other bucket may be meant.

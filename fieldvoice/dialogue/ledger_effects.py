@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldvoice.book import Season, VesselState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
     from fieldvoice.segments import Parts, Sentence
 
@@ -48,7 +48,7 @@ _LONGEST_BOIL_H = 20.0
 effects: Registry[Callable[..., Sentence]] = Registry()
 
 
-def aftermath(act: Act, moment: Moment) -> Sentence:
+def aftermath(act: Act, moment: TurnContext) -> Sentence:
     """Return what the ledger has to add to the read-back of ``act``; mostly nothing."""
     telling = effects.of(act)
     return telling(act, moment) if telling else fact()
@@ -81,7 +81,7 @@ def _about(gallons: float) -> Quantity:
 
 
 @effects(acts.Reading)
-def _level_told(act: acts.Reading, moment: Moment) -> Sentence:
+def _level_told(act: acts.Reading, moment: TurnContext) -> Sentence:
     vessel, it = moment.season.vessels.get(act.vessel or ""), VesselRef(act.vessel or "")
     if act.depth_in is None:
         read = act.volume_gal
@@ -94,7 +94,7 @@ def _level_told(act: acts.Reading, moment: Moment) -> Sentence:
     return fact("That's", _about(read), ".", _difference(read, vessel, moment))
 
 
-def _difference(read: float | None, vessel: VesselState | None, moment: Moment) -> Parts:
+def _difference(read: float | None, vessel: VesselState | None, moment: TurnContext) -> Parts:
     """Return what the notes had, where a level read is another."""
     if read is None or vessel is None or vessel.volume_gal is None:
         return ()
@@ -107,7 +107,7 @@ def _difference(read: float | None, vessel: VesselState | None, moment: Moment) 
 
 
 @effects(acts.Sweetness)
-def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
+def _sugar_told(act: acts.Sweetness, moment: TurnContext) -> Sentence:
     named = act.gauge == "refractometer" and act.temp_f is not None
     if named and not moment.settings.sap_instrument.startswith("refractometer"):
         before = [one for _, one in moment.season.sweetness if one.gauge == "refractometer"]
@@ -121,7 +121,7 @@ def _sugar_told(act: acts.Sweetness, moment: Moment) -> Sentence:
 
 
 @effects(acts.Boil)
-def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
+def _boil_told(act: acts.Boil, moment: TurnContext) -> Sentence:
     """Return what the boil that ends now took in, in how many hours."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
     if act.phase != "stop" or going is None or going.ended_at is not None or not going.sap_gal:
@@ -133,7 +133,7 @@ def _boil_told(act: acts.Boil, moment: Moment) -> Sentence:
 
 
 @effects(acts.Pan)
-def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
+def _pan_told(act: acts.Pan, moment: TurnContext) -> Sentence:
     """Return how long the pan takes from the depth just read to an inch, while it boils."""
     going = moment.season.boilings[-1] if moment.season.boilings else None
     if act.depth_in is None or going is None or going.ended_at is not None:
@@ -148,7 +148,7 @@ def _pan_told(act: acts.Pan, moment: Moment) -> Sentence:
 
 
 @effects(acts.Pack)
-def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
+def _pack_told(act: acts.Pack, moment: TurnContext) -> Sentence:
     boil = moment.season.boilings[-1] if moment.season.boilings else None
     milk = [agent for agent in boil.agents if agent in MILK] if boil else []
     label = parts(". It has", listed(milk), "in it: milk, for the label") if milk else None
@@ -156,13 +156,13 @@ def _pack_told(act: acts.Pack, moment: Moment) -> Sentence:
 
 
 @effects(acts.StockOut)
-def _stock_told(act: acts.StockOut, moment: Moment) -> Sentence:
+def _stock_told(act: acts.StockOut, moment: TurnContext) -> Sentence:
     size = act.size or "container"
     there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
     return fact(containers(max(0, there - (act.count or 0)), size), "left")
 
 
 @effects(acts.Defoam)
-def _defoam_told(act: acts.Defoam, moment: Moment) -> Sentence:
+def _defoam_told(act: acts.Defoam, moment: TurnContext) -> Sentence:
     milk = "That's milk: an allergen for the label" if act.agent in MILK else None
     return fact(milk)

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.bare_figures import as_gallons, by_unit
 from fieldvoice.dialogue.book_units import BookReader, names_degrees
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
 from fieldvoice.dialogue.commands import carry_out
-from fieldvoice.dialogue.context import Moment, Turn, by_rule
+from fieldvoice.dialogue.context import Turn, TurnContext, by_rule
 from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct, without
 from fieldvoice.dialogue.dictation import (
     may_be_a_remark,
@@ -79,6 +80,7 @@ from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlg.written import Style, written
+from fieldvoice.nlu.normalise import words_of
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
 from fieldvoice.schema.acts import Name, Remark
@@ -390,15 +392,17 @@ class Conversation:
         focus: Focus | None = None,
         audio: AudioSpan | None = None,
         at: datetime | None = None,
-    ) -> Moment:
+    ) -> TurnContext:
         now = self._clock() if at is None else at
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._season(now)
         names = names_in_use(season, self._settings)
-        return Moment(now, source, self._book, season, self._settings, in_hand, last, names)
+        return TurnContext(now, source, self._book, season, self._settings, in_hand, last, names)
 
-    def _considered(self, moment: Moment, heard: Transcript) -> tuple[Sequence[Hypothesis], Turn]:
+    def _considered(
+        self, moment: TurnContext, heard: Transcript
+    ) -> tuple[Sequence[Hypothesis], Turn]:
         moment = replace(moment, of_several=is_of_several(heard.text))
         if is_pasted(heard.text):
             return (), _kept(_carried_out(moment, Reject("a text pasted in")), heard.text, None)
@@ -418,7 +422,7 @@ class Conversation:
         turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
         return readings, with_reminders(with_caution(turn, moment), moment)
 
-    def _note_beside(self, moment: Moment, heard: Transcript) -> ScoredHypothesis | None:
+    def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
 
         It has a number in it: cries have none, and are read as notes of a fire or of cleaning.
@@ -438,7 +442,7 @@ class Conversation:
 
     def _turn(
         self,
-        moment: Moment,
+        moment: TurnContext,
         heard: Transcript,
         readings: Sequence[Hypothesis],
         question: Prompt | None,
@@ -461,6 +465,7 @@ class Conversation:
         decided = with_second(
             decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
         )
+        decided = _or_gallons(decided, moment, heard)
         turn = _season_asked(going_by(_carried_out(moment, decided), wording), moment)
         turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None
@@ -470,7 +475,7 @@ class Conversation:
             turn = _kept(turn, heard.text, second)
         return _with_open(question, turn) if question is not None else turn
 
-    def _in_hand_after(self, moment: Moment, heard: Transcript, turn: Turn) -> Turn:
+    def _in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
         """Return ``turn`` with nothing in hand where words not yet noted name something else.
 
         What is said next without a name may be of that.
@@ -482,7 +487,7 @@ class Conversation:
         return replace(turn, focus=Focus()) if is_other else turn
 
     def _note_and_question(
-        self, moment: Moment, heard: Transcript, decided: policy.Decision
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
     ) -> Turn | None:
         """Return the turn of a note and a question about it in one breath; None if it is not that.
 
@@ -503,7 +508,7 @@ class Conversation:
         return None
 
     def _both(
-        self, moment: Moment, heard: Transcript, head: str, asks: tuple[Ask, ...]
+        self, moment: TurnContext, heard: Transcript, head: str, asks: tuple[Ask, ...]
     ) -> Turn | None:
         first = _only(heard, head)
         readings = self._understander.read(first, names=moment.names)
@@ -529,14 +534,14 @@ class Conversation:
             return self._in_hand_after(moment, first, going_by(turn, wording))
         return self._by_card(moment, heard, first)
 
-    def _by_card(self, moment: Moment, heard: Transcript, first: Transcript) -> Turn | None:
+    def _by_card(self, moment: TurnContext, heard: Transcript, first: Transcript) -> Turn | None:
         """Return what a card answers to the whole, and the first half put as a remark."""
         second = self._understander.second(heard, moment.names, cards_only=True)
         decided = with_second(Reject(""), second, partial(weigh, moment=moment))
         return self._answered_and_put(moment, first, decided)
 
     def _answered_and_put(
-        self, moment: Moment, first: Transcript, decided: policy.Decision
+        self, moment: TurnContext, first: Transcript, decided: policy.Decision
     ) -> Turn | None:
         """Return a card's answer, and the question whether to note what it was asked about."""
         if not isinstance(decided, Answer) or not _is_card(decided.candidate.meanings):
@@ -551,7 +556,7 @@ class Conversation:
         return replace(put, told=answered.told + put.told, findings=answered.findings)
 
     def _second(
-        self, moment: Moment, heard: Transcript, decided: policy.Decision
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
     ) -> SecondReading | None:
         """Return what the second reader makes of words that the grammar does not have, or doubts.
 
@@ -566,7 +571,7 @@ class Conversation:
         return with_words(reading, heard.text, named)
 
     def _decided_by_all(
-        self, moment: Moment, candidates: Sequence[ScoredHypothesis], heard: Transcript
+        self, moment: TurnContext, candidates: Sequence[ScoredHypothesis], heard: Transcript
     ) -> tuple[policy.Decision, Wording | None]:
         """Return what to do by the exact readings, or else by the wordings learnt, and by which."""
         opening = self._understander.opening(heard.text)
@@ -585,7 +590,7 @@ class Conversation:
 
     def _decided(
         self,
-        moment: Moment,
+        moment: TurnContext,
         candidates: Sequence[ScoredHypothesis],
         heard: Transcript,
         opening: int = 0,
@@ -594,7 +599,11 @@ class Conversation:
         return policy.decide(candidates, heard, self._margins, opening, same_answer)
 
     def _answered(
-        self, moment: Moment, heard: Transcript, readings: Sequence[Hypothesis], question: Prompt
+        self,
+        moment: TurnContext,
+        heard: Transcript,
+        readings: Sequence[Hypothesis],
+        question: Prompt,
     ) -> Turn | None:
         """Return what comes of an answer to the open question; None when it is no answer."""
         if question.slot == "tree" and is_whole_yard(heard.text):
@@ -602,6 +611,10 @@ class Conversation:
             if not rest and "all" in type(asked).model_fields:
                 whole = policy.decide_meant(weigh((asked.replace(all=True),), moment))
                 return replace(_carried_out(moment, whole), resolves=question.asked_by)
+        unit = by_unit(question.options, words_of(heard.text))
+        if unit is not None:
+            turn = _carried_out(moment, policy.decide_meant(weigh(unit, moment)))
+            return replace(turn, resolves=question.asked_by)
         near = policy.believable(readings, heard, self._margins)
         if question.kind == "season":
             return _season_answered(moment, near)
@@ -636,7 +649,7 @@ class Conversation:
         return replace(turn, taught=taught)
 
     def _write(
-        self, moment: Moment, heard: Transcript, readings: Sequence[Hypothesis], turn: Turn
+        self, moment: TurnContext, heard: Transcript, readings: Sequence[Hypothesis], turn: Turn
     ) -> Reply:
         style = _style(turn, moment)
         taken = self._book.take(
@@ -681,7 +694,7 @@ def _is_card(meanings: Meanings) -> bool:
     return len(meanings) == 1 and isinstance(meanings[0], Advice)
 
 
-def _answering(moment: Moment, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
+def _answering(moment: TurnContext, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
     """Return a turn that puts notes to the speaker, with the answers about them before it."""
     notes = tuple(one for one in turn.meanings if isinstance(one, Act))
     whole = weigh((*notes, *asks), moment)
@@ -697,7 +710,7 @@ def _answering(moment: Moment, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
 
 
 def _dictated(
-    moment: Moment, heard: Transcript, decided: policy.Decision, question: Prompt
+    moment: TurnContext, heard: Transcript, decided: policy.Decision, question: Prompt
 ) -> Turn:
     """Return the turn of the words that were asked for: a remark, if they are no plain note."""
     if isinstance(decided, Reject | Clarify):
@@ -723,7 +736,7 @@ def names_in_use(season: Season, settings: Settings) -> EntityNames:
     )
 
 
-def weigh_reading(reading: Hypothesis, moment: Moment) -> ScoredHypothesis:
+def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     named = replace(moment, degrees_named=names_degrees(reading.text))
     weighed = weigh(reading.meanings, named, reading.cost)
@@ -731,7 +744,7 @@ def weigh_reading(reading: Hypothesis, moment: Moment) -> ScoredHypothesis:
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
 
-def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypothesis:
+def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
     full = pointed(without_hollow(meanings), moment)
     is_of_all = moment.of_several and any(isinstance(one, Act) for one in full)
@@ -751,7 +764,7 @@ def weigh(meanings: Meanings, moment: Moment, cost: float = 0.0) -> ScoredHypoth
     )
 
 
-def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation | None:
+def _doubt(meaning: Meaning, index: int, moment: TurnContext) -> policy.Confirmation | None:
     if isinstance(meaning, Act):
         return doubt_about(meaning, index, moment)
     if isinstance(meaning, Command) and meaning.do == "undo":
@@ -763,7 +776,7 @@ def _doubt(meaning: Meaning, index: int, moment: Moment) -> policy.Confirmation 
     return None
 
 
-def _style(turn: Turn, moment: Moment) -> Style:
+def _style(turn: Turn, moment: TurnContext) -> Style:
     """Return how a turn is told: with the names that were given.
 
     A question keeps the numbers, which are what is in doubt, and so does a name being given.
@@ -775,7 +788,7 @@ def _style(turn: Turn, moment: Moment) -> Style:
 
 
 def _sounding_alike(
-    candidates: Sequence[ScoredHypothesis], moment: Moment
+    candidates: Sequence[ScoredHypothesis], moment: TurnContext
 ) -> list[ScoredHypothesis]:
     """Return what was heard with a known tree in place of one that only sounds like it.
 
@@ -797,7 +810,19 @@ def _sounding_alike(
     return alike
 
 
-def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
+def _or_gallons(
+    decided: policy.Decision, moment: TurnContext, heard: Transcript
+) -> policy.Decision:
+    """Return the choice between sugar and gallons where a bare figure may be either."""
+    if not isinstance(decided, Commit):
+        return decided
+    gathered = as_gallons(decided.candidate.meanings, words_of(heard.text), moment.last)
+    if gathered is None:
+        return decided
+    return Clarify(policy.choice(weigh((gathered,), moment), decided.candidate))
+
+
+def _carried_out(moment: TurnContext, decided: policy.Decision) -> Turn:
     match decided:
         case Reject():
             told = (fact("Not understood; kept for review"),)
@@ -821,7 +846,7 @@ def _carried_out(moment: Moment, decided: policy.Decision) -> Turn:
 
 
 def _spoken_against(
-    meanings: Sequence[Meaning], asks: Sequence[Sentence], moment: Moment
+    meanings: Sequence[Meaning], asks: Sequence[Sentence], moment: TurnContext
 ) -> tuple[Finding, ...]:
     """Return what the rules have against a note that is asked about, as far as it is told."""
     told = rules_told(asks)
@@ -829,7 +854,7 @@ def _spoken_against(
     return tuple(one for one in found if (one.rule, one.text) in told)
 
 
-def _season_asked(turn: Turn, moment: Moment) -> Turn:
+def _season_asked(turn: Turn, moment: TurnContext) -> Turn:
     """Return a turn with the question that belongs to a new season's first note, asked once.
 
     Taps left in and sap left over would go on counting; the book takes both as gone.
@@ -843,7 +868,7 @@ def _season_asked(turn: Turn, moment: Moment) -> Turn:
     return replace(turn, told=(*turn.told, asked), question=question)
 
 
-def _season_answered(moment: Moment, near: Sequence[Hypothesis]) -> Turn | None:
+def _season_answered(moment: TurnContext, near: Sequence[Hypothesis]) -> Turn | None:
     """Return the turn of a yes or no to a new season; None where it is no answer."""
     said = near[0].meanings if near else ()
     if len(said) != 1 or not isinstance(said[0], Command) or said[0].do not in ("confirm", "deny"):
@@ -854,7 +879,7 @@ def _season_answered(moment: Moment, near: Sequence[Hypothesis]) -> Turn | None:
     return Turn("done", (told,), said, focus=moment.focus)
 
 
-def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: Moment) -> Turn:
+def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: TurnContext) -> Turn:
     """Return the answer to an emergency: nothing is saved, and a ``note`` beside it is asked."""
     finding = finding_of(card, moment.settings.numbers)
     asked = (meaning_from({"ask": "advice", "topic": card.id}),)
@@ -931,7 +956,7 @@ def _kinds(meanings: Meanings) -> list[str]:
     return [meaning.ask for meaning in meanings if isinstance(meaning, Ask)]
 
 
-def _answered_alike(moment: Moment, one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+def _answered_alike(moment: TurnContext, one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
     """Whether two readings of nothing but whole questions are given the same answer."""
     if one.gap is not None or other.gap is not None:
         return False
@@ -942,14 +967,14 @@ def _answered_alike(moment: Moment, one: ScoredHypothesis, other: ScoredHypothes
     return answers[0] == answers[1]
 
 
-def _which(moment: Moment, question: Prompt) -> Turn:
+def _which(moment: TurnContext, question: Prompt) -> Turn:
     """Return the turn that asks again which of two was meant: a yes does not tell."""
     one, other = options_named(question)
     again = replace(question, asks=(prompt("Which:", one, "or", other),), asked_at=None)
     return Turn("asked", again.asks, question.options[0], question=again, focus=moment.focus)
 
 
-def _one_by_one(moment: Moment, meanings: Meanings) -> Turn:
+def _one_by_one(moment: TurnContext, meanings: Meanings) -> Turn:
     """Return the turn of a breath that may hold commands, notes and questions, in this order."""
     turns = [
         carry_out(moment, meaning)
@@ -976,7 +1001,7 @@ def _without(turn: Turn, said: set[tuple[str, str]]) -> Turn:
     return replace(turn, told=told)
 
 
-def _answer(moment: Moment, ask: Ask) -> Turn:
+def _answer(moment: TurnContext, ask: Ask) -> Turn:
     answered = answer_to(ask, moment)
     focus = moment.focus.after((ask,), moment.now)
     return Turn(
@@ -1043,7 +1068,7 @@ def _reply(
     readings: Sequence[Hypothesis],
     turn: Turn,
     records: tuple[str, ...],
-    moment: Moment,
+    moment: TurnContext,
 ) -> Reply:
     style = _style(turn, moment)
     return Reply(

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldvoice.book import Season
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding
     from fieldvoice.schema import Meaning
 
@@ -52,7 +52,7 @@ _NO_SAP = (6, 7, 8, 9)
 _TAPS_A_BUCKET_LOT = 2
 
 
-def doubt_about(act: Act, index: int, moment: Moment) -> Confirmation | None:
+def doubt_about(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
     """Return the question to ask before saving ``act``: it is unlikely, or throws sap away.
 
     A tree that the inventory lacks, and a name, are asked about when they were heard: what was
@@ -82,7 +82,7 @@ def _turned_round(act: Weather, index: int) -> Confirmation | None:
     return Confirmation((prompt("A low of", low, "over a high of", high),), index)
 
 
-def unlikely_value(act: Act, moment: Moment) -> Finding | None:
+def unlikely_value(act: Act, moment: TurnContext) -> Finding | None:
     """Return what the rules find odd in a note's own values, whatever the book says; else None."""
     found = (judged.findings for _, _, judged in _judgements(act, moment))
     return next((findings[0] for findings in found if findings), None)
@@ -93,7 +93,7 @@ def out_of_season(act: Act, month: int) -> bool:
     return act.spec.in_season and month in _NO_SAP
 
 
-def _judgements(act: Act, moment: Moment) -> Iterator[tuple[str, float, Plausibility]]:
+def _judgements(act: Act, moment: TurnContext) -> Iterator[tuple[str, float, Plausibility]]:
     """Yield each number in a note with its slot and what the rules hold of it."""
     for name in slots_of(type(act)):
         value = getattr(act, name)
@@ -115,7 +115,7 @@ def _both_degrees(act: Act, value: float, judged: Plausibility) -> tuple[Meaning
     return with_degrees(act, lambda temp_f: temp_f * 1.8 + 32), act
 
 
-def _misheard(act: Act, index: int, moment: Moment) -> Confirmation | None:
+def _misheard(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
     if isinstance(act, Name):
         about = act.subject() if not act.new else "this new tree"
         return Confirmation((), index, does=parts("call", about, act.name))
@@ -129,18 +129,18 @@ def _misheard(act: Act, index: int, moment: Moment) -> Confirmation | None:
     return None
 
 
-def _unlikely(act: Act, name: str, value: float, moment: Moment) -> Plausibility:
+def _unlikely(act: Act, name: str, value: float, moment: TurnContext) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
         return _gathered(act, value, moment)
     field = slots_of(type(act))[name].likely
     return _judged(moment, **({field: value} if field else {}))
 
 
-def _judged(moment: Moment, **values: float) -> Plausibility:
+def _judged(moment: TurnContext, **values: float) -> Plausibility:
     return unlikely(metric=moment.settings.metric, unit_said=moment.degrees_named, **values)
 
 
-def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
+def strangeness(meanings: tuple[Meaning, ...], moment: TurnContext) -> float:
     """Return the price of what the book finds odd in a reading."""
     price = UNKNOWN_TREE * strangers(meanings, moment.season)
     for index, meaning in enumerate(meanings):
@@ -155,7 +155,7 @@ def strangeness(meanings: tuple[Meaning, ...], moment: Moment) -> float:
     return price
 
 
-def _at_odds(act: Act, moment: Moment) -> float:
+def _at_odds(act: Act, moment: TurnContext) -> float:
     """Return the price of what does not fit the time or what was seen before; never a question."""
     if isinstance(act, Vessel) and act.capacity_gal is not None:
         known_as = moment.season.vessels.get(act.vessel or "")
@@ -258,7 +258,7 @@ def _with_tree(meaning: Meaning, tree: int) -> Meaning | None:
         return None
 
 
-def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
+def _gathered(act: Gather, volume_gal: float, moment: TurnContext) -> Plausibility:
     """Judge a gathering by what one tree gave; a tree with more taps has more buckets."""
     trees = act.trees or ((act.tree,) if act.tree is not None else ())
     if not trees:
@@ -273,7 +273,7 @@ def _gathered(act: Gather, volume_gal: float, moment: Moment) -> Plausibility:
     return _judged(moment, vessel_gal=volume_gal, bucket_gal=each_gal)
 
 
-def _thrown_away(act: Dump, index: int, moment: Moment) -> Confirmation | None:
+def _thrown_away(act: Dump, index: int, moment: TurnContext) -> Confirmation | None:
     """Return the question before sap is written off, unless its vessel is known to be empty.
 
     One bucket on the ground is not asked about: it is small, people empty them on every round late

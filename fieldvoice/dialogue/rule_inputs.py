@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book import Season, TreeState, VesselState
     from fieldvoice.book.season import DayWeather
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.finding import Finding
 
@@ -83,7 +83,7 @@ def _mean_f(day: DayWeather) -> float | None:
     return None if day.low_f is None else day.low_f + _SWING_F / 2
 
 
-def age_of_sap(vessel: VesselState, moment: Moment) -> StorageAge | None:
+def age_of_sap(vessel: VesselState, moment: TurnContext) -> StorageAge | None:
     """Return the age of the sap in a vessel that keeps least; None when there is none.
 
     Raises:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.checks import check
-from fieldvoice.dialogue.context import Moment, Turn, by_rule
+from fieldvoice.dialogue.context import Turn, TurnContext, by_rule
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.ledger_effects import aftermath
 from fieldvoice.dialogue.plausibility import new_trees
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Sentence
 
 
-def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
+def save(moment: TurnContext, acts: tuple[Act, ...]) -> Turn:
     """Return the turn that writes ``acts``: read back, then the worst warning, then no more."""
     acts = dumps_last(acts)
     kept = [act for act in acts if not went_out(act, acts)]
@@ -41,13 +41,13 @@ def save(moment: Moment, acts: tuple[Act, ...]) -> Turn:
     return Turn("saved", tuple(read_back), acts, findings, notes=acts, focus=focus)
 
 
-def _as_said(acts: tuple[Act, ...], moment: Moment) -> list[Act]:
+def _as_said(acts: tuple[Act, ...], moment: TurnContext) -> list[Act]:
     """Return notes without the time that they only have from what is under review."""
     given = moment.said_at.isoformat() if moment.said_at else None
     return [act.replace(at=None) if act.at == given else act for act in acts]
 
 
-def _had_the_name(act: Name, moment: Moment) -> Sentence:
+def _had_the_name(act: Name, moment: TurnContext) -> Sentence:
     """Return what had the name before, if it was something else: it has it no longer."""
     names, plain = moment.season.names, plain_name(act.name or "")
     before = names.trees.get(plain, names.vessels.get(plain))
@@ -58,7 +58,7 @@ def _had_the_name(act: Name, moment: Moment) -> Sentence:
     return fact("It was the name of", TreeRef((before,)) if vessel is None else VesselRef(vessel))
 
 
-def _just_said(finding: Finding, focus: Focus, moment: Moment) -> bool:
+def _just_said(finding: Finding, focus: Focus, moment: TurnContext) -> bool:
     """Whether it need not be said: the last reply gave this warning, about the same thing."""
     last = moment.last
     if last is None or last.source != moment.source or not said_aloud(finding, last):

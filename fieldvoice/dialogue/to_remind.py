@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fieldvoice.book import Season, ToRemind
-    from fieldvoice.dialogue.context import Moment, Turn
+    from fieldvoice.dialogue.context import Turn, TurnContext
 
 #: Utterances looked through for what was said today: a long day's.
 _A_DAYS_WORTH = 300
@@ -43,7 +43,7 @@ def reminder_meant(said: str | None, season: Season, now: datetime) -> str | Non
     return found[0] if len(dict.fromkeys(found)) == 1 else None
 
 
-def with_reminders(turn: Turn, moment: Moment) -> Turn:
+def with_reminders(turn: Turn, moment: TurnContext) -> Turn:
     """Return ``turn`` with the reminders that have come up and were not told today.
 
     Live they are said by themselves; a memo is of another time than when it is heard.
@@ -62,7 +62,7 @@ def with_reminders(turn: Turn, moment: Moment) -> Turn:
     return replace(turn, told=said, findings=(*turn.findings, *fresh))
 
 
-def _told_today(moment: Moment) -> set[str]:
+def _told_today(moment: TurnContext) -> set[str]:
     today = moment.now.date()
     return {
         one["text"]

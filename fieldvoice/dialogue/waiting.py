@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
     from fieldvoice.book import Utterance
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
 
 #: Words that open a question, and those that ask to be told.
 _OPENS = frozenset(
@@ -47,7 +47,7 @@ def notes_first(waiting: Iterable[Utterance]) -> list[Utterance]:
     return sorted(waiting, key=lambda one: not is_note(one))
 
 
-def still_waits(moment: Moment) -> Sentence:
+def still_waits(moment: TurnContext) -> Sentence:
     """Return how many notes wait for review, beside what the book adds up; no words for none."""
     count = sum(map(is_note, moment.book.kept()))
     return fact(_so_many(count)) if count else fact()

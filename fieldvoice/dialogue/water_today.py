@@ -9,14 +9,14 @@ from fieldvoice.rules.finishing import DrawOff, draw_off
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
 
 if TYPE_CHECKING:
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema.acts import Water
 
 #: The air's pressure, and with it water's boil, may be another after so long (a choice).
 _HOLDS_FOR = timedelta(hours=12)
 
 
-def measured_today(moment: Moment) -> Water | None:
+def measured_today(moment: TurnContext) -> Water | None:
     """Return the last note of water's boil or of the pressure, while it still holds."""
     if moment.season.water is None:
         return None
@@ -24,7 +24,7 @@ def measured_today(moment: Moment) -> Water | None:
     return noted if timedelta() <= moment.now - at <= _HOLDS_FOR else None
 
 
-def draw_off_today(moment: Moment) -> DrawOff:
+def draw_off_today(moment: TurnContext) -> DrawOff:
     """Return where to draw, by today's water, today's pressure or the elevation; else sea level.
 
     Raises:
@@ -40,7 +40,7 @@ def draw_off_today(moment: Moment) -> DrawOff:
     return draw_off(elevation_ft=elevation_ft, jurisdiction_name=place)
 
 
-def water_boils_today_f(moment: Moment) -> float | None:
+def water_boils_today_f(moment: TurnContext) -> float | None:
     """Return where water boils today; None where nothing tells.
 
     Raises:

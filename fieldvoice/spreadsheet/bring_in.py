@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.conflicts import Standing
     from fieldvoice.book.exchange import Note
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
     from fieldvoice.spreadsheet.guess import Guess
 
@@ -55,7 +55,11 @@ class NoteOfRow:
 
 
 def bring_in(
-    guesses: Iterable[Guess], moment: Moment, tell: Callable[[str], None], *, dry_run: bool = False
+    guesses: Iterable[Guess],
+    moment: TurnContext,
+    tell: Callable[[str], None],
+    *,
+    dry_run: bool = False,
 ) -> Told:
     """Bring in the rows of tables; each row that is in doubt, or in conflict, is told of.
 
@@ -80,7 +84,7 @@ def bring_in(
 
 def _notes(
     guess: Guess,
-    moment: Moment,
+    moment: TurnContext,
     known: Standing,
     seen: _Seen,
     told: Told,
@@ -129,7 +133,7 @@ _IS_THERE = "SELECT 1 FROM origins WHERE note = ?"
 
 
 def _write(
-    batch: Iterable[NoteOfRow], moment: Moment, seen: _Seen, told: Told, *, dry_run: bool
+    batch: Iterable[NoteOfRow], moment: TurnContext, seen: _Seen, told: Told, *, dry_run: bool
 ) -> None:
     book = moment.book
     if dry_run:

@@ -12,11 +12,11 @@ from fieldvoice.schema.acts import Weather
 from fieldvoice.spreadsheet.rows import DoubtError
 
 if TYPE_CHECKING:
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.spreadsheet.rows import Dated
 
 
-def checked(dated: Dated, moment: Moment, *, day_told: bool = True) -> Act:
+def checked(dated: Dated, moment: TurnContext, *, day_told: bool = True) -> Act:
     """Return the note as an act; ``day_told`` says that its day is not a guess.
 
     Raises:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from fieldvoice.dialogue.answers.answered import Answered
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Ask
     from fieldvoice.schema.registry import Registry
 
@@ -22,7 +22,7 @@ __all__ = ["answer_to", "answers"]
 
 
 @cache
-def answers() -> Registry[Callable[[Any, Moment], Answered]]:
+def answers() -> Registry[Callable[[Any, TurnContext], Answered]]:
     """Return who answers which question; loaded with the first one, for a note needs none of it."""
     from fieldvoice.dialogue.answers import (  # noqa: F401 - each registers its answers
         advice,
@@ -43,7 +43,7 @@ def answers() -> Registry[Callable[[Any, Moment], Answered]]:
     return answers
 
 
-def answer_to(ask: Ask, moment: Moment) -> Answered:
+def answer_to(ask: Ask, moment: TurnContext) -> Answered:
     """Return the answer to ``ask``.
 
     Where the facts are missing it says which; where a value is outside what the rule covers it

@@ -35,7 +35,7 @@ from fieldvoice.schema.asks.trees import SpeciesAdvice
 from fieldvoice.segments import Count, Example, Quantity, Span, fact, parts
 
 if TYPE_CHECKING:
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
 
 #: So far back one looks for what "why?" is about.
 _LOOK_BACK = 8
@@ -44,7 +44,7 @@ _USUAL_ICE = 1 / 3
 
 
 @answers(Why)
-def _why(ask: Why, moment: Moment) -> Answered:
+def _why(ask: Why, moment: TurnContext) -> Answered:
     meant = reasons.utterance_in_question(moment.book.utterances(_LOOK_BACK))
     if meant is None:
         return answer("Nothing has been said yet")
@@ -55,7 +55,7 @@ def _why(ask: Why, moment: Moment) -> Answered:
 
 
 @answers(Advice)
-def _advice(ask: Advice, moment: Moment) -> Answered:
+def _advice(ask: Advice, moment: TurnContext) -> Answered:
     if ask.topic == "lot code":
         today = moment.now.timetuple()
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
@@ -70,7 +70,7 @@ def _advice(ask: Advice, moment: Moment) -> Answered:
 
 
 @answers(Before)
-def _before(ask: Before, moment: Moment) -> Answered:
+def _before(ask: Before, moment: TurnContext) -> Answered:
     """What is to be minded comes with it, once a day."""
     return answer("All right")
 
@@ -86,21 +86,21 @@ def _units(metric: bool) -> str:
 
 
 @answers(SpeciesAdvice)
-def _species_advice(ask: SpeciesAdvice, moment: Moment) -> Answered:
+def _species_advice(ask: SpeciesAdvice, moment: TurnContext) -> Answered:
     if ask.species is None:
         return answer("Which maple: sugar, black, red, silver, Norway or box elder?")
     return from_findings(species_advice(ask.species).findings)
 
 
 @answers(Cleaning)
-def _cleaning(ask: Cleaning, moment: Moment) -> Answered:
+def _cleaning(ask: Cleaning, moment: TurnContext) -> Answered:
     place = moment.settings.jurisdiction
     washed = cleaning(ask.volume_gal, strength=ask.strength, jurisdiction_name=place)
     return from_findings(washed.findings)
 
 
 @answers(IceSugar)
-def _ice_sugar(ask: IceSugar, moment: Moment) -> Answered:
+def _ice_sugar(ask: IceSugar, moment: TurnContext) -> Answered:
     brix = ask.brix or _brix_in_hand(moment)[0]
     share = ask.ice_share or _USUAL_ICE
     found = ice_out(brix, share, min(brix, TYPICAL_ICE_BRIX))
@@ -109,7 +109,7 @@ def _ice_sugar(ask: IceSugar, moment: Moment) -> Answered:
 
 
 @answers(SapKeeps)
-def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
+def _sap_keeps(ask: SapKeeps, moment: TurnContext) -> Answered:
     if ask.temp_f is None:
         return _advice(Advice(topic="keeping sap"), moment)
     aged = storage_age(
@@ -124,7 +124,7 @@ def _sap_keeps(ask: SapKeeps, moment: Moment) -> Answered:
 
 
 @answers(Mix)
-def _mix(ask: Mix, moment: Moment) -> Answered:
+def _mix(ask: Mix, moment: TurnContext) -> Answered:
     parts = ((ask.volume_gal, ask.brix), (ask.other_gal, ask.other_brix))
     known_parts = [(gal, brix) for gal, brix in parts if gal is not None and brix is not None]
     if len(known_parts) < len(parts):
@@ -134,7 +134,7 @@ def _mix(ask: Mix, moment: Moment) -> Answered:
 
 
 @answers(SapNeeded)
-def _sap_needed(ask: SapNeeded, moment: Moment) -> Answered:
+def _sap_needed(ask: SapNeeded, moment: TurnContext) -> Answered:
     brix, assumed = (ask.brix, False) if ask.brix is not None else _brix_in_hand(moment)
     place = moment.settings.jurisdiction
     after = parts("I took", Quantity(brix, "% sugar")) if assumed else None
@@ -148,7 +148,7 @@ def _sap_needed(ask: SapNeeded, moment: Moment) -> Answered:
     return from_findings(sap_needed(syrup_gal, brix, jurisdiction_name=place).findings, after=after)
 
 
-def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
+def _brix_in_hand(moment: TurnContext) -> tuple[float, bool]:
     """Return the sugar of the vessel in hand or of all that is stored, and whether it was taken."""
     vessel = moment.season.vessels.get(moment.focus.vessel or "")
     if vessel is not None and vessel.brix is not None:
@@ -160,7 +160,7 @@ def _brix_in_hand(moment: Moment) -> tuple[float, bool]:
 
 
 @answers(DrawCheck)
-def _draw_check(ask: DrawCheck, moment: Moment) -> Answered:
+def _draw_check(ask: DrawCheck, moment: TurnContext) -> Answered:
     if ask.temp_f is None:
         return answer("Tell me the temperature in the pan")
     water_f, taken = _water_boils(ask.water_boils_f, moment)
@@ -169,7 +169,7 @@ def _draw_check(ask: DrawCheck, moment: Moment) -> Answered:
     return from_findings(checked.findings, after=after)
 
 
-def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
+def _water_boils(said_f: float | None, moment: TurnContext) -> tuple[float, bool]:
     """Return where water boils, and whether it was taken rather than told or known of today."""
     known_f = said_f if said_f is not None else water_boils_today_f(moment)
     if known_f is not None:
@@ -178,7 +178,7 @@ def _water_boils(said_f: float | None, moment: Moment) -> tuple[float, bool]:
 
 
 @answers(AdjustDensity)
-def _adjust_density(ask: AdjustDensity, moment: Moment) -> Answered:
+def _adjust_density(ask: AdjustDensity, moment: TurnContext) -> Answered:
     if ask.brix is None:
         return answer("Tell me how many gallons and what Brix")
     place = moment.settings.jurisdiction
@@ -188,7 +188,7 @@ def _adjust_density(ask: AdjustDensity, moment: Moment) -> Answered:
 
 
 @answers(ProductTarget)
-def _product_target(ask: ProductTarget, moment: Moment) -> Answered:
+def _product_target(ask: ProductTarget, moment: TurnContext) -> Answered:
     water_f, unsure = _water_boils(None, moment)
     found = product_target(ask.product or "", water_f)
     after = "That is at sea level; boil water first and shift it" if unsure else None
@@ -196,7 +196,7 @@ def _product_target(ask: ProductTarget, moment: Moment) -> Answered:
 
 
 @answers(JarsFilled)
-def _jars_filled(ask: JarsFilled, moment: Moment) -> Answered:
+def _jars_filled(ask: JarsFilled, moment: TurnContext) -> Answered:
     if ask.volume_gal is None or ask.size is None:
         return answer("Tell me the gallons of syrup, and the size")
     filled = containers_from(ask.volume_gal, ask.size)
@@ -204,7 +204,7 @@ def _jars_filled(ask: JarsFilled, moment: Moment) -> Answered:
 
 
 @answers(Weight)
-def _weight(ask: Weight, moment: Moment) -> Answered:
+def _weight(ask: Weight, moment: TurnContext) -> Answered:
     volume_gal = ask.volume_gal
     if volume_gal is None:
         volume_gal = container_gal(ask.size or "gallon")
@@ -212,5 +212,5 @@ def _weight(ask: Weight, moment: Moment) -> Answered:
 
 
 @answers(OffFlavour)
-def _off_flavour(ask: OffFlavour, moment: Moment) -> Answered:
+def _off_flavour(ask: OffFlavour, moment: TurnContext) -> Answered:
     return from_findings(off_flavour(ask.taste or "").findings)

@@ -13,7 +13,7 @@ from fieldvoice.segments import Sentence, Told, fact, parts
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.rules.finding import Finding
     from fieldvoice.segments import Piece
@@ -35,7 +35,7 @@ class Answered:
 
 
 #: Who answers which question.
-answers: Registry[Callable[[Any, Moment], Answered]] = Registry()
+answers: Registry[Callable[[Any, TurnContext], Answered]] = Registry()
 
 
 def answer(*pieces: Piece, findings: tuple[Finding, ...] = ()) -> Answered:

@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.book import TreeState, Utterance
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding, Level
     from fieldvoice.schema import Act
     from fieldvoice.segments import Piece, Segment
@@ -87,7 +87,7 @@ _BY_ACTION: Mapping[tuple[str, str], str] = {
 
 
 @answers(Verdict)
-def _verdict(ask: Verdict, moment: Moment) -> Answered:
+def _verdict(ask: Verdict, moment: TurnContext) -> Answered:
     use = ask.use or "worry"
     sugar = None if ask.sap or ask.smell else _of_sugar(moment.noted or recent(moment).acts, moment)
     if sugar is not None and use in ("worry", "fine"):
@@ -113,7 +113,7 @@ def _verdict(ask: Verdict, moment: Moment) -> Answered:
     return _of_findings(reasons.found(told.utterance), use)
 
 
-def _of_sugar(acts: Sequence[Act], moment: Moment) -> Answered | None:
+def _of_sugar(acts: Sequence[Act], moment: TurnContext) -> Answered | None:
     """Return what sugar is usual, where only how sweet sap is was told; None for anything else."""
     card = shipped().card("usual-sap-sugar")
     of_sap = [act for act in acts if isinstance(act, Sweetness) and (act.brix or 0) <= _SAP_BRIX]
@@ -122,7 +122,7 @@ def _of_sugar(acts: Sequence[Act], moment: Moment) -> Answered | None:
     return from_findings((finding_of(card, moment.settings.numbers),))
 
 
-def _condition_known(ask: Verdict, moment: Moment) -> str | None:
+def _condition_known(ask: Verdict, moment: TurnContext) -> str | None:
     """Return how the sap was when it was last looked at, in the tree's bucket or the vessel."""
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
@@ -131,7 +131,7 @@ def _condition_known(ask: Verdict, moment: Moment) -> str | None:
     return None if vessel is None else vessel.sap
 
 
-def _seen_before_it_was_gathered(tree: TreeState, moment: Moment) -> str | None:
+def _seen_before_it_was_gathered(tree: TreeState, moment: TurnContext) -> str | None:
     """Return how the sap looked that was gathered from a tree just now; None where nobody said."""
     lately = [act for at, act in tree.history if moment.now - at <= _SAME_ROUND]
     if not lately or not isinstance(lately[-1], Gather):
@@ -142,7 +142,7 @@ def _seen_before_it_was_gathered(tree: TreeState, moment: Moment) -> str | None:
     )
 
 
-def _aged(ask: Verdict, moment: Moment) -> tuple[Finding, ...]:
+def _aged(ask: Verdict, moment: TurnContext) -> tuple[Finding, ...]:
     vessel = moment.season.vessels.get(ask.vessel) if ask.vessel is not None else None
     if vessel is None or not rule_inputs.holds_sap(vessel):
         return ()
@@ -196,12 +196,12 @@ def _with_word(word: str, finding: Finding) -> Sentence:
 
 
 @answers(OfThat)
-def _of_that(ask: OfThat, moment: Moment) -> Answered:
+def _of_that(ask: OfThat, moment: TurnContext) -> Answered:
     return answer("I don't know how much that is; tell me the gallons, or the tank")
 
 
 @answers(WhatIf)
-def _what_if(ask: WhatIf, moment: Moment) -> Answered:
+def _what_if(ask: WhatIf, moment: TurnContext) -> Answered:
     told = last_told(moment)
     if told.utterance is None:
         return answer(_NOTHING_TOLD)
@@ -209,7 +209,7 @@ def _what_if(ask: WhatIf, moment: Moment) -> Answered:
 
 
 @answers(InUnits)
-def _in_units(ask: InUnits, moment: Moment) -> Answered:
+def _in_units(ask: InUnits, moment: TurnContext) -> Answered:
     """Return what was last told once more, in the units asked for."""
     told = last_told(moment)
     if told.utterance is None:
@@ -270,7 +270,7 @@ _SENTENCE = re.compile(r"(?<=[.?!])\s+")
 
 
 @answers(AmountThen)
-def _amount_then(ask: AmountThen, moment: Moment) -> Answered:
+def _amount_then(ask: AmountThen, moment: TurnContext) -> Answered:
     """Return the amounts in what was last told: of a card all that it knows of them."""
     told = last_told(moment)
     if told.utterance is None:
@@ -307,7 +307,7 @@ _MOST_NAMED, _MOST_WORDS = 3, 9
 
 
 @answers(Waiting)
-def _waiting(ask: Waiting, moment: Moment) -> Answered:
+def _waiting(ask: Waiting, moment: TurnContext) -> Answered:
     """Return what is open: what waits for review, notes first, and the question just asked."""
     kept = moment.book.kept()
     notes = [one for one in kept if is_note(one)]
@@ -341,7 +341,7 @@ def _shortened(text: str) -> str:
 
 
 @answers(SaysWho)
-def _says_who(ask: SaysWho, moment: Moment) -> Answered:
+def _says_who(ask: SaysWho, moment: TurnContext) -> Answered:
     told = last_told(moment)
     if told.utterance is None:
         return answer(_NOTHING_TOLD)
@@ -353,7 +353,7 @@ def _says_who(ask: SaysWho, moment: Moment) -> Answered:
 
 
 @answers(More)
-def _more(ask: More, moment: Moment) -> Answered:
+def _more(ask: More, moment: TurnContext) -> Answered:
     """Return the next thing that there is to say of what was last told, and nothing twice."""
     told = last_told(moment)
     if told.utterance is None:
@@ -375,7 +375,7 @@ def _unsaid(utterance: Utterance) -> list[str]:
     return [f"{one.text} {one.why}" for one in others if not one.rule.startswith("caution-")]
 
 
-def _asked_since(utterance: Utterance, moment: Moment) -> int:
+def _asked_since(utterance: Utterance, moment: TurnContext) -> int:
     """Return how often more, or why, was asked since."""
     newest_first = reversed(moment.book.utterances(40))
     count = 0
@@ -386,7 +386,7 @@ def _asked_since(utterance: Utterance, moment: Moment) -> int:
     return count
 
 
-def _of_the_thing(told: LastTold, moment: Moment) -> Answered:
+def _of_the_thing(told: LastTold, moment: TurnContext) -> Answered:
     """Return what the book knows of the tree or the vessel that was told of."""
     tree, vessel = told.field("tree"), told.field("vessel")
     if tree is not None:

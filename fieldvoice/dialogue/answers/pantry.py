@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from fieldvoice.book import BoilState, StockLot
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.segments import Parts, Piece, Sentence
 
 #: Lots named one by one in an answer; of more only the number is said.
@@ -41,7 +41,7 @@ MILK = ("butter", "cream", "milk")
 
 
 @answers(Stock)
-def stock(ask: Stock, moment: Moment) -> Answered:
+def stock(ask: Stock, moment: TurnContext) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
     left = left_in(moment.season.pantry)
     can = Quantity(round(moment.season.can_gal, 2), "gal")
@@ -65,9 +65,9 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
 
 
 @answers(SyrupGone)
-def _syrup_gone(ask: SyrupGone, moment: Moment) -> Answered:
+def _syrup_gone(ask: SyrupGone, moment: TurnContext) -> Answered:
     """Return how many jars left by each way, to whom, and for how much."""
-    with moment.book.years(moment.settings.capacities_gal) as years:
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
     outs = [act for act in notes if isinstance(act, StockOut) and ask.why in (None, act.why)]
     if not outs:
@@ -92,7 +92,7 @@ def _by_way(why: str | None, outs: Sequence[StockOut]) -> Sentence:
 
 
 @answers(Recall)
-def _recall(ask: Recall, moment: Moment) -> Answered:
+def _recall(ask: Recall, moment: TurnContext) -> Answered:
     """Return the lots that may have sap of a tree or vessel, or what knocked the foam down."""
     lots = [lot for lot in moment.season.pantry if _may_hold(lot, ask)]
     if not lots:
@@ -150,7 +150,7 @@ def _days(first: date | None, last: date | None) -> str:
 
 
 @answers(BoilReport)
-def _boil_report(ask: BoilReport, moment: Moment) -> Answered:
+def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     """Return the last boil as it was expected and as it went."""
     if not moment.season.boilings:
         return answer("No boil is in the book yet")
@@ -187,7 +187,7 @@ def _water_told(boil: BoilState) -> str:
 
 
 @answers(SapBalance)
-def _sap_balance(ask: SapBalance, moment: Moment) -> Answered:
+def _sap_balance(ask: SapBalance, moment: TurnContext) -> Answered:
     """Return where the season's sap went."""
     account = moment.season.account
     came = came_gal(account)

@@ -24,7 +24,7 @@ from fieldvoice.segments import (
 
 if TYPE_CHECKING:
     from fieldvoice.book import Season, TreeState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts
 
@@ -33,11 +33,11 @@ _MOST_TREES, _MOST_REMINDERS = 4, 5
 
 
 @answers(MadeIn)
-def _made_in(ask: MadeIn, moment: Moment) -> Answered:
+def _made_in(ask: MadeIn, moment: TurnContext) -> Answered:
     """Return the syrup drawn and the sap gathered in a month or a year."""
     span = ask.span or f"{moment.now:%Y}"
     year = int(span[:4])
-    with moment.book.years(moment.settings.capacities_gal) as years:
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         drawn, gathered = (
             years.amounts("draw", "syrup_gal", year), years.amounts("gather", "volume_gal", year),
         )  # fmt: skip
@@ -55,9 +55,9 @@ def _made_in(ask: MadeIn, moment: Moment) -> Answered:
 
 
 @answers(DropTrees)
-def _drop_trees(ask: DropTrees, moment: Moment) -> Answered:
+def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
     """Return the trees that do not pay or should be spared, each with its reasons."""
-    with moment.book.years(moment.settings.capacities_gal) as years:
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         this = moment.season.year
         before = None if this is None else years.year_before(this)
         last = None if before is None else years.seasons.get(before)
@@ -82,7 +82,7 @@ def _against(
     tree: TreeState,
     slow: tuple[list[TreeId], float] | None,
     before: tuple[list[TreeId], float] | None,
-    moment: Moment,
+    moment: TurnContext,
 ) -> list[Parts]:
     """Return what speaks against tapping a tree again."""
     found: list[Parts] = []
@@ -101,7 +101,7 @@ def _against(
 
 
 @answers(FuelCost)
-def _fuel_cost(ask: FuelCost, moment: Moment) -> Answered:
+def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
     """Return what the wood burned for a gallon (or litre) of syrup cost."""
     season = moment.season
     if season.cord_price is None:
@@ -125,7 +125,7 @@ def cords_burned(season: Season) -> float:
 
 
 @answers(Reminders)
-def _reminders(ask: Reminders, moment: Moment) -> Answered:
+def _reminders(ask: Reminders, moment: TurnContext) -> Answered:
     """Return what is still to be reminded of, the soonest first."""
     waiting = sorted(moment.season.to_remind, key=lambda one: one.comes_up(moment.now.tzinfo))
     if not waiting:

@@ -61,7 +61,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldvoice.book import VesselState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding
     from fieldvoice.rules.plan import Step
     from fieldvoice.segments import Parts
@@ -80,7 +80,7 @@ _TIMES_TOLD = 4
 
 
 @answers(ask_of.BoilPlan)
-def _boil_plan(ask: ask_of.BoilPlan, moment: Moment) -> Answered:
+def _boil_plan(ask: ask_of.BoilPlan, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
     if not day.plan.steps:
         return Answered((_nothing(day),), plan=())
@@ -128,7 +128,7 @@ def _ice(day: BoilDay) -> Sentence:
     return fact("Lift the ice out of", frozen, "first") if frozen else fact()
 
 
-def _make_room(day: BoilDay, moment: Moment) -> Sentence:
+def _make_room(day: BoilDay, moment: TurnContext) -> Sentence:
     """Return how much room the tanks have, when a strong run is to be expected."""
     if not _run_ahead(moment) or day.plan.room_gal is None:
         return fact()
@@ -142,7 +142,7 @@ def _make_room(day: BoilDay, moment: Moment) -> Sentence:
     return fact(run, "; there's room for", there)
 
 
-def _spare_gal(day: BoilDay, moment: Moment) -> float:
+def _spare_gal(day: BoilDay, moment: TurnContext) -> float:
     """Return the room in vessels that hold no sap now."""
     used = {one.name for one in day.stored}
     return sum(
@@ -152,7 +152,7 @@ def _spare_gal(day: BoilDay, moment: Moment) -> float:
     )
 
 
-def _run_ahead(moment: Moment) -> tuple[Finding, ...]:
+def _run_ahead(moment: TurnContext) -> tuple[Finding, ...]:
     """Return the finding on tomorrow's weather, if a strong run is likely."""
     tomorrow = moment.now.date() + timedelta(days=1)
     days = rule_inputs.days(moment.season, until=tomorrow)
@@ -163,7 +163,7 @@ def _run_ahead(moment: Moment) -> tuple[Finding, ...]:
 
 
 @answers(ask_of.PlanRest)
-def _plan_rest(ask: ask_of.PlanRest, moment: Moment) -> Answered:
+def _plan_rest(ask: ask_of.PlanRest, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = day.plan
     if not plan.steps:
@@ -195,7 +195,7 @@ def _turns(day: BoilDay) -> Sentence:
 
 
 @answers(ask_of.CanWait)
-def _can_wait(ask: ask_of.CanWait, moment: Moment) -> Answered:
+def _can_wait(ask: ask_of.CanWait, moment: TurnContext) -> Answered:
     """Say whether every last hour lies behind the time asked about; each is the plan's own."""
     day = boil_day(moment.season, moment.settings, moment.now)
     if lacking := _no_sap(ask, day):
@@ -240,7 +240,7 @@ def _meant_steps(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> tuple[St
 
 
 @answers(ask_of.StartBy)
-def _start_by(ask: ask_of.StartBy, moment: Moment) -> Answered:
+def _start_by(ask: ask_of.StartBy, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     if lacking := _no_sap(ask, day):
         return lacking
@@ -256,7 +256,7 @@ def _start_by(ask: ask_of.StartBy, moment: Moment) -> Answered:
 
 
 @answers(ask_of.FuelNeeded)
-def _fuel_needed(ask: ask_of.FuelNeeded, moment: Moment) -> Answered:
+def _fuel_needed(ask: ask_of.FuelNeeded, moment: TurnContext) -> Answered:
     """Return the fuel for what is named, else for all that is in store; by own boils if noted."""
     fuel = ask.fuel or moment.settings.fuel
     place = moment.settings.jurisdiction
@@ -276,7 +276,7 @@ def _fuel_needed(ask: ask_of.FuelNeeded, moment: Moment) -> Answered:
     return from_findings(needed.findings, after=parts("That is for", meant.called, took))
 
 
-def _own_fuel(moment: Moment) -> float | None:
+def _own_fuel(moment: TurnContext) -> float | None:
     """Return the cords that a gallon of sap took in the boils whose wood was noted."""
     noted = [boil for boil in moment.season.boilings if boil.cords and boil.sap_gal]
     if not noted:
@@ -285,7 +285,7 @@ def _own_fuel(moment: Moment) -> float | None:
 
 
 @answers(JarsNeeded)
-def _jars_needed(ask: JarsNeeded, moment: Moment) -> Answered:
+def _jars_needed(ask: JarsNeeded, moment: TurnContext) -> Answered:
     meant = _meant(ask, moment)
     if not isinstance(meant, Sap):
         return answer(meant)
@@ -302,7 +302,7 @@ def _jars_needed(ask: JarsNeeded, moment: Moment) -> Answered:
 
 
 @answers(ask_of.LeastBatch)
-def _least_batch(ask: ask_of.LeastBatch, moment: Moment) -> Answered:
+def _least_batch(ask: ask_of.LeastBatch, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     least = day.pans.least_gal
     held = sum(one.volume_gal or 0.0 for one in day.stored)
@@ -316,7 +316,7 @@ def _least_batch(ask: ask_of.LeastBatch, moment: Moment) -> Answered:
 
 
 @answers(MixCheck)
-def _mix_check(ask: MixCheck, moment: Moment) -> Answered:
+def _mix_check(ask: MixCheck, moment: TurnContext) -> Answered:
     """Say before it is poured what a mixture would be: tainted, how sweet, how old."""
     from_, into = VesselRef(ask.vessel or ""), VesselRef(ask.into or "")
     source = moment.season.vessels.get(from_.name)
@@ -342,7 +342,7 @@ def _clear_finding() -> Finding:
     )  # fmt: skip
 
 
-def _mixture(source: VesselState, target: VesselState | None, moment: Moment) -> Parts:
+def _mixture(source: VesselState, target: VesselState | None, moment: TurnContext) -> Parts:
     held = [one for one in (source, target) if one is not None and one.volume_gal]
     total = sum(one.volume_gal or 0.0 for one in held)
     told = parts(",", Quantity(round(total, 1), "gal"), "together")
@@ -365,7 +365,7 @@ def _no_room(source: VesselState, target: VesselState | None) -> Sentence:
 
 
 @answers(ask_of.PanRate)
-def _pan_rate(ask: ask_of.PanRate, moment: Moment) -> Answered:
+def _pan_rate(ask: ask_of.PanRate, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     return Answered((_pan_told(day),))
 
@@ -389,7 +389,7 @@ class Sap:
     called: Parts
 
 
-def _meant(ask: ask_of.FuelNeeded | JarsNeeded, moment: Moment) -> Sap | Parts:
+def _meant(ask: ask_of.FuelNeeded | JarsNeeded, moment: TurnContext) -> Sap | Parts:
     """Return the sap asked about, today's plan where nothing is named; else what is not known."""
     if ask.volume_gal is not None:
         return Sap(ask.volume_gal, rule_inputs.USUAL_BRIX, parts(Quantity(ask.volume_gal, "gal")))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from fieldvoice.book import Entry
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Names
     from fieldvoice.segments import Parts
 
@@ -28,7 +28,7 @@ _OF_A_THING = 3
 
 
 @answers(Said)
-def _said(ask: Said, moment: Moment) -> Answered:
+def _said(ask: Said, moment: TurnContext) -> Answered:
     notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
         when = SPAN_BACK.told(ask.span) if ask.span else ()
@@ -49,7 +49,7 @@ def _said(ask: Said, moment: Moment) -> Answered:
     return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
-def _candidates(ask: Said, moment: Moment) -> list[Entry]:
+def _candidates(ask: Said, moment: TurnContext) -> list[Entry]:
     """Return the notes to look through: those about the thing, or of the time, or the newest."""
     if _is_of_a_thing(ask):
         return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
@@ -81,7 +81,7 @@ def about(entry: Entry, thing: Mapping[str, Any], names: Names) -> bool:
     return meant.get("vessel") == named.get("vessel")
 
 
-def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
+def _asked(entry: Entry, ask: Said, moment: TurnContext) -> bool:
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
@@ -91,7 +91,7 @@ def _asked(entry: Entry, ask: Said, moment: Moment) -> bool:
     return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
 
 
-def _note(entry: Entry, head: Parts, moment: Moment) -> tuple[Parts, ...]:
+def _note(entry: Entry, head: Parts, moment: TurnContext) -> tuple[Parts, ...]:
     return (*_told(entry, head), (When(entry.at, moment.now, "ago"),))
 
 

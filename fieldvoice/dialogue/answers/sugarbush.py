@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from fieldvoice.book import TreeState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts
 
@@ -33,7 +33,7 @@ _AS_FULL = 0.12
 
 
 @answers(MissedTrees)
-def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
+def _missed_trees(ask: MissedTrees, moment: TurnContext) -> Answered:
     if not round_trees(moment.season):
         return answer("No trees are in the book yet")
     missed = missed_trees(moment.season, moment.now)
@@ -47,7 +47,7 @@ def _missed_trees(ask: MissedTrees, moment: Moment) -> Answered:
 
 
 @answers(SlowTrees)
-def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
+def _slow_trees(ask: SlowTrees, moment: TurnContext) -> Answered:
     found = slow_trees(moment.season)
     if found is None:
         return answer("I can't tell yet: fewer than three trees have sap in the book")
@@ -59,7 +59,7 @@ def _slow_trees(ask: SlowTrees, moment: Moment) -> Answered:
 
 
 @answers(BestTrees)
-def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
+def _best_trees(ask: BestTrees, moment: TurnContext) -> Answered:
     given = {
         tree.id: tree.gathered_gal for tree in moment.season.trees.values() if tree.gathered_gal
     }
@@ -69,7 +69,7 @@ def _best_trees(ask: BestTrees, moment: Moment) -> Answered:
     return answer("Most sap:", most)
 
 
-def _best_sites(moment: Moment) -> Answered:
+def _best_sites(moment: TurnContext) -> Answered:
     """Return which parts of the woods gave most, where sap was told by these alone."""
     given: dict[str, float] = {}
     for _, act in moment.season.gathers:
@@ -83,7 +83,7 @@ def _best_sites(moment: Moment) -> Answered:
 
 
 @answers(SweetestTrees)
-def _sweetest_trees(ask: SweetestTrees, moment: Moment) -> Answered:
+def _sweetest_trees(ask: SweetestTrees, moment: TurnContext) -> Answered:
     tested = {tree.id: tree.brix for tree in moment.season.trees.values() if tree.brix is not None}
     if not tested:
         return answer("No tree's sap has been tested this season")
@@ -97,7 +97,7 @@ def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[float], Parts]) ->
 
 
 @answers(TreeCount)
-def _tree_count(ask: TreeCount, moment: Moment) -> Answered:
+def _tree_count(ask: TreeCount, moment: TurnContext) -> Answered:
     trees = moment.season.trees.values()
     if not trees:
         return answer("No trees are in the book yet")
@@ -108,7 +108,7 @@ def _tree_count(ask: TreeCount, moment: Moment) -> Answered:
 
 
 @answers(TreesSeen)
-def _trees_seen(ask: TreesSeen, moment: Moment) -> Answered:
+def _trees_seen(ask: TreesSeen, moment: TurnContext) -> Answered:
     """Tell which buckets were like that when they were last looked at, and not emptied since."""
     found = tuple(
         tree.id
@@ -125,7 +125,7 @@ def _is_as_full(tree: TreeState, fill: float | None) -> bool:
     return fill is None or (tree.fill is not None and abs(tree.fill - fill) <= _AS_FULL)
 
 
-def usual_share(tree: TreeId, moment: Moment) -> float | None:
+def usual_share(tree: TreeId, moment: TurnContext) -> float | None:
     """Return a tree's sap for each tap against the usual one's; None when nobody can tell."""
     found = yields(moment.season)
     if len(found) < ENOUGH_TREES or tree not in found or not median(found.values()):

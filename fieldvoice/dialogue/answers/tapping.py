@@ -21,7 +21,7 @@ from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts, told_of
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding
     from fieldvoice.rules.taps import TapLimit
 
@@ -32,7 +32,7 @@ _USUAL_RING_IN = 0.06
 
 
 @answers(Diameter)
-def _diameter(ask: Diameter, moment: Moment) -> Answered:
+def _diameter(ask: Diameter, moment: TurnContext) -> Answered:
     if ask.diameter_in is None:
         return answer("Tell me how many inches around it is")
     limit = tap_limit(ask.diameter_in, schedule=moment.settings.schedule)
@@ -41,7 +41,7 @@ def _diameter(ask: Diameter, moment: Moment) -> Answered:
 
 
 @answers(GearNeeded)
-def _gear_needed(ask: GearNeeded, moment: Moment) -> Answered:
+def _gear_needed(ask: GearNeeded, moment: TurnContext) -> Answered:
     hang = moment.settings.buckets_hang
     if ask.count is not None:
         return from_findings(supplies(ask.count, buckets_on_ground=not hang).findings)
@@ -56,7 +56,7 @@ def _gear_needed(ask: GearNeeded, moment: Moment) -> Answered:
 
 
 @answers(Growth)
-def _growth(ask: Growth, moment: Moment) -> Answered:
+def _growth(ask: Growth, moment: TurnContext) -> Answered:
     tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
         return answer(it, "was never measured")
@@ -68,7 +68,7 @@ def _growth(ask: Growth, moment: Moment) -> Answered:
 
 
 @answers(TappingZone)
-def _tapping_zone(ask: TappingZone, moment: Moment) -> Answered:
+def _tapping_zone(ask: TappingZone, moment: TurnContext) -> Answered:
     tree, it = _tree(ask, moment)
     if tree is None or tree.diameter_in is None:
         return Answered(size_of(it.trees[0]))
@@ -95,7 +95,7 @@ def _over_its_limit(it: TreeRef, limit: TapLimit) -> Answered:
 
 
 @answers(WhenToPull)
-def _when_to_pull(ask: WhenToPull, moment: Moment) -> Answered:
+def _when_to_pull(ask: WhenToPull, moment: TurnContext) -> Answered:
     if ask.tree is None:
         advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
         return from_findings(advised.findings)
@@ -112,7 +112,7 @@ def _when_to_pull(ask: WhenToPull, moment: Moment) -> Answered:
 
 
 @answers(TimeToStop)
-def _time_to_stop(ask: TimeToStop, moment: Moment) -> Answered:
+def _time_to_stop(ask: TimeToStop, moment: TurnContext) -> Answered:
     today = moment.now.date()
     recent = rule_inputs.days(moment.season, after=today - timedelta(days=_DAYS_BACK), until=today)
     coming = rule_inputs.days(moment.season, after=today)
@@ -128,7 +128,7 @@ def _time_to_stop(ask: TimeToStop, moment: Moment) -> Answered:
     return from_findings((*answer.findings, *_of_the_model(moment)))
 
 
-def _of_the_model(moment: Moment) -> tuple[Finding, ...]:
+def _of_the_model(moment: TurnContext) -> tuple[Finding, ...]:
     """Return what the weekly model says, where enough of the year's weather is in the book."""
     days = rule_inputs.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
     try:
@@ -138,7 +138,7 @@ def _of_the_model(moment: Moment) -> tuple[Finding, ...]:
 
 
 @answers(BudOutlook)
-def _bud_outlook(ask: BudOutlook, moment: Moment) -> Answered:
+def _bud_outlook(ask: BudOutlook, moment: TurnContext) -> Answered:
     days = rule_inputs.days(moment.season, after=_new_year_eve(moment), until=moment.now.date())
     if not days:
         return answer("I have no weather of this year; tell me the lows and highs")
@@ -149,18 +149,18 @@ def _bud_outlook(ask: BudOutlook, moment: Moment) -> Answered:
     return from_findings(found.findings, about=ask.species or "red maple", after=short)
 
 
-def _new_year_eve(moment: Moment) -> date:
+def _new_year_eve(moment: TurnContext) -> date:
     return date(moment.now.year - 1, 12, 31)
 
 
-def _longest_open(moment: Moment) -> float | None:
+def _longest_open(moment: TurnContext) -> float | None:
     """Return the weeks that the oldest spile still in a tree has been there."""
     weeks = (rule_inputs.weeks_open(tree, moment.now) for tree in moment.season.trees.values())
     return max((one for one in weeks if one is not None), default=None)
 
 
 def _tree(
-    ask: Growth | TappingZone | WhenToPull, moment: Moment
+    ask: Growth | TappingZone | WhenToPull, moment: TurnContext
 ) -> tuple[TreeState | None, TreeRef]:
     assert ask.tree is not None
     return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))

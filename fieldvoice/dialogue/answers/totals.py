@@ -16,12 +16,12 @@ from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.segments import Parts, Sentence
 
 
 @answers(SapTotal)
-def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
+def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)
     gathered = gathered_gal(moment.season, since, today)
@@ -41,7 +41,7 @@ def _sap_total(ask: SapTotal, moment: Moment) -> Answered:
     return answer(_about(gathered), f"since {_day(since)}")
 
 
-def _poured(moment: Moment, since: date, until: date) -> Parts:
+def _poured(moment: TurnContext, since: date, until: date) -> Parts:
     """Return what went into vessels, where no gathering is noted at all; empty if nothing did."""
     poured: dict[str, float] = {}
     for at, act in moment.season.stores:
@@ -60,7 +60,7 @@ def _day(day: date) -> str:
 
 
 @answers(SeasonSummary)
-def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
+def _season_summary(ask: SeasonSummary, moment: TurnContext) -> Answered:
     whole = totals(moment.season)
     told = (
         parts(_about(whole.sap_gal), "of sap", _from_trees(whole.trees)) if whole.sap_gal else None,
@@ -76,11 +76,11 @@ def _season_summary(ask: SeasonSummary, moment: Moment) -> Answered:
     return Answered((summed, filled, _beside_before(moment)))
 
 
-def _beside_before(moment: Moment) -> Sentence:
+def _beside_before(moment: TurnContext) -> Sentence:
     """Return what the last season before came to by the same day, and in all; empty without one."""
     days = moment.season.gathered_by_day
     year = max(days).year if days else moment.now.year
-    with moment.book.years(moment.settings.capacities_gal) as years:
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         before = years.year_before(year)
         if before is None:
             return fact()

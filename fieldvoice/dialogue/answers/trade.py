@@ -23,7 +23,7 @@ from fieldvoice.schema.asks.syrup import DensityCheck, Grade
 from fieldvoice.segments import Quantity, Sentence, fact, parts
 
 if TYPE_CHECKING:
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
 
 #: How many days before the one asked about are looked at for the run's course.
 _DAYS_BACK = 7
@@ -39,7 +39,7 @@ _BOIL_LASTS = timedelta(hours=3)
 
 
 @answers(SapAdvice)
-def _sap_advice(ask: SapAdvice, moment: Moment) -> Answered:
+def _sap_advice(ask: SapAdvice, moment: TurnContext) -> Answered:
     sap = ask.sap or _sap_in_hand(moment)
     if sap is None:
         return answer("Tell me how it looks: clear, cloudy, yellow, ropey, sour or frozen")
@@ -47,7 +47,7 @@ def _sap_advice(ask: SapAdvice, moment: Moment) -> Answered:
     return from_findings(sap_advice(sap, where=where).findings)  # type: ignore[arg-type]
 
 
-def _sap_in_hand(moment: Moment) -> str | None:
+def _sap_in_hand(moment: TurnContext) -> str | None:
     if moment.focus.tree is not None and moment.focus.tree in moment.season.trees:
         return moment.season.trees[moment.focus.tree].sap
     if moment.focus.vessel is not None and moment.focus.vessel in moment.season.vessels:
@@ -56,7 +56,7 @@ def _sap_in_hand(moment: Moment) -> str | None:
 
 
 @answers(DrawOff)
-def _draw_off(ask: DrawOff, moment: Moment) -> Answered:
+def _draw_off(ask: DrawOff, moment: TurnContext) -> Answered:
     place = moment.settings.jurisdiction
     given = (ask.water_boils_f, ask.pressure_inhg, ask.elevation_ft)
     elevation_ft = ask.elevation_ft
@@ -81,7 +81,7 @@ def _draw_off(ask: DrawOff, moment: Moment) -> Answered:
 
 
 @answers(DensityCheck)
-def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
+def _density_check(ask: DensityCheck, moment: TurnContext) -> Answered:
     if ask.reading_brix is None or ask.temp_f is None:
         return Answered((*_hot_line(ask, moment),))
     instruments = moment.settings
@@ -97,7 +97,7 @@ def _density_check(ask: DensityCheck, moment: Moment) -> Answered:
     return from_findings(checked.findings)
 
 
-def _hot_line(ask: DensityCheck, moment: Moment) -> tuple[Sentence, ...]:
+def _hot_line(ask: DensityCheck, moment: TurnContext) -> tuple[Sentence, ...]:
     """Return what the hydrometer should read at the temperature asked about, else hot off the pan.
 
     Raises:
@@ -114,7 +114,7 @@ def _hot_line(ask: DensityCheck, moment: Moment) -> tuple[Sentence, ...]:
 
 
 @answers(Grade)
-def _grade(ask: Grade, moment: Moment) -> Answered:
+def _grade(ask: Grade, moment: TurnContext) -> Answered:
     if ask.transmittance is None:
         return answer(
             "Tell me the light it lets through: golden from 75 %, amber from 50, dark from 25, "
@@ -124,19 +124,19 @@ def _grade(ask: Grade, moment: Moment) -> Answered:
 
 
 @answers(ContainerAdvice)
-def _container_advice(ask: ContainerAdvice, moment: Moment) -> Answered:
+def _container_advice(ask: ContainerAdvice, moment: TurnContext) -> Answered:
     advice = container_advice(ask.material, item=ask.item, rust=ask.rust, heated=ask.heated)
     return from_findings(advice.findings, after=advice.question)
 
 
 @answers(TimeToTap)
-def _time_to_tap(ask: TimeToTap, moment: Moment) -> Answered:
+def _time_to_tap(ask: TimeToTap, moment: TurnContext) -> Answered:
     coming = rule_inputs.days(moment.season, after=moment.now.date() - timedelta(days=1))
     return from_findings(time_to_tap(coming, moment.now.date()).findings)
 
 
 @answers(FlowOutlook)
-def _flow_outlook(ask: FlowOutlook, moment: Moment) -> Answered:
+def _flow_outlook(ask: FlowOutlook, moment: TurnContext) -> Answered:
     if ask.low_f is not None and ask.high_f is not None:
         return from_findings(flow_outlook([Day(ask.low_f, ask.high_f)]).findings)
     today = moment.now.date()
@@ -153,11 +153,11 @@ def _flow_outlook(ask: FlowOutlook, moment: Moment) -> Answered:
 
 
 @answers(WhatCanISay)
-def _what_can_i_say(ask: WhatCanISay, moment: Moment) -> Answered:
+def _what_can_i_say(ask: WhatCanISay, moment: TurnContext) -> Answered:
     return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 
-def _at_the_pan(moment: Moment) -> bool:
+def _at_the_pan(moment: TurnContext) -> bool:
     """Whether the last note was about the boil or the syrup, and not long ago."""
     last = next(iter(moment.book.newest_entries(1)), None)
     if last is None or not last.act.spec.at_the_pan:

@@ -29,13 +29,13 @@ from fieldvoice.segments import (
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts, Sentence
 
 
 @answers(TapLimit)
-def _tap_limit(ask: TapLimit, moment: Moment) -> Answered:
+def _tap_limit(ask: TapLimit, moment: TurnContext) -> Answered:
     if ask.diameter_in is not None:
         limit = tap_limit(
             ask.diameter_in, species=ask.species, schedule=moment.settings.schedule
@@ -61,7 +61,7 @@ def size_of(tree: TreeId) -> tuple[Sentence, ...]:
 
 
 @answers(LastVisit)
-def _last_visit(ask: LastVisit, moment: Moment) -> Answered:
+def _last_visit(ask: LastVisit, moment: TurnContext) -> Answered:
     assert ask.tree is not None
     tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None or tree.last_seen is None:
@@ -75,7 +75,7 @@ def _last_visit(ask: LastVisit, moment: Moment) -> Answered:
     return answer(it, "was emptied", emptied, seen if later else None, by)
 
 
-def _by_whom(tree: TreeState, moment: Moment) -> Parts:
+def _by_whom(tree: TreeState, moment: TurnContext) -> Parts:
     """Return who told of the last visit to a tree; no words where that is not known."""
     notes = moment.book.entries_naming(tree=tree.id)
     told = [note.utterance_id for note in notes if note.at == tree.last_seen]
@@ -91,7 +91,7 @@ def _as_left(tree: TreeState, before: str) -> Parts:
 
 
 @answers(TreeHistory)
-def _tree_history(ask: TreeHistory, moment: Moment) -> Answered:
+def _tree_history(ask: TreeHistory, moment: TurnContext) -> Answered:
     assert ask.tree is not None
     tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     if tree is None:
@@ -113,7 +113,7 @@ def _tree_history(ask: TreeHistory, moment: Moment) -> Answered:
 
 
 @answers(HoleAdvice)
-def _hole_advice(ask: HoleAdvice, moment: Moment) -> Answered:
+def _hole_advice(ask: HoleAdvice, moment: TurnContext) -> Answered:
     tree = moment.season.trees.get(ask.tree) if ask.tree is not None else None
     advice = hole_advice(
         tree.diameter_in if tree else None, rule_inputs.old_holes(tree), this_year=moment.now.year

@@ -35,7 +35,7 @@ from fieldvoice.segments import (
 
 if TYPE_CHECKING:
     from fieldvoice.book import VesselState
-    from fieldvoice.dialogue.context import Moment
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.segments import Parts, Sentence
 
 #: What sap of sugar maples mostly has, in Brix (common practice); one test beats it.
@@ -45,7 +45,7 @@ NO_SAP = "The book has no sap in store"
 
 
 @answers(SapAge)
-def _sap_age(ask: SapAge, moment: Moment) -> Answered:
+def _sap_age(ask: SapAge, moment: TurnContext) -> Answered:
     """Tell the age, and what the plan says of it; the rule's word on the age stays for "why"."""
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = plan_as_json(day.plan)
@@ -66,7 +66,7 @@ def _sap_age(ask: SapAge, moment: Moment) -> Answered:
     return Answered(told, aged.findings if aged else (), plan)
 
 
-def _all_ages(day: BoilDay, moment: Moment) -> Answered:
+def _all_ages(day: BoilDay, moment: TurnContext) -> Answered:
     if not day.plan.steps:
         return answer(NO_SAP)
     oldest = sorted(day.plan.steps, key=lambda step: -step.age_h)
@@ -75,7 +75,7 @@ def _all_ages(day: BoilDay, moment: Moment) -> Answered:
 
 
 @answers(VesselLevel)
-def _vessel_level(ask: VesselLevel, moment: Moment) -> Answered:
+def _vessel_level(ask: VesselLevel, moment: TurnContext) -> Answered:
     if ask.vessel is not None:
         return Answered((_level(ask.vessel, moment),))
     held = rule_inputs.vessels_with_sap(moment.season)
@@ -84,7 +84,7 @@ def _vessel_level(ask: VesselLevel, moment: Moment) -> Answered:
     return Answered(tuple(_level(vessel.name, moment) for vessel in held))
 
 
-def _level(name: str, moment: Moment) -> Sentence:
+def _level(name: str, moment: TurnContext) -> Sentence:
     vessel, it = moment.season.vessels.get(name), VesselRef(name)
     if vessel is None:
         return fact(it, "isn't in the book")
@@ -108,7 +108,7 @@ def _room(vessel: VesselState) -> Parts:
 
 
 @answers(BoilTime)
-def _boil_time(ask: BoilTime, moment: Moment) -> Answered:
+def _boil_time(ask: BoilTime, moment: TurnContext) -> Answered:
     volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
     if volume_gal is None:
         return answer(missing)
@@ -134,7 +134,7 @@ def _boil_time(ask: BoilTime, moment: Moment) -> Answered:
 
 
 @answers(SyrupEstimate)
-def _syrup_estimate(ask: SyrupEstimate, moment: Moment) -> Answered:
+def _syrup_estimate(ask: SyrupEstimate, moment: TurnContext) -> Answered:
     volume_gal, brix, assumed, missing = _sap_meant(ask, moment)
     if volume_gal is None:
         return answer(missing)
@@ -144,7 +144,7 @@ def _syrup_estimate(ask: SyrupEstimate, moment: Moment) -> Answered:
     return from_findings(made.findings, after=after)
 
 
-def _assumed(syrup_gal: float, moment: Moment) -> Parts:
+def _assumed(syrup_gal: float, moment: TurnContext) -> Parts:
     """Return the sugar that was taken, and what the usual range of it would make."""
     place = moment.settings.jurisdiction
     usual = syrup_estimate(1.0, rule_inputs.USUAL_BRIX, jurisdiction_name=place).syrup_gal
@@ -161,7 +161,7 @@ def _assumed(syrup_gal: float, moment: Moment) -> Parts:
 
 
 def _sap_meant(
-    ask: BoilTime | SyrupEstimate, moment: Moment
+    ask: BoilTime | SyrupEstimate, moment: TurnContext
 ) -> tuple[float | None, float, bool, Parts]:
     """Return gallons and Brix of the sap asked about, whether Brix was taken, and what is missing.
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Act
 
 
-class Told(Sequence["tuple[datetime, Any]"]):
+class LazyNotes(Sequence["tuple[datetime, Any]"]):
     """Notes with their times, oldest first; read on first use, and equal to a tuple of the same."""
 
     __slots__ = ("_notes", "_read")
@@ -41,7 +41,7 @@ class Told(Sequence["tuple[datetime, Any]"]):
 
     def __eq__(self, other: object) -> bool:
         """Whether ``other`` holds the same notes."""
-        if isinstance(other, Told):
+        if isinstance(other, LazyNotes):
             return self.all() == other.all()
         return self.all() == other
 
