@@ -48,8 +48,6 @@ def with_caution(turn: Turn, moment: TurnContext) -> Turn:
     A reply with a warning to stop has none: it says enough.
     """
     works = [work for one in turn.meanings if (work := _announced(one))]
-    if turn.plan == ():
-        return turn  # nothing is in store: no boil is announced
     if turn.outcome not in ("saved", "answered") or not works:
         return turn
     if any(finding.level == "stop" for finding in turn.findings):
