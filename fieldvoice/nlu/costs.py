@@ -84,6 +84,9 @@ RIVALS_WITHIN = 0.6
 # One unit of a hearing's log likelihood against the best hearing's, for n-best lists.
 PER_HEARING_SCORE = 0.05
 
+# A number in place of a small word that sounds the same ("for pints").
+SAME_SOUND = 0.02
+
 # Two words heard together that do not go together ("a pints"): it was "eight pints", or "four".
 ONE_OF_MANY = 1.5
 

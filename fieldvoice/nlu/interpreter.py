@@ -15,6 +15,7 @@ from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
+from fieldvoice.nlu.homophones import with_figures
 from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, words_of
 from fieldvoice.nlu.parser import (
@@ -156,9 +157,10 @@ class Interpreter:
             return None
         self._learn(names)
         try:
+            text = heard.text if heard.is_typed else with_figures(heard.text)
             if cards_only:
-                return self._second.read(heard.text, self.networks, cards_only=True)
-            return self._second.read(heard.text, self.networks)
+                return self._second.read(text, self.networks, cards_only=True)
+            return self._second.read(text, self.networks)
         except (OSError, ValueError, ImportError) as fault:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)
@@ -693,6 +695,9 @@ class Interpreter:
     def _hearings(self, heard: Transcript) -> Iterator[tuple[str, float]]:
         """Yield the texts to be searched with the price of each hearing."""
         yield heard.text, 0.0 if heard.is_typed else self._unsayable(heard.text)
+        figures = heard.text if heard.is_typed else with_figures(heard.text)
+        if figures != heard.text:
+            yield figures, costs.SAME_SOUND + self._unsayable(figures)
         for alternative in heard.alternatives[:HEARINGS]:
             if alternative.text != heard.text:
                 behind = max(0.0, -alternative.score * costs.PER_HEARING_SCORE)
