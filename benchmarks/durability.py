@@ -220,7 +220,9 @@ def _take_within(path: Path, notes: int, limit: int) -> list[int]:
     """Take notes while no file may be larger than ``limit``; return the trees that were taken."""
     taken = []
     most = resource.getrlimit(resource.RLIMIT_FSIZE)[1]
+    writes_bytecode = sys.dont_write_bytecode
     with Book.open(path) as book:
+        sys.dont_write_bytecode = True  # it would be cut short
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, most))
         try:
             for tree in range(1, notes + 1):
@@ -236,6 +238,7 @@ def _take_within(path: Path, notes: int, limit: int) -> list[int]:
                     pass
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+            sys.dont_write_bytecode = writes_bytecode
     return taken
 
 

@@ -102,7 +102,7 @@ def test_a_pause_before_what_is_owed_is_no_end(
     [
         (noise.wind, -5.0, 0.5, [NOTE]),
         (noise.wind, 0.0, 0.8, [NOTE, []]),
-        (noise.engine, 5.0, 3.0, [NOTE]),
+        (noise.engine, 5.0, 3.0, [NOTE, []]),
     ],
 )
 def test_noise_over_a_part_makes_no_other_note(

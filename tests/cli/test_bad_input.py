@@ -162,6 +162,8 @@ def test_no_room_on_the_disk(run: Callable[..., Ran], book_path: Path) -> None:
         [sys.executable, "-m", "fieldvoice", "say", "tree ten two gallons", "--json",
          "--book", str(book_path)],
         capture_output=True, text=True, timeout=60, check=False,
+        # Python would write its own files cut short, and stumble over them ever after.
+        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096)),
     )  # fmt: skip
     assert (done.returncode, done.stdout) == (1, "")

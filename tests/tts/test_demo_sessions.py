@@ -13,6 +13,7 @@ import pytest
 
 from fieldvoice.asr import choose_recogniser, hear_memo
 from fieldvoice.book import Book
+from fieldvoice.cli.recognisers import LISTENER, with_second
 from fieldvoice.dialogue import Conversation
 from fieldvoice.nlu import Interpreter
 from fieldvoice.transcript import Transcript, typed
@@ -113,8 +114,10 @@ def test_the_words_typed_give_what_is_expected() -> None:
 
 @pytest.mark.long
 def test_the_recordings_heard_give_what_is_expected(hearing_cache: Path) -> None:
-    """The whole way, from sound to the book, with the bundled recogniser."""
-    recogniser = choose_recogniser(GRAMMAR, hearing_cache)
+    """The whole way, from sound to the book, with the listeners that hear by default."""
+    recogniser = with_second(
+        choose_recogniser(GRAMMAR, hearing_cache), LISTENER, GRAMMAR, live=False
+    )
 
     def hear(session: str, name: str) -> Iterable[Transcript]:
         return hear_memo(FOLDER / session / name, recogniser)
