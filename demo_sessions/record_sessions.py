@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING
 
 import av
 import numpy as np
-from fieldvoice.speaking import HibariVoice, PicoVoice, Sound
+from fieldvoice.tts import HibariVoice, PicoVoice, Sound
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

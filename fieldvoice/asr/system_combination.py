@@ -16,6 +16,7 @@ from fieldvoice.asr.free_listener import LONGEST_S
 from fieldvoice.asr.free_recogniser import numbers_of, with_tree
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.remarks import RemarkOpenings
+from fieldvoice.homophones import with_figures
 from fieldvoice.transcript import NBestEntry
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ class SecondListener:
         if best != heard.text:
             words = self._listener.words(sound, best, len(samples) / SAMPLE_RATE)
         fit = heard.fit
-        if fit is not None and best in first and best in own[:1]:
+        if fit is not None and _is_found_by_both(best, first, own):
             fit = max(fit, FOUND_BY_BOTH)
         weighed = replace(
             heard,
@@ -160,6 +161,12 @@ class SecondListener:
             fit=None,
             recogniser=f"{heard.recogniser}+{self.name}",
         )
+
+
+def _is_found_by_both(best: str, first: Iterable[str], own: Sequence[str]) -> bool:
+    """Whether each wrote the same by itself; words that sound the same are the same."""
+    told = with_figures(best)
+    return told in map(with_figures, first) and told in map(with_figures, own[:1])
 
 
 class SystemCombination:

@@ -12,10 +12,10 @@ from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.expect import is_unfinished, next_words
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.remarks import RemarkOpenings
+from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
-from fieldvoice.nlu.homophones import with_figures
 from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, words_of
 from fieldvoice.nlu.parser import (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import Interpreter
-from fieldvoice.nlu.homophones import with_figures
 from fieldvoice.transcript import Transcript, typed
 from tests.one_grammar import GRAMMAR
 
