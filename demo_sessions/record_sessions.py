@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING
 
 import av
 import numpy as np
+
 from fieldvoice.tts import HibariVoice, PicoVoice, Sound
 
 if TYPE_CHECKING:
