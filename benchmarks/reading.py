@@ -48,6 +48,7 @@ from fieldvoice.nlu.wordings import come_along
 from fieldvoice.schema import Act, Ask, meaning_from
 from fieldvoice.transcript import typed
 from models.reader.corpus import part
+from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 
 if TYPE_CHECKING:
@@ -157,11 +158,8 @@ def _lines(grammar: Grammar) -> Iterator[Line]:
             which = part(words_of(saying.words, grammar.words, breaks=True), "none")
             if which != "learn":
                 yield Line(saying.words, "none", which)
-    for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
-        for text in path.read_text(encoding="utf-8").splitlines():
-            words, arrow, card = text.partition("=>")
-            if arrow:
-                yield Line(words.strip(), "card", "test", card=card.strip())
+    for asking in held_out():
+        yield Line(asking.words, "card", "test", card=asking.card)
 
 
 def _tell_alone(tally: Tally, line: Line, reading: SecondReading | None) -> None:

@@ -49,11 +49,9 @@ def by_unit(
     options: Sequence[tuple[Meaning, ...]], words: Sequence[str]
 ) -> tuple[Meaning, ...] | None:
     """Return the reading that is meant by its unit alone: "gallons", "it was sugar"."""
-    if sorted(type(one).__name__ for option in options for one in option) != _PAIR:
+    kinds = [type(one) for option in options for one in option]
+    if len(kinds) != len(_UNITS) or set(kinds) != _UNITS.keys():
         return None
     said = {word for word in words if word not in _SMALL}
     meant = [option for option in options if said and said <= _UNITS[type(option[0])]]
     return meant[0] if len(meant) == 1 else None
-
-
-_PAIR = sorted(kind.__name__ for kind in _UNITS)

@@ -60,7 +60,10 @@ class Answering:
 
     def chance(self, nothing: float, cards: float, ranked: Sequence[tuple[str, float]]) -> float:
         """Return it for the chances of nothing and of any card, and the cards found."""
-        marks = marks_of(nothing, cards, ranked)
+        return self.of(marks_of(nothing, cards, ranked))
+
+    def of(self, marks: tuple[float, float, float, float]) -> float:
+        """Return it for what ``marks_of`` gives."""
         weights = (self.nothing, self.cards, self.score, self.ahead)
         odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
         return 1 / (1 + math.exp(-odds))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
-from fieldvoice.nlu.reader_roles import SHARED, subjects
+from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
 from fieldvoice.schema import ACTS, ASKS
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
     return drafts
 
 
-_HEATS = frozenset({"temp_f", "low_f", "high_f", "water_boils_f"})
+_HEATS = frozenset(name for name, sorts in SORTS.items() if "temperature" in sorts)
 
 
 def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
@@ -307,9 +307,10 @@ def timed_by_what_is_left(
         if one.sort == "when" and _OF_A_DAY.intersection(words[one.start : one.end])
         and taken.isdisjoint(range(one.start, one.end))
     ]  # fmt: skip
-    if len({(one.start, one.end) for one in left if len(one) == max(map(len, left))}) == 1:
+    longest = [one for one in left if len(one) == max(map(len, left))]
+    if len({(one.start, one.end) for one in longest}) == 1:
         for draft in notes:
-            draft.fields["at"] = max(left, key=len).value
+            draft.fields["at"] = longest[0].value
 
 
 #: With these some of it was now; and what has a beginning and an end has two times.

@@ -158,9 +158,7 @@ class Interpreter:
         self._learn(names)
         try:
             text = heard.text if heard.is_typed else with_figures(heard.text)
-            if cards_only:
-                return self._second.read(text, self.networks, cards_only=True)
-            return self._second.read(text, self.networks)
+            return self._second.read(text, self.networks, cards_only=cards_only)
         except (OSError, ValueError, ImportError) as fault:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)

@@ -24,6 +24,7 @@ from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import ReaderNet
 from fieldvoice.nlu.second_reader import shares
 from models.reader.corpus import part
+from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 
 if TYPE_CHECKING:
@@ -55,11 +56,7 @@ def lines(cards: Sequence[Card], split: Callable[[str], tuple[str, ...]]) -> Ite
     for path in sorted((ROOT / "sayings/none").glob("*.txt")):
         for saying in tables.sayings(path, with_meanings=False):
             yield Line(saying.words, part(split(saying.words), "none"), "")
-    for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            words, arrow, card = line.partition("=>")
-            if arrow and not line.startswith("#"):
-                yield Line(words.strip(), "held", card.strip())
+    yield from (Line(asking.words, "held", asking.card) for asking in held_out())
 
 
 def main(folder: Path) -> None:
@@ -94,7 +91,7 @@ def main(folder: Path) -> None:
     )
     print(curve)
     for name in ("test", "held"):
-        tell(name, chances(curve, np.array(marks[name])), hits[name])
+        tell(name, np.array([curve.of(one) for one in marks[name]]), hits[name])
 
 
 def fitted(marks: np.ndarray, right: np.ndarray) -> Answering:
@@ -107,12 +104,6 @@ def fitted(marks: np.ndarray, right: np.ndarray) -> Answering:
         bend = (ones * (chance * (1 - chance))[:, None]).T @ ones + _RIDGE * np.eye(len(weights))
         weights += np.linalg.solve(bend, slope)
     return Answering(*map(float, weights))
-
-
-def chances(curve: Answering, marks: np.ndarray) -> np.ndarray:
-    """Return the curve's chances for (lines, 4) marks."""
-    weights = np.array([curve.nothing, curve.cards, curve.score, curve.ahead])
-    return 1 / (1 + np.exp(-(curve.base + marks @ weights)))
 
 
 def tell(name: str, chance: np.ndarray, hits: Sequence[tuple[bool, bool]]) -> None:

@@ -23,6 +23,7 @@ from fieldvoice.nlu.chunker import Span, spans
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_roles import SHARED, SORTS
 from fieldvoice.nlu.semantics import compose
+from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 
 if TYPE_CHECKING:
@@ -75,11 +76,8 @@ def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
             yield "none", saying.words, []
     for path in sorted((ROOT / "handbook").glob("*.md")):
         yield from _askings(path)
-    for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            words, arrow, card = line.partition("=>")
-            if arrow:
-                yield "held", words.strip(), [{"card": card.strip()}]
+    for asking in held_out():
+        yield "held", asking.words, [{"card": asking.card}]
 
 
 def _askings(path: Path) -> Iterator[tuple[str, str, list[dict[str, Any]]]]:

@@ -29,6 +29,7 @@ from fieldvoice.nlu.wordings import (
 from fieldvoice.schema import meaning_from
 from fieldvoice.transcript import typed
 from models.reader.corpus import NUMBERS, ROOT, part
+from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 
 if TYPE_CHECKING:
@@ -162,11 +163,7 @@ def _no_notes() -> Iterator[str]:
     none = sorted((ROOT / "sayings/none").glob("*.txt"))
     for path in [ROOT / "tests/nlu/not_records.txt", *none]:
         yield from (one.words for one in tables.sayings(path, with_meanings=False))
-    for path in sorted((ROOT / "tests/handbook/held_out").glob("*.txt")):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            words, arrow, _ = line.partition("=>")
-            if arrow:
-                yield words.strip()
+    yield from (asking.words for asking in held_out())
 
 
 def _meanings(line: Line) -> list[Meaning] | None:

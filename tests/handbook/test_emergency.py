@@ -12,6 +12,7 @@ from fieldvoice.handbook import Numbers, emergency, handbook_folder, with_number
 from fieldvoice.handbook.emergency import SIGNS, Emergencies, emergency_in
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.transcript import NBestEntry, Transcript
+from tests.handbook.other_mouths import held_out
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -74,13 +75,7 @@ def test_there_are_cries_enough_for_every_emergency():
 
 
 def test_askings_of_the_emergency_cards_by_other_mouths_lead_there():
-    told = [
-        line.split(" => ")
-        for file in sorted((HERE / "held_out").glob("*.txt"))
-        for line in file.read_text("utf-8").splitlines()
-        if " => " in line and not line.startswith("#")
-        if LEVEL[line.split(" => ")[1]] == "emergency"
-    ]
+    told = [(one.words, one.card) for one in held_out() if LEVEL[one.card] == "emergency"]
     right = [card for said, card in told if (found := emergency(said)) and found.id == card]
     assert len(right) / len(told) >= 0.98
 

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from pathlib import Path
 
 import pytest
 
 from fieldvoice.handbook.card import words
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.handbook.nearest import FLOOR, MARGIN
+from tests.handbook.other_mouths import held_out
 
 BOOK = shipped()
-HELD_OUT = [
-    (file.name, *line.split(" => "))
-    for file in sorted((Path(__file__).parent / "held_out").glob("*.txt"))
-    for line in file.read_text("utf-8").splitlines()
-    if " => " in line and not line.startswith("#")
-]
+HELD_OUT = [*held_out()]
 
 
 @pytest.mark.long
