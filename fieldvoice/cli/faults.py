@@ -38,8 +38,18 @@ def readers_may_leave() -> Iterator[None]:
         yield
         sys.stdout.flush()
     except BrokenPipeError:
-        # Python would complain again when it flushes on the way out.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _write_no_more()
+    except OSError:
+        try:
+            sys.stdout.flush()
+        except OSError:  # it is the output that takes nothing
+            _write_no_more()
+        raise
+
+
+def _write_no_more() -> None:
+    """Keep Python from complaining again when it flushes on the way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def status_of(work: Callable[[], object]) -> int:
