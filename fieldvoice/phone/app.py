@@ -61,8 +61,6 @@ _HEADERS = {
 _ALLOWED = "authorization, content-type, note-at, note-length, note-cut, note-unheard, note-settles"
 _ALLOWED += ", phone-clock, clock-choice"
 
-Handler = "Callable[[Request], Awaitable[Response]]"
-
 
 class RefusedError(Exception):
     """A request that is refused, with its status and a plain line for the phone."""
