@@ -15,7 +15,7 @@ from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
-from fieldvoice.book.season import DayWeather, Season, TapHole, ToRemind, TreeState
+from fieldvoice.book.season import DayWeather, Hung, Season, TapHole, ToRemind, TreeState
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema import Names, TreeId, acts, plain_name
 from fieldvoice.schema.registry import Registry
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from fieldvoice.book.rows import Entry
     from fieldvoice.schema import Act
 
+#: What hangs on a tree where nobody said what.
+_BUCKET = "bucket"
 #: Rounds kept with all their notes; of those before only the walk is.
 _ROUNDS_KEPT = 4
 
@@ -107,6 +109,9 @@ class _Tree:
     last_emptied: datetime | None = None
     gathered_gal: float = 0.0
     brix: float | None = None
+    site: str | None = None
+    felled_at: datetime | None = None
+    hung: list[Hung] = field(default_factory=list)
 
     def holes(self) -> int:
         return sum(hole.count for hole in self.taps)
@@ -124,6 +129,27 @@ class _Tree:
         left = self.holes() - self.pulled_count
         self.pulled_count += left if count is None else min(count, left)
         self.pulled = self.pulled_count == self.holes()
+
+    def fell(self, at: datetime) -> None:
+        """Note that it stands no longer: nothing is in it or hangs on it."""
+        self.felled_at, self.fill, self.sap = at, None, None
+        self.pull(None)
+        self.hung.clear()
+
+    def hang(self, act: acts.Hang) -> None:
+        """Take in what hangs here; a lid without a thing is that of whatever does."""
+        here = [one for one in self.hung if act.item in (None, one.item)]
+        for one in here:
+            self.hung.remove(one)
+        if not act.gone:
+            told = here or [Hung(act.item or _BUCKET)]
+            self.hung.extend(one.told_anew(act) for one in told)
+
+    def taken_off(self, item: str | None) -> list[Hung]:
+        """Take what hangs here away, all of it if no ``item`` is named, and return it."""
+        away = [one for one in self.hung if item in (None, one.item)]
+        self.hung = [one for one in self.hung if one not in away]
+        return away
 
     def empty(self, at: datetime) -> None:
         self.fill, self.sap, self.last_emptied = 0.0, None, at
@@ -149,6 +175,9 @@ class _Tree:
             last_emptied=self.last_emptied,
             gathered_gal=self.gathered_gal,
             brix=self.brix,
+            site=self.site,
+            felled_at=self.felled_at,
+            hung=tuple(self.hung),
             history=history,
         )
 
@@ -301,6 +330,20 @@ class State:
         for tree in self._trees_of(act):
             tree.diameter_in = tree.diameter_in if act.diameter_in is None else act.diameter_in
             tree.species = act.species or tree.species
+
+    @folds(acts.Stand)
+    def _stand(self, at: datetime, act: acts.Stand) -> None:
+        for tree in self._trees_of(act):
+            tree.site = act.site or tree.site
+            if act.felled:
+                tree.fell(at)
+
+    @folds(acts.Hang)
+    def _hang(self, _: datetime, act: acts.Hang) -> None:
+        moved = () if act.off is None else self._tree(act.off).taken_off(act.item)
+        for tree in self._trees_of(act):
+            tree.hung.extend(moved)
+            tree.hang(act)
 
     @folds(acts.Health)
     def _health(self, _: datetime, act: acts.Health) -> None:

@@ -56,8 +56,11 @@ def trees_in(act: Act) -> tuple[TreeId, ...]:
 
 
 def visited_in(act: Act) -> tuple[TreeId, ...]:
-    """Return the trees that somebody stood at to make this note; a name is given from anywhere."""
-    return () if isinstance(act, acts.Name) else trees_in(act)
+    """Return the trees that somebody stood at to make this note.
+
+    Names and places are told from anywhere, and a tree skipped is still to be come to.
+    """
+    return () if isinstance(act, acts.Name | acts.Stand | acts.Skip) else trees_in(act)
 
 
 def _paused(announced: bool, last_at: datetime, at: datetime) -> bool:

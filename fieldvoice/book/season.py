@@ -18,6 +18,7 @@ if TYPE_CHECKING:
         Draw,
         Equipment,
         Gather,
+        Hang,
         Pack,
         Store,
         Sweetness,
@@ -58,6 +59,25 @@ class TapHole:
 
 
 @dataclass(frozen=True, slots=True)
+class Hung:
+    """What hangs on a tree: so many of an item, what each holds, and whether it has a lid."""
+
+    item: str
+    count: int = 1
+    capacity_gal: float | None = None
+    lid: bool | None = None
+
+    def told_anew(self, act: Hang) -> Hung:
+        """Return this with what a later note says of it."""
+        return replace(
+            self,
+            count=self.count if act.count is None else act.count,
+            capacity_gal=self.capacity_gal if act.capacity_gal is None else act.capacity_gal,
+            lid=self.lid if act.lid is None else act.lid == "on",
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class TreeState:
     """One tree as last known.
 
@@ -65,7 +85,8 @@ class TreeState:
     ``gathered_gal`` is the tree's sum; a gathering of several trees counts in equal shares.
     ``pulled`` is true from when no spile noted as set is left in until it is tapped again.
     ``last_emptied`` is the last gathering or dumping. ``history`` holds every note that names the
-    tree, oldest first.
+    tree, oldest first. ``site`` is where it stands, ``felled_at`` since when no more; ``hung`` is
+    what hangs on it.
     """
 
     id: TreeId
@@ -81,6 +102,9 @@ class TreeState:
     last_emptied: datetime | None = None
     gathered_gal: float = 0.0
     brix: float | None = None
+    site: str | None = None
+    felled_at: datetime | None = None
+    hung: tuple[Hung, ...] = ()
     history: Sequence[tuple[datetime, Act]] = ()
 
     @property

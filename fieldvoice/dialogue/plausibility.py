@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue.book_units import with_degrees
 from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.fields import changed
@@ -15,10 +16,10 @@ from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Vessel, Weather
+from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Vessel, Weather
 from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.slot import slots_of
-from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
+from fieldvoice.segments import Day, Quantity, TreeRef, VesselRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -37,6 +38,8 @@ UNKNOWN_TREE = 0.2
 UNLIKELY = 0.25
 #: The size of a vessel told when it is known, or when the vessel is in use: its level is meant.
 KNOWN_SIZE = 0.3
+#: A level told of a vessel that the book does not know, where its size may be meant.
+NEW_LEVEL = 0.2
 #: A note that lacks something, when another reading lacks nothing.
 LACKING = 0.1
 #: Words looked for in the notes, where they may name a thing: "about the big maple".
@@ -60,6 +63,8 @@ def doubt_about(act: Act, index: int, moment: TurnContext) -> Confirmation | Non
     """
     if isinstance(act, Dump):
         return _thrown_away(act, index, moment)
+    if standing_no_more := _felled(act, index, moment):
+        return standing_no_more
     if isinstance(act, Weather) and (turned := _turned_round(act, index)):
         return turned
     speaks_against = doubt_about_movement(act, index, moment)
@@ -155,12 +160,28 @@ def strangeness(meanings: tuple[Meaning, ...], moment: TurnContext) -> float:
     return price
 
 
+def _felled(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
+    """Return the question before a note of a tree that was cut down, as of one at its bucket."""
+    if not act.spec.visits:
+        return None
+    for name in trees_in(act):
+        tree = moment.season.trees.get(name)
+        if tree is not None and tree.felled_at is not None:
+            day = Day(tree.felled_at.astimezone(moment.now.tzinfo).date())
+            told = fact(TreeRef((name,)), "was cut down", day)
+            return Confirmation((told,), index, does=parts("note it all the same"))
+    return None
+
+
 def _at_odds(act: Act, moment: TurnContext) -> float:
     """Return the price of what does not fit the time or what was seen before; never a question."""
     if isinstance(act, Vessel) and act.capacity_gal is not None:
         known_as = moment.season.vessels.get(act.vessel or "")
         # "Tank one holds fifty gallons" said of a tank in use is what it holds now.
         return KNOWN_SIZE if known_as and (known_as.capacity_gal or known_as.parcels) else 0.0
+    if isinstance(act, Reading) and act.volume_gal is not None:
+        # Said of a tank that nobody told of, it is more likely what it holds when full.
+        return 0.0 if act.vessel in moment.season.vessels else NEW_LEVEL
     if out_of_season(act, moment.now.month):
         return OUT_OF_TIME
     tree = moment.season.trees.get(getattr(act, "tree", None) or "")

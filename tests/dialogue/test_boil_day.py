@@ -336,12 +336,9 @@ def test_every_answer_is_spoken_within_twenty_seconds(talk: Talk) -> None:
         assert voice.render(reply.text).duration_s <= 20, reply.text
 
 
-def test_what_a_tank_holds_is_asked_about_when_it_could_be_either(talk: Talk) -> None:
-    """A fresh book cannot tell the size from the level; with sap in the tank it is the level."""
-    asked = talk.say("tank one holds a hundred gallons")
-    assert asked.outcome == "asked"
-    assert "when full" in asked.text
-    talk.say("the second one" if asked.text.endswith("when full?") else "the first one")
+def test_what_a_tank_holds_is_its_size_while_nobody_knows_it(talk: Talk) -> None:
+    """Said of a tank not known yet it is the size, and not asked; in use it is the level."""
+    assert talk.say("tank one holds a hundred gallons").outcome == "saved"
     assert talk.notes == [{"act": "vessel", "vessel": "tank 1", "capacity_gal": 100.0}]
     assert talk.say("tank one holds forty gallons").outcome == "saved"
     assert talk.notes[-1] == {"act": "reading", "vessel": "tank 1", "volume_gal": 40.0}

@@ -89,6 +89,15 @@ SPOKEN = [
         "Reminder for Friday, March 12: wash the filter.",
     ),
     ({"act": "reminded", "text": "wash the filter"}, "Reminder done: wash the filter."),
+    ({"act": "stand", "tree": 9, "site": "back row"}, "Tree 9: in the back row."),
+    ({"act": "stand", "trees": [1, 2], "felled": True}, "Trees 1 and 2: cut down."),
+    (
+        {"act": "hang", "tree": 9, "item": "pail", "count": 2, "capacity_gal": 5, "lid": "off"},
+        "Tree 9: 2 pails, 5 gal each, lid off.",
+    ),
+    ({"act": "hang", "tree": 2, "item": "bag", "off": 7}, "Tree 2: bag, moved from tree 7."),
+    ({"act": "hang", "tree": 2, "item": "bag", "gone": True}, "Tree 2: bag gone."),
+    ({"act": "skip", "tree": 3}, "Tree 3: skipped."),
 ]
 
 

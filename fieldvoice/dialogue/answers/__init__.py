@@ -29,6 +29,7 @@ def answers() -> Registry[Callable[[Any, TurnContext], Answered]]:
         follow_ups,
         pantry,
         past,
+        places,
         plan,
         said,
         sugarbush,

@@ -10,6 +10,7 @@ from fieldvoice.schema.act import Act, OfTrees
 from fieldvoice.schema.acts.boiling import Boil, Defoam, Draw, Filter, Fuel, Pan, Water
 from fieldvoice.schema.acts.book import Equipment, Name, Remark, Round, Weather
 from fieldvoice.schema.acts.pantry import Pack, StockOut
+from fieldvoice.schema.acts.places import Hang, Skip, Stand
 from fieldvoice.schema.acts.reminders import Cost, Remind, Reminded
 from fieldvoice.schema.acts.sap import (
     Clean,
@@ -30,7 +31,7 @@ ACTS: dict[str, type[Act]] = {
         Inspect, Gather, Store, Reading, Sweetness, Measure, Health, Tap, Pull,
         Boil, Draw, Pack, Dump, Clean, Weather, Equipment, Remark, Round, Name,
         Vessel, Transfer, IceOut, RainIn, Pan, Defoam, Filter, Fuel, Water, StockOut,
-        Remind, Reminded, Cost,
+        Remind, Reminded, Cost, Stand, Hang, Skip,
     )
 }  # fmt: skip
 
@@ -42,7 +43,8 @@ else:
 
 __all__ = [
     "ACTS", "Act", "AnyAct", "Boil", "Clean", "Cost", "Defoam", "Draw", "Dump", "Equipment",
-    "Filter", "Fuel", "Gather", "Health", "IceOut", "Inspect", "Measure", "Name", "OfTrees",
+    "Filter", "Fuel", "Gather", "Hang", "Health", "IceOut", "Inspect", "Measure", "Name", "OfTrees",
     "Pack", "Pan", "Pull", "RainIn", "Reading", "Remark", "Remind", "Reminded", "Round",
-    "StockOut", "Store", "Sweetness", "Tap", "Transfer", "Vessel", "Water", "Weather",
+    "Skip", "Stand", "StockOut", "Store", "Sweetness", "Tap", "Transfer", "Vessel", "Water",
+    "Weather",
 ]  # fmt: skip

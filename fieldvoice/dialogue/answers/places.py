@@ -1,0 +1,117 @@
+"""Answers about the yard itself: which trees there are and where, and what hangs on them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.round import trees_in_words
+from fieldvoice.schema.acts.places import in_words
+from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped, WhereTree
+from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, fact, listed, parts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldvoice.book import TreeState
+    from fieldvoice.book.season import Hung
+    from fieldvoice.dialogue.context import TurnContext
+    from fieldvoice.segments import Parts
+
+
+@answers(TreeList)
+def _tree_list(ask: TreeList, moment: TurnContext) -> Answered:
+    trees = moment.season.trees.values()
+    if ask.felled:
+        felled = tuple(tree.id for tree in trees if tree.felled_at)
+        return answer("Cut down:", trees_in_words(felled)) if felled else answer("None")
+    standing = [tree for tree in trees if tree.felled_at is None]
+    if ask.site is not None:
+        there = tuple(tree.id for tree in standing if tree.site == ask.site)
+        if not there:
+            example = Example(f"tree nine is in the {ask.site.removeprefix('the ')}")
+            return Answered((fact("No tree of the book is noted there"), fact("Say", example)))
+        return answer(Count(len(there), "tree"), ":", trees_in_words(there))
+    if not standing:
+        return answer("No trees are in the book yet")
+    named = trees_in_words(tuple(tree.id for tree in standing))
+    return answer(Count(len(standing), "tree"), ":", named)
+
+
+@answers(WhereTree)
+def _where_tree(ask: WhereTree, moment: TurnContext) -> Answered:
+    assert ask.tree is not None
+    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    if tree is None:
+        return answer(it, "isn't in the book")
+    if tree.felled_at is not None:
+        return answer(*_felled(tree, moment))
+    if tree.site is None:
+        return answer("Nobody noted where", it, "stands")
+    return answer(it, "stands in", in_words(tree.site))
+
+
+@answers(WhenTapped)
+def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
+    assert ask.tree is not None
+    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    if tree is None:
+        return answer(it, "isn't in the book")
+    if not tree.taps:
+        return answer("No tap on", it, "is in the book")
+    day = Day(tree.taps[-1].at.astimezone(moment.now.tzinfo).date())
+    year = tree.taps[-1].at.year
+    when = parts(day) if year == moment.now.year else parts(day, ",", str(year))
+    now = parts(";", Count(tree.taps_in, "tap"), "in now") if tree.taps_in else "; none in now"
+    return answer(it, "was tapped", *when, now)
+
+
+@answers(Hangs)
+def _hangs(ask: Hangs, moment: TurnContext) -> Answered:
+    trees = moment.season.trees
+    if ask.tree is not None:
+        it, tree = TreeRef((ask.tree,)), trees.get(ask.tree)
+        if tree is None or not tree.hung:
+            return answer("What hangs on", it, "is not in the book")
+        return answer(it, ":", listed((_told(one) for one in tree.hung), ","))
+    if ask.lid == "off":
+        bare = tuple(t.id for t in trees.values() if any(one.lid is False for one in t.hung))
+        return answer("Without a lid:", trees_in_words(bare)) if bare else answer("None is noted")
+    hung = [one for tree in trees.values() for one in tree.hung]
+    if not hung:
+        example = Example("a three gallon bucket hangs on tree nine")
+        return Answered((fact("Nothing that hangs out is in the book"), fact("Say", example)))
+    return answer("Out:", listed(_summed(hung), ","), _room(hung))
+
+
+def _told(one: Hung) -> Parts:
+    """Return "2 buckets, 3 gal each, no lid"."""
+    size = None if one.capacity_gal is None else Quantity(one.capacity_gal, "gal")
+    each = "each" if size is not None and one.count > 1 else None
+    lid = {True: "with lid", False: "no lid", None: None}[one.lid]
+    return parts(Count(one.count, one.item), "," if size else None, size, each,
+                 "," if lid else None, lid)  # fmt: skip
+
+
+def _summed(hung: Iterable[Hung]) -> list[Parts]:
+    counts: Counter[str] = Counter()
+    for one in hung:
+        counts[one.item] += one.count
+    return [parts(Count(number, item)) for item, number in counts.most_common()]
+
+
+def _room(hung: Iterable[Hung]) -> Parts:
+    """Return what they hold together, where the size of each is known."""
+    sizes = [None if one.capacity_gal is None else one.capacity_gal * one.count for one in hung]
+    known = [size for size in sizes if size is not None]
+    if len(known) < len(sizes):
+        return ()
+    return parts("; room for", Quantity(round(sum(known), 1), "gal"))
+
+
+def _felled(tree: TreeState, moment: TurnContext) -> Parts:
+    """Return "tree 14 was cut down Wednesday, March 10"."""
+    assert tree.felled_at is not None
+    day = Day(tree.felled_at.astimezone(moment.now.tzinfo).date())
+    return parts(TreeRef((tree.id,)), "was cut down", day)

@@ -1,0 +1,67 @@
+"""Questions about the yard itself: which trees there are and where, and what hangs on them."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from fieldvoice.schema import vocabulary as v
+from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.slot import AskSpec, Slot
+
+
+class TreeList(Ask):
+    """Which trees there are: all, those of one part of the woods, or those that were felled."""
+
+    ask: Literal["tree_list"] = "tree_list"
+    site: v.Site = None
+    felled: Annotated[Literal[True] | None, Slot("places.felled")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="places.tree_list",
+        about="which trees there are",
+        examples=("List my trees.", "Which trees are in the back row?"),
+    )
+
+
+class WhereTree(Ask):
+    """Where a tree stands."""
+
+    ask: Literal["where_tree"] = "where_tree"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="places.where_tree",
+        about="where a tree stands",
+        examples=("Where is tree nine?",),
+        subject="tree",
+        required=True,
+    )
+
+
+class WhenTapped(Ask):
+    """When a tree was tapped last."""
+
+    ask: Literal["when_tapped"] = "when_tapped"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="places.when_tapped",
+        about="when a tree was tapped",
+        examples=("When did I tap tree twelve?",),
+        subject="tree",
+        required=True,
+    )
+
+
+class Hangs(Ask):
+    """What hangs on a tree, or in the yard altogether; ``lid`` asks for those without one."""
+
+    ask: Literal["hangs"] = "hangs"
+    tree: v.Tree = None
+    lid: Annotated[Literal["off"] | None, Slot("places.lid_missing")] = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="places.hangs",
+        about="what hangs on the trees",
+        examples=("What hangs on tree nine?", "What buckets are out?"),
+    )
