@@ -400,9 +400,9 @@ class State:
         )
 
     @folds(acts.Remind)
-    def _remind(self, _: datetime, act: acts.Remind) -> None:
+    def _remind(self, at: datetime, act: acts.Remind) -> None:
         if act.text and act.due:
-            self.to_remind.append(ToRemind(act.text, act.due))
+            self.to_remind.append(ToRemind(act.text, act.due, at))
 
     @folds(acts.Reminded)
     def _reminded(self, _: datetime, act: acts.Reminded) -> None:

@@ -265,12 +265,30 @@ class DayWeather(NamedTuple):
     high_f: float | None
 
 
+#: What is due sooner than this after it was asked for is over as long after it (design choices).
+_OF_THE_DAY = timedelta(hours=12)
+
+
 @dataclass(frozen=True, slots=True)
 class ToRemind:
-    """What somebody asked to be reminded of: ``due`` is an ISO day, or a time with its offset."""
+    """What somebody asked to be reminded of, and when they ``asked``.
+
+    ``due`` is an ISO day, or a time with its offset.
+    """
 
     text: str
     due: str
+    asked: datetime
+
+    @property
+    def is_timer(self) -> bool:
+        """Whether its time came so soon that it means nothing any more on another day."""
+        at = datetime.fromisoformat(self.due)
+        return "T" in self.due and at - self.asked < _OF_THE_DAY
+
+    def is_open(self, now: datetime) -> bool:
+        """Whether it is still to be told: a timer of long ago is not."""
+        return not self.is_timer or now - datetime.fromisoformat(self.due) < _OF_THE_DAY
 
     def comes_up(self, zone: tzinfo | None) -> datetime:
         """Return when it is to be said: at its time, or in the morning of its day."""

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import sys
+from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 import click
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue import Conversation
 
 
+#: How often it is looked whether something is to be said unasked, in seconds.
+_LOOK_S = 1.0
 _WELCOME = """\
 Say what you see ("tree nine, half full, clear") or ask ("what should I boil today?").
 Tab completes, "scratch that" takes back, "what can I say?" shows more, Ctrl-D leaves."""
@@ -114,7 +119,32 @@ def _entered(session: PromptSession[str], desk: AppContext) -> str:
         completer=GrammarCompleter(lambda said: desk.understander.next_words(said, names)),
         complete_in_thread=True,
         bottom_toolbar=status_line(desk.conversation.book, desk.clock()),
+        pre_run=lambda: _begin_calling(desk),
     )
+
+
+def _begin_calling(desk: AppContext) -> None:
+    from prompt_toolkit.application import get_app
+
+    get_app().create_background_task(_calling(desk))
+
+
+async def _calling(desk: AppContext) -> None:
+    """Show what is to be said unasked above the prompt, with a bell, while somebody may type."""
+    from prompt_toolkit.application import run_in_terminal
+
+    while True:
+        with suppress(BookError):  # another program holds the book: look again
+            for reminder in desk.conversation.calls(desk.clock()):
+                await run_in_terminal(partial(_call, reminder.text))
+        await asyncio.sleep(_LOOK_S)
+
+
+def _call(text: str) -> None:
+    from fieldvoice.cli.show import show_line
+
+    click.echo("\a", nl=False)
+    show_line("call", text)
 
 
 def _session() -> PromptSession[str]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 #: How each part of a reply is coloured on a terminal.
 _COLOURS = {
     "heard": "bright_black", "record": "cyan", "reply": "green", "saved": "green",
-    "asks": "yellow",
+    "asks": "yellow", "call": "yellow",
     "sound": "bright_black", "kept": "yellow", "care": "yellow", "stop": "red",
     "why": "bright_black",
 }  # fmt: skip

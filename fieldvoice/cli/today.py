@@ -39,7 +39,7 @@ _COLOURS = {"none": "green", "today": "yellow", "late": "red"}
 )
 @click.option("--once", is_flag=True, help="Print it once, also on a terminal.")
 @click.option(
-    "--every", type=click.FloatRange(1, 3600), default=20, show_default=True,
+    "--every", type=click.FloatRange(1, 3600), default=5, show_default=True,
     metavar="SECONDS", help="How often to look into the book again.",
 )  # fmt: skip
 @json_option
@@ -51,7 +51,8 @@ def command(
     """Show what to boil today, as a board.
 
     Vessel by vessel: level, age, order, and the last hour to light the fire for it. On a terminal
-    it stays and keeps itself up to date until q or Ctrl-C; piped, it prints once.
+    it stays, keeps itself up to date, and rings for reminders, until q or Ctrl-C; piped, it prints
+    once.
     """
     clock = clock_of(now)
     if once or as_json or not sys.stdout.isatty():
@@ -85,7 +86,9 @@ def _stay(look: Callable[[], Board], every: float) -> None:
 
     def drawn() -> ANSI:
         with suppress(BookError):  # another program has it: the board stays as it was
-            shown[0] = look()
+            before, shown[0] = shown[0].reminders, look()
+            if set(shown[0].reminders) - set(before):
+                get_app().output.bell()
         return ANSI("\n".join(lines(shown[0], get_app().output.get_size().columns)))
 
     app: Application[None] = Application(

@@ -15,7 +15,7 @@ from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Season
+    from fieldvoice.book import Season, ToRemind
     from fieldvoice.dialogue.boil_day import BoilDay
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.plan import Step
@@ -55,12 +55,13 @@ class Board:
     lines: tuple[str, ...]
     press: Press
     plan: tuple[dict[str, Any], ...] = ()
-    reminders: tuple[dict[str, str], ...] = ()
+    reminders: tuple[ToRemind, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the plan in the manner of the machine interface."""
         told = {"at": self.at.isoformat(), "plan": list(self.plan)}
-        return {**told, "reminders": list(self.reminders)} if self.reminders else told
+        asked = [{"text": one.text, "due": one.due} for one in self.reminders]
+        return {**told, "reminders": asked} if asked else told
 
 
 def board(season: Season, settings: Settings, now: datetime) -> Board:
@@ -87,7 +88,7 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
         lines=tuple(written((line,), style) for line in _lines(day, season)),
         press=_pressing(day),
         plan=plan_as_json(day.plan),
-        reminders=tuple({"text": one.text, "due": one.due} for one in come_up(season, now)),
+        reminders=come_up(season, now),
     )
 
 

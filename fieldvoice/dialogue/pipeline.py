@@ -69,7 +69,7 @@ from fieldvoice.dialogue.prompts import (
 )
 from fieldvoice.dialogue.proposals import example_of, examples_of, proposed, with_second
 from fieldvoice.dialogue.readback import with_its_sound
-from fieldvoice.dialogue.reminders import Reminder, due
+from fieldvoice.dialogue.reminders import Calls, Reminder, reminders
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.dialogue.saving import save
@@ -177,6 +177,7 @@ class Conversation:
         self._margins = margins
         self._by, self._name = by, name
         self._delivery: str | None = None
+        self._calls = Calls(self.reminders)
 
     @property
     def book(self) -> Book:
@@ -239,14 +240,21 @@ class Conversation:
             return None
         return self._write(moment, heard, readings, turn)
 
-    def due(self, now: datetime) -> tuple[Reminder, ...]:
-        """Return what is to be said unasked at ``now``; each key is to be said once.
+    def calls(self, now: datetime) -> list[Reminder]:
+        """Return what is to be said unasked at ``now``; each is returned once.
 
         Raises:
             BookError: the book cannot be read.
         """
-        season = self._season(now)
-        return due(season, self._settings, now)
+        return self._calls.at(now)
+
+    def reminders(self, now: datetime) -> tuple[Reminder, ...]:
+        """Return what will have to be said unasked, as far as is known at ``now``.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        return reminders(self._season(now), self._settings, now)
 
     def prefetch(self, heard: Transcript) -> None:
         """Read words that are about to be handed in perhaps; ``hear`` then has less to do.
@@ -420,7 +428,7 @@ class Conversation:
                 return (), _kept(_carried_out(moment, Reject("nobody knows")), heard.text, None)
         readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
-        return readings, with_reminders(with_caution(turn, moment), moment)
+        return readings, with_reminders(with_caution(turn, moment), moment, self._calls.said)
 
     def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
@@ -712,9 +720,11 @@ def _answering(moment: TurnContext, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
 def _dictated(
     moment: TurnContext, heard: Transcript, decided: policy.Decision, question: Prompt
 ) -> Turn:
-    """Return the turn of the words that were asked for: a remark, if they are no plain note."""
+    """Return the turn of the words that were asked for, if they are no plain note themselves."""
     if isinstance(decided, Reject | Clarify):
-        decided = policy.decide_meant(weigh((Remark(text=heard.text),), moment))
+        filled = list(question.options[0])
+        filled[question.index] = filled[question.index].replace(text=heard.text)
+        decided = policy.decide_meant(weigh(tuple(filled), moment))
     turn = _carried_out(moment, decided)
     if turn.outcome == "saved":
         return replace(turn, resolves=question.asked_by)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from fieldvoice.schema.acts import Remind
 from fieldvoice.segments import Sentence, Told, When, fact
 
 if TYPE_CHECKING:
@@ -16,7 +17,8 @@ def told(act: Act, now: datetime | None = None) -> Sentence:
 
     Without ``now`` its time is left out: it stands beside the note, or nobody said it.
     """
-    return Sentence("fact", timed(act.told(), act, now))
+    said = act.told(now) if isinstance(act, Remind) else act.told()
+    return Sentence("fact", timed(said, act, now))
 
 
 def timed(told: Told, act: Act, now: datetime | None) -> Told:

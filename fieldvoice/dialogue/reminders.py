@@ -1,7 +1,7 @@
-"""What is said unasked, and when: the pan running low, the boil near its end, the fire to light.
+"""What is said unasked, and when: the pan running low, the boil near its end, a timer that rings.
 
-Reminders are values worked out from the book; whoever speaks them (the live mode) says each key
-once. A reminder not spoken within ``LASTS`` of its time is out of date and left out.
+Reminders are values worked out from the book; ``Calls`` gives each key once. A reminder not spoken
+within ``LASTS`` of its time is out of date and left out.
 """
 
 from __future__ import annotations
@@ -11,18 +11,20 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.boil_day import boil_day, going_boil, pan_rate, water_of
-from fieldvoice.dialogue.to_remind import come_up
+from fieldvoice.dialogue.to_remind import awaited, key_of
 from fieldvoice.errors import RangeError
 from fieldvoice.nlg.written import PLAIN, Style, written
 from fieldvoice.segments import Count, VesselRef, When, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from fieldvoice.book import BoilState, Season
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.segments import Sentence
 
+#: How often the book is looked into for what is to be said unasked, if nothing is due before.
+LOOK_EVERY = timedelta(seconds=20)
 #: How long a reminder is worth saying after its time.
 LASTS = timedelta(minutes=15)
 #: A pan this deep is low; it is told so long before.
@@ -32,9 +34,9 @@ _LOW_AHEAD = timedelta(minutes=20)
 _DONE_AHEAD = timedelta(minutes=15)
 #: So long before the fire has to be lit.
 _LIGHT_AHEAD = timedelta(hours=1)
-#: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
 #: What was asked for is said until it is done.
 _ASKED_LASTS = timedelta(days=3650)
+#: Hot jars lie on their sides so long (Ontario Ministry of Agriculture: 5 to 10 minutes).
 _JARS_LIE = timedelta(minutes=10)
 _CUBIC_IN_PER_GAL = 231.0
 _STAND_BY = ": stand by and watch the temperature"
@@ -49,6 +51,10 @@ class Reminder:
     told: Sentence
     style: Style = PLAIN
     lasts: timedelta = LASTS
+
+    def is_due(self, now: datetime) -> bool:
+        """Whether it is to be said at ``now``."""
+        return self.due <= now < self.due + self.lasts
 
     @property
     def text(self) -> str:
@@ -78,19 +84,38 @@ def reminders(season: Season, settings: Settings, now: datetime) -> tuple[Remind
     return tuple(replace(one, style=style) for one in sorted(found, key=lambda one: one.due))
 
 
-def due(season: Season, settings: Settings, now: datetime) -> tuple[Reminder, ...]:
-    """Return what is to be said now."""
-    return tuple(
-        one for one in reminders(season, settings, now) if one.due <= now < one.due + one.lasts
-    )
+class Calls:
+    """What is to be said unasked, each once; ``look`` returns the reminders that there are."""
+
+    def __init__(self, look: Callable[[datetime], tuple[Reminder, ...]]) -> None:
+        self._look = look
+        self._looked_at: datetime | None = None
+        self._look_at: datetime | None = None
+        self.said: set[str] = set()
+
+    def at(self, now: datetime) -> list[Reminder]:
+        """Return what is to be said at ``now``.
+
+        The book is looked into every ``LOOK_EVERY``, and when something known is due.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        if self._looked_at and self._look_at and self._looked_at <= now < self._look_at:
+            return []
+        known = self._look(now)
+        self._looked_at = now
+        self._look_at = min([now + LOOK_EVERY, *(one.due for one in known if one.due > now)])
+        fresh = [one for one in known if one.is_due(now) and one.key not in self.said]
+        self.said.update(one.key for one in fresh)
+        return fresh
 
 
 def _asked_for(season: Season, now: datetime) -> Iterator[Reminder]:
     """Remind of what somebody asked for, on each day until it is done."""
-    for one in come_up(season, now):
-        key = f"asked {now:%Y-%m-%d} {one.due} {one.text}"
+    for one in awaited(season, now):
         told = fact("Reminder:", one.text)
-        yield Reminder(key, one.comes_up(now.tzinfo), told, lasts=_ASKED_LASTS)
+        yield Reminder(key_of(one, now), one.comes_up(now.tzinfo), told, lasts=_ASKED_LASTS)
 
 
 def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:

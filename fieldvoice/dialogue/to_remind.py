@@ -10,6 +10,7 @@ from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.rules.reminding import REMINDER, reminder
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from fieldvoice.book import Season, ToRemind
@@ -21,36 +22,50 @@ _A_DAYS_WORTH = 300
 _MOST = 3
 
 
+def awaited(season: Season, now: datetime) -> tuple[ToRemind, ...]:
+    """Return the reminders that are not done with, the soonest first."""
+    still = (one for one in season.to_remind if one.is_open(now))
+    return tuple(sorted(still, key=lambda one: one.comes_up(now.tzinfo)))
+
+
 def come_up(season: Season, now: datetime) -> tuple[ToRemind, ...]:
     """Return the reminders whose time has come and that nobody ended, the oldest first."""
-    due = [one for one in season.to_remind if one.comes_up(now.tzinfo) <= now]
-    return tuple(sorted(due, key=lambda one: one.comes_up(now.tzinfo)))
+    return tuple(one for one in awaited(season, now) if one.comes_up(now.tzinfo) <= now)
+
+
+def key_of(one: ToRemind, now: datetime) -> str:
+    """Return what tells a reminder from others, on the day on which it is told."""
+    return f"asked {now:%Y-%m-%d} {one.due} {one.text}"
 
 
 def reminder_meant(said: str | None, season: Season, now: datetime) -> str | None:
     """Return the reminder that words mean, as it was asked for; None where nobody can tell.
 
-    Without words it is the one that has come up, or the only one there is.
+    Without words it is the one that has come up, the timer that runs, or the only one there is.
     """
-    texts = [one.text for one in season.to_remind]
+    still = awaited(season, now)
+    texts = [one.text for one in still]
     if said in texts:
         return said
     if said is None:
-        found = [one.text for one in come_up(season, now)] or texts
+        timers = [one.text for one in still if one.is_timer]
+        found = [one.text for one in come_up(season, now)] or timers or texts
     else:
         wanted = telling_words(said)
         found = [text for text in texts if wanted and wanted <= telling_words(text)]
     return found[0] if len(dict.fromkeys(found)) == 1 else None
 
 
-def with_reminders(turn: Turn, moment: TurnContext) -> Turn:
+def with_reminders(turn: Turn, moment: TurnContext, called: Collection[str]) -> Turn:
     """Return ``turn`` with the reminders that have come up and were not told today.
 
-    Live they are said by themselves; a memo is of another time than when it is heard.
+    ``called`` are the keys of those told unasked. Live all are; a memo is of another time than
+    when it is heard.
     """
     if turn.outcome not in ("saved", "answered", "done") or moment.source not in ("typed", "phone"):
         return turn
-    due = come_up(moment.season, moment.now)
+    due = [one for one in come_up(moment.season, moment.now)
+           if key_of(one, moment.now) not in called]  # fmt: skip
     if not due:
         return turn
     told = {finding.text for finding in turn.findings} | _told_today(moment)

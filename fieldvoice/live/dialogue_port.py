@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.asr.audio import SAMPLE_RATE, read_audio
@@ -24,10 +23,6 @@ if TYPE_CHECKING:
     from fieldvoice.live.wake_policy import Way
     from fieldvoice.reply import Reply
     from fieldvoice.transcript import Transcript
-
-#: How often the book is looked into for what is to be said unasked.
-LOOK_EVERY = timedelta(seconds=20)
-
 
 # Places in sound are exact to this.
 _GRAIN_S = 0.01
@@ -53,8 +48,6 @@ class BookDialogue:
 
     def __init__(self, conversation: Conversation, book: Book, clock: SaidAt) -> None:
         self._conversation, self._book, self._clock = conversation, book, clock
-        self._reminded: set[str] = set()
-        self._looked_at: datetime | None = None
 
     def hear(self, heard: Transcript, at: datetime, *, sure: bool) -> Reply | None:
         """See ``Talk``."""
@@ -86,13 +79,8 @@ class BookDialogue:
         """See ``Talk``. Here nothing is."""
 
     def due(self, now: datetime) -> list[Reminder]:
-        """See ``Talk``. The book is looked into every ``LOOK_EVERY``."""
-        if self._looked_at is not None and now - self._looked_at < LOOK_EVERY:
-            return []
-        self._looked_at = now
-        fresh = [one for one in self._conversation.due(now) if one.key not in self._reminded]
-        self._reminded.update(one.key for one in fresh)
-        return fresh
+        """See ``Talk``."""
+        return self._conversation.calls(now)
 
     def needed_sounds(self) -> set[str]:
         """See ``Talk``. The words of a remark are uncertain: its sound is what was said.

@@ -34,6 +34,7 @@ _WRITTEN = {
     "°c": "degrees celsius", "f": "degrees", "deg": "degrees", "degf": "degrees",
     "degc": "degrees celsius", "c": "degrees celsius", "%": "percent", "pct": "percent",
     "bx": "brix", "°bx": "brix", "oz": "ounces", "inhg": "inches of mercury", "temp": "temperature",
+    "min": "minutes", "mins": "minutes", "hr": "hour", "hrs": "hours",
     "ok": "okay", "clr": "clear", "cldy": "cloudy", "bkt": "bucket", "bkts": "buckets",
     "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
     "dbh": "diameter", "gonna": "going to", "gotta": "have to",

@@ -33,6 +33,7 @@ _WHOLE = frozenset(
         "but",
         "month_day",
         "days_ahead",
+        "minutes_ahead",
     }
 )
 

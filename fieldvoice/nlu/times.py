@@ -29,9 +29,12 @@ _MIDDAY = 12
 #: An hour of the clock so far ahead of now was yesterday's (a choice).
 _FAR_AHEAD = timedelta(hours=6)
 _WORKING = range(6, 23)
+#: The hours that are meant by one to come without its half of the day, unless it comes soon.
+_AWAKE = range(4, 24)
+_SOON = timedelta(hours=4)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
-_AHEAD = re.compile(r"in ([\d.]+) (day|hour)s")
+_AHEAD = re.compile(r"in ([\d.]+) (day|hour|minute)s")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
 _MONTHS = (
     "january", "february", "march", "april", "may", "june",
@@ -96,8 +99,9 @@ def _parts_of(said: str) -> dict[str, str]:
 
 def due_said(fields: Mapping[str, Any]) -> str:
     """Return a time to come as said, from what the grammar sets, in words that ``due_of`` reads."""
-    if "hours_ahead" in fields:
-        return f"in {fields['hours_ahead']} hours"
+    for unit in ("hour", "minute"):
+        if f"{unit}s_ahead" in fields:
+            return f"in {fields[f'{unit}s_ahead']} {unit}s"
     if "days_ahead" in fields:
         return time_said({**fields, "day": f"in {fields['days_ahead']} days"})
     return time_said(fields)
@@ -107,14 +111,15 @@ def due_of(said: str, now: datetime) -> str:
     """Return the ISO day, or time where an hour was said, that a time to come means at ``now``.
 
     A weekday is the next of its name, today if nobody could mean it any more than another; an hour
-    without its half of the day is one at which people are up. What is ISO already stays.
+    without its half of the day is the next at which people are up, or that comes soon. What is ISO
+    already stays.
     """
     if said[:4].isdigit():
         return said
     ahead = _AHEAD.search(said)
-    if ahead is not None and ahead[2] == "hour":
-        later = now + timedelta(hours=float(ahead[1]))
-        return later.replace(second=0, microsecond=0).isoformat()
+    if ahead is not None and ahead[2] != "day":
+        later = now + timedelta(**{f"{ahead[2]}s": float(ahead[1])})
+        return later.replace(microsecond=0).isoformat()
     day = _day_ahead(said, now.date())
     clock = _CLOCK.search(said)
     part = next((word for word in said.split() if word in _HOURS), None)
@@ -122,8 +127,9 @@ def due_of(said: str, now: datetime) -> str:
         return day.isoformat() if part is None else _on_day(day, _HOURS[part], 0, now).isoformat()
     hour, minute = int(clock[1]) % 12, int(clock[2])
     halves = {"morning": (0,), None: (0, 12)}.get(part, (12,))
-    times = [_on_day(day, hour + half, minute, now) for half in halves]
-    fit = [at for at in times if at > now and (part or at.hour in _WORKING)]
+    days = [day, day + timedelta(days=1)] if day == now.date() else [day]
+    times = [_on_day(one, hour + half, minute, now) for one in days for half in halves]
+    fit = [at for at in times if at > now and (part or at.hour in _AWAKE or at - now < _SOON)]
     return (fit or [times[-1]])[0].isoformat()
 
 

@@ -215,6 +215,24 @@ def test_what_was_typed_is_not_said_back(tmp_path: Path) -> None:
 
 @pytest.mark.long
 @on_a_terminal
+def test_a_timer_calls_above_what_is_being_typed(tmp_path: Path) -> None:
+    """With a bell, without anything being entered."""
+    book = tmp_path / "b.db"
+    asked_at, now = (datetime.fromisoformat(NOW_ISO) + timedelta(minutes=m) for m in (0, 11))
+    with Book.open(book) as written:
+        talk = Conversation(written, Interpreter(GRAMMAR), clock=lambda: asked_at)
+        talk.hear(typed("check the pan in ten minutes"))
+    terminal = Terminal(
+        "chat", "--book", str(book), "--now", now.isoformat(), XDG_STATE_HOME=str(tmp_path)
+    )
+    assert terminal.wait_for("\a")
+    assert terminal.wait_for("Reminder: check the pan.")
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+
+
+@pytest.mark.long
+@on_a_terminal
 def test_tab_offers_what_can_be_said_next(tmp_path: Path) -> None:
     """While one types, from the grammar and the names in the book."""
     terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))

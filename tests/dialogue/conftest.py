@@ -71,6 +71,11 @@ class Talk:
     def wait(self, **time: float) -> None:
         self.now += timedelta(**time)
 
+    def due(self, **later: float) -> list[str]:
+        """Return what is to be said unasked so much later."""
+        at = self.now + timedelta(**later)
+        return [one.text for one in self.conversation.reminders(at) if one.is_due(at)]
+
     @property
     def notes(self) -> list[dict[str, Any]]:
         """The live notes, without the times of those put right."""

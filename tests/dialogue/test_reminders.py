@@ -27,7 +27,7 @@ def boiling(talk_with: Callable[..., Talk]) -> Talk:
 
 def told(talk: Talk, minutes: float) -> list[str]:
     """Return what is due so many minutes from now."""
-    return [one.text for one in talk.conversation.due(talk.now + timedelta(minutes=minutes))]
+    return talk.due(minutes=minutes)
 
 
 def test_the_pan_runs_low_by_its_rate(boiling: Talk) -> None:
@@ -74,3 +74,51 @@ def test_the_fire_is_to_be_lit_in_time(talk: Talk) -> None:
     assert "By 5:40 pm" in talk.say("when must i start").text
     assert told(talk, 6 * 60) == []
     assert told(talk, 7.6 * 60) == ["Light the fire by 5:40 pm, or tank 1 won't be done in time."]
+
+
+def test_a_timer_calls_at_its_moment_and_once(talk: Talk) -> None:
+    """Also between two looks into the book; what was called is not told again with a reply."""
+
+    def called(**later: float) -> list[str]:
+        return [one.text for one in talk.conversation.calls(talk.now + timedelta(**later))]
+
+    talk.say("check the pan in ten minutes")
+    assert called(minutes=9, seconds=55) == []
+    assert called(minutes=9, seconds=59) == []
+    assert called(minutes=10) == ["Reminder: check the pan."]
+    assert called(minutes=11) == []
+    talk.wait(minutes=12)
+    assert talk.say("tree nine two gallons").text == "Tree 9: 2 gal."
+
+
+def test_a_timer_taken_back_does_not_call(talk: Talk) -> None:
+    talk.say("check the pan in ten minutes", "scratch that")
+    assert talk.due(minutes=11) == []
+    talk.say("check the pan in ten minutes", "cancel the timer")
+    assert talk.due(minutes=11) == []
+
+
+def test_a_timer_that_nobody_was_there_to_hear_is_told_later(talk: Talk) -> None:
+    """By the next command, hours later too; on another day it means nothing any more."""
+    talk.say("check the pan in ten minutes")
+    talk.wait(hours=5)
+    assert talk.say("tree nine two gallons").text == "Tree 9: 2 gal. Reminder: check the pan."
+    talk.wait(hours=19)
+    assert talk.say("tree nine two gallons").text == "Tree 9: 2 gal."
+
+
+@pytest.mark.parametrize(
+    ("at", "said", "due"),
+    [
+        (14, "wake me at six", "2027-03-05T18:00:00-05:00"),
+        (21, "wake me at six", "2027-03-06T06:00:00-05:00"),
+        (22, "remind me at eleven to bank the fire", "2027-03-05T23:00:00-05:00"),
+        (20, "remind me at three to boil", "2027-03-06T15:00:00-05:00"),
+    ],
+)
+def test_an_hour_to_come_is_the_next_that_could_be_meant(
+    talk: Talk, at: int, said: str, due: str
+) -> None:
+    talk.now = talk.now.replace(hour=at, minute=0)
+    talk.say(said)
+    assert talk.notes[-1]["due"] == due

@@ -113,7 +113,7 @@ def test_board_and_reminders_are_in_the_books_units(
         shown = board(book.season().at(now.year), settings, now)
         lines = [shown.headline, *shown.lines]
         talk = Conversation(book, understander, settings, clock=lambda at=now: at)
-        lines += [one.text for one in talk.due(now)]
+        lines += [one.text for one in talk.reminders(now) if one.is_due(now)]
         for line in lines:
             assert not foreign(line, metric=metric), line
 

@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.sums import slow_trees, totals
+from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.schema.acts.pantry import dollars
 from fieldvoice.schema.acts.reminders import on_the_day
-from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders
+from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders, TimeLeft
 from fieldvoice.schema.vocabulary import SPAN_BACK
 from fieldvoice.segments import (
     Count,
     Example,
     Quantity,
+    Span,
     TreeRef,
     fact,
     listed,
@@ -127,9 +129,26 @@ def cords_burned(season: Season) -> float:
 @answers(Reminders)
 def _reminders(ask: Reminders, moment: TurnContext) -> Answered:
     """Return what is still to be reminded of, the soonest first."""
-    waiting = sorted(moment.season.to_remind, key=lambda one: one.comes_up(moment.now.tzinfo))
+    waiting = awaited(moment.season, moment.now)
     if not waiting:
         return answer("None. Say", Example("remind me on friday to wash the filter"))
-    told = [fact(*on_the_day(one.due), ":", one.text) for one in waiting[:_MOST_REMINDERS]]
+    told = [
+        fact(*on_the_day(one.due, moment.now), ":", one.text) for one in waiting[:_MOST_REMINDERS]
+    ]
     more = len(waiting) - _MOST_REMINDERS
     return Answered((*told, fact("And", Count(more, "more", "more")) if more > 0 else fact()))
+
+
+@answers(TimeLeft)
+def _time_left(ask: TimeLeft, moment: TurnContext) -> Answered:
+    """Return how long it is to the timers that run, the soonest first."""
+    now = moment.now
+    running = [one for one in awaited(moment.season, now)
+               if one.is_timer and one.comes_up(now.tzinfo) > now]  # fmt: skip
+    if not running:
+        return answer("No timer is set. Say", Example("check the pan in ten minutes"))
+    left = [
+        (Span(max(60.0, (one.comes_up(now.tzinfo) - now).total_seconds()), "work"), one.text)
+        for one in running[:_MOST_REMINDERS]
+    ]
+    return Answered(tuple(fact(span, ":", text) for span, text in left))

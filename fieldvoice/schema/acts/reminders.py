@@ -14,18 +14,26 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts
 
 
-def on_the_day(due: str) -> Parts:
-    """Return "Friday, March 12" or "Friday, March 12, 8:00 am"; as it was said before it is one."""
+def on_the_day(due: str, now: datetime | None = None) -> Parts:
+    """Return "Friday, March 12" or "Friday, March 12, 8:00 am"; of the day of ``now`` "8:00 am".
+
+    What was said comes as it is before it is a day.
+    """
     try:
         at = datetime.fromisoformat(due)
     except ValueError:
         return (Text(due),)
-    day = (Day(at.date()),)
-    return (*day, Text(","), When(at, at, "clock")) if "T" in due else day
+    day, hour = (Day(at.date()),), (When(at, at, "exact"),)
+    if "T" not in due:
+        return day
+    return hour if now is not None and at.date() == now.date() else (*day, Text(","), *hour)
 
 
 class Remind(Act):
-    """Something to be thought of: ``due`` is an ISO date, or a time with its offset."""
+    """Something to be thought of: ``due`` is an ISO date, or a time with its offset.
+
+    A timer is one whose time comes soon.
+    """
 
     act: Literal["remind"] = "remind"
     text: Annotated[str | None, Slot("past.any_words", ask="Remind you of what?")] = None
@@ -33,13 +41,13 @@ class Remind(Act):
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="past.remind",
-        examples=("Remind me on Friday to wash the filter.",),
+        examples=("Remind me on Friday to wash the filter.", "Check the pan in ten minutes."),
         needs=(("text",), ("due",)),
     )
 
-    def told(self) -> Told:
-        """Return "reminder for Friday, March 12: wash the filter"."""
-        due = on_the_day(self.due) if self.due else ()
+    def told(self, now: datetime | None = None) -> Told:
+        """Return "reminder for Friday, March 12: wash the filter"; of today the hour alone."""
+        due = on_the_day(self.due, now) if self.due else ()
         return Told((*words("reminder for"), *due), details(words(self.text)))
 
 
@@ -49,7 +57,7 @@ class Reminded(Act):
     act: Literal["reminded"] = "reminded"
     text: Annotated[
         str | None,
-        Slot("past.any_words", ask="Which one? Say: the reminder about the filter is done"),
+        Slot("past.any_words", ask="Which one"),
     ] = None
 
     spec: ClassVar[ActSpec] = ActSpec(

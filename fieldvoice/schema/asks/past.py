@@ -57,3 +57,15 @@ class Reminders(Ask):
         about="reminders",
         examples=("What are my reminders?",),
     )
+
+
+class TimeLeft(Ask):
+    """How long it is to what somebody is to be reminded of next."""
+
+    ask: Literal["time_left"] = "time_left"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="past.time_left",
+        about="the timer",
+        examples=("How long on the timer?",),
+    )
