@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import FREE, SORTS
+from fieldvoice.rules.plausible import is_far_off
+from fieldvoice.schema import ACTS
+from fieldvoice.schema.slot import slots_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -135,7 +138,7 @@ def _candidates(
         if kind not in likely:
             continue
         for piece in pieces:
-            if piece.sort in SORTS.get(name, ()):
+            if piece.sort in SORTS.get(name, ()) and not _is_absurd(kind, name, piece):
                 chance = sum(guess.roles[at][role] for at in range(piece.start, piece.end))
                 is_girth = goes_round and name == "diameter_in" and piece.sort != "girth"
                 field = "girth" if is_girth else name
@@ -143,6 +146,14 @@ def _candidates(
                     yield Bound(kind, field, piece.value, piece.start, piece.end, chance)
         if name in FREE:
             yield from _free_words(words, guess, role)
+
+
+def _is_absurd(kind: str, name: str, piece: Span) -> bool:
+    """Whether a number without its unit is another thing: of "a gallon at three" no heat is 3."""
+    if piece.sort != "number" or kind not in ACTS or not isinstance(piece.value, int | float):
+        return False
+    slot = slots_of(ACTS[kind]).get(name)
+    return slot is not None and bool(slot.likely) and is_far_off(slot.likely, piece.value)
 
 
 def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound]:

@@ -92,6 +92,16 @@ _TWINS: Mapping[float, float] = {
     **{float((teen - 10) * 10): float(teen) for teen in range(13, 20)},
 }
 
+#: A number so many times under or over the likely range of a field was said of something else.
+_FAR_OFF = 10.0
+
+
+def is_far_off(field: str, number: float) -> bool:
+    """Whether ``number``, in whatever unit, can be no value of ``field`` (one of ``FIELDS``)."""
+    likely = _LIKELY[field]
+    return not likely.low / _FAR_OFF <= abs(number) <= likely.high * _FAR_OFF
+
+
 UNLIKELY = Rule(
     "unlikely-value", ("care",), "Values that are more often misheard than true",
     COMMON_PRACTICE, "design choice",
