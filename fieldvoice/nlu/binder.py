@@ -27,7 +27,7 @@ from fieldvoice.nlu.drafts import (
 )
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
-from fieldvoice.schema import meaning_from
+from fieldvoice.schema import Act, meaning_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -86,9 +86,19 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
         return None
+    if any(_says_nothing(one) for one in meanings):
+        return None
     guessed = any(draft.is_guessed for draft in drafts)
     plain = not guessed and _is_plain(words, bounds, meanings, guess)
     return Proposal(meanings, best, sureness, plain, _unbound(words, bounds))
+
+
+def _says_nothing(meaning: Meaning) -> bool:
+    """Whether a note names a thing and tells nothing of it, so that a yes to it would be empty."""
+    if not isinstance(meaning, Act) or meaning.spec.needs:
+        return False
+    told = meaning.told()
+    return not told.details and told.head == meaning.subject()
 
 
 def _unbound(words: Sequence[str], bounds: Sequence[Bound]) -> tuple[tuple[int, int], ...]:
