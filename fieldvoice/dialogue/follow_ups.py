@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.focus import FOCUS_LASTS
+from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import date_of
 from fieldvoice.schema import Act, Ask, Meaning, meaning_from
 from fieldvoice.schema.acts import Draw, Pack, StockOut
@@ -162,7 +163,8 @@ def _reckoned(
     fields = {"volume_gal": volume_gal, "vessel": vessel, "brix": told.field("brix")}
     known = {name: one for name, one in fields.items() if one is not None}
     if not known.keys() & {"volume_gal", "vessel"}:
-        return ask
+        # With nothing told that it could mean, it means the sap in store.
+        return kind() if vessels_with_sap(moment.season) else ask
     return kind.model_validate({name: known[name] for name in known if name in kind.model_fields})
 
 

@@ -9,9 +9,20 @@ from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.nlu.times import date_of
-from fieldvoice.schema.asks.season import Said
+from fieldvoice.schema.asks.season import Clock, Said
 from fieldvoice.schema.vocabulary import SPAN_BACK
-from fieldvoice.segments import Count, Sentence, Text, Told, TreeRef, VesselRef, When, fact, parts
+from fieldvoice.segments import (
+    Count,
+    Day,
+    Sentence,
+    Text,
+    Told,
+    TreeRef,
+    VesselRef,
+    When,
+    fact,
+    parts,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,6 +36,12 @@ if TYPE_CHECKING:
 #: The most notes told at once: more cannot be followed by ear (a design choice).
 _MOST_TOLD = 5
 _OF_A_THING = 3
+
+
+@answers(Clock)
+def _clock(ask: Clock, moment: TurnContext) -> Answered:
+    now = moment.now
+    return answer(When(now, now, "exact"), ",", Day(now.date()))
 
 
 @answers(Said)

@@ -20,12 +20,13 @@ from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
 from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
-from fieldvoice.schema.asks.sap import SapAge, VesselLevel
+from fieldvoice.schema.asks.sap import SapAge, Sugar, VesselLevel
 from fieldvoice.segments import (
     Condition,
     Level,
     Quantity,
     Span,
+    TreeRef,
     VesselRef,
     fact,
     listed,
@@ -82,6 +83,29 @@ def _vessel_level(ask: VesselLevel, moment: TurnContext) -> Answered:
     if not held:
         return answer(NO_SAP)
     return Answered(tuple(_level(vessel.name, moment) for vessel in held))
+
+
+@answers(Sugar)
+def _sugar(ask: Sugar, moment: TurnContext) -> Answered:
+    """Return what was tested last: of what was named, what is in hand, or all the sap in store."""
+    tree = moment.focus.tree if ask.tree is None and ask.vessel is None else ask.tree
+    if tree is not None:
+        known, it = moment.season.trees.get(tree), TreeRef((tree,))
+        if known is None or known.brix is None:
+            return answer(it, "was not tested this season")
+        return answer(it, ":", Quantity(known.brix, "% sugar"))
+    held = rule_inputs.vessels_with_sap(moment.season)
+    names = [ask.vessel] if ask.vessel else [vessel.name for vessel in held]
+    if not names:
+        return answer(NO_SAP)
+    return Answered(tuple(_sweetness(name, moment) for name in names))
+
+
+def _sweetness(name: str, moment: TurnContext) -> Sentence:
+    vessel, it = moment.season.vessels.get(name), VesselRef(name)
+    if vessel is None or vessel.brix is None:
+        return fact(it, "was not tested; about 2 % is usual")
+    return fact(it, ":", Quantity(vessel.brix, "% sugar"))
 
 
 def _level(name: str, moment: TurnContext) -> Sentence:

@@ -64,6 +64,22 @@ class VesselLevel(Ask):
     )
 
 
+class Sugar(Ask):
+    """How sweet the sap of a tree or in a vessel tested last."""
+
+    ask: Literal["sugar"] = "sugar"
+    vessel: v.Vessel = None
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.sugar_tested",
+        about="how sweet it is",
+        examples=("How sweet is tank one?", "How sweet is tree nine?"),
+        subject="vessel",
+        instead=("tree",),
+    )
+
+
 class SapTotal(Ask):
     """How much sap came in since a day."""
 

@@ -205,6 +205,18 @@ class Advice(Ask):
     )
 
 
+class Clock(Ask):
+    """What day and hour it is by the clock that notes are dated with."""
+
+    ask: Literal["clock"] = "clock"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.clock_asked",
+        about="what time it is",
+        examples=("What time is it?",),
+    )
+
+
 class Said(Ask):
     """What was said of a tree or vessel, with some ``words`` in it, in a ``span``, or last."""
 
