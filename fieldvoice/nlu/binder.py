@@ -22,6 +22,7 @@ from fieldvoice.nlu.drafts import (
     price_of_all,
     shared_states,
     timed_by_what_is_left,
+    what_is_put_right,
     with_states,
     without_repeats,
 )
@@ -74,6 +75,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         if sum(other.kind == draft.kind for other in drafts) == 1:
             sureness = min(sureness, with_states(draft, guess, told))
     sureness = min(sureness, left_over_states(drafts, guess), shared_states(drafts, guess))
+    what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
     drafts = for_each(drafts, words)

@@ -287,6 +287,24 @@ def once_for_all(drafts: Sequence[Draft], words: Sequence[str]) -> None:
                 draft.fields["at"], draft.is_guessed = timed[0].fields["at"], True
 
 
+#: What a piece told by itself puts right in the note before, by its sort.
+_PUT_RIGHT = {
+    "colour": "colour", "size": "size", "species": "species", "side": "side", "sap": "sap",
+    "fill": "fill", "volume": "volume_gal", "temperature": "temp_f", "sugar": "brix",
+    "length": "diameter_in", "tree": "tree", "vessel": "vessel", "number": "number",
+}  # fmt: skip
+
+
+def what_is_put_right(drafts: Sequence[Draft], pieces: Sequence[Span]) -> None:
+    """Give a correction that says nothing the one piece of the sentence: "it was amber"."""
+    bare = [one for one in drafts if one.kind == "correct" and not one.fields]
+    of_value = [piece for piece in pieces if piece.sort in _PUT_RIGHT]
+    longest = max((len(piece) for piece in of_value), default=0)
+    whole = [piece for piece in of_value if len(piece) == longest]
+    if len(bare) == len(drafts) == len(whole) == 1:
+        bare[0].fields[_PUT_RIGHT[whole[0].sort]] = whole[0].value
+
+
 #: Words of a time that can be nothing else, as "at nine" can.
 _OF_A_DAY = frozenset(
     "morning afternoon evening night yesterday noon midnight ago overnight "
