@@ -586,9 +586,8 @@ class Book:
         ``kept`` is a folder where what earlier years add up to may be kept for the next time;
         ``now`` is as for ``season``.
         """
-        newest = self.season(capacities, now)
         with plain_faults(self._name), self._snapshot():
-            yield Years(self._connection, capacities or {}, newest, kept)
+            yield Years(self._connection, capacities or {}, self.tell_of, now, kept)
 
     @contextmanager
     def writing(self) -> Iterator[None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from json.encoder import encode_basestring_ascii
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -31,7 +32,6 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 #: What finds a row of each table again.
 KEYS: Mapping[str, str] = {table: columns[0] for table, columns in COLUMNS.items()}
 
-_plainly = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"))
 #: Bytes of a checksum. By chance one in 10^24 wrong rows passes.
 _BYTES = 10
 
@@ -39,12 +39,12 @@ _BYTES = 10
 def checksum(table: str, row: Mapping[str, Any] | sqlite3.Row) -> str:
     """Return the checksum of a row; columns that are null or missing do not count."""
     known = row.keys()
-    said = [
-        [name, _plain(row[name])]
+    said = ",".join(
+        f'["{name}",{_written(row[name])}]'
         for name in COLUMNS[table]
         if name in known and row[name] is not None
-    ]
-    written = _plainly.encode([table, said])
+    )
+    written = f'["{table}",[{said}]]'
     return hashlib.blake2b(written.encode("ascii"), digest_size=_BYTES).hexdigest()
 
 
@@ -56,6 +56,8 @@ def is_as_written(table: str, row: Mapping[str, Any] | sqlite3.Row) -> bool:
     return row["checksum"] in ("", checksum(table, row))
 
 
-def _plain(value: Any) -> Any:
-    """Return a value as it is whatever way it went through the database: 1 is stored as 1.0."""
-    return float(value) if isinstance(value, int) else value
+def _written(value: str | float) -> str:
+    """Return a value as JSON, whatever way it went through the database: 1 is stored as 1.0."""
+    if isinstance(value, str):
+        return encode_basestring_ascii(value)
+    return repr(float(value)) if isinstance(value, int) else json.dumps(value)

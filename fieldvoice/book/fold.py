@@ -232,8 +232,9 @@ class State:
             self._new_season()
         self.year, self.last_at = at.year, at
         for tree in self._trees_of(act):
-            tree.last_seen = at if tree.id in visited else tree.last_seen
-        self.rounds.take(at, act)
+            if tree.id in visited:
+                tree.last_seen = at
+        self.rounds.take(at, act, visited)
         effect = folds.of(act)
         if effect is not None:
             effect(self, at, act)

@@ -7,7 +7,7 @@ and condition are in what is left.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
@@ -197,13 +197,8 @@ class VesselLedger:
 
     def _as_stored(self, lot: Lot) -> Lot:
         """Return a lot as it stands here: in this vessel, as cold as the vessel was last read."""
-        stored = lot.into(self.name)
-        if stored.temps or not self.temps:
-            return stored
-        last_at, last_f = self.temps[-1]
-        if lot.at - last_at > _STOOD_AT:
-            return stored
-        return replace(stored, temps=((last_at, last_f),))
+        last = self.temps[-1:]
+        return lot.into(self.name, tuple(one for one in last if lot.at - one[0] <= _STOOD_AT))
 
     def _fill_now(self, volume_gal: float | None) -> float | None:
         if self.fill is not None or volume_gal is None or not self.capacity_gal:

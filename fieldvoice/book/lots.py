@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, insort_right
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice, takewhile
 from operator import attrgetter
@@ -52,13 +52,25 @@ class Lot:
     def part(self, share: float) -> Lot:
         """Return ``share`` (0 to 1) of it; of an amount not known, an amount not known."""
         volume_gal = None if self.volume_gal is None else self.volume_gal * share
-        return replace(self, volume_gal=volume_gal)
+        return self._copy(volume_gal, self.through, self.temps)
 
-    def into(self, vessel: str) -> Lot:
-        """Return it as it stands in ``vessel``."""
-        if vessel in self.through:
-            return self
-        return replace(self, through=(*self.through, vessel))
+    def into(self, vessel: str, temps: tuple[tuple[datetime, float], ...]) -> Lot:
+        """Return it as it stands in ``vessel``, of which ``temps`` were read last."""
+        through = self.through if vessel in self.through else (*self.through, vessel)
+        return self._copy(self.volume_gal, through, self.temps or temps)
+
+    def _copy(
+        self,
+        volume_gal: float | None,
+        through: tuple[str, ...],
+        temps: tuple[tuple[datetime, float], ...],
+    ) -> Lot:
+        """Return it changed."""
+        # ``dataclasses.replace`` takes five times as long, and lots are many.
+        return Lot(
+            self.at, volume_gal, self.sap, self.brix, self.trees, through, temps, self.rain,
+            self.turned_at,
+        )  # fmt: skip
 
     def parcel(self) -> Parcel:
         """Return it as a value."""

@@ -46,13 +46,18 @@ class Round:
 
 def trees_in(act: Act) -> tuple[TreeId, ...]:
     """Return the trees that a note names, each once."""
-    if isinstance(act, acts.Name) and act.tree is None:
-        return () if act.name is None or act.vessel is not None else (plain_name(act.name),)
-    if not isinstance(act, acts.OfTrees | acts.Remark | acts.Name):
+    if isinstance(act, acts.OfTrees):
+        if not act.trees:
+            return () if act.tree is None else (act.tree,)
+        one = () if act.tree is None else (act.tree,)
+        return tuple(dict.fromkeys((*one, *act.trees)))
+    if not isinstance(act, (acts.Remark, acts.Name)):
         return ()
-    one = () if act.tree is None else (act.tree,)
-    several = (act.trees or ()) if isinstance(act, acts.OfTrees) else ()
-    return tuple(dict.fromkeys((*one, *several)))
+    if act.tree is not None:
+        return (act.tree,)
+    if isinstance(act, acts.Remark) or act.name is None or act.vessel is not None:
+        return ()
+    return (plain_name(act.name),)
 
 
 def visited_in(act: Act) -> tuple[TreeId, ...]:
@@ -121,14 +126,14 @@ class Rounds:
     before: list[TreeId] = field(default_factory=list)
     most: int | None = None
 
-    def take(self, at: datetime, act: Act) -> None:
-        """Take in one note."""
+    def take(self, at: datetime, act: Act, visited: tuple[TreeId, ...]) -> None:
+        """Take in one note, made standing at the trees ``visited``."""
         if isinstance(act, acts.Round):
             self._announced(at, act)
-        elif trees := visited_in(act):
-            if not self.walked or self.walked[-1].is_over_for(trees, at):
+        elif visited:
+            if not self.walked or self.walked[-1].is_over_for(visited, at):
                 self._begin(_Walked(at))
-            self.walked[-1].visit(at, act, trees)
+            self.walked[-1].visit(at, act, visited)
 
     def rounds(self) -> tuple[Round, ...]:
         """Return the rounds kept, oldest first."""

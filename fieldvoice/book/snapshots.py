@@ -260,9 +260,9 @@ def _places(
 
     That was written up to the utterance ``until``. A bad row stands nowhere.
     """
-    moments = {row["id"]: at for row in rows if (at := _moment(row["at"]))}
-    ahead = [number for number, at in moments.items() if _is_ahead(at, now)]
-    moments |= _belonging(connection, ahead, now)
+    moments = {row["id"]: at for row in rows if (at := moment_of(row["at"]))}
+    ahead = [number for number, at in moments.items() if stamped_ahead(at, now)]
+    moments |= belonging(connection, ahead, now)
     places = [_Place(at, number) for number, at in moments.items()]
     for row in rows:
         if row["act"] == "name":
@@ -277,7 +277,8 @@ def _row_of(connection: sqlite3.Connection, number: int) -> sqlite3.Row:
     return found
 
 
-def _moment(at: object) -> datetime | None:
+def moment_of(at: object) -> datetime | None:
+    """Return the time that a row was stamped with; None for what is no time."""
     try:
         found = datetime.fromisoformat(str(at))
     except ValueError:
@@ -285,12 +286,12 @@ def _moment(at: object) -> datetime | None:
     return None if found.utcoffset() is None else found
 
 
-def _is_ahead(at: datetime, now: datetime | None) -> bool:
+def stamped_ahead(at: datetime, now: datetime | None) -> bool:
     """Whether a note was stamped by a clock that was ahead."""
     return now is not None and at - now > _CLOCKS_DIFFER
 
 
-def _belonging(
+def belonging(
     connection: sqlite3.Connection, ahead: Sequence[int], now: datetime | None
 ) -> dict[int, datetime]:
     """Return the times of what was written before entries by a clock that was right.
@@ -301,15 +302,15 @@ def _belonging(
     if not ahead or now is None:
         return {}
     rows = connection.execute("SELECT at FROM entries WHERE id < ? ORDER BY id DESC", [min(ahead)])
-    moments = (_moment(row["at"]) for row in rows)
-    last = next((at for at in moments if at is not None and not _is_ahead(at, now)), now)
+    moments = (moment_of(row["at"]) for row in rows)
+    last = next((at for at in moments if at is not None and not stamped_ahead(at, now)), now)
     found, wanted = dict[int, datetime](), set(ahead)
     for number, written in connection.execute(
         "SELECT id, at FROM entries WHERE id BETWEEN ? AND ? ORDER BY id", [min(ahead), max(ahead)]
     ):
         if number in wanted:
             found[number] = last
-        elif (at := _moment(written)) is not None and not _is_ahead(at, now):
+        elif (at := moment_of(written)) is not None and not stamped_ahead(at, now):
             last = at
     return found
 
@@ -327,7 +328,7 @@ def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> li
     return [
         _Place(at, row["id"])
         for row in connection.execute(_USING_NAMES, [until])
-        if name in map(plain_name, _names_used(row["fields"])) and (at := _moment(row["at"]))
+        if name in map(plain_name, _names_used(row["fields"])) and (at := moment_of(row["at"]))
     ]
 
 
@@ -366,15 +367,15 @@ def _tail(
     )
     numbers, ahead = array("q"), list[int]()
     for number, written in rows:
-        at = None if place is None and now is None else _moment(written)
+        at = None if place is None and now is None else moment_of(written)
         if number in left_out:
             continue
-        if at is not None and _is_ahead(at, now):
+        if at is not None and stamped_ahead(at, now):
             ahead.append(number)
         elif place is not None and at is not None and (at, number) <= place:
             continue
         numbers.append(number)
-    return _Tail(numbers, _belonging(connection, ahead, now))
+    return _Tail(numbers, belonging(connection, ahead, now))
 
 
 def _placed(
@@ -427,7 +428,9 @@ def _take(state: State, tail: Iterator[tuple[_Place, Entry]], length: int, begin
     ends = sorted({*range(0, length, _PAGE), *(one for one in rungs if one > 0), length})
     for end, more in pairwise((0, *ends)) if length else ():
         page = list(islice(tail, more - end))
-        state.take_all(replace(entry, at=place.at) for place, entry in page)
+        state.take_all(
+            entry if entry.at == place.at else replace(entry, at=place.at) for place, entry in page
+        )
         ahead = [entry.at for place, entry in page if entry.at != place.at]
         until = min((*ahead, *((until,) if until else ())), default=None)
         taken.count += len(page)

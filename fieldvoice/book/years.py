@@ -12,8 +12,7 @@ import json
 from dataclasses import replace
 from datetime import date
 from functools import cache, cached_property
-from itertools import chain, groupby
-from operator import itemgetter
+from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 from pydantic import TypeAdapter
@@ -21,16 +20,16 @@ from pydantic import TypeAdapter
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.ledger import amount
 from fieldvoice.book.rounds import trees_in
-from fieldvoice.book.rows import entry_from, name_of, utterance_from
-from fieldvoice.book.snapshots import program
+from fieldvoice.book.rows import entry_from, name_of, number_of, readable, utterance_from
+from fieldvoice.book.snapshots import belonging, moment_of, program, stamped_ahead
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
 
-    from fieldvoice.book.rows import Entry, Utterance
+    from fieldvoice.book.rows import Entry, OnBadRow, Utterance
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, Names, TreeId
 
@@ -42,20 +41,22 @@ _LIVE = "id NOT IN (SELECT entry FROM voids)"
 class Years:
     """The seasons of a book by their years, as the book is now.
 
-    ``newest`` is the last of them; ``kept`` is a folder for the states at the ends of the
-    others, None to keep nothing.
+    A note from after ``now`` counts where it was written; one that cannot be read is told to
+    ``on_bad``. ``kept`` is a folder for the states at the ends of years, None to keep nothing.
     """
 
     def __init__(
         self,
         connection: sqlite3.Connection,
         capacities: Mapping[str, float],
-        newest: Season,
+        on_bad: OnBadRow,
+        now: datetime | None = None,
         kept: Path | None = None,
     ) -> None:
         self._connection = connection
         self._capacities = dict(capacities)
-        self._newest = newest
+        self._on_bad = on_bad
+        self._now = now
         self._kept = kept
 
     @cached_property
@@ -64,22 +65,24 @@ class Years:
 
         Each is what the notes of its year and of those before add up to.
         """
-        digests = self._digests()
-        found: dict[int, Season] = {}
+        return dict(self._seasons())
+
+    def season(self, year: int) -> Season | None:
+        """Return the season of one year; None where it has no note."""
+        return next((season for one, season in self._seasons() if one == year), None)
+
+    def _seasons(self) -> Iterator[tuple[int, Season]]:
         state = begun(self.names, self._capacities)
-        for year in list(digests)[:-1]:
-            name = f"{year}-{digests[year]}.json"
+        for year, digest in self._digests().items():
+            name = f"{year}-{digest}.json"
             state = self._read(name) or self._folded(state, year, name)
-            found[year] = state.season(self)
-        for year in list(digests)[-1:]:
-            found[year] = self._newest
-        return found
+            yield year, state.season(self)
 
     @cached_property
     def names(self) -> Names:
         """The names given to trees and vessels."""
         rows = self._connection.execute(f"SELECT * FROM entries WHERE act = 'name' AND {_LIVE}")
-        return names_in(entry_from(row) for row in rows)
+        return names_in(readable(rows, entry_from, self._on_bad))
 
     def of_act(self, act: str, year: int | None = None) -> Sequence[tuple[datetime, Act]]:
         """Return the notes of one act, of one year or all, by the time they happened."""
@@ -88,7 +91,7 @@ class Years:
             f"SELECT * FROM entries WHERE act = ? AND at >= ? AND at < ? AND {_LIVE} ORDER BY id",
             [act, since, until],
         )
-        entries = sorted((entry_from(row) for row in rows), key=lambda entry: entry.at)
+        entries = sorted(readable(rows, entry_from, self._on_bad), key=lambda entry: entry.at)
         return [(entry.at, by_number(entry.act, self.names)) for entry in entries]
 
     def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
@@ -129,17 +132,41 @@ class Years:
             "SELECT * FROM utterances WHERE findings <> '[]' AND at >= ? AND at < ? ORDER BY id",
             [f"{year}", f"{year + 1}"],
         )
-        return [utterance_from(row) for row in rows]
+        return readable(rows, utterance_from, self._on_bad)
 
     def entries(self, year: int) -> list[Entry]:
         """Return all the notes of a year in the order of writing, those taken back too."""
+        ahead = ",".join(str(number) for number, at in self._ahead.items() if at.year == year)
         rows = self._connection.execute(
             "SELECT entries.*, voids.utterance AS voided_by FROM entries "
-            "LEFT JOIN voids ON voids.entry = entries.id WHERE at >= ? AND at < ? "
-            "ORDER BY entries.id",
+            "LEFT JOIN voids ON voids.entry = entries.id "
+            f"WHERE at >= ? AND at < ? OR entries.id IN ({ahead}) ORDER BY entries.id",
             [f"{year}", f"{year + 1}"],
         )
-        return [_with_void(entry_from(row), row["voided_by"]) for row in rows]
+        entries = readable(rows, _with_void, self._on_bad)
+        if not self._ahead:
+            return entries
+        placed = (
+            replace(entry, at=self._ahead.get(number_of("e", entry.id), entry.at))
+            for entry in entries
+        )
+        return [entry for entry in placed if entry.at.year == year]
+
+    @cached_property
+    def _ahead(self) -> dict[int, datetime]:
+        """The live notes that a clock stamped ahead, by number, with the times where they count."""
+        if self._now is None:
+            return {}
+        rows = self._connection.execute(
+            f"SELECT id, at FROM entries WHERE at >= ? AND {_LIVE} ORDER BY id",
+            [self._now.date().isoformat()],
+        )
+        ahead = [
+            number
+            for number, at in rows
+            if (moment := moment_of(at)) and stamped_ahead(moment, self._now)
+        ]
+        return belonging(self._connection, ahead, self._now)
 
     def _folded(self, state: State, year: int, name: str) -> State:
         """Return the state with one more year in it, kept under ``name``."""
@@ -166,17 +193,21 @@ class Years:
     def _digests(self) -> dict[int, str]:
         """Return, for each year with a note, a digest of all that its state is made of."""
         names = {**self.names.trees, **self.names.vessels}
-        known = json.dumps([program(), self._capacities, names], sort_keys=True)
+        ahead = {number: at.isoformat() for number, at in self._ahead.items()}
+        known = json.dumps([program(), self._capacities, names, ahead], sort_keys=True)
         digest = hashlib.sha256(known.encode())
         rows = self._connection.execute(
-            f"SELECT substr(at, 1, 4) AS year, at, fields FROM entries WHERE {_LIVE} "
-            "ORDER BY year, id"
+            "SELECT id, substr(at, 1, 4), iif(checksum = '', at || fields, checksum) FROM entries "
+            f"WHERE {_LIVE} ORDER BY id"
         )
+        notes: dict[int, list[str]] = {}
+        for number, year, content in rows:
+            of_year = self._ahead[number].year if number in self._ahead else int(year)
+            notes.setdefault(of_year, []).append(f"{number} {content}\n")
         found: dict[int, str] = {}
-        for year, notes in groupby(rows, key=itemgetter(0)):
-            for _, at, fields in notes:
-                digest.update(f"{at}{fields}\n".encode())
-            found[int(year)] = digest.hexdigest()[:32]
+        for one in sorted(notes):
+            digest.update("".join(notes[one]).encode())
+            found[one] = digest.hexdigest()[:32]
         return found
 
 
@@ -187,8 +218,11 @@ def _thin_out(folder: Path) -> None:
         path.unlink(missing_ok=True)
 
 
-def _with_void(entry: Entry, utterance: int | None) -> Entry:
-    return entry if utterance is None else replace(entry, voided_by=name_of("u", utterance))
+def _with_void(row: sqlite3.Row) -> Entry:
+    entry = entry_from(row)
+    if row["voided_by"] is None:
+        return entry
+    return replace(entry, voided_by=name_of("u", row["voided_by"]))
 
 
 @cache

@@ -188,7 +188,9 @@ def sap_advice(
 
 def sap_of_smell(smell: str | None) -> str | None:
     """Return the condition that a smell gives away (``sour`` or ``buddy``), or None."""
-    words = (smell or "").lower().split()
+    if not smell:
+        return None
+    words = smell.lower().split()
     for sap, stems in _SMELLS.items():
         if any(word.startswith(stem) for word in words for stem in stems):
             return sap

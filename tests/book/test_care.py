@@ -129,6 +129,8 @@ class TestBadRows:
             assert len(book.newest_entries(50)) == 38
             take(book, note(50))
             assert book.season().trees[50].fill == 0.5
+            with book.years() as years:
+                assert all(17 not in season.trees for season in years.seasons.values())
         assert len(told) == 1
         assert "e17" in told[0]
         assert "fieldvoice book verify" in told[0]

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldvoice.book.rounds import PAUSE, Round, Rounds
+from fieldvoice.book.rounds import PAUSE, Round, Rounds, visited_in
 from fieldvoice.schema import Act, meaning_from
 
 START = datetime(2027, 3, 5, 9, tzinfo=UTC)
@@ -28,7 +28,7 @@ def walking(*parts: list[dict[str, Any]] | dict[str, Any] | timedelta) -> Rounds
         for fields in part if isinstance(part, list) else [part]:
             act = meaning_from(fields)
             assert isinstance(act, Act)
-            taken.take(at, act)
+            taken.take(at, act, visited_in(act))
             at += timedelta(minutes=1)
     return taken
 

@@ -53,7 +53,7 @@ def test_each_season_is_what_the_notes_up_to_its_end_add_up_to(years_book):
 def test_what_is_kept_changes_nothing(years_book, tmp_path):
     """Made, kept and read again, the seasons are the same."""
     first = looked(years_book, tmp_path)
-    assert len(list(tmp_path.glob("*.json"))) == 2
+    assert len(list(tmp_path.glob("*.json"))) == 3
     assert looked(years_book, tmp_path) == first == looked(years_book)
 
 
@@ -95,3 +95,16 @@ def test_an_empty_book_has_no_season(book):
     """And nothing to keep."""
     with book.years() as years:
         assert years.seasons == {}
+
+
+def test_a_note_stamped_ahead_counts_where_it_was_written(years_book, take, tmp_path):
+    """No season of its own: what is asked aloud counts it in this one too."""
+    note = {"act": "gather", "tree": 1, "volume_gal": 5.0}
+    take(years_book, note, at=datetime(2031, 3, 9, tzinfo=UTC))
+    now = datetime(2027, 3, 10, tzinfo=UTC)
+    spoken = years_book.season({}, now)
+    with years_book.years({}, tmp_path, now) as years:
+        assert list(years.seasons) == [2024, 2025, 2027]
+        assert years.seasons[2027].account == spoken.account
+        assert years.seasons[2027].trees[1].gathered_gal == 7.0
+    assert list(looked(years_book, tmp_path)) == [2024, 2025, 2027, 2031]

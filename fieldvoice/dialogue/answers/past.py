@@ -62,7 +62,7 @@ def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         this = moment.season.year
         before = None if this is None else years.year_before(this)
-        last = None if before is None else years.seasons.get(before)
+        last = None if before is None else years.season(before)
     slow = slow_trees(moment.season)
     slow_before = slow_trees(last) if last is not None else None
     reasons = {
