@@ -198,7 +198,7 @@ class Years:
         digest = hashlib.sha256(known.encode())
         rows = self._connection.execute(
             "SELECT id, substr(at, 1, 4), iif(checksum = '', at || fields, checksum) FROM entries "
-            f"WHERE {_LIVE} ORDER BY id"
+            f"WHERE at GLOB '[0-9][0-9][0-9][0-9]-*' AND {_LIVE} ORDER BY id"
         )
         notes: dict[int, list[str]] = {}
         for number, year, content in rows:
