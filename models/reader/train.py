@@ -37,6 +37,10 @@ KEPT = 0.998
 #: The net is the mean of these: of each the seed of its rows, and what share askings have.
 RUNS = ((1, 0.16), (2, 0.22), (3, 0.16))
 
+#: How often an asking brings two of a card along that is like its own, and among how many of those
+#: the card is drawn: what is nearly the same is learnt to be told apart.
+ALIKE, ALIKE_CARDS = 0.5, 4
+
 #: Of what a batch is made, by source of the row.
 SHARES = {"grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16}
 
@@ -64,6 +68,7 @@ class Rows(torch.utils.data.IterableDataset):
         self._label = {one: at for at, one in enumerate(self.sentence_labels)}
         self._role = {one: at for at, one in enumerate(self.roles)}
         self.held = [row for row in rows if row["part"] != "learn"]
+        self.alike: dict[str, list[str]] = {}
         self._by_source: dict[str, list[dict]] = {}
         self.by_card: dict[str, list[dict]] = {}
         for row in learnt:
@@ -94,10 +99,14 @@ class Rows(torch.utils.data.IterableDataset):
         return self.tensors(rows)
 
     def _pair(self, row: dict) -> list[dict]:
-        """Return a row, and for an asking another of the same card."""
+        """Return a row; for an asking also another of its card, and at times two of one like it."""
         if row["source"] != "card":
             return [row]
-        return [row, self._random.choice(self.by_card[row["kinds"][0]])]
+        card, chance = row["kinds"][0], self._random
+        drawn = [row, chance.choice(self.by_card[card])]
+        if card in self.alike and chance.random() < ALIKE:
+            drawn += chance.choices(self.by_card[chance.choice(self.alike[card])], k=2)
+        return drawn
 
     def tensors(
         self, rows: list[tuple[list[list[int]], list[str], dict]]
@@ -354,14 +363,28 @@ def told(rows: Rows, net: Reader, device: str) -> None:
 
 
 @torch.no_grad()
+def vectors_of(rows: Rows, some: list[dict], net: Reader, device: str) -> torch.Tensor:
+    """Return the net's vectors of rows as they are written."""
+    lots = [some[at : at + BATCH] for at in range(0, len(some), BATCH)]
+    ids = (rows.tensors([rows.plain(row) for row in lot])[0].to(device) for lot in lots)
+    return torch.cat([net(one)[2] for one in ids])
+
+
+def cards_alike(rows: Rows, net: Reader, device: str) -> dict[str, list[str]]:
+    """Return for each card those whose askings are on average nearest to its own."""
+    cards = list(rows.by_card)
+    means = torch.stack(
+        [vectors_of(rows, rows.by_card[card], net, device).mean(0) for card in cards]
+    )
+    likeness = functional.normalize(means, dim=-1) @ functional.normalize(means, dim=-1).T
+    likeness.fill_diagonal_(-1)
+    nearest = likeness.topk(min(ALIKE_CARDS, len(cards) - 1)).indices.tolist()
+    return {card: [cards[at] for at in near] for card, near in zip(cards, nearest, strict=True)}
+
+
+@torch.no_grad()
 def found(rows: Rows, net: Reader, device: str, name: str) -> None:
     """Print how often the nearest asking is one of the right card."""
-
-    def vectors(some: list[dict]) -> torch.Tensor:
-        lots = [some[at : at + BATCH] for at in range(0, len(some), BATCH)]
-        ids = (rows.tensors([rows.plain(row) for row in lot])[0].to(device) for lot in lots)
-        return torch.cat([net(one)[2] for one in ids])
-
     learnt = [row for each in rows.by_card.values() for row in each]
     cards = [row["kinds"][0] for row in learnt]
     held = [
@@ -369,7 +392,7 @@ def found(rows: Rows, net: Reader, device: str, name: str) -> None:
         for row in rows.held
         if row["source"] in ("card", "held") and row["kinds"][0] in rows.by_card
     ]
-    near = vectors(held) @ vectors(learnt).T
+    near = vectors_of(rows, held, net, device) @ vectors_of(rows, learnt, net, device).T
     first = third = 0
     for row, likeness in zip(held, near, strict=True):
         best: dict[str, list[float]] = {}
@@ -416,7 +439,11 @@ def main() -> None:
     print(len(rows.sentence_labels), "labels,", len(rows.roles), "roles")
     with np.load(given.folder / "encoder.npz") as weights:
         known = dict(weights)
-    found(rows, Reader(known, 1, 1).to(device).eval(), device, "as published")
+    published = Reader(known, 1, 1).to(device).eval()
+    found(rows, published, device, "as published")
+    alike = cards_alike(rows, published, device)
+    for lot in lots:
+        lot.alike = alike
     net = mean_of([taught(one, known, given.steps, device) for one in lots])
     told(rows, net, device)
     found(rows, net, device, "taught")
