@@ -12,6 +12,7 @@ import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
+from fieldvoice.cli.terminal import indented, plain
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.errors import BookError
 
@@ -29,9 +30,9 @@ if TYPE_CHECKING:
 
 #: How often it is looked whether something is to be said unasked, in seconds.
 _LOOK_S = 1.0
-_WELCOME = """\
-Say what you see ("tree nine, half full, clear") or ask ("what should I boil today?").
-Tab completes, "scratch that" takes back, "what can I say?" shows more, Ctrl-D leaves."""
+_WELCOME = 'Say what you see ("tree nine, half full, clear") or ask ("what should I boil today?").'
+_KEYS = 'Tab completes, "scratch that" takes back, "what can I say?" shows more, Ctrl-D leaves.'
+_PLAIN_KEYS = '"Scratch that" takes back, "what can I say?" tells more, "quit" leaves.'
 
 
 @click.command(
@@ -47,7 +48,8 @@ def command(as_json: bool, book: Path | None, now: datetime | None) -> int:
     """Talk by typing.
 
     Tab completes, Ctrl-C clears the line, "quit" or Ctrl-D leaves. Piped in, it takes one utterance
-    a line, as `say --stdin` does.
+    a line, as `say --stdin` does. With FIELDVOICE_PLAIN=1 nothing is drawn anew, for a screen
+    reader.
     """
     from fieldvoice.cli.app import conversation
 
@@ -87,11 +89,12 @@ def _piped() -> Iterator[str]:
 
 def _typed(desk: AppContext, as_json: bool) -> Iterator[str]:
     """Yield the lines typed at the prompt; a paste of several lines comes line by line."""
-    session = _session()
-    click.echo(_WELCOME, err=as_json)
+    ask = partial(input, "> ") if plain() else partial(_entered, _session(), desk)
+    for line in (_WELCOME, _PLAIN_KEYS if plain() else _KEYS):
+        click.echo(indented(line, 0), err=as_json)
     while True:
         try:
-            entered = _entered(session, desk)
+            entered = ask()
         except KeyboardInterrupt:
             continue
         except EOFError:
@@ -112,13 +115,17 @@ def _entered(session: PromptSession[str], desk: AppContext) -> str:
     the book cannot be read, and nothing changes in it until the line is taken.
     """
     from fieldvoice.cli.completion import GrammarCompleter
+    from fieldvoice.dialogue.likely import likely
 
-    names = desk.conversation.names()
+    book, now = desk.conversation.book, desk.clock()
+    names, expected = desk.conversation.names(), likely(book, book.season(), now)
     return session.prompt(
         "> ",
-        completer=GrammarCompleter(lambda said: desk.understander.next_words(said, names)),
+        completer=GrammarCompleter(
+            lambda said: desk.understander.next_words(said, names, expected)
+        ),
         complete_in_thread=True,
-        bottom_toolbar=status_line(desk.conversation.book, desk.clock()),
+        bottom_toolbar=status_line(book, now),
         pre_run=lambda: _begin_calling(desk),
     )
 

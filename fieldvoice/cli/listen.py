@@ -377,8 +377,9 @@ def _screen(
 ) -> TerminalScreen | PlainScreen:
     from fieldvoice.cli.chat import status_line
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
+    from fieldvoice.cli.terminal import plain
 
-    if chosen.as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if chosen.as_json or plain() or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return PlainScreen(as_json=chosen.as_json, states=chosen.states)
     return TerminalScreen(
         lambda: status_line(desk.conversation.book, desk.clock()),

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Self
 
 import click
 
+from fieldvoice.cli.terminal import columns, plain
+
 if TYPE_CHECKING:
     from types import TracebackType
 
@@ -22,6 +24,8 @@ _BAR, _NARROW_BAR, _NARROW = 30, 10, 70
 class Progress:
     """A bar on standard error, shown once the work has taken ``patience_s``; piped, nothing.
 
+    Where nothing may be redrawn it is the label alone.
+
     Call it with how much is done and, where that is known, how much there is to do, in any unit.
     With ``megabytes`` the unit is bytes, and they are told too.
     """
@@ -33,6 +37,7 @@ class Progress:
         self._began = time.monotonic()
         self._bar: ProgressBar[str] | None = None
         self._done = 0.0
+        self._told = False
 
     def __enter__(self) -> Self:
         """Begin to count the time."""
@@ -53,6 +58,11 @@ class Progress:
         """Tell how far it is."""
         if not sys.stderr.isatty() or time.monotonic() - self._began < self._patience_s:
             return
+        if self._bar is None and plain():
+            if not self._told:
+                click.echo(f"{self._label} …", err=True)
+            self._told = True
+            return
         if self._bar is None:
             self._bar = self._made(whole)
             self._bar.__enter__()
@@ -68,8 +78,6 @@ class Progress:
             click.echo("\r\x1b[K", nl=False, err=True)
 
     def _made(self, whole: float | None) -> ProgressBar[str]:
-        from fieldvoice.cli.terminal import columns
-
         return click.progressbar(
             length=1000 if whole else None,
             label=self._label,

@@ -22,6 +22,11 @@ def colour() -> bool:
     return sys.stdout.isatty() and not plain
 
 
+def plain() -> bool:
+    """Whether nothing may be redrawn, for a screen reader: FIELDVOICE_PLAIN, or a dumb terminal."""
+    return bool(os.environ.get("FIELDVOICE_PLAIN")) or os.environ.get("TERM") == "dumb"
+
+
 def columns() -> int:
     """Return how many columns running text may take."""
     return min(WIDEST, max(NARROWEST, shutil.get_terminal_size((80, 24)).columns))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
+from fieldvoice.cli.terminal import plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -55,7 +56,7 @@ def command(
     once.
     """
     clock = clock_of(now)
-    if once or as_json or not sys.stdout.isatty():
+    if once or as_json or plain() or not sys.stdout.isatty():
         _print(_look(book, clock), as_json)
         return
     _stay(lambda: _look(book, clock), every)

@@ -1,4 +1,4 @@
-"""What can be said: the examples of the declarations."""
+"""What can be said: the examples of the declarations, of all, of a subject, of the moment."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from fieldvoice.segments import Example, Sentence, fact, listed, parts
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.focus import Focus
+    from fieldvoice.schema import Act, Ask
+    from fieldvoice.schema.asks.season import HelpSubject
 
 
 def examples() -> dict[str, dict[str, str]]:
@@ -18,6 +20,39 @@ def examples() -> dict[str, dict[str, str]]:
         "questions": {name: ask.spec.examples[0] for name, ask in ASKS.items()},
         "commands": {name: spec.example for name, spec in COMMANDS.items()},
     }
+
+
+#: Which modules of the declarations make up a subject.
+_MODULES: dict[HelpSubject, tuple[str, ...]] = {
+    "trees": ("trees", "places"), "sap": ("sap",), "boiling": ("boiling",),
+    "syrup": ("pantry", "syrup"), "reminders": ("reminders", "past"), "season": ("season", "book"),
+}  # fmt: skip
+
+
+def of_subject(subject: HelpSubject) -> dict[str, dict[str, str]]:
+    """Return one example for each note and question of a subject, as ``examples`` does."""
+    kinds: dict[str, type[Act | Ask]] = {**ACTS, **ASKS}
+    return {
+        kind: {name: said for name, said in known.items() if _is_of(kinds[name], subject)}
+        for kind, known in examples().items()
+        if kind != "commands"
+    }
+
+
+def _is_of(kind: type[Act | Ask], subject: HelpSubject) -> bool:
+    return kind.__module__.rpartition(".")[2] in _MODULES[subject]
+
+
+def about(subject: HelpSubject) -> tuple[Sentence, ...]:
+    """Return a note and two questions of a subject."""
+    known = of_subject(subject)
+    note = Example(_as_said(next(iter(known["notes"].values()))))
+    asked = [one for one in known["questions"].values() if one.endswith("?")]
+    questions = [Example(_as_said(one)) for one in asked[:2]]
+    return (
+        fact("Tell me:", note),
+        Sentence("fact", parts("ask:", listed(questions, ", or")), ""),
+    )
 
 
 def for_the_moment(focus: Focus, at_the_pan: bool) -> tuple[Sentence, ...]:

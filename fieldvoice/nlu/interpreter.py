@@ -240,11 +240,20 @@ class Interpreter:
             by_pieces_alone=by_pieces_alone,
         )
 
-    def next_words(self, text: str, names: EntityNames = NAMELESS) -> list[str]:
-        """Return the words with which the sentence begun by ``text`` can go on, in order."""
+    def next_words(
+        self, text: str, names: EntityNames = NAMELESS, likely: Sequence[str] = ()
+    ) -> list[str]:
+        """Return the words with which the sentence begun by ``text`` can go on, likeliest first.
+
+        Those of ``likely`` sentences that begin so come before what is said most by the grammar.
+        """
         self._learn(names)
-        said = words_of(text, self._grammar.words)
-        return sorted(next_words(self.networks.by_rule, _TOP, said) - {CLITIC})
+        said, known = words_of(text, self._grammar.words), self._grammar.words
+        possible = next_words(self.networks.by_rule, _TOP, said)
+        sentences = (words_of(one, known) for one in likely)
+        first = [one[len(said)] for one in sentences if one[: len(said)] == said and one != said]
+        found = dict.fromkeys([*first, *possible])
+        return [one for one in found if one in set(possible) - {CLITIC}]
 
     def is_unfinished(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether something must still be said for ``text`` to be a sentence.

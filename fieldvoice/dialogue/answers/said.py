@@ -10,7 +10,7 @@ from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.nlu.times import date_of
 from fieldvoice.schema.asks.season import Clock, Said
-from fieldvoice.schema.vocabulary import SPAN_BACK
+from fieldvoice.schema.vocabulary import SINCE, SPAN_BACK
 from fieldvoice.segments import (
     Count,
     Day,
@@ -49,7 +49,9 @@ def _said(ask: Said, moment: TurnContext) -> Answered:
     notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
     if not notes:
         when = SPAN_BACK.told(ask.span) if ask.span else ()
-        return answer("Nothing is in the book about", _thing(ask), *when)
+        today = ask.since and date_of(ask.since, moment.now.date()) == moment.now.date()
+        thing = "of today" if today else _thing(ask) if ask.since else parts("about", _thing(ask))
+        return answer("Nothing is in the book", thing, *when)
     live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
     if not live:
         last = Sentence("fact", Told((), (*_note(notes[-1], (), moment), parts("taken back"))))
@@ -62,7 +64,8 @@ def _said(ask: Said, moment: TurnContext) -> Answered:
     sentences = [Told((), (*_note(one, head, moment), *_changed(one, notes, head))) for one in told]
     sentences[0] = Told(head, sentences[0].details)
     more = len(live) - len(told)
-    rest = fact("And", Count(more, "note"), "before") if (of_a_thing or found) and more else fact()
+    counted = of_a_thing or found or ask.since
+    rest = fact("And", Count(more, "note"), "before") if counted and more else fact()
     return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
@@ -87,6 +90,8 @@ def _thing(ask: Said) -> Parts:
         return (TreeRef((ask.tree,)),)
     if ask.words is not None:
         return (Text(ask.words),)
+    if ask.since is not None:
+        return SINCE.told(ask.since)
     return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
 
 

@@ -154,6 +154,8 @@ def _flow_outlook(ask: FlowOutlook, moment: TurnContext) -> Answered:
 
 @answers(WhatCanISay)
 def _what_can_i_say(ask: WhatCanISay, moment: TurnContext) -> Answered:
+    if ask.subject is not None:
+        return Answered(sayable.about(ask.subject))
     return Answered(sayable.for_the_moment(moment.focus, _at_the_pan(moment)))
 
 

@@ -9,6 +9,30 @@ from fieldvoice.schema.slot import AskSpec
 from fieldvoice.schema.vocabulary import SpanBack
 
 
+class Reminders(Ask):
+    """What somebody is still to be reminded of."""
+
+    ask: Literal["reminders"] = "reminders"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="past.reminders",
+        about="reminders",
+        examples=("What are my reminders?",),
+    )
+
+
+class TimeLeft(Ask):
+    """How long it is to what somebody is to be reminded of next."""
+
+    ask: Literal["time_left"] = "time_left"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="past.time_left",
+        about="the timer",
+        examples=("How long on the timer?",),
+    )
+
+
 class MadeIn(Ask):
     """How much sap and syrup a month or a year gave."""
 
@@ -44,28 +68,4 @@ class FuelCost(Ask):
         rule="past.fuel_cost",
         about="what the wood costs",
         examples=("What does the gallon cost us in wood?",),
-    )
-
-
-class Reminders(Ask):
-    """What somebody is still to be reminded of."""
-
-    ask: Literal["reminders"] = "reminders"
-
-    spec: ClassVar[AskSpec] = AskSpec(
-        rule="past.reminders",
-        about="reminders",
-        examples=("What are my reminders?",),
-    )
-
-
-class TimeLeft(Ask):
-    """How long it is to what somebody is to be reminded of next."""
-
-    ask: Literal["time_left"] = "time_left"
-
-    spec: ClassVar[AskSpec] = AskSpec(
-        rule="past.time_left",
-        about="the timer",
-        examples=("How long on the timer?",),
     )

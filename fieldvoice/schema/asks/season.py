@@ -33,6 +33,15 @@ def bleach_of(strength: float) -> Parts:
     return (Text(f"bleach of {strength:g} %"),)
 
 
+#: What can be helped with: the modules of the notes and questions of each are in ``sayable``.
+HelpSubject = Literal["trees", "sap", "boiling", "syrup", "reminders", "season"]
+
+
+def about(subject: str) -> Parts:
+    """Return "about boiling"."""
+    return (Text(f"about {subject}"),)
+
+
 #: The subjects of advice whose topic alone is too short to tell.
 _TOPICS = {
     "keeping sap": "how long sap keeps", "shelf life": "how long syrup keeps",
@@ -169,14 +178,15 @@ class Cleaning(Ask):
 
 
 class WhatCanISay(Ask):
-    """What can be said."""
+    """What can be said, here or about a ``subject``."""
 
     ask: Literal["what_can_i_say"] = "what_can_i_say"
+    subject: Annotated[HelpSubject | None, Slot("asks.help_subject", shown=about)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.what_can_i_say",
         about="what can be said",
-        examples=("What can I say?",),
+        examples=("What can I say?", "Help with boiling."),
     )
 
 
