@@ -22,9 +22,7 @@ def test_an_empty_book_offers_what_is_said_most(talk: Talk, understander: Interp
     assert offered(talk, understander, "how", 1) == ["many"]
 
 
-def test_the_answer_to_the_open_question_comes_first(
-    talk: Talk, understander: Interpreter
-) -> None:
+def test_the_answer_to_the_open_question_comes_first(talk: Talk, understander: Interpreter) -> None:
     talk.say("tank two is half full", "poured eleven gallons")
     assert offered(talk, understander, "", 1) == ["tank"]
     assert offered(talk, understander, "tank", 1) == ["two"]
