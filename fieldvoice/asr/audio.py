@@ -136,15 +136,12 @@ def _sha256(path: Path, name: str) -> str:
 
 def _decode(path: Path, name: str, into: BinaryIO, longest_s: float) -> tuple[bool, dict[str, str]]:
     """Write the samples of ``path`` to ``into``; return whether it broke off, and its tags."""
-    import av
-
-    av.logging.set_level(av.logging.PANIC)
     count = 0
     tags: dict[str, str] = {}
     expected: float | None = None
     try:
         # By the open file and not by the name, which might be taken for an address.
-        with path.open("rb") as file, av.open(file, options=_OPENS) as container:
+        with path.open("rb") as file, opened(file) as container:
             if not container.streams.audio:
                 raise UnreadableAudioError(f"{name}: there is no sound in it")
             stream = container.streams.audio[0]
@@ -152,7 +149,7 @@ def _decode(path: Path, name: str, into: BinaryIO, longest_s: float) -> tuple[bo
                 key.lower(): value for key, value in (stream.metadata | container.metadata).items()
             }
             expected = _expected_s(container, stream)
-            for samples in _resampled(container):
+            for samples in resampled(container):
                 into.write(samples.tobytes())
                 count += len(samples)
                 if count > longest_s * SAMPLE_RATE:
@@ -213,7 +210,16 @@ def _mp3_bytes(head: bytes) -> int:
     return int.from_bytes(head[start : start + 4], "big") if size else 0
 
 
-def _resampled(container: Any) -> Iterator[Samples]:
+def opened(file: Any) -> Any:
+    """Return the container of what can be read from ``file``: bytes of any kind of recording."""
+    import av
+
+    av.logging.set_level(av.logging.PANIC)
+    return av.open(file, options=_OPENS)
+
+
+def resampled(container: Any) -> Iterator[Samples]:
+    """Yield the sound of a container as 16 kHz mono samples, as it is decoded."""
     import av
 
     resampler = av.AudioResampler(format="s16", layout="mono", rate=SAMPLE_RATE)

@@ -185,6 +185,7 @@ async def serve(places: Places, address: str, port: int, clock: Callable[[], dat
     from fieldvoice.phone.inbox import Inbox
     from fieldvoice.phone.live_board import LiveBoard
     from fieldvoice.phone.pairing import Door
+    from fieldvoice.phone.pieces import Pieces
     from fieldvoice.phone.post import Post
     from fieldvoice.phone.server import CertificateGiver, Server
     from fieldvoice.phone.workers import HouseWorker, VoiceWorker
@@ -206,6 +207,7 @@ async def serve(places: Places, address: str, port: int, clock: Callable[[], dat
             phones=places.phones(clock),
             door=door,
             post=post,
+            pieces=Pieces(house),
             board=board,
             last_of=house.last_of,
             voice=voice,

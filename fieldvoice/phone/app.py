@@ -27,6 +27,7 @@ from fieldvoice.phone.note import (
     Note,
     time_of,
 )
+from fieldvoice.phone.pieces import LARGEST_PIECE
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable, Collection
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.phone.live_board import LiveBoard
     from fieldvoice.phone.pairing import Door, Phone, Phones
+    from fieldvoice.phone.pieces import Pieces
     from fieldvoice.phone.post import Post
     from fieldvoice.phone.workers import VoiceWorker
 
@@ -86,6 +88,7 @@ class Desk:
     phones: Phones
     door: Door
     post: Post
+    pieces: Pieces
     board: LiveBoard
     last_of: Callable[[str], Awaitable[dict[str, Any] | None]]
     voice: VoiceWorker | None
@@ -106,6 +109,7 @@ def app_for(desk: Desk) -> ASGIApp:
         Route("/pair", answers.pair, methods=["POST"]),
         Route("/ticket", answers.ticket, methods=["POST"]),
         Route("/notes/{number}", answers.note, methods=["PUT"]),
+        Route("/notes/{number}/ahead", answers.ahead, methods=["PUT"]),
         Route("/notes/{number}/voice", answers.spoken),
         Route("/me", answers.me),
         Route("/news", answers.news),
@@ -254,10 +258,7 @@ class Answers:
     async def note(self, request: Request) -> Response:
         """Take a note: the receipt says that it is in the book, and what came of it."""
         phone = self._phone(request)
-        number = request.path_params["number"]
-        if not NUMBER.fullmatch(number):
-            raise RefusedError(400, "A note's number is 32 hexadecimal digits.")
-        name = f"{phone.id}.{number}"
+        name = _name(request, phone)
         receipt = self._desk.post.receipt(name)
         if receipt is not None:
             return JSONResponse(receipt)
@@ -275,6 +276,7 @@ class Answers:
                 raise RefusedError(400, f"That is no note: {fault}.") from fault
             # It may have come in by another connection meanwhile.
             taking = self._desk.post.on_its_way(name) or self._desk.post.post(note, sound)
+            self._desk.pieces.forget(name)
         try:
             return JSONResponse(await asyncio.wait_for(asyncio.shield(taking), _ANSWER_S))
         except TimeoutError:
@@ -283,6 +285,20 @@ class Answers:
             raise RefusedError(507, f"The house cannot keep it: {fault}.") from fault
         except (BookError, BrokenProcessPool) as fault:
             raise RefusedError(503, f"{fault}") from fault
+
+    async def ahead(self, request: Request) -> Response:
+        """Take a piece of a note that is still being recorded, for a head start in hearing it."""
+        phone = self._phone(request)
+        name = _name(request, phone)
+        begins = request.headers.get("piece-from", "")
+        if not (begins.isascii() and begins.isdigit() and len(begins) < 10):
+            raise RefusedError(400, "Where does that piece begin?")
+        piece = await _body(request, LARGEST_PIECE)
+        post = self._desk.post
+        is_late = post.receipt(name) is not None or post.on_its_way(name) is not None
+        if is_late or not self._desk.pieces.add(phone, name, int(begins), piece):
+            raise RefusedError(409, "The rest is heard when all of it is there.")
+        return Response(status_code=204)
 
     def _note_of(self, request: Request, phone: Phone, name: str) -> Note:
         headers = request.headers
@@ -367,6 +383,14 @@ class Answers:
             return await asyncio.wait_for(work, _ANSWER_S)
         except (BookError, BrokenProcessPool, TimeoutError) as fault:
             raise RefusedError(503, str(fault) or "The house is busy.") from fault
+
+
+def _name(request: Request, phone: Phone) -> str:
+    """Return what the note of a request is called."""
+    number = request.path_params["number"]
+    if not NUMBER.fullmatch(number):
+        raise RefusedError(400, "A note's number is 32 hexadecimal digits.")
+    return f"{phone.id}.{number}"
 
 
 def _secret(request: Request) -> str:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.asr import hear_memo, read_audio
 from fieldvoice.errors import RangeError, UnreadableAudioError
+from fieldvoice.phone.ahead import Ahead, HeardBefore
 from fieldvoice.phone.day import Day, said
 from fieldvoice.phone.note import LONGEST_S
 from fieldvoice.transcript import AudioSpan, Transcript, typed
@@ -45,8 +46,8 @@ class House:
         recogniser: Recogniser,
         clock: Callable[[], datetime],
     ) -> None:
-        self._talk, self._book, self._recogniser = talk, book, recogniser
-        self._clock = clock
+        self._talk, self._book, self._clock = talk, book, clock
+        self._recogniser, self._ahead = HeardBefore(recogniser), Ahead()
         self._day = Day(book, settings, clock)
 
     def warm_up(self) -> None:
@@ -58,6 +59,18 @@ class House:
         self._talk.prefetch(typed("how many trees did we do in the front yard"))
         self.look()
 
+    def ahead(self, name: str, piece: bytes) -> None:
+        """Hear what is finished of a note that is still being recorded.
+
+        Raises:
+            BookError: the book cannot be read.
+        """
+        for sound in self._ahead.feed(name, piece):
+            self._recogniser.learn(self._talk.names())
+            heard = self._recogniser.recognise(sound)
+            if heard.text:
+                self._talk.prefetch(heard)
+
     def take(self, note: Note, *, unreadable: bool = False) -> Receipt:
         """Put a note into the book, and return what came of it: whatever was taken is not again.
 
@@ -66,6 +79,7 @@ class House:
         Raises:
             BookError: the book cannot be read or written.
         """
+        self._ahead.close(note.name)
         if note.settles is not None:
             return self._settled(note, self._words(note, unreadable=unreadable))
         if note.text is not None:
@@ -134,7 +148,7 @@ class House:
 
     def _heard(self, recording: Recording, note: Note) -> Iterator[Transcript]:
         self._recogniser.learn(self._of(note).names())
-        return hear_memo(recording, self._recogniser)
+        return hear_memo(recording, self._recogniser, self._talk.is_unfinished)
 
     def _unreadable(self, note: Note) -> Receipt:
         """Keep a recording that cannot be read for people to listen to: something was said."""

@@ -103,6 +103,15 @@ class HouseWorker:
         except BrokenProcessPool:
             return await self._worker.do(partial(_take, note, unreadable=True))
 
+    async def ahead(self, name: str, piece: bytes) -> None:
+        """See ``House.ahead``.
+
+        Raises:
+            BookError: the book cannot be read.
+            BrokenProcessPool: the process died, of this or of what came before.
+        """
+        await self._worker.do(partial(_ahead, name, piece))
+
     async def look(self) -> dict[str, Any]:
         """See ``House.look``."""
         return await self._worker.do(_look)
@@ -139,6 +148,10 @@ class VoiceWorker:
 def _take(note: Note, *, unreadable: bool = False) -> Receipt:
     receipt: Receipt = _own.take(note, unreadable=unreadable)
     return receipt
+
+
+def _ahead(name: str, piece: bytes) -> None:
+    _own.ahead(name, piece)
 
 
 def _look() -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import * as store from '/store.js';
 import * as show from '/showing.js';
-import {Outbox, ask, listen} from '/sending.js';
+import {Outbox, ask, headStart, listen} from '/sending.js';
 import {Recording} from '/recording.js';
 
 const TAP_MS = 350, LOOK_MS = 5000;
@@ -189,7 +189,7 @@ async function begin() {
     if (fault) show.reply('', 'That could not be kept: the phone has no room.', 'stop');
     else if (note) afterNote();
     else show.reply('', 'Hold the button while you speak, or tap it to start and again to end.', '');
-  });
+  }, outbox.near ? headStart(here, secret) : () => {});
   if (recording) return;
   recording = mine;
   speaking(true);

@@ -13,10 +13,12 @@ function kind() {
 }
 
 export class Recording {
-  // ended(note) is called once, with the note that waits now, or null where nothing was recorded.
-  constructor(details, ended) {
+  // ended(note) is called once, with the note that waits now, or null where nothing was recorded;
+  // ahead(note, bytes) with each piece that is stored while the person goes on speaking.
+  constructor(details, ended, ahead) {
     this.details = details;
     this.ended = ended;
+    this.ahead = ahead;
     this.isOver = false;
     this.wasCut = false;
     this.stored = Promise.resolve();
@@ -51,7 +53,9 @@ export class Recording {
 
   keep(data) {
     this.stored = this.stored.then(async () => {
-      await store.addChunk(this.note.n, await new Response(data).arrayBuffer());
+      const bytes = await new Response(data).arrayBuffer();
+      await store.addChunk(this.note.n, bytes);
+      if (!this.isOver) this.ahead(this.note, bytes);
     });
   }
 
