@@ -1,152 +1,120 @@
 """Phones against the house: is each note taken once, how many are borne, what does a flood do.
 
-    python -m benchmarks.phone once [--sends 10000] [--seed 23]
-    python -m benchmarks.phone malformed [--requests 20000]
+    python -m benchmarks.phone once [--sends 10000] [--rounds 20]
+    python -m benchmarks.phone malformed [--requests 20000] [--rounds 20]
     python -m benchmarks.phone load [--phones 50]
-    python -m benchmarks.phone latency FOLDER [--most 20]
+    python -m benchmarks.phone latency FOLDER [--most 12]
 
-``once`` runs the server (network, inbox, conversation and book are the real ones, the ear is told
-its words) in a process of its own and kills it now and then. Eight phones send notes in their
-order as the page does, each until it has a receipt; now and then a connection is dropped before the
-answer or in the middle of the note, a note is sent again, or twice at once. Then the book is asked:
-how many are lost, doubled, out of order.
-
-``malformed`` sends heads and bodies of chance, and notes that are none, by a phone and by nobody.
-``load`` lets so many phones send three notes each at once, and tells how long they wait;
-``latency`` how long the real ear takes for recordings of ten seconds, one after the other.
+``once`` and ``malformed`` are told in ``phone_once.py`` and ``phone_malformed.py``, ``latency``,
+with the real ear, in ``phone_latency.py``; ``load`` lets so many phones send three notes each at
+once, and tells how long they wait. Long runs are made in rounds, each with a new house and a seed
+of its own, written to ``benchmarks/results/phone.json`` when it is over: one that was broken off
+goes on with the next round, and ``--anew`` begins again.
 """
 
 from __future__ import annotations
 
 import argparse
-import asyncio
-import functools
-import http.client
 import json
 import os
 import secrets
-import signal
-import socket
-import ssl
-import subprocess
 import sys
 import tempfile
 import threading
 import time
-from contextlib import suppress
-from dataclasses import dataclass, field
-from datetime import datetime
-from itertools import pairwise
+import urllib.request
 from pathlib import Path
-from random import Random
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from fieldvoice.asr import SAMPLE_RATE, read_audio
+from benchmarks.phone_latency import how_late
+from benchmarks.phone_malformed import many_malformed
+from benchmarks.phone_once import once_each
+from benchmarks.reading import origin
 from fieldvoice.phone.app import Limits
-from fieldvoice.phone.authority import open_authority
 from fieldvoice.phone.limits import Rate
-from fieldvoice.phone.pairing import Phones
-from tests.asr.conftest import write_audio
-from tests.phone.served import Served, speech
-from tests.phone.test_threats import malformed
+from tests.phone.served import Served
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable
 
-PHONES = 8
-#: How often something goes wrong with one sending.
-DROPPED, HALF, REPEATED, AT_ONCE, SPOKEN = 0.08, 0.04, 0.08, 0.05, 0.02
-#: Between two kills, in notes taken: on a busy machine the house needs its time to come up.
-KILLS = (400, 1_200)
-WORDS = [f"tree {number} {rest}" for number in range(1, 25) for rest in ("empty", "two gallons")]
+WRITTEN = Path(__file__).parent / "results" / "phone.json"
+#: What must be nought in every round.
+_MUST_BE_NONE = (
+    "lost", "doubled", "out of order", "receipts that changed",
+    "crashes", "let in unpaired", "notes by anybody unpaired", "phones paired by it",
+)  # fmt: skip
 
 
 def main() -> None:
-    """Run what was asked for."""
+    """Run what was asked for; leave with 1 where something came of it that must not."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     kinds = parser.add_subparsers(dest="kind", required=True)
     once = kinds.add_parser("once")
-    once.add_argument("--sends", type=int, default=10_000)
-    once.add_argument("--seed", type=int, default=23)
+    once.add_argument("--sends", dest="of", type=int, default=10_000)
     bad = kinds.add_parser("malformed")
-    bad.add_argument("--requests", type=int, default=20_000)
+    bad.add_argument("--requests", dest="of", type=int, default=20_000)
+    for one in (once, bad):
+        one.add_argument("--rounds", type=int, default=20)
+        one.add_argument("--anew", action="store_true")
     load = kinds.add_parser("load")
     load.add_argument("--phones", type=int, default=50)
     slow = kinds.add_parser("latency")
     slow.add_argument("folder", type=Path)
-    slow.add_argument("--most", type=int, default=20)
-    serving = kinds.add_parser("serve")
-    serving.add_argument("folder", type=Path)
-    serving.add_argument("port", type=int)
+    slow.add_argument("--most", type=int, default=12)
     chosen = parser.parse_args()
-    if chosen.kind == "once":
-        with tempfile.TemporaryDirectory() as folder:
-            came = once_each(Path(folder), chosen.sends, chosen.seed)
-        print(came.told())
-        sys.exit(0 if came.is_right else 1)
-    elif chosen.kind == "malformed":
-        many_malformed(chosen.requests)
-    elif chosen.kind == "load":
-        many_phones(chosen.phones)
+    if chosen.kind == "load":
+        _write("load", many_phones(chosen.phones))
     elif chosen.kind == "latency":
-        how_late(chosen.folder, chosen.most)
+        _write("latency", how_late(chosen.folder, chosen.most))
     else:
-        _serve(chosen.folder, chosen.port)
+        run = once_each if chosen.kind == "once" else many_malformed
+        total = in_rounds(chosen.kind, run, chosen.of, chosen.rounds, anew=chosen.anew)
+        sys.exit(any(total.get(one) for one in _MUST_BE_NONE))
 
 
-# What is no request.
+def in_rounds(
+    name: str,
+    run: Callable[[Path, int, int], dict[str, float]],
+    of: int,
+    rounds: int,
+    *,
+    anew: bool,
+) -> dict[str, float]:
+    """Do what is left of so many rounds and return their sums.
+
+    ``run`` is given a folder, a count and a seed.
+    """
+    each = of // rounds
+    done = [] if anew else _read().get(name, {}).get("rounds", [])
+    done = [one for one in done if one["of"] == each][:rounds]
+    for seed in range(len(done), rounds):
+        began = time.monotonic()
+        with tempfile.TemporaryDirectory() as folder:
+            found = run(Path(folder), each, seed)
+        minutes = round((time.monotonic() - began) / 60, 1)
+        done.append({"of": each, "commit": origin("")["commit"], "minutes": minutes, **found})
+        total = {
+            key: round(sum(one.get(key, 0) for one in done), 1)
+            for key in dict.fromkeys(key for one in done for key in one)
+            if key != "commit"
+        }
+        _write(name, {"total": total, "rounds": done})
+        print(f"{len(done)} of {rounds}: {json.dumps(total)}", flush=True)
+    return {} if not done else dict(_read()[name]["total"])
 
 
-def many_malformed(requests: int) -> None:
-    """Send what no page would, by nobody and by a phone, and see who got in and what fell."""
-    chance, statuses = Random(29), dict[int, int]()
-    with tempfile.TemporaryDirectory() as folder, Served(Path(folder)).running() as served:
-        anna = served.phone()
-        for place in range(requests):
-            status = malformed(served, chance) if place % 4 else _bad_note(anna, chance)
-            statuses[status] = statuses.get(status, 0) + 1
-        alive = anna.say("tree nine empty")[0] == 200
-        by_strangers = served.rows(
-            "SELECT count(*) FROM utterances WHERE said_by IS NULL OR said_by <> 'Anna'"
-        )[0][0]
-        paired = len(served.phones.all())
-    told = ", ".join(
-        f"{count} times {status or 'cut off'}" for status, count in sorted(statuses.items())
-    )
-    print(f"{requests} requests: {told}.")
-    print(f"The house answers afterwards: {alive}. Notes by anybody unpaired: {by_strangers}. "
-          f"Phones paired by it: {paired - 1}.")  # fmt: skip
-    sys.exit(0 if alive and not by_strangers and paired == 1 else 1)
+def _read() -> dict[str, Any]:
+    return dict(json.loads(WRITTEN.read_text(encoding="utf-8"))) if WRITTEN.exists() else {}
 
 
-def _bad_note(phone: Any, chance: Random) -> int:
-    """Send, as a paired phone, bytes of chance as sound, or a note with fields of chance."""
-    from urllib.parse import quote
-
-    junk = "".join(chr(chance.randrange(32, 127)) for _ in range(chance.randrange(60)))
-    fields = [{}, {"Note_At": junk}, {"Note_Length": junk}, {"Note_Settles": junk},
-              {"Phone_Clock": junk}, {"Clock_Choice": junk}]  # fmt: skip
-    heads = [
-        b"\x1aE\xdf\xa3",
-        b"\0\0\0\x18ftypM4A ",
-        b"OggS\0\x02",
-        b"RIFF\xff\xff\xff\xffWAVE",
-        b"",
-    ]
-    body = chance.choice(heads) + chance.randbytes(chance.randrange(3_000))
-    number = None if chance.random() < 0.8 else quote(junk or "x", safe="")
-    try:
-        return int(phone.send(body, "audio/webm", number, **chance.choice(fields))[0])
-    except (OSError, ValueError):
-        return 0
+def _write(name: str, found: dict[str, Any]) -> None:
+    told = {**_read(), name: {**origin("benchmarks.phone"), **found}}
+    WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+    if name in ("load", "latency"):
+        print(json.dumps(found, indent=1))
 
 
-# How many phones, and how long they wait.
-
-
-def many_phones(count: int) -> None:
+def many_phones(count: int) -> dict[str, Any]:
     """Let ``count`` phones send three notes each at once, with the day live on all of them."""
     # All of them are one address here, and are paired one after the other.
     limits = Limits(codes=Rate(1_000.0, 1_000.0, time.monotonic))
@@ -168,10 +136,11 @@ def many_phones(count: int) -> None:
         shown = sum(_sees(one) for one in looking)
         taken = len(served.said()) - 1
     ordered = sorted(waits)
-    print(f"{count} phones at once, three notes each: {taken} of {3 * count} in the book in "
-          f"{took:.1f} s; a phone waited {ordered[len(ordered) // 2]:.2f} s in the middle, "
-          f"{ordered[-1]:.2f} s at most; {shown} of {count} boards showed it. "
-          f"Load of the machine: {os.getloadavg()[0]:.0f} on {os.cpu_count()} cores.")  # fmt: skip
+    return {
+        "phones": count, "notes": 3 * count, "in the book": taken, "boards that showed it": shown,
+        "took_s": round(took, 1), "waited_s": {"median": round(ordered[len(ordered) // 2], 2),
+        "most": round(ordered[-1], 2)}, "load": round(os.getloadavg()[0], 1),
+    }  # fmt: skip
 
 
 def _three(phone: Any, waits: list[float]) -> None:
@@ -183,8 +152,6 @@ def _three(phone: Any, waits: list[float]) -> None:
 
 
 def _look(phone: Any) -> Any:
-    import urllib.request
-
     asked = urllib.request.Request(
         f"{phone.base}/news", headers={"Authorization": f"Bearer {phone.secret}"}
     )
@@ -196,67 +163,6 @@ def _sees(news: Any) -> bool:
         if line.startswith(b"data: ") and b"tree six" in line:
             return True
     return False
-
-
-@dataclass(slots=True)
-class Taken:
-    """How long one note took: seconds of sound, by the wall and of the processor."""
-
-    sound_s: float
-    wall_s: float
-    own_s: float
-    said: list[str] = field(default_factory=list)
-
-
-def how_late(folder: Path, most: int) -> None:
-    """Take notes of ten seconds, made of recordings in ``folder``, in the house's own process."""
-    from fieldvoice.cli.phone import make_house
-    from fieldvoice.phone.workers import Worker
-
-    async def all_of_it() -> list[Taken]:
-        with tempfile.TemporaryDirectory() as place:
-            worker = Worker(functools.partial(make_house, Path(place) / "season.db"))
-            await worker.ready()
-            return [
-                await worker.do(functools.partial(_timed, sound))
-                for sound in _tens(folder, Path(place), most)
-            ]
-
-    taken = asyncio.run(all_of_it())[1:]  # the first finds nothing in the caches of the system
-    for what, times in (
-        ("from the note's arrival to the reply, by the clock", [one.wall_s for one in taken]),
-        ("the house's own processor time for it", [one.own_s for one in taken]),
-    ):
-        ordered = sorted(times)
-        print(f"{what}: {ordered[len(ordered) // 2]:.2f} s in the middle, "
-              f"{ordered[int(0.95 * (len(ordered) - 1))]:.2f} s for 95 of 100")  # fmt: skip
-    print(f"{len(taken)} notes of {taken[0].sound_s:.0f} s with "
-          f"{sum(len(one.said) for one in taken) / len(taken):.1f} sentences each; load of the "
-          f"machine: {os.getloadavg()[0]:.0f} on {os.cpu_count()} cores")  # fmt: skip
-
-
-def _timed(sound: Path) -> Taken:
-    from fieldvoice.phone import workers
-    from fieldvoice.phone.note import Note
-
-    note = Note(f"p.{secrets.token_hex(16)}", "p", "Anna", _now(), time.time(), sound=sound)
-    wall, own = time.perf_counter(), time.process_time()
-    receipt = workers._own.take(note)
-    wall, own = time.perf_counter() - wall, time.process_time() - own
-    return Taken(10.0, wall, own, [one["reply"] for one in receipt["said"]])
-
-
-def _tens(folder: Path, place: Path, most: int) -> Iterator[Path]:
-    """Yield notes of ten seconds as a browser records them, of the recordings one after another."""
-    sounds = [
-        np.asarray(read_audio(one).samples) for one in sorted(folder.rglob("*.flac"))[: 6 * most]
-    ]
-    gap = np.zeros(SAMPLE_RATE // 2, dtype=np.int16)
-    whole = np.concatenate([part for sound in sounds for part in (sound, gap)])
-    length = 10 * SAMPLE_RATE
-    for number in range(min(most + 1, len(whole) // length)):
-        samples = np.ascontiguousarray(whole[number * length : (number + 1) * length])
-        yield write_audio(place / f"note{number}.webm", samples)
 
 
 if __name__ == "__main__":

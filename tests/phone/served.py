@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from fieldvoice.phone.authority import Authority
     from fieldvoice.phone.house import Receipt
     from fieldvoice.phone.note import Note
 
@@ -172,11 +173,12 @@ class Served:
         await self.house.look()
         sounds = self.folder / "season_sound" / "phone"
         self.post = Post(Inbox(self.place / "inbox", sounds), self.house, self.told.append)
+        self.pieces = Pieces(self.house)
         self.door = Door(self.clock)
         self.phones = Phones(self.place / "phones.json", self.clock)
         board = LiveBoard(self.book, self.house.look)
         desk = Desk(
-            phones=self.phones, door=self.door, post=self.post, pieces=Pieces(self.house),
+            phones=self.phones, door=self.door, post=self.post, pieces=self.pieces,
             board=board, last_of=self.house.last_of, voice=None, clock=self.clock, hosts=[],
             origins=[], earlier=self.earlier, limits=self.limits,
         )  # fmt: skip
@@ -204,9 +206,13 @@ class Served:
     def base(self) -> str:
         return f"https://{self.address}:{self.port}"
 
+    def stranger(self) -> Phone:
+        """Return a phone that is not paired."""
+        return Phone(self.authority, self.base)
+
     def phone(self, name: str = "Anna") -> Phone:
         """Return a phone that is paired."""
-        made = Phone(self)
+        made = self.stranger()
         self.door.open()
         assert made.pair(self.door.code or "", name)[0] == 200
         return made
@@ -227,9 +233,9 @@ class Served:
 class Phone:
     """A phone as a client of the protocol; it trusts the house's authority alone."""
 
-    def __init__(self, house: Served, base: str | None = None) -> None:
-        self.house, self.base = house, base or house.base
-        self.tls = ssl.create_default_context(cadata=house.authority.der)
+    def __init__(self, authority: Authority, base: str) -> None:
+        self.base = base
+        self.tls = ssl.create_default_context(cadata=authority.der)
         self.secret: str | None = None
         #: How far its clock is from the real one.
         self.offset = timedelta()

@@ -290,7 +290,7 @@ def test_twenty_notes_under_an_earlier_address_arrive(tmp_path):
         anna.say("tree one two gallons")
         old_origin = old.base
     with Served(tmp_path, earlier=(old_origin,), address="127.0.0.3").running() as new:
-        page = Phone(new)
+        page = new.stranger()
         page.secret = anna.secret
         asked = {"Origin": old_origin, "Access_Control_Request_Method": "PUT"}
         status, headers, _ = page.raw("/notes/" + new_number(), "OPTIONS", None, **asked)
@@ -303,7 +303,7 @@ def test_twenty_notes_under_an_earlier_address_arrive(tmp_path):
             f"tree {number} two gallons" for number in range(2, 22)
         ]
         ticket = page.ask("/ticket", "POST", b"", Origin=old_origin)[1]["ticket"]
-        moved = Phone(new)
+        moved = new.stranger()
         status, told = moved.ask("/pair", "POST", f'{{"ticket": "{ticket}"}}'.encode())
         moved.secret = told["secret"]
         assert (status, told["name"]) == (200, "Anna")
