@@ -11,7 +11,7 @@ import pytest
 from fieldvoice.asr import SAMPLE_RATE, read_audio
 from fieldvoice.asr.growing import GrowingSound
 from tests.asr.conftest import write_audio
-from tests.phone.served import Served, new_number, speech
+from tests.phone.served import new_number, speech
 
 PAUSE = np.zeros(SAMPLE_RATE, dtype=np.int16)
 THREE = np.concatenate([speech(1.5, 1), PAUSE, speech(1.5, 2), PAUSE, speech(1.5, 3)])
