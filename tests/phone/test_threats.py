@@ -294,17 +294,24 @@ OPEN_TO_ALL = ("/hello", *page.FILES)
 
 def malformed(served: Served, chance: Random) -> tuple[str, int]:
     """Send one request that no browser would; return its path and its status, 0 for none."""
-    methods = ["GET", "PUT", "POST", "OPTIONS", "DELETE", "TRACE", "\x00", "PUT " * 50]
+    # The wild ones are no HTTP at all; the others get further.
+    is_wild = chance.random() < 0.3
+    lowest, highest = (1, 255) if is_wild else (33, 127)
+    methods = ["GET", "PUT", "POST", "OPTIONS", "DELETE"]
+    methods += ["TRACE", "\x00", "PUT " * 50] if is_wild else []
     note = f"/notes/{new_number()}"
     paths = ["/", "/pair", "/me", "/news", "/ticket", note, f"{note}/ahead", f"{note}/voice",
              "/hello", "*", "/%zz", "/../season.db", "//", "/page.js/.."]  # fmt: skip
-    names = ["Authorization", "Content-Length", "Note-At", "Origin", "Host", "Transfer-Encoding"]
+    names = ["Authorization", "Note-At", "Phone-Clock", "Note-Length", "Piece-From", "Content-Type"]
+    names += (
+        ["Content-Length", "Origin", "Host", "Transfer-Encoding"] if chance.random() < 0.5 else []
+    )
     own = f"{served.address}:{served.port}"
     path = chance.choice(paths)
-    lines = [f"{chance.choice(methods)} {path} HTTP/1.{chance.choice('0129')}"]
-    lines += [f"Host: {own}"] if chance.random() < 0.7 else []
+    lines = [f"{chance.choice(methods)} {path} HTTP/1.{chance.choice('0129' if is_wild else '1')}"]
+    lines += [f"Host: {own}"] if chance.random() < (0.5 if is_wild else 0.95) else []
     for _ in range(chance.randrange(6)):
-        value = "".join(chr(chance.randrange(1, 255)) for _ in range(chance.randrange(40)))
+        value = "".join(chr(chance.randrange(lowest, highest)) for _ in range(chance.randrange(40)))
         lines.append(
             f"{chance.choice(names)}: {chance.choice([value, 'Bearer x', '-1', '5', own])}"
         )
