@@ -1,7 +1,7 @@
 """Phones against the house: is each note taken once, how many are borne, what does a flood do.
 
-    python -m benchmarks.phone once [--sends 10000] [--rounds 20]
-    python -m benchmarks.phone malformed [--requests 20000] [--rounds 20]
+    python -m benchmarks.phone once [--sends 10000] [--rounds 25]
+    python -m benchmarks.phone malformed [--requests 20000] [--rounds 25]
     python -m benchmarks.phone load [--phones 50]
     python -m benchmarks.phone latency FOLDER [--most 12]
 
@@ -54,7 +54,7 @@ def main() -> None:
     bad = kinds.add_parser("malformed")
     bad.add_argument("--requests", dest="of", type=int, default=20_000)
     for one in (once, bad):
-        one.add_argument("--rounds", type=int, default=20)
+        one.add_argument("--rounds", type=int, default=25)
         one.add_argument("--anew", action="store_true")
     load = kinds.add_parser("load")
     load.add_argument("--phones", type=int, default=50)
