@@ -117,7 +117,7 @@ def hold(page: Any, seconds: float) -> None:
 def types(page: Any, text: str) -> None:
     """Type words instead of speaking them."""
     if not page.locator("#type-text").is_visible():
-        page.click("#typing summary")
+        page.click("#type")
     page.fill("#type-text", text)
     page.press("#type-text", "Enter")
 

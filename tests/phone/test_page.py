@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+import struct
 from pathlib import Path
 
 import pytest
@@ -27,13 +29,25 @@ def test_every_file_is_given_and_no_other():
 def test_nothing_is_asked_of_anybody_else():
     """Addresses stand in help and placeholders only; the only script that leaves the origin is
     ``moved.js``, for the house at its new address."""
-    for name, _ in page.FILES.values():
+    for name, kind in page.FILES.values():
+        if kind == "image/png":
+            continue
         text = (FOLDER / name).read_text(encoding="utf-8")
         for found in re.findall(
             r"""(?:src|href|url|import|from|fetch)\W{1,3}(https?://[^'"\s)]+)""", text
         ):
             raise AssertionError(f"{name}: {found}")
         assert "//cdn" not in text
+
+
+def test_there_is_a_drawing_for_home_screens_that_take_no_svg():
+    """Apple's and older Android's: a PNG of the size that the manifest tells."""
+    icons = json.loads((FOLDER / "app.webmanifest").read_text(encoding="utf-8"))["icons"]
+    (drawn,) = [one for one in icons if one["type"] == "image/png"]
+    head = (FOLDER / "icon.png").read_bytes()[:24]
+    assert head[:8] == b"\x89PNG\r\n\x1a\n"
+    assert drawn["sizes"] == "{}x{}".format(*struct.unpack(">II", head[16:]))
+    assert 'rel="apple-touch-icon" href="/icon.png"' in (FOLDER / "index.html").read_text()
 
 
 def test_no_text_becomes_markup():

@@ -29,6 +29,8 @@ FILES: Mapping[str, tuple[str, str]] = {
     "/offline.js": ("offline.js", "text/javascript; charset=utf-8"),
     "/app.webmanifest": ("app.webmanifest", "application/manifest+json"),
     "/icon.svg": ("icon.svg", "image/svg+xml"),
+    # The same, for home screens that take no drawing, without round corners: they make their own.
+    "/icon.png": ("icon.png", "image/png"),
 }
 
 #: What keeps the page on the phone; it is never kept there itself.

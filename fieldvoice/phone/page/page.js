@@ -5,7 +5,7 @@ import * as show from '/showing.js';
 import {Outbox, ask, headStart, listen} from '/sending.js';
 import {Recording} from '/recording.js';
 
-const TAP_MS = 350, LOOK_MS = 5000;
+const TAP_MS = 350, LOOK_MS = 5000, HOW = 'hold or tap';
 const by = id => document.getElementById(id);
 const here = location.origin;
 
@@ -31,6 +31,12 @@ function tone(heights) {
     });
   } catch (fault) { /* no sound: the words stand there */ }
 }
+const NO_MICROPHONE = {
+  NotAllowedError: 'Allow this page the microphone: the sign beside the address, or the browser’s settings.',
+  NotFoundError: 'There is no microphone here.',
+  NotReadableError: 'Something else on the phone has the microphone.',
+  other: 'The browser gives no microphone: does the phone trust the house’s certificate? Notes, Help.',
+};
 const GO = [523, 784], DOWN = [659], AGAIN = [784, 523], LOOK_OUT = [330, 330, 330];
 
 function buzz(ms) { if (navigator.vibrate) navigator.vibrate(ms); }
@@ -57,8 +63,8 @@ const news_of = {
     offset = news.offset;
     asked = 'clock';
     const mine = show.clockTime(new Date().toISOString()), its = show.clockTime(news.house);
-    show.reply('', 'Which clock is right?', 'care');
-    show.question('This phone says ' + mine + ', the house says ' + its + '. Your notes wait until you choose.', 'This phone', 'The house');
+    show.reply('', 'This phone says ' + mine + ', the house ' + its + '. Which clock is right?', 'care');
+    show.question('Your notes wait for the answer.', 'Phone', 'House');
     show.view('talk');
   },
   refused(news) { show.reply('', 'The house could not take a note: ' + (news.why || ''), 'care'); count(); },
@@ -79,6 +85,7 @@ async function answer(news) {
 function openQuestion(said) {
   asked = said && said.question === 'yes_no' ? 'yes_no' : null;
   show.question(asked ? true : '');
+  by('speak-how').textContent = said && said.question ? 'hold or tap, and answer' : HOW;
 }
 
 async function summary() {
@@ -204,7 +211,7 @@ async function begin() {
     recording = null;
     latched = false;
     speaking(false);
-    show.reply('', 'The microphone cannot be used. Allow it for this page in the browser’s settings.', 'stop');
+    show.reply('', (NO_MICROPHONE[fault.name] || NO_MICROPHONE.other) + ' Typing works.', 'stop');
   }
 }
 
@@ -215,7 +222,15 @@ function letGo() {
 function speaking(on) {
   by('speak').classList.toggle('on', on);
   by('speak-label').textContent = on ? 'Wait …' : 'Speak';
-  by('speak-how').textContent = on ? 'let go, or tap, to end' : 'hold, or tap to start and end';
+  by('speak-how').textContent = on ? 'let go or tap to end' : HOW;
+}
+
+function typing(on) {
+  document.body.classList.toggle('typing', on);
+  by('type-form').hidden = !on;
+  by('type').setAttribute('aria-expanded', String(on));
+  by('type').textContent = on ? 'Speak' : 'Type';
+  if (on) by('type-text').focus();
 }
 
 // What waits to be settled.
@@ -223,14 +238,14 @@ function speaking(on) {
 function settle(note) {
   settles = note && note.utterance;
   by('settling').hidden = !note;
-  if (note) by('settling-told').textContent = 'Say the whole note anew' + (note.heard ? ': “' + note.heard + '”.' : '.');
+  if (note) by('settling-told').textContent = note.reply;
 }
 
 function act(what, note) {
   if (what === 'say') {
     settle(note);
     show.view('talk');
-    show.reply(note.heard, note.reply, 'care');
+    show.reply(note.heard, 'Say the whole note anew.', 'care');
     return;
   }
   show.view('talk');
@@ -278,9 +293,11 @@ async function follow() {
 
 async function keepAwake() {
   const wants = (wantsAwake || roundOpen) && document.visibilityState === 'visible';
+  if (!navigator.wakeLock) return;
   by('awake').setAttribute('aria-pressed', String(wantsAwake || roundOpen));
+  by('awake').textContent = wantsAwake || roundOpen ? 'The screen stays on' : 'Keep the screen on';
   try {
-    if (wants && !lock && navigator.wakeLock) {
+    if (wants && !lock) {
       lock = await navigator.wakeLock.request('screen');
       lock.addEventListener('release', () => { lock = null; });
     } else if (!wants && lock) {
@@ -397,6 +414,10 @@ function wire() {
   by('undo').onclick = () => addText('undo');
   by('again').onclick = () => { if (lastNumber) aloud(lastNumber); };
   by('settling-stop').onclick = () => settle(null);
+  if (!navigator.wakeLock) {
+    by('awake').disabled = true;
+    by('awake').textContent = 'This browser cannot keep the screen on';
+  }
   by('awake').onclick = () => { wantsAwake = !(wantsAwake || roundOpen); if (!wantsAwake) roundOpen = false; keepAwake(); };
   by('theme').onclick = async () => {
     const dark = getComputedStyle(document.documentElement).colorScheme === 'dark';
@@ -412,8 +433,10 @@ function wire() {
     event.preventDefault();
     const text = by('type-text').value.trim();
     by('type-text').value = '';
+    typing(false);
     if (text) addText(text);
   };
+  by('type').onclick = () => typing(by('type-form').hidden);
   by('pair-form').onsubmit = event => {
     event.preventDefault();
     pair({code: by('pair-code').value.replace(/\D/g, ''), name: by('pair-name').value});

@@ -105,6 +105,8 @@ export class Outbox {
     try {
       answer = await ask(this.origin, '/notes/' + note.number, secret, {method: 'PUT', headers, body, within: ANSWER_MS});
     } catch (fault) {
+      // It was told that it is kept, and goes on: its reply comes when something else is in hand.
+      await store.putNote(Object.assign(note, {unheard: true}));
       this.reached(false);
       this.later();
       return false;

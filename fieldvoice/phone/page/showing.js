@@ -1,5 +1,6 @@
 // Puts what is known on the page; text is only ever text.
 
+const LONG = 55, LONGER = 150;  // letters of a reply that is set smaller, so that all of it is seen
 const by = id => document.getElementById(id);
 
 function made(tag, text, kind) {
@@ -26,12 +27,13 @@ export function clockTime(text) {
 export function reply(heard, text, level) {
   by('heard').textContent = heard ? '“' + heard + '”' : '';
   by('reply').textContent = text;
-  by('reply').className = level || '';
+  by('reply').className = [level, text.length > LONGER ? 'longer' : text.length > LONG ? 'long' : ''].join(' ').trim();
+  by('said').scrollTop = 0;
 }
 
 export function state(text, far) {
   by('state').textContent = text;
-  by('state').className = far ? 'far' : '';
+  by('state').parentNode.className = far ? 'far' : '';
 }
 
 export function question(text, yes, no) {
@@ -69,16 +71,23 @@ function vessel(row) {
   return one;
 }
 
-function noteCard(note) {
+function who(note) {
+  return (note.by ? note.by + ', ' : '') + clockTime(note.at);
+}
+
+function card(title, about) {
   const one = made('li');
-  one.appendChild(made('b', note.reply || note.heard));
-  const who = note.by ? note.by + ', ' : '';
-  one.appendChild(made('span', who + clockTime(note.at) + (note.heard ? ': “' + note.heard + '”' : ''), 'about'));
+  one.appendChild(made('b', title));
+  one.appendChild(made('span', about, 'about'));
   return one;
 }
 
+function noteCard(note) {
+  return card(note.reply || note.heard, who(note) + (note.heard ? ': “' + note.heard + '”' : ''));
+}
+
 function waitingCard(note, act) {
-  const one = noteCard(note);
+  const one = card(note.heard ? '“' + note.heard + '”' : 'A note without words', who(note) + ': ' + (note.reply || 'kept'));
   const row = made('div', '', 'three');
   [['Say it', 'say'], ['Remark', 'remark'], ['Throw away', 'throw']].forEach(pair => {
     if (pair[1] === 'remark' && !note.heard) return;
@@ -102,12 +111,8 @@ export function day(told, act) {
   const round = told.round;
   by('round-told').textContent = round ? round.seen + ' of ' + round.stops + ' trees' + (round.open ? ', under way' : '') : 'No round yet.';
   by('round-missed').textContent = round && round.missed ? 'Not yet: ' + round.missed + '.' : round ? 'None missed.' : '';
-  fill('trees', told.trees.map(tree => {
-    const one = made('li');
-    one.appendChild(made('b', tree.told));
-    one.appendChild(made('span', tree.tree + ', ' + clockTime(tree.at), 'about'));
-    return one;
-  }), 'No tree was noted yet.');
+  by('round-missed').className = round && round.missed ? 'some' : '';
+  fill('trees', told.trees.map(tree => card(tree.told, clockTime(tree.at))), 'No tree was noted yet.');
   fill('waiting', told.waiting.map(note => waitingCard(note, act)), 'Nothing to settle.');
   fill('latest', told.notes.map(noteCard), 'Nothing yet.');
   by('count').textContent = told.waiting.length || '';
@@ -117,10 +122,7 @@ export function here(notes) {
   by('here').hidden = !notes.length;
   fill('here-list', notes.map(note => {
     const told = note.text || (note.state === 'recording' ? 'being recorded' : Math.round(note.length || 0) + ' s of speech');
-    const one = made('li');
-    one.appendChild(made('b', told));
-    one.appendChild(made('span', clockTime(note.began) + (note.why ? ': ' + note.why : ''), 'about'));
-    return one;
+    return card(told, clockTime(note.began) + (note.why ? ': ' + note.why : ''));
   }));
 }
 
