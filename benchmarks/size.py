@@ -14,10 +14,12 @@ import argparse
 import json
 import resource
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
 import time
+from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
 from statistics import median
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
 
 WRITTEN = Path(__file__).parent / "results" / "size.json"
 _ASKED = "how full is tank one"
+_GATHERED = {"act": "gather", "tree": 9, "volume_gal": 1.0}
 #: How far back a late note or correction reaches.
 _BACK = {"a day": 1, "a week": 7, "a month": 30, "a season": 366, "three seasons": 3 * 366}
 
@@ -67,23 +70,26 @@ class Measured:
                 reply = talk.hear(typed(words))
                 assert reply.outcome in ("saved", "answered", "done"), (words, reply.text)
 
-    def late_note(self, path: Path, days: int) -> None:
+    def late_note(self, path: Path, days: int, fields: dict[str, Any] = _GATHERED) -> None:
         """Write a note of so many days ago, as a memo would, and ask."""
         with Book.open(path) as book:
-            at, note = self.now - timedelta(days=days), meaning_from(
-                {"act": "gather", "tree": 9, "volume_gal": 1.0})  # fmt: skip
+            at, note = self.now - timedelta(days=days), meaning_from(fields)
             assert isinstance(note, Act)
             book.take(at=at, source="memo", heard=typed("words"), outcome="saved",
                       meanings=[note], reply="Saved.", notes=[note])  # fmt: skip
         self.hear(path, _ASKED)
 
-    def take_back(self, path: Path, days: int) -> None:
-        """Take back a note of so many days ago, and ask."""
+    def note_of(self, days: int) -> str:
+        """Return the id of a note of so many days ago."""
         day = (self.now - timedelta(days=days)).date()
+        with Book.open(self.path) as book:
+            return book.entries_since(day)[0].id
+
+    def take_back(self, path: Path, entry: str) -> None:
+        """Take back a note, and ask."""
         with Book.open(path) as book:
-            entry = book.entries_since(day)[0]
             book.take(at=self.now, source="typed", heard=typed("words"), outcome="done",
-                      meanings=[], reply="Taken back.", voids=[entry.id])  # fmt: skip
+                      meanings=[], reply="Taken back.", voids=[entry])  # fmt: skip
         self.hear(path, _ASKED)
 
 
@@ -91,7 +97,7 @@ def measure(path: Path, seasons: int, times: int, folder: Path) -> dict[str, Any
     """Return the times of everything in one book."""
     now = datetime(ledger.FIRST_YEAR + seasons - 1, 4, 27, 21, tzinfo=ledger.LOCAL)
     book = Measured(path, Interpreter(load_grammar(cache=folder)), now)
-    book.time("the first question of all", book.hear, _ASKED)
+    book.time("the first question of all, no snapshots there", book.hear, _ASKED)
     for _ in range(times):
         for question in ledger.QUESTIONS:
             book.time("a question", book.hear, question)
@@ -101,16 +107,18 @@ def measure(path: Path, seasons: int, times: int, folder: Path) -> dict[str, Any
     for name, days in _BACK.items():
         book.time(f"a note of {name} ago", book.late_note, days)
         book.time(f"a note of {name} ago, asked again", book.hear, _ASKED)
-        book.time(f"a note of {name} ago is taken back", book.take_back, days)
+        book.time(f"a note of {name} ago is taken back", book.take_back, book.note_of(days))
+    last = "a hole drilled three seasons ago, which is in the tree ever since"
+    book.time(last, book.late_note, _BACK["three seasons"], {"act": "tap", "tree": 9})
     return book.times
 
 
-def history(path: Path, *options: str) -> dict[str, float]:
-    """Return how long the command takes, and the most memory that it has, in MB."""
+def command(path: Path, name: str, *options: str) -> dict[str, float]:
+    """Return how long a command takes, and the most memory that it has, in MB."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     began = time.perf_counter()
-    command = [sys.executable, "-c", _PEAK, "history", "--book", str(path), *options]
-    done = subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+    run = [sys.executable, "-c", _PEAK, name, "--book", str(path), *options]
+    done = subprocess.run(run, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
                           check=True)  # fmt: skip
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return {
@@ -122,12 +130,14 @@ def history(path: Path, *options: str) -> dict[str, float]:
 
 #: Runs the program and tells the most memory that it had.
 _PEAK = """
-import resource, sys
+import re, sys
+from pathlib import Path
 from fieldvoice.cli.main import cli
 try:
     cli(sys.argv[1:])
-finally:
-    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr)
+finally:  # not of getrusage, which counts what the program had that started this one
+    status = Path("/proc/self/status").read_text()
+    print(re.search(r"VmHWM:\\s*(\\d+) kB", status)[1], file=sys.stderr)
 """
 
 
@@ -158,9 +168,13 @@ def main() -> None:
             shutil.copyfile(chosen.book, path)
         times = measure(path, chosen.seasons, chosen.times, folder)
         found: dict[str, Any] = {name: _told(one) for name, one in times.items()}
-        found["history"] = history(path)
-        found["history --last 20"] = history(path, "--last", "20")
-        found["history tree 9 --last 20"] = history(path, "tree", "9", "--last", "20")
+        found["history"] = command(path, "history")
+        found["history --last 20"] = command(path, "history", "--last", "20")
+        found["history tree 9 --last 20"] = command(path, "history", "tree", "9", "--last", "20")
+        found["say, the program started for it"] = command(path, "say", _ASKED)
+        with closing(sqlite3.connect(path)) as connection, connection:
+            connection.execute("DELETE FROM snapshots")
+        found["say, no snapshots there"] = command(path, "say", _ASKED)
     for name, one in found.items():
         print(f"{name}: {json.dumps(one)}")
     told = json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {}

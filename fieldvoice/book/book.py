@@ -34,6 +34,7 @@ from fieldvoice.book.snapshots import (
     KINDS,
     NAMING_A_TREE,
     NAMING_A_VESSEL,
+    OF_PLACES,
     Held,
     season_of,
 )
@@ -419,15 +420,21 @@ class Book:
         return self._some_entries("act = ?", [act], include_void=False)
 
     def entries_naming(
-        self, *, tree: TreeId | None = None, vessel: str | None = None, include_void: bool = False
+        self,
+        *,
+        tree: TreeId | None = None,
+        vessel: str | None = None,
+        since: datetime | None = None,
+        include_void: bool = False,
     ) -> list[Entry]:
         """Return the notes that may name a tree, or else a vessel, as ``entries`` does.
 
-        Notes that use a name given to it are among them, and some that name another.
+        Notes that use a name given to it are among them, and some that name another. With
+        ``since`` those of days long before need not be among them.
         """
-        if tree is not None:
-            return self._some_entries(NAMING_A_TREE, [tree], include_void)
-        return self._some_entries(NAMING_A_VESSEL, [vessel], include_void)
+        where, thing = (NAMING_A_TREE, tree) if tree is not None else (NAMING_A_VESSEL, vessel)
+        day = "" if since is None else (since.date() - OF_PLACES).isoformat()
+        return self._some_entries(f"({where}) AND entries.at >= ?", [thing, day], include_void)
 
     def entries_with_words(self, words: Iterable[str]) -> list[Entry]:
         """Return the notes that have all of some words in what was said or kept, those void too.

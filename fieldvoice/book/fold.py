@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cache
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.book.lazy_notes import LazyNotes
@@ -18,6 +19,7 @@ from fieldvoice.book.rounds import Rounds, trees_in, visited_in
 from fieldvoice.book.season import DayWeather, Hung, Season, TapHole, ToRemind, TreeState
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema import Names, TreeId, acts, plain_name
+from fieldvoice.schema.names import NAMING
 from fieldvoice.schema.registry import Registry
 
 if TYPE_CHECKING:
@@ -39,8 +41,8 @@ class Notes(Protocol):
         """Return the notes of one act in one year."""
         ...
 
-    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
-        """Return the notes that name a tree."""
+    def of_tree(self, tree: TreeId, kind: str | None) -> Sequence[tuple[datetime, Act]]:
+        """Return the notes that name a tree: those of one kind, or for None all."""
         ...
 
 
@@ -52,14 +54,15 @@ def fold(entries: Iterable[Entry], capacities: Mapping[str, float] | None = None
     ``capacities`` gives what vessels hold when full, in US gallons.
     """
     known = tuple(entries)
-    state = begun(names_in(known), capacities or {})
+    state = begun(capacities or {})
+    state.names = names_in(known)
     state.take_all(known)
     return state.season(_Remembered(known, state.names))
 
 
-def begun(names: Names, capacities: Mapping[str, float]) -> State:
+def begun(capacities: Mapping[str, float]) -> State:
     """Return the state before the first note."""
-    return State(names=names, movements=Movements(capacities=dict(capacities)))
+    return State(Movements(capacities=dict(capacities)))
 
 
 def names_in(entries: Iterable[Entry]) -> Names:
@@ -87,9 +90,17 @@ def by_number(act: Act, names: Names) -> Act:
     """Return ``act`` with the tree numbers and vessels that its names stand for."""
     if not names.trees and not names.vessels:
         return act
-    fields = act.json_fields()
-    numbered = names.numbered(fields)
-    return act if numbered == fields else type(act).model_validate(numbered)
+    said = {name: getattr(act, name) for name in _naming(type(act))}
+    if said.get("trees"):
+        said["trees"] = list(said["trees"])
+    numbered = names.numbered(said)
+    return act if numbered == said else type(act).model_validate({**act.json_fields(), **numbered})
+
+
+@cache
+def _naming(kind: type[Act]) -> tuple[str, ...]:
+    """Return the fields of a kind of note that may hold a name."""
+    return tuple(name for name in NAMING if name in kind.model_fields)
 
 
 @dataclass(slots=True)
@@ -112,6 +123,7 @@ class _Tree:
     site: str | None = None
     felled_at: datetime | None = None
     hung: list[Hung] = field(default_factory=list)
+    has_bucket: bool = False
 
     def holes(self) -> int:
         return sum(hole.count for hole in self.taps)
@@ -178,6 +190,7 @@ class _Tree:
             site=self.site,
             felled_at=self.felled_at,
             hung=tuple(self.hung),
+            has_bucket=self.has_bucket,
             history=history,
         )
 
@@ -192,8 +205,9 @@ class _Remembered:
     def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
         return [(at, one) for at, one in self._notes if one.act == act and at.year == year]
 
-    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
-        return [(at, one) for at, one in self._notes if tree in trees_in(one)]
+    def of_tree(self, tree: TreeId, kind: str | None) -> Sequence[tuple[datetime, Act]]:
+        of_kind = (note for note in self._notes if kind in (None, note[1].act))
+        return [(at, one) for at, one in of_kind if tree in trees_in(one)]
 
 
 #: What a kind of note does to the season.
@@ -207,8 +221,8 @@ class State:
     Trees are kept under the ``repr`` of their names, so that tree 12 and a tree called "12" differ.
     """
 
-    names: Names
     movements: Movements
+    names: Names = field(default_factory=Names)
     year: int | None = None
     last_at: datetime | None = None
     trees: dict[str, _Tree] = field(default_factory=dict)
@@ -223,17 +237,19 @@ class State:
     def take_all(self, entries: Iterable[Entry]) -> None:
         """Take in entries, by the time they happened."""
         for entry in sorted(entries, key=lambda entry: entry.at):
-            self.take(entry.at, by_number(entry.act, self.names))
+            self.take(entry.at, entry.act)
 
-    def take(self, at: datetime, act: Act) -> None:
+    def take(self, at: datetime, said: Act) -> None:
         """Take in one note, which happened no earlier than the last."""
-        visited = visited_in(act)
+        act = by_number(said, self.names)
         if self.year is not None and at.year > self.year:
             self._new_season()
         self.year, self.last_at = at.year, at
+        visited = visited_in(act)
         for tree in self._trees_of(act):
-            if tree.id in visited:
+            if visited:
                 tree.last_seen = at
+            tree.has_bucket |= act.spec.visits
         self.rounds.take(at, act, visited)
         effect = folds.of(act)
         if effect is not None:
@@ -244,7 +260,7 @@ class State:
         sugarhouse, year = self.movements.sugarhouse, self.year
 
         def told(act: str) -> Sequence[tuple[datetime, Any]]:
-            return LazyNotes(lambda: notes.of_act(act, year))
+            return LazyNotes(lambda _: notes.of_act(act, year))
 
         return Season(
             year=year,
@@ -480,7 +496,7 @@ class State:
 
 
 def _history(notes: Notes, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
-    return LazyNotes(lambda: notes.of_tree(tree))
+    return LazyNotes(lambda kind: notes.of_tree(tree, kind))
 
 
 def _day(said: str, otherwise: date) -> date:

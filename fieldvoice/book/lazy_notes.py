@@ -13,19 +13,26 @@ if TYPE_CHECKING:
 
 
 class LazyNotes(Sequence["tuple[datetime, Any]"]):
-    """Notes with their times, oldest first; read on first use, and equal to a tuple of the same."""
+    """Notes with their times, oldest first; read on first use, and equal to a tuple of the same.
+
+    ``read`` returns the notes of one kind, or for None all.
+    """
 
     __slots__ = ("_notes", "_read")
 
-    def __init__(self, read: Callable[[], Sequence[tuple[datetime, Act]]]) -> None:
+    def __init__(self, read: Callable[[str | None], Sequence[tuple[datetime, Act]]]) -> None:
         self._read = read
         self._notes: tuple[tuple[datetime, Act], ...] | None = None
 
     def all(self) -> tuple[tuple[datetime, Act], ...]:
         """Return the notes."""
         if self._notes is None:
-            self._notes = tuple(self._read())
+            self._notes = tuple(self._read(None))
         return self._notes
+
+    def of(self, kind: str) -> Sequence[tuple[datetime, Act]]:
+        """Return the notes of one kind; the others need not be read for it."""
+        return self._read(kind)
 
     @overload
     def __getitem__(self, index: int) -> tuple[datetime, Any]: ...

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args
 
 from fieldvoice.book.checksums import is_as_written
 from fieldvoice.errors import BookError
-from fieldvoice.schema import Act, meaning_from
+from fieldvoice.schema import ACTS, Act
 from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
@@ -244,12 +244,12 @@ def entry_from(row: sqlite3.Row) -> Entry:
     if not is_as_written("entries", row):
         raise BadRowError(name, f"Note {name} is not as it was written")
     try:
-        act = meaning_from(json.loads(row["fields"]))
+        act = ACTS[row["act"]].model_validate_json(row["fields"])
         at = datetime.fromisoformat(row["at"])
         utterance = name_of("u", int(row["utterance"]))
-    except (ValueError, TypeError) as fault:  # of a page of noise, any kind of value may be left
+    except (ValueError, TypeError, KeyError) as fault:  # a page of noise leaves any kind of value
         raise BadRowError(name, f"Note {name} cannot be read") from fault
-    if not isinstance(act, Act) or at.utcoffset() is None:
+    if at.utcoffset() is None:
         raise BadRowError(name, f"Note {name} is not a note")
     return Entry(id=name, utterance_id=utterance, at=at, act=act)
 

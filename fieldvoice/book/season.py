@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta, tzinfo
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from fieldvoice.book.lazy_notes import LazyNotes
 from fieldvoice.schema import Names, TreeId
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
         Tap,
         Water,
     )
+
+Kind = TypeVar("Kind", bound="Act")
 
 #: What is told of a hole, and how long after drilling it still is about that one (a design choice).
 _OF_A_HOLE = ("side", "height_ft", "depth_in", "bit_in", "shavings")
@@ -84,9 +87,9 @@ class TreeState:
     ``fill`` (0 to 1) and ``sap`` are those of its bucket; emptying sets them to 0 and None.
     ``gathered_gal`` is the tree's sum; a gathering of several trees counts in equal shares.
     ``pulled`` is true from when no spile noted as set is left in until it is tapped again.
-    ``last_emptied`` is the last gathering or dumping. ``history`` holds every note that names the
-    tree, oldest first. ``site`` is where it stands, ``felled_at`` since when no more; ``hung`` is
-    what hangs on it.
+    ``last_emptied`` is the last gathering or dumping. ``has_bucket`` tells that something was noted
+    that shows it. ``site`` is where it stands, ``felled_at`` since when no more; ``hung`` is what
+    hangs on it. ``history`` holds every note that names the tree, oldest first.
     """
 
     id: TreeId
@@ -105,7 +108,28 @@ class TreeState:
     site: str | None = None
     felled_at: datetime | None = None
     hung: tuple[Hung, ...] = ()
+    has_bucket: bool = False
     history: Sequence[tuple[datetime, Act]] = ()
+
+    def noted(self, kind: type[Kind]) -> list[tuple[datetime, Kind]]:
+        """Return the notes of one kind in its history, oldest first."""
+        notes, name = self.history, kind.model_fields["act"].default
+        found = notes.of(name) if isinstance(notes, LazyNotes) else notes
+        return [(at, act) for at, act in found if isinstance(act, kind)]
+
+    def with_note(self, at: datetime, act: Act) -> TreeState:
+        """Return it with one more note in its history, at the end."""
+        more = ((at, act),)
+        if not isinstance(self.history, LazyNotes):
+            return replace(self, history=(*self.history, *more))
+        told = self.history
+
+        def read(kind: str | None) -> Sequence[tuple[datetime, Act]]:
+            if kind is None:
+                return (*told, *more)
+            return (*told.of(kind), *(more if act.act == kind else ()))
+
+        return replace(self, history=LazyNotes(read))
 
     @property
     def taps_in(self) -> int:

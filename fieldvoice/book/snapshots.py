@@ -4,7 +4,9 @@ A snapshot holds what the notes up to one moment add up to: all those that happe
 they were written. It is derived and nothing else: it may be thrown away at any time. A later word
 that reaches back (a note taken back, a note of an earlier time, a name given) leaves in use those
 of moments before the one it reaches; the notes from there on are gone through once, and new
-snapshots left on the way, ever fewer the older.
+snapshots left on the way, ever fewer the older. Where the state comes out as it is in a snapshot of
+before, the notes behind it come to what they came to then, as far as the next change: the way goes
+on from there, so that a note of years ago costs little more than its own season.
 """
 
 from __future__ import annotations
@@ -12,13 +14,13 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+import zlib
 from array import array
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cache
 from heapq import merge
-from itertools import islice, pairwise
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -41,8 +43,8 @@ if TYPE_CHECKING:
 _WORTH = 160
 #: The newest notes stay outside: they are the ones that are taken back and put right.
 _LEAVE = 60
-#: Of a history gone through at one go, snapshots are left at so many notes before its end.
-_LADDER = (80_000, 40_000, 20_000, 10_000, 5_000, 2_500, 1_200, 600, 240, _LEAVE)
+#: Of a long history, each snapshot lies so much further from the end than the one behind it.
+_SPACING = 1.2
 #: Notes read and taken in at a time.
 _PAGE = 1_000
 #: How long another program's writing is waited for; a snapshot can be made another time.
@@ -50,8 +52,10 @@ _WAIT_MS = 50
 
 #: What is later than now by more than this was stamped by a clock that was wrong.
 _CLOCKS_DIFFER = timedelta(days=1)
+#: The database orders times rightly that are so far apart.
+_DATABASE_DIFFERS = timedelta(seconds=1)
 #: Days are written by the clock of their place; so far apart may be the days of one moment.
-_OF_PLACES = timedelta(days=2)
+OF_PLACES = timedelta(days=2)
 
 #: The packages that make the state what it is; when one changes, old snapshots mean nothing.
 _PACKAGES = ("book", "schema", "rules")
@@ -123,25 +127,99 @@ class Held:
     since: int = 0
 
 
-@dataclass(slots=True)
-class _Begun:
-    """Where to go on from: a state, and which notes are in it; ``until`` as of ``_Kept``."""
-
-    state: State
-    place: _Place | None = None
-    count: int = 0
-    utterance: int = 0
-    until: datetime | None = None
-
-
 @dataclass(frozen=True, slots=True)
-class _Kept:
-    """A snapshot to be written; ``until`` is when a note in it ceases to be of the future."""
+class _Snapshot:
+    """A snapshot in the book, without its state.
+
+    ``count`` is how many notes are in it, ``place`` that of the last one, and ``utterance`` what
+    was looked at for it. ``until`` is when a note in it ceases to be of the future.
+    """
 
     count: int
     place: _Place
+    utterance: int
     until: datetime | None
-    state: bytes
+    checksum: str
+
+    @classmethod
+    def of(cls, row: sqlite3.Row) -> _Snapshot:
+        """Return what a row tells."""
+        at, entry, *until = row["last_at"].split()
+        place = _Place(datetime.fromisoformat(at), int(entry))
+        ends = datetime.fromisoformat(until[0]) if until else None
+        return cls(row["entry"], place, row["utterance"], ends, row["checksum"])
+
+    @property
+    def last_at(self) -> str:
+        """Its place as it stands in the row."""
+        until = () if self.until is None else (self.until.isoformat(),)
+        return " ".join((self.place.at.isoformat(), str(self.place.entry), *until))
+
+    def is_of_now(self, now: datetime | None) -> bool:
+        """Whether what it took for notes of the future is that now, and nothing else is."""
+        if now is None:
+            return self.until is None
+        is_still_ahead = self.until is None or stamped_ahead(self.until, now)
+        return is_still_ahead and not stamped_ahead(self.place.at, now)
+
+
+@dataclass(slots=True)
+class _Way:
+    """A state on its way through the notes, and what became of the snapshots.
+
+    ``count`` is how many notes are in it, ``place`` that of the last; ``until`` is as of a
+    snapshot. ``ahead`` are the snapshots that hold if the state comes out as it is in one of them,
+    ``stands`` those that hold, with their counts as they are now, and ``made`` new ones.
+    ``has_news`` tells that something came of it that the book does not know.
+    """
+
+    state: State
+    count: int = 0
+    place: _Place | None = None
+    until: datetime | None = None
+    ahead: list[_Snapshot] = field(default_factory=list)
+    stands: dict[_Snapshot, int] = field(default_factory=dict)
+    made: list[tuple[_Snapshot, bytes]] = field(default_factory=list)
+    has_news: bool = False
+
+    def take(self, place: _Place, entry: Entry) -> None:
+        """Take in the note at the next place."""
+        self.state.take(place.at, entry.act)
+        if entry.at != place.at:
+            self.until = min(entry.at, self.until or entry.at)
+        self.count, self.place = self.count + 1, place
+
+    def passed(self, place: _Place) -> list[_Snapshot]:
+        """Return, and drop from ``ahead``, the snapshots that lie before a place."""
+        found = [one for one in self.ahead if one.place < place]
+        self.ahead = self.ahead[len(found) :]
+        return found
+
+    def leave_snapshot(self, utterance: int, passed: list[_Snapshot]) -> _Snapshot | None:
+        """Leave a snapshot, or return one of those passed if it is the same; that one stands."""
+        if self.place is None:
+            return None
+        written = written_state(self.state)
+        new = _Snapshot(self.count, self.place, utterance, self.until, _sum(written))
+        same = next((one for one in passed if one.checksum == new.checksum), None)
+        if same is None:
+            self.made.append((new, written))
+        else:
+            self.stands[same] = self.count
+        self.has_news = True
+        return same
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """The book as it was after an utterance; entries left out are as good as taken back."""
+
+    connection: sqlite3.Connection
+    key: str
+    now: datetime | None
+    utterance: int
+    left_out: frozenset[int]
+    on_bad: OnBadRow
 
 
 def season_of(
@@ -156,25 +234,24 @@ def season_of(
     key = _key(capacities)
     with _one_moment(connection):  # kept short, for nobody can write meanwhile
         utterance = connection.execute("SELECT max(id) FROM utterances").fetchone()[0] or 0
-        going_on = None if left_out else _going_on(connection, key, held, now)
-        begin = going_on or _resumed(connection, key, now, left_out)
-        state = begin.state if begin is not None else begun(Names({}, {}), capacities)
-        begin = begin or _Begun(state)
+        moment = _Moment(connection, key, now, utterance, left_out, on_bad)
+        changes = _Changes(moment)
+        going_on = None if left_out else _going_on(moment, changes, held)
+        way = going_on or _resumed(moment, changes) or _Way(begun(capacities))
         names = readable(connection.execute(_NAMES), entry_from, on_bad)
-        tail = _tail(connection, begin.place, now, left_out)
     held.state = None  # should anything go wrong below, it is half changed
-    state.names = names_in(one for one in names if number_of("e", one.id) not in left_out)
-    taken = _take(state, _placed(connection, tail, begin, on_bad), len(tail.numbers), begin)
-    if not left_out:
-        # What stands at this moment for want of another stands elsewhere at the next.
-        if taken.kept and now not in tail.ahead.values():
-            _keep(connection, key, taken.kept, begin, utterance)
-        if not tail.ahead and taken.place is not None:
-            held.key, held.state, held.utterance = key, state, utterance
-            held.place, held.count = taken.place, taken.count
+    known = names_in(one for one in names if number_of("e", one.id) not in left_out)
+    is_settled = _go_through(moment, changes, way, known)
+    if is_settled and not left_out:
+        if way.has_news:
+            _keep(moment, way)
+        if way.until is None and way.place is not None:
+            held.key, held.state, held.utterance = key, way.state, utterance
+            held.place, held.count = way.place, way.count
             if not going_on:
-                held.since = taken.kept[-1].count if taken.kept else begin.count
-    return state.season(_Looked(connection, state, on_bad))
+                counts = (*way.stands.values(), *(one.count for one, _ in way.made))
+                held.since = max(counts, default=0)
+    return way.state.season(_Looked(moment, way.state.names))
 
 
 @contextmanager
@@ -187,70 +264,81 @@ def _one_moment(connection: sqlite3.Connection) -> Iterator[None]:
         connection.execute("ROLLBACK")
 
 
-def _going_on(
-    connection: sqlite3.Connection, key: str, held: Held, now: datetime | None
-) -> _Begun | None:
+def _going_on(moment: _Moment, changes: _Changes, held: Held) -> _Way | None:
     """Return the state held in memory, if nothing reaches behind its end."""
-    if held.state is None or held.place is None or held.key != key:
+    if held.state is None or held.place is None or held.key != moment.key:
         return None
-    fresh = connection.execute("SELECT count(*) FROM entries WHERE utterance > ?", [held.utterance])
-    if held.count + fresh.fetchone()[0] - held.since >= _WORTH:
+    fresh = moment.connection.execute(
+        "SELECT count(*) FROM entries WHERE utterance > ?", [held.utterance]
+    ).fetchone()[0]
+    if held.count + fresh - held.since >= _WORTH:
         return None
-    reached = _reached(connection, held.utterance, now)
-    if reached is not None and reached <= held.place:
+    if changes.between(held.utterance, None, held.place):
         return None
-    return _Begun(held.state, held.place, held.count, held.utterance)
+    return _Way(held.state, held.count, held.place)
 
 
-def _resumed(
-    connection: sqlite3.Connection, key: str, now: datetime | None, left_out: frozenset[int]
-) -> _Begun | None:
-    """Return the newest state that still holds."""
-    rows = connection.execute(
+def _resumed(moment: _Moment, changes: _Changes) -> _Way | None:
+    """Return the newest state that still holds, with the snapshots before it and ahead."""
+    rows = moment.connection.execute(
         "SELECT entry, utterance, last_at, checksum FROM snapshots WHERE key = ? "
         "ORDER BY entry DESC",
-        [key],
-    ).fetchall()
-    changed: dict[int, _Place | None] = {}
-    left = _places(connection, [_row_of(connection, number) for number in left_out], None, now)
-    for row in rows:
-        place, until = _read_place(row["last_at"])
-        since = row["utterance"]
-        if since not in changed:
-            changed[since] = _reached(connection, since, now)
-        reached = (*left, changed[since]) if changed[since] else left
-        if any(one <= place for one in reached if one) or not _is_of_now(place, until, now):
-            continue
-        written = connection.execute(
-            "SELECT state FROM snapshots WHERE key = ? AND entry = ?", [key, row["entry"]]
-        ).fetchone()["state"]
-        if row["checksum"] != _sum(written):
-            continue  # damaged; what is derived can be made again
-        return _Begun(_adapter().validate_json(written), place, row["entry"], since, until)
+        [moment.key],
+    )
+    ahead: list[_Snapshot] = []
+    known = [one for one in map(_Snapshot.of, rows) if one.is_of_now(moment.now)]
+    for number, one in enumerate(known):
+        if changes.between(one.utterance, None, one.place):
+            ahead.insert(0, one)
+        elif (state := _state_of(moment, one)) is not None:
+            stands = {
+                before: before.count
+                for before in known[number:]
+                if not changes.between(before.utterance, None, before.place)
+            }
+            return _Way(state, one.count, one.place, one.until, ahead, stands)
     return None
 
 
-def _is_of_now(place: _Place, until: datetime | None, now: datetime | None) -> bool:
-    """Whether what a snapshot took for notes of the future is that now, and nothing else is."""
-    if now is None:
-        return until is None
-    return place.at - now <= _CLOCKS_DIFFER and (until is None or until - now > _CLOCKS_DIFFER)
+def _state_of(moment: _Moment, one: _Snapshot) -> State | None:
+    """Return the state of a snapshot; None if it is damaged: what is derived can be made again."""
+    row = moment.connection.execute(
+        "SELECT state FROM snapshots WHERE key = ? AND entry = ?", [moment.key, one.count]
+    ).fetchone()
+    if row is None or _sum(row["state"]) != one.checksum:
+        return None
+    return state_from(row["state"])
 
 
-def _reached(connection: sqlite3.Connection, since: int, now: datetime | None) -> _Place | None:
-    """Return the earliest place that was changed by what was written after an utterance.
+class _Changes:
+    """Where in the order of time it has changed, since an utterance, what the notes come to."""
 
-    None if nothing was written that any state depends on.
-    """
-    written = connection.execute(
-        "SELECT id, at, act, fields FROM entries WHERE utterance > ?", [since]
-    ).fetchall()
-    taken_back = connection.execute(
-        "SELECT entries.id, at, act, fields FROM voids JOIN entries ON entries.id = voids.entry "
-        "WHERE voids.utterance > ?",
-        [since],
-    ).fetchall()
-    return min(_places(connection, [*written, *taken_back], since, now), default=None)
+    def __init__(self, moment: _Moment) -> None:
+        self._moment = moment
+        rows = [_row_of(moment.connection, number) for number in moment.left_out]
+        self._left = _places(moment.connection, rows, None, moment.now)
+        self._since: dict[int, list[_Place]] = {}
+
+    def between(self, utterance: int, after: _Place | None, to: _Place) -> bool:
+        """Whether there is a change behind ``after`` (None: the beginning), up to the place ``to``.
+
+        It is one since the utterance.
+        """
+        if utterance not in self._since:
+            self._since[utterance] = [*self._left, *self._written_since(utterance)]
+        return any(one <= to and (after is None or one > after) for one in self._since[utterance])
+
+    def _written_since(self, utterance: int) -> list[_Place]:
+        connection = self._moment.connection
+        written = connection.execute(
+            "SELECT id, at, act, fields FROM entries WHERE utterance > ?", [utterance]
+        ).fetchall()
+        taken_back = connection.execute(
+            "SELECT entries.id, at, act, fields FROM voids "
+            "JOIN entries ON entries.id = voids.entry WHERE voids.utterance > ?",
+            [utterance],
+        ).fetchall()
+        return _places(connection, [*written, *taken_back], utterance, self._moment.now)
 
 
 def _places(
@@ -260,14 +348,12 @@ def _places(
 
     That was written up to the utterance ``until``. A bad row stands nowhere.
     """
-    moments = {row["id"]: at for row in rows if (at := moment_of(row["at"]))}
+    named = [row for row in rows if row["act"] == "name"]
+    using = [one for row in named for one in _using(connection, row["fields"], until)]
+    moments = {row["id"]: at for row in (*rows, *using) if (at := moment_of(row["at"]))}
     ahead = [number for number, at in moments.items() if stamped_ahead(at, now)]
     moments |= belonging(connection, ahead, now)
-    places = [_Place(at, number) for number, at in moments.items()]
-    for row in rows:
-        if row["act"] == "name":
-            places += _using(connection, row["fields"], until)
-    return places
+    return [_Place(at, number) for number, at in moments.items()]
 
 
 def _row_of(connection: sqlite3.Connection, number: int) -> sqlite3.Row:
@@ -315,8 +401,8 @@ def belonging(
     return found
 
 
-def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> list[_Place]:
-    """Return where the notes stand that use a name given (by a note with such fields).
+def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> list[sqlite3.Row]:
+    """Return the notes that use a name given (by a note with such fields).
 
     Names are seldom used before they are given, so that of 100,000 notes none need be gone through
     again for one. A note that a name is not in, it cannot change.
@@ -326,9 +412,9 @@ def _using(connection: sqlite3.Connection, fields: str, until: int | None) -> li
     except (ValueError, KeyError, TypeError, AttributeError):
         return []
     return [
-        _Place(at, row["id"])
+        row
         for row in connection.execute(_USING_NAMES, [until])
-        if name in map(plain_name, _names_used(row["fields"])) and (at := moment_of(row["at"]))
+        if name in map(plain_name, _names_used(row["fields"]))
     ]
 
 
@@ -351,132 +437,155 @@ class _Tail:
     ahead: dict[int, datetime]
 
 
-def _tail(
-    connection: sqlite3.Connection,
-    place: _Place | None,
-    now: datetime | None,
-    left_out: frozenset[int],
-) -> _Tail:
+def _tail(moment: _Moment, place: _Place | None) -> _Tail:
     """Return what lies after a place; nothing of it but its numbers is held in memory."""
-    where, values = _LIVE, list[str]()
+    connection, now = moment.connection, moment.now
+    where, values = "1", list[str]()
     if place is not None:
-        where = f"{FROM_A_DAY} AND {_LIVE}"
-        values = [(place.at.date() - _OF_PLACES).isoformat() if place.at.year > 1 else ""]
+        where = FROM_A_DAY
+        values = [(place.at.date() - OF_PLACES).isoformat() if place.at.year > 1 else ""]
     rows = connection.execute(
-        f"SELECT id, at FROM entries WHERE {where} ORDER BY julianday(at), id", values
+        "SELECT id, at, julianday(at) > julianday(?) AS may_be_ahead FROM entries "
+        f"WHERE {where} AND utterance <= ? AND id NOT IN "
+        "(SELECT entry FROM voids WHERE utterance <= ?) ORDER BY julianday(at), id",
+        [None if now is None else now.isoformat(), *values, moment.utterance, moment.utterance],
     )
-    numbers, ahead = array("q"), list[int]()
-    for number, written in rows:
-        at = None if place is None and now is None else moment_of(written)
-        if number in left_out:
+    numbers, ahead, is_behind = array("q"), list[int](), place is None
+    for number, written, may_be_ahead in rows:
+        if number in moment.left_out:
             continue
-        if at is not None and stamped_ahead(at, now):
-            ahead.append(number)
-        elif place is not None and at is not None and (at, number) <= place:
-            continue
+        if not is_behind or may_be_ahead:  # few: to take the times of all apart takes long
+            at = moment_of(written)
+            if at is not None and stamped_ahead(at, now):
+                ahead.append(number)
+            elif at is not None and place is not None and not is_behind:
+                if (at, number) <= place:
+                    continue
+                is_behind = at - place.at > _DATABASE_DIFFERS
         numbers.append(number)
     return _Tail(numbers, belonging(connection, ahead, now))
 
 
-def _placed(
-    connection: sqlite3.Connection, tail: _Tail, begin: _Begun, on_bad: OnBadRow
-) -> Iterator[tuple[_Place, Entry]]:
-    """Yield the entries that are not in the state yet, in the order of time.
+def _placed(moment: _Moment, tail: _Tail, place: _Place | None) -> Iterator[tuple[_Place, Entry]]:
+    """Yield the entries of the tail, which begins at ``place``, in the order of time.
 
     Those from the future stand at the time of what was written before them; their entries keep what
     they were stamped with. Rows never change, so that they may be read after the moment.
     """
+    if not tail.ahead:
+        return _in_pages(moment, tail.numbers)
     others = array("q", (number for number in tail.numbers if number not in tail.ahead))
     ahead = [
         (_Place(tail.ahead[number_of("e", entry.id)], number_of("e", entry.id)), entry)
-        for _, entry in _in_pages(connection, array("q", tail.ahead), on_bad)
+        for _, entry in _in_pages(moment, array("q", tail.ahead))
     ]
-    late = sorted(
-        (one for one in ahead if begin.place is None or one[0] > begin.place), key=itemgetter(0)
-    )
-    return merge(_in_pages(connection, others, on_bad), late, key=itemgetter(0))
+    late = sorted((one for one in ahead if place is None or one[0] > place), key=itemgetter(0))
+    return merge(_in_pages(moment, others), late, key=itemgetter(0))
 
 
-def _in_pages(
-    connection: sqlite3.Connection, numbers: array[int], on_bad: OnBadRow
-) -> Iterator[tuple[_Place, Entry]]:
+def _in_pages(moment: _Moment, numbers: array[int]) -> Iterator[tuple[_Place, Entry]]:
     """Yield entries by their numbers, which are in the order of time."""
     for begin in range(0, len(numbers), _PAGE):
         page = numbers[begin : begin + _PAGE]
         marks = ",".join("?" * len(page))
-        rows = connection.execute(f"SELECT * FROM entries WHERE id IN ({marks})", list(page))
-        entries = readable(rows.fetchall(), entry_from, on_bad)
-        # The database knows time to some hundred-thousandths of a second.
+        rows = moment.connection.execute(f"SELECT * FROM entries WHERE id IN ({marks})", list(page))
+        entries = readable(rows.fetchall(), entry_from, moment.on_bad)
         yield from sorted(
             ((_Place(one.at, number_of("e", one.id)), one) for one in entries), key=itemgetter(0)
         )
 
 
-@dataclass(slots=True)
-class _Taken:
-    """What came of taking entries in: how many are in the state, and up to which place."""
+def _go_through(moment: _Moment, changes: _Changes, way: _Way, names: Names) -> bool:
+    """Take in all that is not in the state yet, and leave snapshots on the way.
 
-    kept: list[_Kept]
-    count: int
-    place: _Place | None
-
-
-def _take(state: State, tail: Iterator[tuple[_Place, Entry]], length: int, begin: _Begun) -> _Taken:
-    """Take the entries in, some ``length`` of them, and leave snapshots that are worth it."""
-    taken, until = _Taken([], begin.count, begin.place), begin.until
-    rungs = {length - left for left in _LADDER} if length >= _WORTH else set()
-    ends = sorted({*range(0, length, _PAGE), *(one for one in rungs if one > 0), length})
-    for end, more in pairwise((0, *ends)) if length else ():
-        page = list(islice(tail, more - end))
-        state.take_all(
-            entry if entry.at == place.at else replace(entry, at=place.at) for place, entry in page
-        )
-        ahead = [entry.at for place, entry in page if entry.at != place.at]
-        until = min((*ahead, *((until,) if until else ())), default=None)
-        taken.count += len(page)
-        taken.place = page[-1][0] if page else taken.place
-        if more in rungs and taken.place is not None:
-            written = _adapter().dump_json(state, exclude_none=True)
-            taken.kept.append(_Kept(taken.count, taken.place, until, written))
-    return taken
-
-
-def _read_place(written: str) -> tuple[_Place, datetime | None]:
-    at, entry, *until = written.split()
-    return (
-        _Place(datetime.fromisoformat(at), int(entry)),
-        datetime.fromisoformat(until[0]) if until else None,
-    )
-
-
-def _written_place(one: _Kept) -> str:
-    until = () if one.until is None else (one.until.isoformat(),)
-    return " ".join((one.place.at.isoformat(), str(one.place.entry), *until))
-
-
-def _keep(
-    connection: sqlite3.Connection, key: str, kept: Sequence[_Kept], begin: _Begun, utterance: int
-) -> None:
-    """Write snapshots down, in the place of those that hold no more.
-
-    ``entry`` is how many notes are in one. Those before ``begin`` hold as it does: all up to
-    ``utterance`` was looked at for it.
+    Returns whether the notes stand where they would at any other moment; one of the future may
+    stand at this moment for want of another.
     """
+    is_settled, is_more = True, True
+    while is_more:
+        way.state.names = names
+        tail = _tail(moment, way.place)
+        is_settled &= moment.now not in tail.ahead.values()
+        if tail.ahead or way.until is not None:
+            way.ahead = []  # notes of the future may have come to stand elsewhere
+        is_more = _take(moment, changes, way, tail)
+    return is_settled
+
+
+def _take(moment: _Moment, changes: _Changes, way: _Way, tail: _Tail) -> bool:
+    """Take in the tail; return whether the way went on from a later snapshot before its end."""
+    length = len(tail.numbers)
+    rungs = _rungs(length)
+    for taken, (place, entry) in enumerate(_placed(moment, tail, way.place)):
+        passed = way.passed(place) if way.ahead and way.ahead[0].place < place else []
+        # Where there were some, they are left in the same places.
+        if passed or (length - taken in rungs and not way.ahead):
+            same = way.leave_snapshot(moment.utterance, passed)
+            if same is not None and _go_on_behind(moment, changes, way, same):
+                return True
+        way.take(place, entry)
+    return False
+
+
+def _go_on_behind(moment: _Moment, changes: _Changes, way: _Way, same: _Snapshot) -> bool:
+    """Go on from the last snapshot that holds because the state is that of one before it.
+
+    Returns whether there is one.
+    """
+    behind = [
+        one
+        for one in way.ahead
+        if one.utterance == same.utterance
+        and not changes.between(one.utterance, same.place, one.place)
+    ]
+    state = _state_of(moment, behind[-1]) if behind else None
+    if state is None:
+        return False
+    more = way.count - same.count
+    way.stands |= {one: one.count + more for one in behind}
+    way.state, way.place, way.count = state, behind[-1].place, behind[-1].count + more
+    way.passed(way.place)
+    return True
+
+
+def _next_rung(back: int) -> int:
+    """Return how far from the end the next snapshot lies, at the least, before one at ``back``."""
+    return max(int(back * _SPACING), back + _WORTH - _LEAVE)
+
+
+def _rungs(length: int) -> set[int]:
+    """Return at how many notes before the end of such a tail snapshots are left."""
+    found, back = set[int](), _LEAVE
+    while length >= _WORTH and back < length:
+        found.add(back)
+        back = _next_rung(back)
+    return found
+
+
+def _keep(moment: _Moment, way: _Way) -> None:
+    """Write new snapshots down; those that hold are looked at to the moment, the others go."""
+    connection = moment.connection
     try:
         connection.execute(f"PRAGMA busy_timeout = {_WAIT_MS}")
         connection.execute("BEGIN IMMEDIATE")
-        connection.execute("DELETE FROM snapshots WHERE key <> ? OR entry > ?", [key, begin.count])
-        # One that another program left meanwhile, and that was looked at to no later, stays so.
-        connection.execute(
-            "UPDATE snapshots SET utterance = ?1 WHERE utterance BETWEEN ?2 AND ?1",
-            [utterance, begin.utterance],
-        )
+        for row in connection.execute(
+            "SELECT rowid, key, entry, utterance, last_at, checksum FROM snapshots"
+        ).fetchall():
+            count = way.stands.get(_Snapshot.of(row)) if row["key"] == moment.key else None
+            if count is None:
+                connection.execute("DELETE FROM snapshots WHERE rowid = ?", [row["rowid"]])
+            else:  # below zero, where none is in its way
+                connection.execute(
+                    "UPDATE snapshots SET entry = ?, utterance = ? WHERE rowid = ?",
+                    [-count, moment.utterance, row["rowid"]],
+                )
+        connection.execute("UPDATE snapshots SET entry = -entry")
         connection.executemany(
             "INSERT OR REPLACE INTO snapshots (key, entry, utterance, last_at, state, checksum) "
             "VALUES (?, ?, ?, ?, ?, ?)",
             [
-                (key, one.count, utterance, _written_place(one), one.state, _sum(one.state))
-                for one in kept
+                (moment.key, one.count, one.utterance, one.last_at, state, one.checksum)
+                for one, state in way.made
             ],
         )
         _thin_out(connection)
@@ -491,10 +600,10 @@ def _keep(
 def _thin_out(connection: sqlite3.Connection) -> None:
     """Drop what is not needed: ever more of the older."""
     rows = connection.execute("SELECT entry FROM snapshots ORDER BY entry DESC").fetchall()
-    newest, reach = rows[0]["entry"], 0
+    newest, reach = rows[0]["entry"] + _LEAVE, _LEAVE
     for row in rows[1:]:
         back = newest - row["entry"]
-        if back < max(3 * reach // 2, _LEAVE):
+        if back < _next_rung(reach):
             connection.execute("DELETE FROM snapshots WHERE entry = ?", [row["entry"]])
         else:
             reach = back
@@ -503,38 +612,51 @@ def _thin_out(connection: sqlite3.Connection) -> None:
 class _Looked:
     """The notes looked up in the book."""
 
-    def __init__(self, connection: sqlite3.Connection, state: State, on_bad: OnBadRow) -> None:
-        self._connection, self._names, self._on_bad = connection, state.names, on_bad
+    def __init__(self, moment: _Moment, names: Names) -> None:
+        self._moment, self._names = moment, names
 
     def of_act(self, act: str, year: int | None) -> Sequence[tuple[datetime, Act]]:
-        rows = self._connection.execute(
-            "SELECT * FROM entries WHERE act = ? AND at >= ? AND at < ? "
-            "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
-            [act, f"{year}", f"{(year or 0) + 1}"],
-        )
-        return self._numbered(readable(rows, entry_from, self._on_bad))
+        return self._where("act = ? AND at >= ? AND at < ?", [act, f"{year}", f"{(year or 0) + 1}"])
 
-    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
-        rows = self._connection.execute(
-            f"SELECT * FROM entries WHERE {NAMING_A_TREE} "
-            "AND id NOT IN (SELECT entry FROM voids) ORDER BY id",
-            [tree],
-        )
-        notes = self._numbered(readable(rows, entry_from, self._on_bad))
-        return [(at, act) for at, act in notes if tree in trees_in(act)]
+    def of_tree(self, tree: TreeId, kind: str | None) -> Sequence[tuple[datetime, Act]]:
+        found = self._where(f"{NAMING_A_TREE} AND act = coalesce(?, act)", [tree, kind])
+        return [(at, act) for at, act in found if tree in trees_in(act)]
 
-    def _numbered(self, entries: list[Entry]) -> list[tuple[datetime, Act]]:
+    def _where(self, where: str, values: Sequence[TreeId | None]) -> list[tuple[datetime, Act]]:
+        rows = self._moment.connection.execute(
+            f"SELECT * FROM entries WHERE {where} AND {_LIVE} ORDER BY id", values
+        )
+        notes = [row for row in rows if row["id"] not in self._moment.left_out]
+        entries = readable(notes, entry_from, self._moment.on_bad)
         entries.sort(key=lambda entry: entry.at)
         return [(entry.at, by_number(entry.act, self._names)) for entry in entries]
 
 
-def _sum(state: bytes) -> str:
-    return hashlib.blake2b(state, digest_size=16).hexdigest()
+def written_state(state: State) -> bytes:
+    """Return a state as bytes, without the names, which are looked up anew each time."""
+    plain = _adapter().dump_json(state, exclude_none=True, exclude={"names"})
+    return zlib.compress(plain, level=1)
+
+
+def state_from(written: bytes) -> State:
+    """Return the state that bytes hold.
+
+    Raises:
+        ValueError: they hold none.
+    """
+    try:
+        return _adapter().validate_json(zlib.decompress(written))
+    except zlib.error as fault:
+        raise ValueError("this is no state") from fault
 
 
 @cache
 def _adapter() -> TypeAdapter[State]:
     return TypeAdapter(State)
+
+
+def _sum(state: bytes) -> str:
+    return hashlib.blake2b(state, digest_size=16).hexdigest()
 
 
 def _key(capacities: Mapping[str, float]) -> str:

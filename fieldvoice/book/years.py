@@ -11,17 +11,23 @@ import hashlib
 import json
 from dataclasses import replace
 from datetime import date
-from functools import cache, cached_property
+from functools import cached_property
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
-
-from pydantic import TypeAdapter
 
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.ledger import amount
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, name_of, number_of, readable, utterance_from
-from fieldvoice.book.snapshots import belonging, moment_of, program, stamped_ahead
+from fieldvoice.book.snapshots import (
+    belonging,
+    moment_of,
+    program,
+    stamped_ahead,
+    state_from,
+    written_state,
+)
+from fieldvoice.whole_files import write_whole
 
 if TYPE_CHECKING:
     import sqlite3
@@ -72,9 +78,10 @@ class Years:
         return next((season for one, season in self._seasons() if one == year), None)
 
     def _seasons(self) -> Iterator[tuple[int, Season]]:
-        state = begun(self.names, self._capacities)
+        state = begun(self._capacities)
+        state.names = self.names
         for year, digest in self._digests().items():
-            name = f"{year}-{digest}.json"
+            name = f"{year}-{digest}.state"
             state = self._read(name) or self._folded(state, year, name)
             yield year, state.season(self)
 
@@ -94,9 +101,10 @@ class Years:
         entries = sorted(readable(rows, entry_from, self._on_bad), key=lambda entry: entry.at)
         return [(entry.at, by_number(entry.act, self.names)) for entry in entries]
 
-    def of_tree(self, tree: TreeId) -> Sequence[tuple[datetime, Act]]:
+    def of_tree(self, tree: TreeId, kind: str | None = None) -> Sequence[tuple[datetime, Act]]:
         """Return what tells of a tree for years: its measurings, its health and remarks."""
-        return self._of_trees.get(tree, ())
+        notes = self._of_trees.get(tree, ())
+        return [(at, act) for at, act in notes if kind in (None, act.act)]
 
     @cached_property
     def _of_trees(self) -> dict[TreeId, list[tuple[datetime, Act]]]:
@@ -172,10 +180,8 @@ class Years:
         """Return the state with one more year in it, kept under ``name``."""
         state.take_all(entry for entry in self.entries(year) if entry.voided_by is None)
         if self._kept is not None:
-            written = _adapter().dump_json(state, exclude_none=True)
             try:
-                self._kept.mkdir(parents=True, exist_ok=True)
-                (self._kept / name).write_bytes(written)
+                write_whole(self._kept / name, written_state(state))
                 _thin_out(self._kept)
             except OSError:
                 pass  # it is only slower the next time
@@ -186,9 +192,11 @@ class Years:
         if self._kept is None:
             return None
         try:
-            return _adapter().validate_json((self._kept / name).read_bytes())
+            state = state_from((self._kept / name).read_bytes())
         except (OSError, ValueError):
             return None
+        state.names = self.names
+        return state
 
     def _digests(self) -> dict[int, str]:
         """Return, for each year with a note, a digest of all that its state is made of."""
@@ -213,7 +221,7 @@ class Years:
 
 def _thin_out(folder: Path) -> None:
     """Drop the states that were written longest ago, when there are many."""
-    kept = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime)
+    kept = sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime)
     for path in kept[:-_MOST_KEPT]:
         path.unlink(missing_ok=True)
 
@@ -223,8 +231,3 @@ def _with_void(row: sqlite3.Row) -> Entry:
     if row["voided_by"] is None:
         return entry
     return replace(entry, voided_by=name_of("u", row["voided_by"]))
-
-
-@cache
-def _adapter() -> TypeAdapter[State]:
-    return TypeAdapter(State)

@@ -13,6 +13,7 @@ from fieldvoice.cli.options import book_option, clock_of, examples, json_option,
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from fieldvoice.book import Book
     from fieldvoice.book.verify import Fault, Verified
 
 _A_PATH = click.Path(path_type=Path)
@@ -160,9 +161,12 @@ def salvage(broken: Path, new: Path, as_json: bool) -> int:
 
     Into a new book; it says what could not be read.
     """
+    from fieldvoice.book import Book
     from fieldvoice.book.salvage import salvage as salvaged
 
     told = salvaged(broken, new)
+    with Book.open(new) as opened:
+        _go_through(opened, new, clock_of(None)())
     saved = len(told.notes) + len(told.made_again)
     if as_json:
         made, lost = list(told.made_again), list(told.lost)
@@ -236,6 +240,13 @@ def bring_in(
     return (_import_spreadsheets(own, place, clock(), dry_run, yes) if own else 0) or status
 
 
+def _go_through(opened: Book, place: Path, now: datetime) -> None:
+    """Go through what came in, so that the first question need not."""
+    from fieldvoice.cli.settings_file import read_settings
+
+    opened.season(read_settings(place.with_suffix(".toml")).capacities_gal, now)
+
+
 def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: bool) -> int:
     from fieldvoice.book import Book
     from fieldvoice.book.exchange import import_notes
@@ -243,6 +254,7 @@ def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: boo
     with Book.in_memory_copy(place) if dry_run else Book.open(place) as opened:
         opened.refuse_if_damaged()
         told = import_notes(opened, paths, now)
+        _go_through(opened, place, now)
     for fault in told.faults:
         complain(fault)
     would = "would come in" if dry_run else "came in"
@@ -282,6 +294,7 @@ def _import_spreadsheets(
             degrees_named=True,
         )  # fmt: skip
         told = brought_in(tables, moment, say_aside, dry_run=dry_run)
+        opened.season(settings.capacities_gal, now)  # so that the first question need not
     would = "would come in" if dry_run else "came in"
     click.echo(f"{told.new} notes of {told.rows} rows {would}; {told.there} were there already.")
     for count, what in (

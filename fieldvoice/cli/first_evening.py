@@ -56,4 +56,4 @@ def is_new(path: Path | None) -> bool:
     if not path.exists():
         return True
     with Book.open(path) as opened:
-        return not opened.entries()
+        return not opened.newest_entries(1)

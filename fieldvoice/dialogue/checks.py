@@ -112,7 +112,7 @@ def _age_at(temp_f: float, name: str | None, moment: TurnContext) -> Findings:
 def _measure(act: acts.Measure, moment: TurnContext) -> Findings:
     if act.tree is None or (act.diameter_in is None and act.yard is None):
         return ()
-    tree = _with(act, _tree(act.tree, moment), moment)
+    tree = _tree(act.tree, moment).with_note(moment.now, act)
     if act.diameter_in is not None:
         tree = replace(tree, diameter_in=act.diameter_in)
     limit = rule_inputs.limit_of(tree, moment.settings)
@@ -127,7 +127,7 @@ def _measure(act: acts.Measure, moment: TurnContext) -> Findings:
 def _health(act: acts.Health, moment: TurnContext) -> Findings:
     if act.tree is None or (act.condition is None and act.dieback is None):
         return ()
-    tree = _with(act, _tree(act.tree, moment), moment)
+    tree = _tree(act.tree, moment).with_note(moment.now, act)
     tree = replace(tree, condition=act.condition or tree.condition)
     # Of the health alone, for a tree big enough for any schedule, where its size is not known.
     sized = tree if tree.diameter_in else replace(tree, diameter_in=_BIG_ENOUGH_IN)
@@ -135,11 +135,6 @@ def _health(act: acts.Health, moment: TurnContext) -> Findings:
     assert limit is not None
     over = check_taps(tree.taps_in, limit).findings if tree.diameter_in else ()
     return over or limit.findings[1:]
-
-
-def _with(act: Act, tree: TreeState, moment: TurnContext) -> TreeState:
-    """Return a tree as if ``act`` stood in the book already."""
-    return replace(tree, history=(*tree.history, (moment.now, act)))
 
 
 @checks(acts.Tap)

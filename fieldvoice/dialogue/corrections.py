@@ -249,7 +249,7 @@ def _meant(moment: TurnContext, which: Mapping[str, Any]) -> list[Entry]:
     if {"tree", "vessel"} & of.keys():
         notes = moment.book.entries_naming(tree=of.get("tree"), vessel=of.get("vessel"))
     else:
-        notes = moment.book.newest_entries(LOOK_BACK) if not of else moment.book.entries()
+        notes = moment.book.newest_entries(LOOK_BACK)
     newest = sorted(notes, key=lambda entry: entry.at)[::-1]
     if of:
         return [entry for entry in newest if about(entry, of, names)]

@@ -88,8 +88,8 @@ def _after_gathering(note: Reading | Sweetness, gathered: Gather) -> Meaning:
 def _as_seen(meaning: Inspect, before: Sequence[Meaning], season: Season, hand: Focus) -> Meaning:
     """Return a look at a tree that is like the one before it."""
     in_hand = season.trees.get(hand.tree) if hand.tree is not None else None
-    noted = [act for _, act in in_hand.history] if in_hand is not None else []
-    looks = [look for look in (*noted, *before) if isinstance(look, Inspect)]
+    noted = [act for _, act in in_hand.noted(Inspect)] if in_hand is not None else []
+    looks = [*noted, *(look for look in before if isinstance(look, Inspect))]
     seen = _seen(meaning) or (_seen(looks[-1]) if looks else {})
     same: Meaning = meaning.replace(same=None, **seen) if seen else meaning
     return same

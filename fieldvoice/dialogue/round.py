@@ -12,7 +12,7 @@ from fieldvoice.segments import Condition, Count, Quantity, TreeRef, fact, parts
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Round, Season, TreeState
+    from fieldvoice.book import Round, Season
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts, Sentence
 
@@ -70,13 +70,8 @@ def round_trees(season: Season) -> tuple[TreeId, ...]:
     """
     standing = [tree for tree in season.trees.values() if not tree.pulled]
     tapped = [tree for tree in standing if tree.taps_in]
-    stops = tapped or [tree for tree in standing if _has_bucket(tree)]
+    stops = tapped or [tree for tree in standing if tree.has_bucket]
     return tuple(sorted((tree.id for tree in stops), key=_order))
-
-
-def _has_bucket(tree: TreeState) -> bool:
-    """Whether a note shows it; a tree only measured is no stop on the round."""
-    return any(act.spec.visits for _, act in tree.history)
 
 
 def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:

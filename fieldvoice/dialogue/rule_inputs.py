@@ -135,13 +135,13 @@ def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
 
 def dieback_of(tree: TreeState) -> float | None:
     """Return the dead share of a crown in percent, as last noted."""
-    seen = [act.dieback for _, act in tree.history if isinstance(act, Health)]
+    seen = [act.dieback for _, act in tree.noted(Health)]
     return next((dead for dead in reversed(seen) if dead is not None), None)
 
 
 def is_yard_tree(tree: TreeState) -> bool:
     """Whether a tree is kept for its looks."""
-    return any(isinstance(act, Measure) and act.yard for _, act in tree.history)
+    return any(act.yard for _, act in tree.noted(Measure))
 
 
 def growth_of(tree: TreeState) -> Growth | None:
@@ -149,11 +149,8 @@ def growth_of(tree: TreeState) -> Growth | None:
 
     A tape shows a tenth of an inch, and a slow trunk gains less than that in a year.
     """
-    sizes = [
-        (at, act.diameter_in)
-        for at, act in tree.history
-        if isinstance(act, Measure) and act.diameter_in is not None
-    ]
+    measured = tree.noted(Measure)
+    sizes = [(at, act.diameter_in) for at, act in measured if act.diameter_in is not None]
     if len(sizes) < 2:
         return None
     (first_at, first_in), (last_at, last_in) = sizes[0], sizes[-1]

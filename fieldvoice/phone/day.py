@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue.board import board
 from fieldvoice.dialogue.readback import told
 from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
@@ -93,13 +94,18 @@ def _round(season: Season, style: Style, now: datetime) -> dict[str, Any] | None
 
 def _trees(season: Season, style: Style) -> list[dict[str, Any]]:
     """Return the trees seen last, the newest first, each with what was noted then."""
-    seen = [tree for tree in season.trees.values() if tree.last_seen is not None and tree.history]
-    seen.sort(key=lambda tree: (tree.last_seen is not None, tree.last_seen), reverse=True)
+    noted = {
+        tree: note
+        for walked in season.rounds
+        for note in walked.notes
+        for tree in trees_in(note[1])
+    }
+    seen = sorted(noted.items(), key=lambda one: one[1][0], reverse=True)
     return [
         {
-            "tree": phrase((TreeRef((tree.id,)),), style),
-            "at": tree.last_seen.isoformat() if tree.last_seen else None,
-            "told": written((told(tree.history[-1][1]),), style),
+            "tree": phrase((TreeRef((tree,)),), style),
+            "at": at.isoformat(),
+            "told": written((told(act),), style),
         }
-        for tree in seen[:_TREES]
+        for tree, (at, act) in seen[:_TREES]
     ]

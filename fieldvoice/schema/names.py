@@ -50,6 +50,10 @@ class VesselName:
         return self.kind if self.number is None else f"{self.kind} {self.number}"
 
 
+#: The fields in which a tree or vessel may stand by its name.
+NAMING = ("tree", "trees", "vessel", "into")
+
+
 @dataclass(frozen=True, slots=True)
 class Names:
     """What is called how. Keys are plain names; a thing may have several, the newest last.

@@ -93,6 +93,7 @@ class TestTree:
                 last_emptied=hour(5),
                 gathered_gal=1.5,
                 brix=2.3,
+                has_bucket=True,
                 history=tuple((hour(n), meaning_from(note)) for n, note in enumerate(notes)),
             )
         }

@@ -14,6 +14,8 @@ from fieldvoice.schema import meaning_from
 from fieldvoice.transcript import typed
 
 START = datetime(2026, 3, 1, 8, tzinfo=UTC)
+#: Minutes of a year and a day.
+YEAR = 60 * 24 * 366
 
 
 @pytest.fixture(autouse=True)
@@ -21,7 +23,7 @@ def _small_steps(monkeypatch):
     """Make snapshots so often that a short history has several."""
     monkeypatch.setattr(snapshots, "_WORTH", 8)
     monkeypatch.setattr(snapshots, "_LEAVE", 3)
-    monkeypatch.setattr(snapshots, "_LADDER", (160, 80, 40, 20, 10, 3))
+    monkeypatch.setattr(snapshots, "_SPACING", 1.5)
 
 
 NOTE = st.one_of(
@@ -44,7 +46,12 @@ NOTE = st.one_of(
 #: Minutes since the note before (a year now and then; late notes go back), the note, which live
 #: note it takes back, and whether somebody asks after it.
 STEP = st.tuples(
-    st.one_of(st.integers(0, 300), st.just(60 * 24 * 366), st.integers(-2000, -1)),
+    st.one_of(
+        st.integers(0, 300),
+        st.just(YEAR),
+        st.integers(-2000, -1),
+        st.sampled_from([-YEAR, -3 * YEAR]),
+    ),
     NOTE,
     st.one_of(st.none(), st.none(), st.none(), st.integers(0, 40)),
     st.booleans(),
@@ -111,16 +118,15 @@ def steps_of(book, of):
     """Return how many notes are gone through for a season."""
     gone_through = []
     with pytest.MonkeyPatch.context() as patch:
-        real = snapshots.State.take_all
+        real = snapshots.State.take
 
-        def counted(state, entries):
-            known = list(entries)
-            gone_through.append(len(known))
-            real(state, known)
+        def counted(state, at, act):
+            gone_through.append(act)
+            real(state, at, act)
 
-        patch.setattr(snapshots.State, "take_all", counted)
+        patch.setattr(snapshots.State, "take", counted)
         of(book)
-    return sum(gone_through)
+    return len(gone_through)
 
 
 @pytest.mark.parametrize(
@@ -145,6 +151,60 @@ def test_a_late_note_costs_what_lies_behind_it_once(late, most):
         assert steps_of(afresh, lambda one: one.season()) <= 12
 
 
+def a_season(book, year):
+    """Write 120 notes of one year, in rounds of five trees a day."""
+    for number in range(120):
+        note = {"act": "gather", "tree": number % 5 + 1, "volume_gal": 1.0}
+        if number % 10 == 9:
+            note = {"act": "store", "vessel": "tank 1", "volume_gal": 9.0}
+        act = meaning_from(note)
+        at = datetime(year, 3, 1, 8, tzinfo=UTC) + timedelta(days=number // 10, minutes=number % 10)
+        book.take(
+            at=at, source="typed", heard=typed("words"), outcome="saved", meanings=[act],
+            reply="", notes=[act],
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize("which", ["late", "taken back", "left out"])
+def test_what_changes_one_season_alone_costs_no_more_than_that(which):
+    """Three seasons later the state is what it was, and is gone on from there; so are snapshots."""
+    with Book.in_memory_copy() as book:
+        for year in range(2020, 2026):
+            a_season(book, year)
+        book.season()
+        book._held = snapshots.Held()
+        old, act = "e255", meaning_from({"act": "gather", "tree": 3, "volume_gal": 5.0})
+        without = (old,) if which == "left out" else ()
+        if which == "late":
+            at = datetime(2022, 3, 4, 12, tzinfo=UTC)
+            book.take(at=at, source="memo", heard=typed("late"), outcome="saved", meanings=[act],
+                      reply="", notes=[act])  # fmt: skip
+        elif which == "taken back":
+            book.take(at=START, source="typed", heard=typed("undo"), outcome="done", meanings=[],
+                      reply="", voids=[old])  # fmt: skip
+        notes = [one for one in book.entries() if one.id not in without]
+        found = []
+        assert steps_of(book, lambda one: found.append(one.season(without=without))) <= 330
+        assert found == [fold(notes)]
+        book._held = snapshots.Held()
+        assert steps_of(book, lambda one: one.season()) <= 12
+        assert book.season() == fold(book.entries())
+
+
+def test_what_lasts_is_carried_through_all_seasons():
+    """A hole drilled years ago is in the tree ever since."""
+    with Book.in_memory_copy() as book:
+        for year in range(2020, 2026):
+            a_season(book, year)
+        book.season()
+        act = meaning_from({"act": "tap", "tree": 3, "count": 2})
+        at = datetime(2022, 3, 4, 12, tzinfo=UTC)
+        book.take(at=at, source="memo", heard=typed("late"), outcome="saved", meanings=[act],
+                  reply="", notes=[act])  # fmt: skip
+        assert book.season() == fold(book.entries())
+        assert [hole.count for hole in book.season().trees[3].taps] == [2]
+
+
 def write(book, count, first=0):
     for number in range(first, first + count):
         act = meaning_from({"act": "gather", "tree": number % 5 + 1, "volume_gal": 1.0})
@@ -165,7 +225,7 @@ def test_they_are_made_and_thinned_out():
         for number in range(100):
             write(book, 1, number)
             book.season()
-        assert 1 < len(kept(book)) <= 7
+        assert 1 < len(kept(book)) <= 9
         assert kept(book)[-1] >= 100 - 8 - 3
 
 

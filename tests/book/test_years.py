@@ -53,7 +53,7 @@ def test_each_season_is_what_the_notes_up_to_its_end_add_up_to(years_book):
 def test_what_is_kept_changes_nothing(years_book, tmp_path):
     """Made, kept and read again, the seasons are the same."""
     first = looked(years_book, tmp_path)
-    assert len(list(tmp_path.glob("*.json"))) == 3
+    assert len(list(tmp_path.glob("*.state"))) == 3
     assert looked(years_book, tmp_path) == first == looked(years_book)
 
 

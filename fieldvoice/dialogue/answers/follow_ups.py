@@ -8,6 +8,7 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
@@ -133,7 +134,9 @@ def _condition_known(ask: Verdict, moment: TurnContext) -> str | None:
 
 def _seen_before_it_was_gathered(tree: TreeState, moment: TurnContext) -> str | None:
     """Return how the sap looked that was gathered from a tree just now; None where nobody said."""
-    lately = [act for at, act in tree.history if moment.now - at <= _SAME_ROUND]
+    noted = [note for walked in moment.season.rounds for note in walked.notes]
+    of_tree = [(at, act) for at, act in noted if tree.id in trees_in(act)]
+    lately = [act for at, act in of_tree if moment.now - at <= _SAME_ROUND]
     if not lately or not isinstance(lately[-1], Gather):
         return None
     looks = [act for act in lately if isinstance(act, Inspect | Gather)]

@@ -77,7 +77,7 @@ def _last_visit(ask: LastVisit, moment: TurnContext) -> Answered:
 
 def _by_whom(tree: TreeState, moment: TurnContext) -> Parts:
     """Return who told of the last visit to a tree; no words where that is not known."""
-    notes = moment.book.entries_naming(tree=tree.id)
+    notes = moment.book.entries_naming(tree=tree.id, since=tree.last_seen)
     told = [note.utterance_id for note in notes if note.at == tree.last_seen]
     who = moment.book.utterance(told[-1]).by if told else None
     return parts(", by", who) if who else ()
