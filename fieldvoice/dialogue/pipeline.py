@@ -29,6 +29,7 @@ from fieldvoice.dialogue.dictation import (
 from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
+from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.learning import (
     Learner,
     forgetting,
@@ -474,6 +475,8 @@ class Conversation:
             decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
         )
         decided = _or_gallons(decided, moment, heard)
+        if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
+            return _first_of_all(danger, None, moment)
         turn = _season_asked(going_by(_carried_out(moment, decided), wording), moment)
         turn = self._in_hand_after(moment, heard, turn)
         back = greeted(heard.text) if turn.outcome == "kept" else None
@@ -898,6 +901,11 @@ def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: TurnContext
         return turn
     question = policy.yes_or_no(note, (whether(note.label),))
     return replace(turn, told=(*turn.told, *question.asks), question=question)
+
+
+def _is_certain(decided: policy.Decision) -> bool:
+    """Whether the exact parser knew what was said."""
+    return not isinstance(decided, Reject) and not (isinstance(decided, Answer) and decided.echo)
 
 
 def _has_a_number(meanings: Sequence[Meaning]) -> bool:
