@@ -15,8 +15,7 @@ by a conversation with an empty book. Against what the sentence led to unharmed 
 *exact*    saved, answered or done with the same meanings;
 *asked*    asked back;  *kept*  kept for review;
 *another*  something else, but the harmed sentence says just that, word for word ("tree nine full"
-           of "tree nine half full"); a question known by a few of its words, with any others
-           between ("is box worth tapping"), does not say it word for word;
+           of "tree nine half full");
 *wrong*    saved, answered or done as something that neither sentence says.
 
 The baseline beside it takes a sentence only where the grammar has it word for word, and keeps all
@@ -45,7 +44,6 @@ from fieldvoice.dialogue import Conversation
 from fieldvoice.dialogue.policy import Clarify, Reject, ScoredHypothesis, decide, words_of
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.expect import accepts
-from fieldvoice.grammar.network import Network
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.fuzzy import ConfusionSet
 from fieldvoice.nlu.normalise import words_of as words_in
@@ -57,13 +55,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.network import Network
     from fieldvoice.schema import Meaning
     from tests.nlu.tables import Saying
 
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=UTC)
 SEED = 4
 TOP = "fieldvoice.utterance"
-LOOSE = "loose_asks.loose_ask"
 OUTCOMES = ("exact", "asked", "kept", "another", "wrong")
 HALVES = ("tuned", "held-out")
 READ = ("right", "asked", "kept", "wrong")
@@ -154,7 +152,7 @@ def _mutations(
 ) -> None:
     chance = random.Random(chosen.seed)
     numbers = grammar.words_of("numbers.number_words")
-    networks = _word_for_word(grammar)
+    networks = grammar.networks
     fillers = grammar.phrases_of("fieldvoice.filler")
     sounds = ConfusionSet(grammar.words, numbers, sound_of_words(grammar))
     kinds: dict[str, Callable[[Words], Words | None]] = {
@@ -191,15 +189,6 @@ def _mutations(
         print(_row(kind, found))
         total.update(found)
     print(_row("all", total))
-
-
-def _word_for_word(grammar: Grammar) -> dict[str, Network]:
-    """Return the grammar's networks without the questions that take any words in between.
-
-    Those have "came what of the boil" too, which says nothing that could excuse an answer.
-    """
-    nothing = Network(words=({}, {}), calls=((), ()), jumps=((), ()), start=0, final=1)
-    return {**grammar.networks, LOOSE: nothing}
 
 
 def _says(networks: Mapping[str, Network], fillers: frozenset[Words], words: Words) -> bool:

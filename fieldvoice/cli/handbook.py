@@ -89,6 +89,5 @@ def _fields(card: Card) -> dict[str, object]:
     return {
         "card": card.id, "subject": card.subject, "title": card.title, "level": card.level,
         "say": with_numbers(card.say), "why": with_numbers(card.why),
-        "sources": list(card.sources), "topic": card.topic,
-        "rule": card.rule,
+        "sources": list(card.sources), "rule": card.rule,
     }  # fmt: skip

@@ -31,7 +31,7 @@ _SAYS_IT: Mapping[str, str] = {
 
 #: Subjects of advice that somebody asks about who is about to do the work.
 _ANNOUNCED_BY: Mapping[str, str] = {
-    "lighting-the-fire": "boil", "old holes": "tap", "seating": "tap", "giving-away": "sell",
+    "lighting-the-fire": "boil", "old-holes": "tap", "seating-spile": "tap", "giving-away": "sell",
     "label": "sell",
 }  # fmt: skip
 

@@ -127,7 +127,7 @@ def _judged(ask: Verdict, told: LastTold) -> Verdict:
 
 def _keeping(told: LastTold, moment: TurnContext) -> Meaning:
     if any(isinstance(act, _OF_SYRUP) for act in told.acts):
-        return Advice(topic="shelf life")
+        return Advice(topic="how-long-it-keeps")
     vessel = told.field("vessel") or moment.focus.vessel
     if told.field("tree") is not None:
         return SapKeeps()

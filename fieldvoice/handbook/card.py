@@ -40,8 +40,7 @@ class Card:
 
     ``say`` is spoken, the danger first; ``sources`` are written out. Both ``say`` and ``why`` may
     hold ``{emergency}`` and ``{poison}`` in place of a telephone number: see ``with_numbers``.
-    ``topic`` is the passing question of the grammar that leads here too; ``rule`` names the rule or
-    question that works out a number when the asking gives one.
+    ``rule`` names the rule or question that works out a number when the asking gives one.
     """
 
     id: str
@@ -52,7 +51,6 @@ class Card:
     why: str
     sources: tuple[str, ...]
     asked: tuple[str, ...]
-    topic: str | None = None
     rule: str | None = None
 
 
@@ -81,6 +79,19 @@ def unknown_number(text: str) -> str | None:
             return f"{{{name}}}"
     rest = _NUMBER.sub("", text)
     return next((brace for brace in "{}" if brace in rest), None)
+
+
+#: Words in which two askings may differ and yet ask the same, by what each is taken for.
+_ALIKE = {
+    "a": "", "an": "", "the": "", "my": "", "our": "", "this": "", "we": "i", "us": "me",
+    "could": "can", "may": "can", "what's": "what is", "there's": "there is", "it's": "it is",
+    "must": "should",
+}  # fmt: skip
+
+
+def key_of(asking: str) -> str:
+    """Return what two askings have in common that differ in an article or in who asks."""
+    return " ".join(filter(None, (_ALIKE.get(word, word) for word in words(asking))))
 
 
 def words(text: str) -> list[str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.errors import HandbookError
-from fieldvoice.handbook.card import LEVELS, MOST_WORDS, Card, unknown_number, words
+from fieldvoice.handbook.card import LEVELS, MOST_WORDS, Card, key_of, unknown_number, words
 from fieldvoice.rules import sources
 from fieldvoice.rules.finding import COMMON_PRACTICE
 
@@ -26,7 +26,7 @@ FROM_MEMORY = "from memory: "
 NO_CARDS = "README.md"
 
 _NEEDED = ("title", "level", "say", "why", "source")
-_MAY_BE = ("topic", "rule")
+_MAY_BE = ("rule",)
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _FIELD = re.compile(r"([a-z]+):(?:\s+(.*))?$")
 
@@ -51,7 +51,7 @@ class Handbook:
     faults: tuple[Fault, ...]
 
     def card(self, name: str) -> Card | None:
-        """Return the card of that name, or the one that takes over a topic of that name."""
+        """Return the card of that name."""
         return self._by_name.get(name)
 
     @cached_property
@@ -61,8 +61,19 @@ class Handbook:
 
     @cached_property
     def _by_name(self) -> dict[str, Card]:
-        topics = {card.topic: card for card in self.cards if card.topic is not None}
-        return topics | {card.id: card for card in self.cards}
+        return {card.id: card for card in self.cards}
+
+    def asked(self, text: str) -> Card | None:
+        """Return the card that is asked for in just these words, but for an article or "we"."""
+        return self._by_asking.get(key_of(text))
+
+    @cached_property
+    def _by_asking(self) -> dict[str, Card]:
+        askings = [(key_of(asking), card) for card in self.cards for asking in card.asked]
+        owners: dict[str, set[str]] = {}
+        for key, card in askings:
+            owners.setdefault(key, set()).add(card.id)
+        return {key: card for key, card in askings if len(owners[key]) == 1}
 
     @property
     def subjects(self) -> dict[str, list[Card]]:
@@ -132,7 +143,6 @@ class _Reader:
         self.faults: list[Fault] = []
         self._ids: dict[str, str] = {}
         self._asked: dict[str, str] = {}
-        self._topics: dict[str, str] = {}
 
     def read(self, file: str, text: str) -> None:
         subject, written = _sections(text.splitlines())
@@ -153,13 +163,8 @@ class _Reader:
         for said, line in asked.items():
             if said in self._asked:
                 raise _FaultyCardError(line, f"{said!r} is asked of {self._asked[said]} already")
-        if card.topic is not None and card.topic in self._topics:
-            line = one.fields["topic"][0]
-            raise _FaultyCardError(line, f"{self._topics[card.topic]} has this topic already")
         self._ids[one.id] = file
         self._asked.update(dict.fromkeys(asked, one.id))
-        if card.topic is not None:
-            self._topics[card.topic] = one.id
         self.cards.append(card)
 
 
@@ -224,7 +229,7 @@ def _checked(subject: str, one: _Written) -> Card:
     return Card(
         one.id, subject, told["title"], level, told["say"], told["why"],
         tuple(_sources(told["source"], one.fields["source"][0])),
-        tuple(text for _, text in one.asked), told.get("topic") or None, told.get("rule") or None,
+        tuple(text for _, text in one.asked), told.get("rule") or None,
     )  # fmt: skip
 
 

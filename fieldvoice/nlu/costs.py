@@ -56,10 +56,6 @@ CONTRADICTION = 1.5
 
 # A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
 FREE_WORD = 0.03
-# Added in a question put in unforeseen words, by what passing over the word costs elsewhere.
-FREE_BY_SKIP = 0.08
-# The same for a word that tells what is asked: a number, a thing, "need" or "left".
-FREE_TELLING = 1.2
 
 # Supplying a small word that was not said.
 SUPPLY = 0.35

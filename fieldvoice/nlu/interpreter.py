@@ -8,10 +8,12 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.errors import HandbookError
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.expect import is_unfinished, next_words
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.grammar.remarks import RemarkOpenings
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import spans
@@ -44,11 +46,13 @@ from fieldvoice.nlu.wordings import (
 )
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Dump, Gather, Name, Remark
+from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar import Grammar
+    from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReader, SecondReading
     from fieldvoice.nlu.wordings import Wording
@@ -131,7 +135,8 @@ class Interpreter:
         """Return the readings of ``heard``, cheapest first; none when nothing fits.
 
         ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
-        then cost less. ``names`` are those that trees and vessels have been given.
+        then cost less. ``names`` are those that trees and vessels have been given. What a card of
+        the handbook is asked in just these words is that, unless the grammar has the words too.
         """
         self._learn(names)
         found: dict[str, Hypothesis] = {}
@@ -280,7 +285,10 @@ class Interpreter:
             if len(self._read) >= REMEMBERED:
                 # The oldest alone: the others may be of what was read ahead just now.
                 del self._read[next(iter(self._read))]
-            self._read[key] = tuple(self._readings(text, price, by_sound))
+            found = tuple(self._readings(text, price, by_sound))
+            card = None if any(map(_is_as_said, found)) else _card_asked(text)
+            asked = () if card is None else (Hypothesis((Advice(topic=card.id),), price, text),)
+            self._read[key] = asked or found
         return self._read[key]
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Hypothesis]:
@@ -775,6 +783,18 @@ def _each_time(reading: Hypothesis) -> Iterator[Hypothesis]:
                 yield replace(reading, meanings=tuple(meanings))
             return
     yield reading
+
+
+def _card_asked(text: str) -> Card | None:
+    try:
+        return shipped().asked(text)
+    except HandbookError:  # a handbook that is not there is told where a card is looked for
+        return None
+
+
+def _is_as_said(reading: Hypothesis) -> bool:
+    """Whether the grammar has the words as they were said, fillers and all."""
+    return not (reading.skipped or reading.supplied or reading.repaired)
 
 
 def _names_nothing(meaning: Meaning) -> bool:

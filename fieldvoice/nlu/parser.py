@@ -31,12 +31,9 @@ WIDTH = 4
 
 # The grammar of single numbers: "four, five" are two.
 _ONE_NUMBER = "numbers."
-_QUESTIONS = ("asks.", "advice.", "follow_ups.")
+_QUESTIONS = ("asks.", "follow_ups.")
 _SEVERAL = "fieldvoice.several"
 _LISTS = ("things.list", "things.plain_list", "things.bare_list")
-
-# Where any words are passed over that are not free text.
-_LOOSE = "loose_asks."
 
 # Where these may stand, any number may.
 _COUNTING = frozenset({"one", "two"})
@@ -45,7 +42,7 @@ _COUNTING = frozenset({"one", "two"})
 # Numbers and hours are what was said, and "little" is not "a little". What gear it is was said, and
 # how free words are opened. Yes, no and other commands are a word or two.
 _AS_SAID = (
-    _LOOSE, "notes.loose_", "notes.lead", "notes.looked_at", "notes.on_said", "notes.make_note",
+    "notes.loose_", "notes.lead", "notes.looked_at", "notes.on_said", "notes.make_note",
     "notes.observed", "things.vessel", "things.known_vessel", "things.gear", "things.nearly",
     "numbers.", "times.", "commands.confirm", "commands.deny", "commands.repeat",
     "commands.finish_round", "commands.quiet",
@@ -380,7 +377,7 @@ class _Search:
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + costs.SAME, marks, SAID, word)
         for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
-            yield place + 1, end, _onward(way, cost + self._free(here, place), marks, ANY, word)
+            yield place + 1, end, _onward(way, cost + costs.FREE_WORD, marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
             price = costs.NEAR + costs.NEAR_PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
@@ -394,14 +391,6 @@ class _Search:
             if lost and small in small_words.nouns:
                 continue
             yield place, end, _onward(way, cost + costs.SUPPLY, marks, SUPPLIED, small)
-
-    def _free(self, here: _Region, place: int) -> float:
-        """Return the price of taking a word as free text."""
-        if not here.rule.startswith(_LOOSE):
-            return costs.FREE_WORD
-        if place in self._sentence.telling:
-            return costs.FREE_TELLING
-        return costs.FREE_WORD + costs.FREE_BY_SKIP * self._sentence.skip[place]
 
 
 class _Region(NamedTuple):

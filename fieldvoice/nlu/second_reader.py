@@ -48,6 +48,9 @@ SMALL = frozenset(
     "here just still got get gave".split()
 )
 
+#: The kind of what a card answers, whichever it is.
+ANY_CARD = "ask=advice"
+
 #: How the net is told of a tree under a name of its own.
 ANY_TREE = ("tree", "nine")
 
@@ -107,6 +110,7 @@ class SecondReader:
         guess = self._guess(words, pieces)
         nothing, odds = shares(guess)
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
+        cards += odds.pop(ANY_CARD, 0.0)
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
         if cards_only or best.startswith("card=") or cards > max(odds[best], nothing):

@@ -286,7 +286,7 @@ LABELS: list[tuple[dict[str, Any], dict[str, Any], tuple[str, str]]] = [
      ("take back the last note", "change the last note to 9")),
     ({"mention": {"trees": [3, 4]}}, {"ask": "tap_limit", "tree": 4},
      ("trees 3 and 4", "how many taps a tree can take, tree 4")),
-    ({"ask": "advice", "topic": "scorching"}, {"ask": "density_check", "reading_brix": 59.0},
+    ({"ask": "advice", "topic": "pan-low"}, {"ask": "density_check", "reading_brix": 59.0},
      ("the pan is running low", "how dense the syrup is, 59 Brix")),
     ({"ask": "missed_trees"}, {"ask": "trees_seen", "sap": "cloudy"},
      ("which trees were missed", "which trees were seen so, cloudy")),

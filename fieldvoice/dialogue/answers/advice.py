@@ -56,12 +56,12 @@ def _why(ask: Why, moment: TurnContext) -> Answered:
 
 @answers(Advice)
 def _advice(ask: Advice, moment: TurnContext) -> Answered:
-    if ask.topic == "lot code":
+    if ask.topic == "lot-code":
         today = moment.now.timetuple()
         return from_findings(lot_code_advice(today.tm_year, today.tm_yday).findings)
-    if ask.topic == "units":
+    if ask.topic == "switch-units":
         return answer(_units(moment.settings.metric))
-    if ask.topic == "new batch":
+    if ask.topic == "new-batch":
         return answer(*_NEW_BATCH)
     card = shipped().card(ask.topic or "")
     if card is not None:
@@ -111,7 +111,7 @@ def _ice_sugar(ask: IceSugar, moment: TurnContext) -> Answered:
 @answers(SapKeeps)
 def _sap_keeps(ask: SapKeeps, moment: TurnContext) -> Answered:
     if ask.temp_f is None:
-        return _advice(Advice(topic="keeping sap"), moment)
+        return _advice(Advice(topic="keep-sap"), moment)
     aged = storage_age(
         (ask.days or 0) * 24, [(0, ask.temp_f)], limit_name=moment.settings.sap_limit
     )

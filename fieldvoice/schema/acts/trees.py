@@ -75,7 +75,7 @@ class Measure(OfTrees):
     act: Literal["measure"] = "measure"
     diameter_in: Annotated[v.Length, v.LENGTH.but(rule="notes.trunk", likely="diameter_in")] = None
     species: v.Kind = None
-    yard: Annotated[bool | None, Slot("advice.kept_for_looks")] = None
+    yard: Annotated[bool | None, Slot("notes.kept_for_looks")] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.measure",
@@ -101,7 +101,7 @@ class Health(OfTrees):
     condition: Annotated[
         Literal["sound", "stressed", "damaged", "dying"] | None, Slot("notes.tree_state")
     ] = None
-    dieback: Annotated[v.Percent | None, Slot("advice.dead_part", unit="%")] = None
+    dieback: Annotated[v.Percent | None, Slot("notes.dead_part", unit="%")] = None
     remark: Annotated[str | None, Slot()] = None
 
     spec: ClassVar[ActSpec] = ActSpec(

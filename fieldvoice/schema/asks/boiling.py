@@ -134,10 +134,10 @@ class FuelNeeded(Ask):
     ask: Literal["fuel_needed"] = "fuel_needed"
     volume_gal: v.Volume = None
     vessel: v.Vessel = None
-    fuel: Annotated[str | None, Slot("advice.fuel_kind")] = None
+    fuel: Annotated[str | None, Slot("asks.fuel_kind")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.fuel_needed",
+        rule="asks.fuel_needed",
         about="how much fuel it takes",
         examples=(
             "How much wood to boil forty gallons?",
@@ -191,10 +191,10 @@ class DrawCheck(Ask):
 
     ask: Literal["draw_check"] = "draw_check"
     temp_f: v.Hot = None
-    water_boils_f: Annotated[v.Hot, v.HOT.but(rule="advice.water_at")] = None
+    water_boils_f: Annotated[v.Hot, v.HOT.but(rule="asks.water_at")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.draw_check",
+        rule="asks.draw_check",
         about="whether the pan is done",
         examples=("I'm at two seventeen, am I done?",),
     )

@@ -98,11 +98,11 @@ class SapKeeps(Ask):
     """How long sap keeps, by days and temperature."""
 
     ask: Literal["sap_keeps"] = "sap_keeps"
-    days: Annotated[float | None, Slot("advice.for_days", shown=so_many_days)] = None
-    temp_f: Annotated[v.Temp, v.TEMP.but(rule="advice.how_warm")] = None
+    days: Annotated[float | None, Slot("asks.for_days", shown=so_many_days)] = None
+    temp_f: Annotated[v.Temp, v.TEMP.but(rule="asks.how_warm")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.sap_keeps",
+        rule="asks.sap_keeps",
         about="how long sap keeps",
         examples=("How long does sap keep at forty degrees?",),
     )
@@ -112,11 +112,11 @@ class IceSugar(Ask):
     """What ice does to the sugar of sap."""
 
     ask: Literal["ice_sugar"] = "ice_sugar"
-    ice_share: Annotated[v.Part, Slot("advice.ice_part", shown=ice)] = None
+    ice_share: Annotated[v.Part, Slot("asks.ice_part", shown=ice)] = None
     brix: Annotated[float | None, v.BRIX.but(rule="quantities.sugar")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.ice_sugar",
+        rule="asks.ice_sugar",
         about="ice in the sap",
         examples=("A third of the bucket is ice, what does that do to the sugar?",),
     )
@@ -126,13 +126,13 @@ class Mix(Ask):
     """What two lots of sap come to."""
 
     ask: Literal["mix"] = "mix"
-    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.first_part")] = None
-    brix: Annotated[float | None, v.BRIX.but(rule="advice.first_part")] = None
-    other_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.other_part")] = None
-    other_brix: Annotated[float | None, v.BRIX.but(rule="advice.other_part")] = None
+    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="asks.first_part")] = None
+    brix: Annotated[float | None, v.BRIX.but(rule="asks.first_part")] = None
+    other_gal: Annotated[v.Volume, v.VOLUME.but(rule="asks.other_part")] = None
+    other_brix: Annotated[float | None, v.BRIX.but(rule="asks.other_part")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.mix",
+        rule="asks.mix",
         about="mixing two lots",
         examples=(
             "If I mix ten gallons at two percent and fifteen gallons at three percent "
@@ -160,11 +160,11 @@ class SapNeeded(Ask):
 
     ask: Literal["sap_needed"] = "sap_needed"
     volume_gal: v.Volume = None
-    size: Annotated[str | None, Slot("advice.wanted")] = None
+    size: Annotated[str | None, Slot("asks.wanted")] = None
     brix: Annotated[float | None, v.BRIX.but(rule="quantities.sugar")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.sap_needed",
+        rule="asks.sap_needed",
         about="how much sap it takes",
         examples=("How much sap do I need for a pint?",),
     )

@@ -42,22 +42,6 @@ def about(subject: str) -> Parts:
     return (Text(f"about {subject}"),)
 
 
-#: The subjects of advice whose topic alone is too short to tell.
-_TOPICS = {
-    "keeping sap": "how long sap keeps", "shelf life": "how long syrup keeps",
-    "opened": "syrup once it is opened", "seating": "driving the spile", "rain": "rain in the sap",
-    "healing": "how holes heal", "selling": "selling syrup", "label": "what goes on the label",
-    "scorching": "a pan that runs low", "foam": "a pan that foams over", "mould": "mold on syrup",
-    "filling": "filling jars", "thermometer": "a thermometer that is off",
-    "lifting": "what a full pail weighs", "felling": "cutting trees",
-}  # fmt: skip
-
-
-def subject_of(topic: str) -> Parts:
-    """Return what advice is about in plain words."""
-    return (Text(_TOPICS.get(topic, topic)),)
-
-
 class TimeToTap(Ask):
     """Whether it is time to tap."""
 
@@ -77,11 +61,11 @@ class Before(Ask):
     ask: Literal["before"] = "before"
     task: Annotated[
         Literal["boil", "draw", "pack", "tap", "gather", "clean", "sell", "wood"] | None,
-        Slot("advice.task"),
+        Slot("asks.task"),
     ] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.before",
+        rule="asks.before",
         about="what to mind",
         examples=("About to draw off.", "Tapping today."),
     )
@@ -95,8 +79,8 @@ class FlowOutlook(Ask):
     """Whether sap will run, by the weather noted or told."""
 
     ask: Literal["flow_outlook"] = "flow_outlook"
-    low_f: Annotated[v.Temp, v.TEMP.but(rule="advice.low_tonight")] = None
-    high_f: Annotated[v.Temp, v.TEMP.but(rule="advice.high_then")] = None
+    low_f: Annotated[v.Temp, v.TEMP.but(rule="asks.low_tonight")] = None
+    high_f: Annotated[v.Temp, v.TEMP.but(rule="asks.high_then")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.flow_outlook",
@@ -112,10 +96,10 @@ class TimeToStop(Ask):
     """When the season is over."""
 
     ask: Literal["time_to_stop"] = "time_to_stop"
-    buds: Annotated[bool | None, Slot("advice.buds_out", shown=buds_out)] = None
+    buds: Annotated[bool | None, Slot("asks.buds_out", shown=buds_out)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.time_to_stop",
+        rule="asks.time_to_stop",
         about="when to stop",
         examples=("When do we stop?",),
     )
@@ -125,10 +109,10 @@ class BudOutlook(Ask):
     """How near the buds are."""
 
     ask: Literal["bud_outlook"] = "bud_outlook"
-    species: Annotated[v.Kind, v.KIND.but(rule="advice.of_species")] = None
+    species: Annotated[v.Kind, v.KIND.but(rule="asks.of_species")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.bud_outlook",
+        rule="asks.bud_outlook",
         about="when the buds come",
         examples=("How close are the buds?",),
     )
@@ -167,11 +151,11 @@ class Cleaning(Ask):
     """How gear is washed."""
 
     ask: Literal["cleaning"] = "cleaning"
-    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="advice.of_water")] = None
-    strength: Annotated[float | None, Slot("advice.bleach_strength", shown=bleach_of)] = None
+    volume_gal: Annotated[v.Volume, v.VOLUME.but(rule="asks.of_water")] = None
+    strength: Annotated[float | None, Slot("asks.bleach_strength", shown=bleach_of)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.cleaning",
+        rule="asks.cleaning",
         about="washing gear",
         examples=("How much bleach in five gallons of water?",),
     )
@@ -196,22 +180,22 @@ class Why(Ask):
     ask: Literal["why"] = "why"
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.why",
+        rule="asks.why",
         about="why",
         examples=("Why?",),
     )
 
 
 class Advice(Ask):
-    """A piece of advice in passing, by its topic."""
+    """A card of the handbook, by its name in ``topic``. Most are found by their askings."""
 
     ask: Literal["advice"] = "advice"
-    topic: Annotated[str | None, Slot("advice.topic", shown=subject_of)] = None
+    topic: Annotated[str | None, Slot("asks.other_tree")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.advice",
+        rule="asks.advice",
         about="",
-        examples=("How hot do we filter?",),
+        examples=("Can we tap a walnut?",),
     )
 
 

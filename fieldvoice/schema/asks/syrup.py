@@ -45,10 +45,10 @@ class AdjustDensity(Ask):
 
     ask: Literal["adjust_density"] = "adjust_density"
     volume_gal: v.Volume = None
-    brix: Annotated[float | None, v.BRIX.but(rule="advice.strength")] = None
+    brix: Annotated[float | None, v.BRIX.but(rule="asks.strength")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.adjust_density",
+        rule="asks.adjust_density",
         about="thinning syrup",
         examples=("How much sap do I add to five gallons at sixty nine brix?",),
     )
@@ -58,10 +58,10 @@ class ProductTarget(Ask):
     """How hot to boil for cream, candy or sugar."""
 
     ask: Literal["product_target"] = "product_target"
-    product: Annotated[str | None, Slot("advice.product")] = None
+    product: Annotated[str | None, Slot("asks.product")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.product_target",
+        rule="asks.product_target",
         about="how hot to boil it",
         examples=("What temperature for candy?",),
     )
@@ -75,7 +75,7 @@ class JarsFilled(Ask):
     size: v.Size = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.jars_filled",
+        rule="asks.jars_filled",
         about="how many jars it fills",
         examples=("How many pints from two and a half gallons of syrup?",),
     )
@@ -104,7 +104,7 @@ class Weight(Ask):
     size: v.Size = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.weight",
+        rule="asks.weight",
         about="what syrup weighs",
         examples=("How much does a quart weigh?",),
     )
@@ -114,10 +114,10 @@ class OffFlavour(Ask):
     """What made syrup taste so."""
 
     ask: Literal["off_flavour"] = "off_flavour"
-    taste: Annotated[str | None, Slot("advice.any_taste")] = None
+    taste: Annotated[str | None, Slot("asks.any_taste")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.off_flavour",
+        rule="asks.off_flavour",
         about="an off taste",
         examples=("The syrup tastes like cabbage, what happened?",),
     )

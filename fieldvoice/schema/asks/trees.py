@@ -170,7 +170,7 @@ class Growth(Ask):
     tree: v.Tree = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.growth",
+        rule="asks.growth",
         about="how fast a tree grows",
         examples=("How fast is tree seven growing?",),
         subject="tree",
@@ -186,7 +186,7 @@ class TappingZone(Ask):
     count: Annotated[int | None, Slot("notes.tap_count", whole=True, shown=taps)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.tapping_zone",
+        rule="asks.tapping_zone",
         about="taps for good",
         examples=("Can tree twelve keep two taps for good?",),
         subject="tree",
@@ -201,7 +201,7 @@ class WhenToPull(Ask):
     tree: v.Tree = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.when_to_pull",
+        rule="asks.when_to_pull",
         about="when to pull the spiles",
         examples=("When should we pull the spiles?",),
     )
@@ -211,10 +211,10 @@ class Diameter(Ask):
     """A trunk's diameter from its girth."""
 
     ask: Literal["diameter"] = "diameter"
-    diameter_in: Annotated[float | None, v.LENGTH.but(rule="advice.round_the_trunk")] = None
+    diameter_in: Annotated[float | None, v.LENGTH.but(rule="asks.round_the_trunk")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.diameter",
+        rule="asks.diameter",
         about="how thick a trunk is",
         examples=("What's thirty eight inches around across?",),
     )
@@ -224,10 +224,10 @@ class GearNeeded(Ask):
     """What gear so many taps need."""
 
     ask: Literal["gear_needed"] = "gear_needed"
-    count: Annotated[int | None, Slot("advice.for_taps", whole=True, shown=taps)] = None
+    count: Annotated[int | None, Slot("asks.for_taps", whole=True, shown=taps)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.gear_needed",
+        rule="asks.gear_needed",
         about="how much gear it takes",
         examples=("How many spiles do we need?",),
     )
@@ -240,7 +240,7 @@ class SpeciesAdvice(Ask):
     species: v.Kind = None
 
     spec: ClassVar[AskSpec] = AskSpec(
-        rule="advice.species_advice",
+        rule="asks.species_advice",
         about="kinds of maple",
         examples=("Can I tap a red maple?",),
     )
