@@ -99,6 +99,8 @@ def _says_nothing(meaning: Meaning) -> bool:
     """Whether a note names a thing and tells nothing of it, so that a yes to it would be empty."""
     if not isinstance(meaning, Act) or meaning.spec.needs:
         return False
+    if not meaning.json_fields().keys() <= {"act", "at", *meaning.spec.subject}:
+        return False
     told = meaning.told()
     return not told.details and told.head == meaning.subject()
 
