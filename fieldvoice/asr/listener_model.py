@@ -6,6 +6,7 @@ that fieldvoice does not, and its cost goes by the length of what was said.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -36,9 +37,20 @@ PROMPT_TOKENS = 60
 BEAM = 5
 #: Tokens to a second of sound, at most, and beside that: nobody speaks quicker.
 TOKENS_A_S, TOKENS_BESIDE = 9, 12
+#: Texts that are scored side by side: more are hardly quicker, and take more memory.
+SCORED = 4
 # The longest text, in tokens.
 _MOST = LONGEST_TEXT - 2 * PROMPT_TOKENS - 3
 _STOPS = ".,?!"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Opened:
+    """A sound as the encoder has it, and the decoder's state and log chances after the prompt."""
+
+    sound: Floats
+    past: Floats
+    first: NDArray[np.float64]
 
 
 class Listener:
@@ -79,20 +91,21 @@ class Listener:
             self._names = names
             self.__dict__.pop("_begin", None)
 
-    def listen(self, samples: Samples) -> Floats:
+    def listen(self, samples: Samples) -> Opened:
         """Return ``samples`` (16 kHz mono, at most 30 s) as the model takes them in.
 
         Raises:
             RecogniserError: the model cannot be used.
         """
-        return self._net.hear(samples)
+        sound = self._net.hear(samples)
+        scores, past = self._net.write([self._begin], self._net.nothing_before(1), sound)
+        return Opened(sound, past, _logs(scores[0, -1]))
 
-    def write(self, sound: Floats, most: int = 1) -> list[Written]:
+    def write(self, opened: Opened, most: int = 1) -> list[Written]:
         """Return up to ``most`` different texts for a sound, the likeliest first; none if none."""
         end = self._tokens.special(END)
         width = max(BEAM, most)
-        scores, past = self._net.write([self._begin], self._net.nothing_before(1), sound)
-        logs = _logs(scores[:, -1])
+        sound, past, logs = opened.sound, opened.past, opened.first[None]
         open_: list[tuple[tuple[int, ...], float]] = [((), 0.0)]
         done: list[tuple[tuple[int, ...], float]] = []
         room = min(_MOST, round(sound.shape[2] * PLACE_S * TOKENS_A_S) + TOKENS_BESIDE)
@@ -123,28 +136,28 @@ class Listener:
                 written.setdefault(text, Written(text, tokens, log))
         return list(written.values())
 
-    def log_likelihoods(self, sound: Floats, texts: Sequence[str]) -> list[float]:
+    def log_likelihoods(self, opened: Opened, texts: Sequence[str]) -> list[float]:
         """Return the natural-log likelihood of each of ``texts`` and no more being said."""
-        if not texts:
-            return []
         told = [self._tokens.of(text)[:_MOST] for text in texts]
-        first, past = self._net.write([self._begin], self._net.nothing_before(1), sound)
-        longest = max(map(len, told))
-        rows = [tokens + [0] * (longest - len(tokens)) for tokens in told]
-        past = np.repeat(past, len(rows), axis=1)
-        scores, _ = self._net.write(rows, past, sound)
-        begin = _logs(first[0, -1])
-        return [
-            self._log_likelihood(tokens, begin, after)
-            for tokens, after in zip(told, scores, strict=True)
-        ]
+        found: list[float] = []
+        for at in range(0, len(told), SCORED):
+            some = told[at : at + SCORED]
+            longest = max(map(len, some))
+            rows = [tokens + [0] * (longest - len(tokens)) for tokens in some]
+            past = np.repeat(opened.past, len(rows), axis=1)
+            scores, _ = self._net.write(rows, past, opened.sound)
+            found += [
+                self._log_likelihood(tokens, opened.first, after)
+                for tokens, after in zip(some, scores, strict=True)
+            ]
+        return found
 
-    def words(self, sound: Floats, text: str, seconds: float) -> tuple[Word, ...]:
+    def words(self, opened: Opened, text: str, seconds: float) -> tuple[Word, ...]:
         """Return the words of ``text`` with their places in a sound of ``seconds``."""
         words = text.split()
         of_words = [self._tokens.of(word) for word in words]
         told = [token for tokens in of_words for token in tokens][:_MOST]
-        scores, where = self._net.where([*self._begin, *told], sound)
+        scores, where = self._net.where([*self._begin, *told], opened.sound)
         at = len(self._begin) - 1
         logs = _logs(scores[at : at + len(told)])
         starts = _places(where[at : at + len(told) + 1])

@@ -172,7 +172,8 @@ class Grammar:
             write_whole(path, network_file.written(networks))
 
     def _path(self) -> Path | None:
-        return self._cache / f"networks-{self.fingerprint}.v1.json" if self._cache else None
+        name = f"networks-{self.fingerprint}.{network_file.FORM}"
+        return self._cache / name if self._cache else None
 
 
 def load_grammar(folder: Path | None = None, cache: Path | None = None) -> Grammar:

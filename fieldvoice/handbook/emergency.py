@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.errors import HandbookError
 from fieldvoice.handbook.card import Card
 from fieldvoice.handbook.card import words as words_of
-from fieldvoice.handbook.loader import handbook_folder, shipped
+from fieldvoice.handbook.loader import handbook_folder, shipped, shipped_urgent
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -80,7 +80,7 @@ def emergency_in(heard: Transcript) -> Card | None:
 
 @cache
 def _shipped() -> Emergencies:
-    return Emergencies(shipped().cards, handbook_folder() / SIGNS)
+    return Emergencies(shipped_urgent(), handbook_folder() / SIGNS, lambda: shipped().cards)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,15 +122,23 @@ class _Sign:
 
 
 class Emergencies:
-    """The emergency cards and their signs; made once, in some hundredths of a second."""
+    """The emergency cards and their signs; made once, in some hundredths of a second.
 
-    def __init__(self, cards: Sequence[Card], file: Path) -> None:
+    ``every`` gives all cards where ``cards`` are not all: their words take longer to read.
+    """
+
+    def __init__(
+        self,
+        cards: Sequence[Card],
+        file: Path,
+        every: Callable[[], Sequence[Card]] | None = None,
+    ) -> None:
         """Read the signs in ``file``.
 
         Raises:
             HandbookError: it is no TOML, or names a word or a card that is not there.
         """
-        self._cards = cards
+        self._every = every or (lambda: cards)
         urgent = {card.id: card for card in cards if card.level == "emergency"}
         try:
             written = tomllib.loads(file.read_text(encoding="utf-8"))
@@ -149,7 +157,7 @@ class Emergencies:
     @cached_property
     def _known(self) -> frozenset[str]:
         """Every word that stands in the handbook or in a sign: none of them is a slip."""
-        texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in self._cards)
+        texts = " ".join(f"{card.say} {card.why} {' '.join(card.asked)}" for card in self._every())
         return frozenset((*_plain(texts).split(), *_LETTERS.findall(self._letters)))
 
     def _read(self, written: Mapping[str, Any], urgent: Mapping[str, Card]) -> None:

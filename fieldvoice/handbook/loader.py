@@ -120,8 +120,21 @@ def shipped() -> Handbook:
     return load(handbook_folder())
 
 
-def load(folder: Path) -> Handbook:
+@cache
+def shipped_urgent() -> tuple[Card, ...]:
+    """Return the emergency cards that come with fieldvoice: any words are looked through for them.
+
+    Raises:
+        HandbookError: the handbook is not there.
+    """
+    cards = load(handbook_folder(), "level: emergency").cards
+    return tuple(card for card in cards if card.level == "emergency")
+
+
+def load(folder: Path, having: str = "") -> Handbook:
     """Read all cards of a folder; a faulty card is left out and named in ``faults``.
+
+    Files without ``having`` in them are passed over.
 
     Raises:
         HandbookError: when the folder is not there or holds no card file.
@@ -131,7 +144,8 @@ def load(folder: Path) -> Handbook:
         raise HandbookError(f"There is no handbook in {folder}.")
     reader = _Reader()
     for file in files:
-        reader.read(file.name, file.read_text(encoding="utf-8"))
+        if having in (text := file.read_text(encoding="utf-8")):
+            reader.read(file.name, text)
     return Handbook(tuple(reader.cards), tuple(reader.faults))
 
 

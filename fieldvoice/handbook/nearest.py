@@ -61,19 +61,13 @@ class Finder:
         self._asked = {
             " ".join(words(text)): at for at, card in enumerate(cards) for text in card.asked
         }
-        self._columns, self._rare, self._matrix = _weighed([_all_said(card) for card in cards])
+        self._weights = _weighed(_all_said(card) for card in cards)
 
     def find(self, text: str) -> tuple[Found, ...]:
         """Return the cards that have something in common with ``text``, the nearest first."""
         import numpy as np  # where a card is looked for: it takes long to load
 
-        said = _marks(Counter(_terms(text)))
-        known = [mark for mark in said if mark in self._columns]
-        if not known:
-            return ()
-        columns = [self._columns[mark] for mark in known]
-        weights = np.array([said[mark] for mark in known]) * self._rare[columns]
-        scores = weights @ self._matrix[columns] / np.linalg.norm(weights)
+        scores = self._weights.scores(_marks(Counter(_terms(text))))
         own = self._asked.get(" ".join(words(text)))
         if own is not None:
             scores[own] = 1.0
@@ -132,23 +126,54 @@ def _all_said(card: Card) -> dict[str, float]:
     return _marks(counted)
 
 
-def _weighed(
-    cards: Sequence[Mapping[str, float]],
-) -> tuple[dict[str, int], NDArray[np.float32], NDArray[np.float32]]:
-    """Return each mark's place, its rarity, and a row a mark of what it weighs on each card."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Weights:
+    """What each mark weighs on the cards that have it.
+
+    ``places`` numbers the marks, ``rare`` has their rarities; the cards of mark ``n``, and what it
+    weighs on them, stand from ``starts[n]`` to ``starts[n + 1]`` in ``cards`` and ``weights``.
+    """
+
+    count: int
+    places: dict[str, int]
+    rare: NDArray[np.float32]
+    starts: NDArray[np.int32]
+    cards: NDArray[np.int32]
+    weights: NDArray[np.float32]
+
+    def scores(self, said: Mapping[str, float]) -> NDArray[np.float32]:
+        """Return the cosine between marks with their counts and each card."""
+        import numpy as np
+
+        scores = np.zeros(self.count, np.float32)
+        known = {self.places[mark]: times for mark, times in said.items() if mark in self.places}
+        own = {place: times * float(self.rare[place]) for place, times in known.items()}
+        for place, weight in own.items():
+            part = slice(self.starts[place], self.starts[place + 1])
+            scores[self.cards[part]] += weight * self.weights[part]
+        return scores / max(float(np.linalg.norm(list(own.values()))), 1e-9)
+
+
+def _weighed(cards: Iterable[Mapping[str, float]]) -> _Weights:
+    """Return what each mark of the cards weighs on each of them."""
     import numpy as np
 
-    of = Counter(mark for marks in cards for mark in marks)
+    numbers: dict[str, int] = {}
+    marks, times = [], []
+    for card in cards:
+        marks.append(np.array([numbers.setdefault(one, len(numbers)) for one in card], np.int32))
+        times.append(np.array(list(card.values()), np.float32) ** _OFTEN)
+    count = len(marks)
+    mark, weight = np.concatenate(marks), np.concatenate(times)
+    owner = np.repeat(np.arange(count, dtype=np.int32), [len(one) for one in marks])
+    of = np.bincount(mark)
+    rare = (np.log(1 + count / of) ** _RARE).astype(np.float32)
     # A pair of words that stands on one card alone says no more than its words.
-    columns = {
-        mark: place
-        for place, mark in enumerate(m for m, count in of.items() if count > 1 or " " not in m)
-    }
-    rare = np.array([np.log(1 + len(cards) / of[mark]) for mark in columns], np.float32) ** _RARE
-    matrix = np.zeros((len(columns), len(cards)), np.float32)
-    for at, marks in enumerate(cards):
-        known = {columns[mark]: times for mark, times in marks.items() if mark in columns}
-        matrix[list(known), at] = np.array(list(known.values())) ** _OFTEN
-    matrix *= rare[:, None]
-    matrix /= np.maximum(np.linalg.norm(matrix, axis=0), 1e-9)
-    return columns, rare, matrix
+    told = np.array([" " not in one for one in numbers]) | (of > 1)
+    known = told[mark]
+    mark, owner, weight = mark[known], owner[known], (weight * rare[mark])[known]
+    weight /= np.sqrt(np.bincount(owner, weight**2, count))[owner].astype(np.float32)
+    order = np.argsort(mark, kind="stable")
+    starts = np.searchsorted(mark[order], np.arange(len(of) + 1)).astype(np.int32)
+    places = {one: number for one, number in numbers.items() if told[number]}
+    return _Weights(count, places, rare, starts, owner[order], weight[order])

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 LEARNT = 0.3
 #: A number of a vector is kept times this, in 8 bits.
 SCALE = 300
+#: So many vectors are compared at a time.
+_PIECE = 1024
 
 #: So many of a card's askings tell how near it is in sense.
 NEAREST = 3
@@ -116,7 +118,9 @@ class CardFinder:
         for found in self._words.find(text):
             scores[found.card.id] += found.score
         vectors, owners = self._askings
-        near = vectors @ guess.vector
+        # Widened piece by piece: all at once they take four times the room.
+        pieces = (vectors[at : at + _PIECE] for at in range(0, len(vectors), _PIECE))
+        near = np.concatenate([piece.astype(np.float32) @ guess.vector for piece in pieces]) / SCALE
         for at, card in enumerate(self._cards):
             best = np.sort(near[owners == at])[-NEAREST:]
             scores[card.id] += float(best.mean()) if len(best) else 0.0
@@ -127,7 +131,7 @@ class CardFinder:
         return Finder(self._cards)
 
     @cached_property
-    def _askings(self) -> tuple[NDArray[np.float32], NDArray[np.int64]]:
+    def _askings(self) -> tuple[NDArray[np.int8], NDArray[np.int64]]:
         """The vectors of all askings, and which card each belongs to."""
         import numpy as np
 
@@ -137,10 +141,10 @@ class CardFinder:
             for asking in card.asked:
                 vector = kept.get(digest(asking))
                 if vector is None:  # an asking that came after the reader was taught
-                    vector = self._net.guess(self._split(asking) or (asking,)).vector
+                    vector = in_bytes(self._net.guess(self._split(asking) or (asking,)).vector)
                 vectors.append(vector)
                 owners.append(at)
-        return np.array(vectors, dtype=np.float32), np.array(owners)
+        return np.array(vectors), np.array(owners)
 
 
 def digest(asking: str) -> str:
@@ -148,7 +152,14 @@ def digest(asking: str) -> str:
     return hashlib.sha256(asking.encode()).hexdigest()[:16]
 
 
-def stored_vectors(file: Path) -> Mapping[str, NDArray[np.float32]]:
+def in_bytes(vector: NDArray[np.float32]) -> NDArray[np.int8]:
+    """Return a vector as it is kept: times ``SCALE``, in 8 bits."""
+    import numpy as np
+
+    return np.clip(np.rint(vector * SCALE), -127, 127).astype(np.int8)
+
+
+def stored_vectors(file: Path) -> Mapping[str, NDArray[np.int8]]:
     """Return the vectors reckoned when the reader was taught; none without a file in order."""
     import zipfile
 
@@ -156,7 +167,6 @@ def stored_vectors(file: Path) -> Mapping[str, NDArray[np.float32]]:
 
     try:
         with np.load(file, allow_pickle=False) as stored:
-            scaled = stored["vectors"].astype(np.float32) / SCALE
-            return dict(zip(stored["digests"].tolist(), scaled, strict=True))
+            return dict(zip(stored["digests"].tolist(), stored["vectors"], strict=True))
     except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile):
         return {}

@@ -13,7 +13,7 @@ import numpy as np
 
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import handbook_folder, load
-from fieldvoice.nlu.card_finder import SCALE, digest
+from fieldvoice.nlu.card_finder import digest, in_bytes
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import ReaderNet
 
@@ -26,7 +26,7 @@ def main(folder: Path) -> None:
         for asking in card.asked:
             words = words_of(asking, vocabulary, breaks=True) or (asking,)
             digests.append(digest(asking))
-            vectors.append(np.rint(net.guess(words).vector * SCALE).astype(np.int8))
+            vectors.append(in_bytes(net.guess(words).vector))
     np.savez_compressed(
         folder / "askings.npz", digests=np.array(digests), vectors=np.array(vectors)
     )
