@@ -10,7 +10,7 @@ from __future__ import annotations
 import gc
 import marshal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fieldvoice.grammar.network import Network
 from fieldvoice.whole_files import with_sum, without_sum
