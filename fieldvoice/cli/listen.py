@@ -158,6 +158,7 @@ def listen(chosen: Choices, path: Path, now: datetime | None) -> int:
         conversation(path, clock, phones=sound_of_words) as desk,
     ):
         ear.names = desk.conversation.names
+        desk.conversation.get_ready()
         tape = Recorder(sound_of(path))
         talk = BookDialogue(desk.conversation, desk.book, clock)
         run(Lasting(path.with_suffix(".toml"), chosen, ear), desk, tape, talk, ear)

@@ -151,6 +151,10 @@ class Reader(Learner, Protocol):
         ...
 
 
+#: What anybody may ask, to have all of the second reader opened.
+_ANY_WORDS = typed("what can i ask")
+
+
 class Conversation:
     """The talk with one book. All memory is in the book, so that any process can go on with it.
 
@@ -256,6 +260,10 @@ class Conversation:
             BookError: the book cannot be read.
         """
         return reminders(self._season(now), self._settings, now)
+
+    def get_ready(self) -> None:
+        """Open what is opened when it is first needed: the first words then wait no longer."""
+        self._understander.second(_ANY_WORDS, cards_only=True)
 
     def prefetch(self, heard: Transcript) -> None:
         """Read words that are about to be handed in perhaps; ``hear`` then has less to do.

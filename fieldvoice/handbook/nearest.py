@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -102,7 +102,7 @@ def _marks(counted: Mapping[str, float]) -> dict[str, float]:
     return marks
 
 
-@cache
+@lru_cache(1 << 11)
 def _runs(word: str) -> tuple[str, ...]:
     """Return the runs of letters of a long word, its beginning and its end marked."""
     if len(word) < _LONG:
@@ -130,14 +130,15 @@ def _all_said(card: Card) -> dict[str, float]:
 class _Weights:
     """What each mark weighs on the cards that have it.
 
-    ``places`` numbers the marks, ``rare`` has their rarities; the cards of mark ``n``, and what it
-    weighs on them, stand from ``starts[n]`` to ``starts[n + 1]`` in ``cards`` and ``weights``.
+    ``keys`` are the marks' hashes in order (of the marks themselves there are too many to keep),
+    ``rare`` has their rarities; the cards of mark ``n``, and what it weighs on them, stand from
+    ``starts[n]`` to ``starts[n + 1]`` in ``cards`` and ``weights``.
     """
 
     count: int
-    places: dict[str, int]
+    keys: NDArray[np.int64]
     rare: NDArray[np.float32]
-    starts: NDArray[np.int32]
+    starts: NDArray[np.int64]
     cards: NDArray[np.int32]
     weights: NDArray[np.float32]
 
@@ -145,35 +146,41 @@ class _Weights:
         """Return the cosine between marks with their counts and each card."""
         import numpy as np
 
+        keys = _keys(said)
+        places = np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
+        own = np.array(list(said.values())) * self.rare[places] * (self.keys[places] == keys)
         scores = np.zeros(self.count, np.float32)
-        known = {self.places[mark]: times for mark, times in said.items() if mark in self.places}
-        own = {place: times * float(self.rare[place]) for place, times in known.items()}
-        for place, weight in own.items():
+        for place, weight in zip(places, own, strict=True):
             part = slice(self.starts[place], self.starts[place + 1])
             scores[self.cards[part]] += weight * self.weights[part]
-        return scores / max(float(np.linalg.norm(list(own.values()))), 1e-9)
+        return scores / max(float(np.linalg.norm(own)), 1e-9)
 
 
 def _weighed(cards: Iterable[Mapping[str, float]]) -> _Weights:
     """Return what each mark of the cards weighs on each of them."""
     import numpy as np
 
-    numbers: dict[str, int] = {}
-    marks, times = [], []
+    keys, pairs, times = [], [], []
     for card in cards:
-        marks.append(np.array([numbers.setdefault(one, len(numbers)) for one in card], np.int32))
-        times.append(np.array(list(card.values()), np.float32) ** _OFTEN)
-    count = len(marks)
-    mark, weight = np.concatenate(marks), np.concatenate(times)
-    owner = np.repeat(np.arange(count, dtype=np.int32), [len(one) for one in marks])
-    of = np.bincount(mark)
-    rare = (np.log(1 + count / of) ** _RARE).astype(np.float32)
+        keys.append(_keys(card))
+        pairs.append(np.fromiter((" " in mark for mark in card), bool, len(card)))
+        times.append(np.fromiter(card.values(), np.float32, len(card)) ** _OFTEN)
+    count = len(keys)
+    owner = np.repeat(np.arange(count, dtype=np.int32), [len(one) for one in keys])
+    key, mark, of = np.unique(np.concatenate(keys), return_inverse=True, return_counts=True)
     # A pair of words that stands on one card alone says no more than its words.
-    told = np.array([" " not in one for one in numbers]) | (of > 1)
-    known = told[mark]
-    mark, owner, weight = mark[known], owner[known], (weight * rare[mark])[known]
+    known = (of[mark] > 1) | ~np.concatenate(pairs)
+    rare = np.zeros(len(key), np.float32)
+    rare[mark[known]] = (np.log(1 + count / of) ** _RARE)[mark[known]]
+    mark, owner, weight = mark[known], owner[known], np.concatenate(times)[known]
+    weight *= rare[mark]
     weight /= np.sqrt(np.bincount(owner, weight**2, count))[owner].astype(np.float32)
     order = np.argsort(mark, kind="stable")
-    starts = np.searchsorted(mark[order], np.arange(len(of) + 1)).astype(np.int32)
-    places = {one: number for one, number in numbers.items() if told[number]}
-    return _Weights(count, places, rare, starts, owner[order], weight[order])
+    starts = np.searchsorted(mark[order], np.arange(len(key) + 1))
+    return _Weights(count, key, rare, starts, owner[order], weight[order])
+
+
+def _keys(marks: Iterable[str]) -> NDArray[np.int64]:
+    import numpy as np
+
+    return np.fromiter(map(hash, marks), np.int64)
