@@ -45,6 +45,10 @@ _BETWEEN = r"(?: \S+){0,2} "
 #: What stands for a struck figure of speech; wider than any gap.
 _STRUCK = " * * * "
 
+# As a listener that hears any words writes them: the signs have them in one.
+_APART = re.compile(r"\b(?:can ?not|will not)\b")
+_JOINED = {"can not": "cant", "cannot": "cant", "will not": "wont"}
+
 _NAMED = re.compile(r"<(\w+)>")
 _LETTERS = re.compile(r"[a-z]+")
 
@@ -239,7 +243,8 @@ def _is_slip(word: str, meant: str, slips: int) -> bool:
 
 def _plain(text: str) -> str:
     """Return the words of a text in small letters, with nothing where an apostrophe was."""
-    return " ".join(words_of(text)).replace("'", "")
+    plain = " ".join(words_of(text)).replace("'", "")
+    return _APART.sub(lambda found: _JOINED[found[0]], plain)
 
 
 def _parts(table: Mapping[str, Any], words: Mapping[str, str]) -> list[_Part]:
