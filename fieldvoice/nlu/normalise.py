@@ -38,6 +38,8 @@ _WRITTEN = {
     "ok": "okay", "clr": "clear", "cldy": "cloudy", "bkt": "bucket", "bkts": "buckets",
     "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
     "dbh": "diameter", "gonna": "going to", "gotta": "have to",
+    "bout": "about", "abt": "about", "outta": "out of", "tonite": "tonight", "nite": "night",
+    "mornin": "morning", "yest": "yesterday",
     "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
