@@ -884,7 +884,7 @@ def _season_asked(turn: Turn, moment: TurnContext) -> Turn:
     is_first = begun is not None and begun < moment.now.year and bool(turn.notes)
     if turn.outcome != "saved" or not is_first or moment.source == "memo":
         return turn
-    asked = prompt("A new season: are all of last year's taps out, and all vessels empty")
+    asked = prompt("A new season: last year's taps all out, all vessels empty")
     question = Prompt("season", (asked,), (turn.meanings,))
     return replace(turn, told=(*turn.told, asked), question=question)
 

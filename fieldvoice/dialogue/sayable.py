@@ -56,7 +56,7 @@ def about(subject: HelpSubject) -> tuple[Sentence, ...]:
 
 
 def for_the_moment(focus: Focus, at_the_pan: bool) -> tuple[Sentence, ...]:
-    """Return what can be said with this in hand: notes, a question and commands.
+    """Return what can be said with this in hand: a note, a question and commands.
 
     ``at_the_pan`` tells that the last notes were about the boil or the syrup. What is in hand need
     not be named, so it is left out of the notes.
@@ -64,13 +64,14 @@ def for_the_moment(focus: Focus, at_the_pan: bool) -> tuple[Sentence, ...]:
     known = {name: example for kind in examples().values() for name, example in kind.items()}
     if focus:
         known |= {name: act.spec.here for name, act in ACTS.items() if act.spec.here}
-    tell, notes, question = _PLACES[_place(focus, at_the_pan)]
-    said = {name: Example(_as_said(known[name])) for name in (*notes, question, "next", "undo")}
+    tell, note, question = _PLACES[_place(focus, at_the_pan)]
+    said = {name: Example(_as_said(known[name])) for name in (note, question, "next", "undo")}
     return (
-        fact(f"{tell}:", listed((said[name] for name in notes), ", or")),
+        fact(f"{tell}:", said[note]),
         Sentence("fact", parts("ask:", said[question]), ""),
-        fact("Go on:", said["next"]) if focus.tree is not None else fact(),
-        fact("Take back:", said["undo"]),
+        fact("Go on:", said["next"])
+        if focus.tree is not None
+        else fact("Take back:", said["undo"]),
     )
 
 
@@ -79,12 +80,12 @@ def _as_said(example: str) -> str:
     return example[:1].lower() + example[1:].removesuffix(".")
 
 
-#: How the list begins, and the notes and the question that are most said there.
-_PLACES: dict[str, tuple[str, tuple[str, ...], str]] = {
-    "tree": ("At a tree, tell me", ("inspect", "gather"), "tap_limit"),
-    "vessel": ("At a tank, tell me", ("reading", "store", "sweetness"), "sap_age"),
-    "pan": ("At the pan, tell me", ("draw", "pack"), "draw_off"),
-    "nowhere": ("Tell me what you see", ("inspect", "store"), "boil_plan"),
+#: How the list begins, and the note and the question that are most said there.
+_PLACES: dict[str, tuple[str, str, str]] = {
+    "tree": ("At a tree, tell me", "inspect", "tap_limit"),
+    "vessel": ("At a tank, tell me", "reading", "sap_age"),
+    "pan": ("At the pan, tell me", "draw", "draw_off"),
+    "nowhere": ("Tell me what you see", "inspect", "boil_plan"),
 }
 
 

@@ -27,7 +27,7 @@ _MONTHS = (
 
 _O_CLOCK = " o'clock"
 #: The emergency call of the United States and Canada; it is dialled, and so it is said by digits.
-_EMERGENCY = re.compile(r"(?<=\bcall )911\b")
+_EMERGENCY = re.compile(r"(?<=\b[Cc]all )911\b")
 
 _SIGNED = rf"(?<![\w.])-?{FIGURES}"
 _TO = r"(?:\s*[-–]\s*|\s+(?:to|or|and)\s+)"

@@ -63,7 +63,7 @@ def cleaning(
         )
         measured = measured[:1].upper() + measured[1:]
     text = (
-        f"{measured}Never with vinegar or cleaner: poison gas. Then rinse well."
+        f"{measured}Never with vinegar or cleaner: poison gas. Rinse well."
         if measured
         else "Hot water and a brush; or half a cup of bleach a gallon, never with vinegar; rinse."
     )

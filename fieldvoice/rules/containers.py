@@ -206,7 +206,7 @@ def _is_boiled_in(item: str | None) -> bool:
 def _heated(kind: _Kind) -> list[Finding]:
     """Return what is said against boiling in a material; nothing for what may be boiled in."""
     if kind.name == "galvanized":
-        text = "Never boil in galvanized: zinc and maybe lead go into the syrup."
+        text = "Never boil in galvanized: zinc, maybe lead, go into the syrup."
     elif kind.name == "plastic":
         text = "Never boil in plastic: no food mark makes it fit for that heat."
     elif kind.name == "aluminium":

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.errors import VoiceError
+from fieldvoice.tts.levelled import limited
 from fieldvoice.tts.tones import tone
 from fieldvoice.tts.voices import Sound
 
@@ -137,8 +138,5 @@ class SpeechOutput:
     def _as_loud(self, sound: Sound) -> Sound:
         if self._loudness == 1.0:
             return sound
-        samples = sound.samples.astype(np.float64) / 32767 * self._loudness
-        if self._loudness > 1.0:
-            # Peaks are rounded off, not cut off: louder without rattling.
-            samples = np.tanh(samples)
+        samples = limited(sound.samples / 32767 * self._loudness)
         return Sound((samples * 32767).astype(np.int16), sound.rate)

@@ -35,9 +35,13 @@ class Sound:
 
 
 class Voice(Protocol):
-    """What every engine offers. Making one loads it, so that the first reply is not late."""
+    """What every engine offers. Making one loads it, so that the first reply is not late.
+
+    ``gain_db`` brings its speech to ``levelled.LUFS``, as measured over twenty replies.
+    """
 
     name: str
+    gain_db: float
 
     def render(self, text: str, pace: float = 1.0) -> Sound:
         """Return ``text``, written as in ``Reply.text``, as sound; empty where nothing is to say.
@@ -50,6 +54,22 @@ class Voice(Protocol):
         ...
 
 
+class Levelled:
+    """A voice as loud as other programs and without long silences (``levelled``)."""
+
+    gain_db = 0.0
+
+    def __init__(self, voice: Voice) -> None:
+        self._voice, self.name = voice, voice.name
+
+    def render(self, text: str, pace: float = 1.0) -> Sound:
+        """Return ``text`` as sound; see ``Voice``."""
+        from fieldvoice.tts.levelled import levelled
+
+        sound = self._voice.render(text, pace)
+        return Sound(levelled(sound.samples / 32768, sound.rate, self._voice.gain_db), sound.rate)
+
+
 class HibariVoice:
     """A natural American voice, its model inside the package; 24 kHz.
 
@@ -58,6 +78,7 @@ class HibariVoice:
     """
 
     name = "hibari"
+    gain_db = 8.0
     about = "natural, American"
 
     def __init__(self, speed: float = 1.0, seed: int = 0) -> None:
@@ -88,6 +109,7 @@ class PicoVoice:
     """A light, clear voice for small boards, British or American; 16 kHz."""
 
     name = "pico"
+    gain_db = -1.4
     about = "light, for small boards (package py-nanotts)"
     rate = 16_000
 
@@ -121,14 +143,14 @@ VOICES: Mapping[str, type[HibariVoice] | type[PicoVoice]] = {
 
 
 def named_voice(name: str) -> Voice:
-    """Return the voice of this name, loaded.
+    """Return the voice of this name, loaded and levelled.
 
     Raises:
         VoiceError: there is none of this name, or its package is missing or broken.
     """
     if name not in VOICES:
         raise VoiceError(f"There is no voice {name!r}; there are {', '.join(VOICES)}.")
-    return VOICES[name]()
+    return Levelled(VOICES[name]())
 
 
 def default_voice() -> Voice:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from fieldvoice.errors import VoiceError
+from fieldvoice.tts.levelled import limited
 from fieldvoice.tts.player import Waiting
 from fieldvoice.tts.speech_output import LOUDEST, SpeechOutput
 from fieldvoice.tts.tones import NOTES, RATE, tone
@@ -107,7 +108,7 @@ def test_louder_and_softer_and_slower(
         mouth.louder()
     mouth.say("two.")
     until(lambda: len(player.sounds) == 2)
-    loudest = 32767 * np.tanh(10_000 / 32767 * LOUDEST)
+    (loudest,) = 32767 * limited(np.array([10_000 / 32767 * LOUDEST]))
     assert player.sounds[1][0].samples.max() == pytest.approx(loudest, abs=2)
     for _ in range(40):
         mouth.louder(-1)

@@ -75,7 +75,10 @@ def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
             return answer("I can't tell yet: fewer than three trees have sap in the book")
         return answer("None: no tree gives under half of the usual or is noted as failing")
     worst = sorted(reasons, key=lambda tree: -len(reasons[tree]))
-    told = [fact(TreeRef((tree,)), ":", listed(reasons[tree], ",")) for tree in worst[:_MOST_TREES]]
+    alike: dict[tuple[Parts, ...], list[TreeId]] = {}
+    for tree in worst[:_MOST_TREES]:
+        alike.setdefault(tuple(reasons[tree]), []).append(tree)
+    told = [fact(TreeRef(tuple(trees)), ":", listed(why, ",")) for why, trees in alike.items()]
     more = len(worst) - _MOST_TREES
     return Answered((*told, fact("And", Count(more, "more tree")) if more > 0 else fact()))
 
