@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,7 +45,7 @@ def _without_silences(wave: NDArray[np.floating], rate: int) -> NDArray[np.float
     head, tail, gap = (round(seconds / _FRAME_S) for seconds in (HEAD_S, TAIL_S, GAP_S))
     kept = np.zeros(len(frames), dtype=bool)
     kept[max(0, sounding[0] - head) : sounding[-1] + 1 + tail] = True
-    for before, after in zip(sounding, sounding[1:], strict=False):
+    for before, after in pairwise(sounding):
         if after - before - 1 > gap:
             kept[before + 1 + gap // 2 : after - (gap - gap // 2)] = False
     return frames[kept].reshape(-1)
