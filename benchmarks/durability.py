@@ -73,7 +73,7 @@ with book:
                               heard=typed("x"), outcome="saved", meanings=[note], reply="",
                               notes=[note], voids=voids)
         except BookError as fault:
-            os.write(2, f"{fault}\\n".encode())
+            os.write(2, f"{tree} {fault}\\n".encode())
             continue
         voids = list(taken.records) if tree % 5 == 0 else []
         os.write(1, f"{tree}\\n".encode())
@@ -82,10 +82,14 @@ with book:
 
 @dataclass(slots=True)
 class Tried:
-    """How often something was tried, how often the program said no, and what was wrong after."""
+    """How often something was tried, how often the program said no, and what was wrong after.
+
+    ``not_known`` counts the notes of which it said that they may be there or not.
+    """
 
     tried: int = 0
     refused: int = 0
+    not_known: int = 0
     faults: list[str] = field(default_factory=list)
     seconds: float = 0.0
 
@@ -183,7 +187,8 @@ FAILURES = (
 def fail_everywhere(folder: Path, notes: int, every: int = 1) -> Tried:
     """Refuse each write for want of room, and let each sync and truncation fail.
 
-    What was refused must not be there, for its speaker will say it again.
+    What is told not to be there must not be, for its speaker will say it again, and what is told to
+    be there must be; how often neither can be told is counted.
     """
     told, books = Tried(), _copies(folder)
     for call, error, onward in FAILURES:
@@ -198,7 +203,11 @@ def fail_everywhere(folder: Path, notes: int, every: int = 1) -> Tried:
             if not done.stderr:
                 break  # nothing failed: there are no more such calls
             told.refused += 1
-            told.look(path, acknowledged, what, at_most=0)
+            of_tree = dict(line.split(" ", 1) for line in done.stderr.splitlines())
+            there = [int(tree) for tree, line in of_tree.items() if line.startswith("It is in")]
+            unknown = sum("may be in" in line for line in of_tree.values())
+            told.not_known += unknown
+            told.look(path, [*acknowledged, *there], what, at_most=unknown)
     return told
 
 
@@ -290,6 +299,7 @@ def _play(
 
 def _line(name: str, one: Tried) -> str:
     refused = f", {one.refused} notes refused in plain words" if one.refused else ""
+    refused += f", of {one.not_known} not known whether they are there" if one.not_known else ""
     return f"{name}: {one.tried} tried{refused}, {len(one.faults)} faults ({one.seconds:.0f} s)"
 
 

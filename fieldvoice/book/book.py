@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import sqlite3
 from array import array
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from copy import copy
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -13,8 +14,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.checksums import KEYS, checksum
-from fieldvoice.book.connection import DamagedBookError, copy_into_memory, open_file
-from fieldvoice.book.faults import plain_faults
+from fieldvoice.book.connection import (
+    DamagedBookError,
+    copy_into_memory,
+    open_again,
+    open_file,
+)
+from fieldvoice.book.faults import DiskFaultError, plain_faults
 from fieldvoice.book.rows import (
     BadRowError,
     Entry,
@@ -44,7 +50,6 @@ from fieldvoice.errors import BookError
 from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 
 if TYPE_CHECKING:
-    import sqlite3
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from fieldvoice.book.rows import Source
@@ -117,6 +122,8 @@ class Book:
         self._bad: set[str] = set()
         self._read = _ReadNotes()
         self._held = Held()
+        #: The table, key and checksum of the row inserted last.
+        self._inserted: tuple[str, Any, str] | None = None
         self._conversation: str | None = None
 
     def in_conversation(self, name: str | None) -> Self:
@@ -598,15 +605,38 @@ class Book:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """Hold the write lock for the block; keep all that was written, or on an error none."""
-        with plain_faults(self._name):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
+        """Hold the write lock for the block; keep all that was written, or on an error none.
+
+        Where the disk reports a fault, what was written may be there all the same: it is looked up.
+        """
+        self._inserted = None
+        try:
+            with plain_faults(self._name), self._all_or_nothing():
                 yield
-                self._connection.execute("COMMIT")
-            finally:
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
+        except DiskFaultError as fault:
+            raise DiskFaultError(self._name, self._is_there()) from fault
+
+    @contextmanager
+    def _all_or_nothing(self) -> Iterator[None]:
+        self._connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._connection.execute("COMMIT")
+        finally:
+            if self._connection.in_transaction:
+                self._connection.execute("ROLLBACK")
+
+    def _is_there(self) -> bool | None:
+        """Whether the row inserted last is in the file; None where that cannot be read."""
+        if self._inserted is None:
+            return False
+        table, key, written = self._inserted
+        with suppress(sqlite3.Error), closing(open_again(Path(self._name))) as connection:
+            found = connection.execute(
+                f"SELECT checksum FROM {table} WHERE {KEYS[table]} = ?", [key]
+            ).fetchone()
+            return found is not None and found[0] == written
+        return None
 
     @contextmanager
     def _snapshot(self) -> Iterator[None]:
@@ -635,6 +665,7 @@ class Book:
     def insert(self, table: str, row: Mapping[str, Any]) -> None:
         """Write one row with its checksum; the caller holds the write lock."""
         row = {**row, "checksum": checksum(table, row)}
+        self._inserted = table, row[KEYS[table]], row["checksum"]
         names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
         self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
 

@@ -228,6 +228,15 @@ def _keep_copy(path: Path, version: int) -> None:
         _copy(path, target)
 
 
+def open_again(path: Path) -> sqlite3.Connection:
+    """Return another connection to a book that is open; what was left half done is undone first.
+
+    Raises:
+        sqlite3.Error: it cannot be opened.
+    """
+    return _connect(path, "rw")
+
+
 def open_to_read(path: Path) -> sqlite3.Connection:
     """Return a connection that cannot change the book, also in a folder that is not ours.
 

@@ -21,11 +21,6 @@ _LINES = (
         "The season book {book} is damaged; nothing was saved. "
         "Make a new one of it: fieldvoice book salvage {book} --book NEW",
     ),
-    (
-        "disk I/O error",
-        "The disk reports a fault, and the last note may be in the season book {book} or not. "
-        "Look before you say it again: fieldvoice history --last 1",
-    ),
     ("readonly", "The season book {book} may not be written to; nothing was written."),
     ("unable to open", "The season book {book} cannot be opened; you may not read or write there."),
     (
@@ -36,6 +31,26 @@ _LINES = (
 )
 
 
+#: What SQLite says when the disk would not write, put down or read something.
+_OF_DISK = "disk I/O error"
+#: What is told then, by whether what was being written is in the book; None where that cannot be
+#: looked up.
+_AFTER_DISK_FAULT = {
+    True: "It is in the season book {book}, but the disk reports a fault, and without power it may "
+    "be lost again. Make a backup on another disk: fieldvoice book backup PATH",
+    False: "The disk reports a fault; nothing was written to the season book {book}.",
+    None: "The disk reports a fault, and the last note may be in the season book {book} or not. "
+    "Look before you say it again: fieldvoice history --last 1",
+}
+
+
+class DiskFaultError(BookError):
+    """The disk would not write, put down or read something; the text says what is so."""
+
+    def __init__(self, book: object, is_there: bool | None = None) -> None:
+        super().__init__(_AFTER_DISK_FAULT[is_there].format(book=book))
+
+
 @contextmanager
 def plain_faults(book: object) -> Iterator[None]:
     """Turn any database or file error inside the block into a ``BookError`` naming ``book``."""
@@ -44,6 +59,8 @@ def plain_faults(book: object) -> Iterator[None]:
     except sqlite3.ProgrammingError:
         raise  # a mistake in this program, not the user's trouble
     except sqlite3.Error as fault:
+        if _OF_DISK in str(fault):
+            raise DiskFaultError(book) from fault
         raise BookError(_line(str(fault)).format(book=book)) from fault
     except UnicodeEncodeError as fault:
         raise BookError(
