@@ -17,6 +17,7 @@ from fieldvoice.book.checksums import KEYS, checksum
 from fieldvoice.book.connection import (
     DamagedBookError,
     copy_into_memory,
+    damage_in,
     open_again,
     open_file,
 )
@@ -42,6 +43,7 @@ from fieldvoice.book.snapshots import (
     NAMING_A_VESSEL,
     OF_PLACES,
     Held,
+    one_moment,
     season_of,
 )
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
@@ -52,7 +54,7 @@ from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-    from fieldvoice.book.rows import Source
+    from fieldvoice.book.rows import Source, Value
     from fieldvoice.book.season import Season
     from fieldvoice.book.wordings import LearntWording, Taught
     from fieldvoice.reply import Outcome
@@ -148,19 +150,8 @@ class Book:
         try:
             return cls(open_file(path), str(path))
         except DamagedBookError as damaged:
-            # Here, for a sound book needs none of this.
-            from fieldvoice.book.salvage import read_broken
-
-            try:
-                readable = read_broken(path)
-            except BookError:
-                if damaged.beginning:
-                    raise
-                raise damaged from None
             book = cls(copy_into_memory(None), str(path))
-            with book.writing():
-                readable.write_into(book)
-            book.damage = str(damaged)
+            book._take_what_is_readable(damaged)
             return book
 
     @classmethod
@@ -181,6 +172,40 @@ class Book:
     def close(self) -> None:
         """Close the file. Everything taken is on the disk already."""
         self._connection.close()
+
+    def _take_what_is_readable(self, damaged: DamagedBookError) -> None:
+        """Go on with a copy in memory of what a damaged file still holds.
+
+        Raises:
+            BookError: that is nothing.
+        """
+        # Here, for a sound book needs none of this.
+        from fieldvoice.book.salvage import read_broken
+
+        try:
+            readable = read_broken(Path(self._name))
+        except BookError:
+            if damaged.beginning:
+                raise
+            raise damaged from None
+        self._connection, self._read, self._held = copy_into_memory(None), _ReadNotes(), Held()
+        with self.writing():
+            readable.write_into(self)
+        self.damage = str(damaged)
+
+    def _reading(self, read: Callable[[sqlite3.Connection], Value]) -> Value:
+        """Return what is read; a file that turns out to be damaged is read as far as it can be."""
+        with plain_faults(self._name):
+            try:
+                return read(self._connection)
+            except sqlite3.DatabaseError as fault:
+                damaged = None if self._connection.in_transaction else damage_in(self._name, fault)
+                if damaged is None:
+                    raise
+                self._take_what_is_readable(damaged)
+                if self.on_bad_row is not None:
+                    self.on_bad_row(str(damaged))
+                return read(self._connection)
 
     def refuse_if_damaged(self) -> None:
         """See that the book may be written.
@@ -372,11 +397,14 @@ class Book:
 
     def entries(self, include_void: bool = False) -> list[Entry]:
         """Return the notes in the order of writing, by default without those taken back."""
-        with plain_faults(self._name), self._snapshot():
-            fresh = self._connection.execute(
-                "SELECT * FROM entries WHERE id > ? ORDER BY id", [self._read.to]
-            ).fetchall()
-            voids = self._connection.execute("SELECT entry, utterance FROM voids").fetchall()
+
+        def read(connection: sqlite3.Connection) -> tuple[list[sqlite3.Row], list[sqlite3.Row]]:
+            with one_moment(connection):
+                unread = "SELECT * FROM entries WHERE id > ? ORDER BY id"
+                fresh = connection.execute(unread, [self._read.to]).fetchall()
+                return fresh, connection.execute("SELECT entry, utterance FROM voids").fetchall()
+
+        fresh, voids = self._reading(read)
         self._read.notes += self._entries(fresh)
         self._read.to = fresh[-1]["id"] if fresh else self._read.to
         voided_by = {name_of("e", v["entry"]): name_of("u", v["utterance"]) for v in voids}
@@ -583,10 +611,11 @@ class Book:
         ``without`` are ids of entries left out, as if they had been taken back.
         """
         left_out = frozenset(number_of("e", one) for one in without)
-        with plain_faults(self._name):
-            return season_of(
-                self._connection, capacities or {}, self.tell_of, now, self._held, left_out
+        return self._reading(
+            lambda connection: season_of(
+                connection, capacities or {}, self.tell_of, now, self._held, left_out
             )
+        )
 
     @contextmanager
     def years(
@@ -600,7 +629,7 @@ class Book:
         ``kept`` is a folder where what earlier years add up to may be kept for the next time;
         ``now`` is as for ``season``.
         """
-        with plain_faults(self._name), self._snapshot():
+        with plain_faults(self._name), one_moment(self._connection):
             yield Years(self._connection, capacities or {}, self.tell_of, now, kept)
 
     @contextmanager
@@ -638,24 +667,15 @@ class Book:
             return found is not None and found[0] == written
         return None
 
-    @contextmanager
-    def _snapshot(self) -> Iterator[None]:
-        """Let several reads see the same moment, whoever else is writing."""
-        self._connection.execute("BEGIN")
-        try:
-            yield
-        finally:
-            self._connection.execute("ROLLBACK")
-
     def rows(self, sql: str, values: Sequence[Any] | Mapping[str, Any] = ()) -> list[sqlite3.Row]:
         """Return the rows of a question to the database."""
-        with plain_faults(self._name):
-            return self._connection.execute(sql, values).fetchall()
+        return self._reading(lambda connection: connection.execute(sql, values).fetchall())
 
     def numbers(self, sql: str, values: Sequence[Any] = ()) -> array[int]:
         """Return the first column of a question to the database, eight bytes for each row."""
-        with plain_faults(self._name):
-            return array("q", (row[0] for row in self._connection.execute(sql, values)))
+        return self._reading(
+            lambda connection: array("q", (row[0] for row in connection.execute(sql, values)))
+        )
 
     def next_number(self, table: str) -> int:
         """Return the number of the next row; the caller holds the write lock."""

@@ -34,11 +34,13 @@ BUSY_S = 10.0
 class DamagedBookError(BookError):
     """A book whose file is damaged; the text says how, and what to do.
 
-    ``beginning`` tells that the part is, by which a file is known to be a book.
+    ``why`` is how, and ``beginning`` tells that it is the part by which a file is known to be a
+    book.
     """
 
     def __init__(self, path: Path, why: str) -> None:
         super().__init__(_DAMAGED.format(book=path, why=why))
+        self.why = why
         self.beginning = why.startswith("its beginning")
 
 
@@ -57,10 +59,10 @@ def open_file(path: Path) -> sqlite3.Connection:
         try:
             return _opened(path)
         except sqlite3.DatabaseError as fault:
-            why = _why_unreadable(path, str(fault))
-            if why is None:
+            damaged = damage_in(path, fault)
+            if damaged is None:
                 raise
-            raise DamagedBookError(path, why) from fault
+            raise damaged from fault
 
 
 def _opened(path: Path) -> sqlite3.Connection:
@@ -81,6 +83,12 @@ def _opened(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def damage_in(path: str | Path, fault: sqlite3.DatabaseError) -> DamagedBookError | None:
+    """Return what SQLite's fault tells of a book's file; None where the file may be sound."""
+    why = _why_unreadable(Path(path), str(fault))
+    return None if why is None else DamagedBookError(Path(path), why)
 
 
 def _why_unreadable(path: Path, fault: str) -> str | None:

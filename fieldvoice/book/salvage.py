@@ -85,6 +85,14 @@ def read_broken(broken: Path) -> Readable:
     return Readable(found, _identity(pages), told)
 
 
+def is_a_book(broken: Path) -> bool:
+    """Whether there is anything of a book in a broken file."""
+    try:
+        return bool(read_broken(broken))
+    except BookError:
+        return False
+
+
 def salvage(broken: Path, new: Path) -> Salvaged:
     """Write what can be read of ``broken`` into a new book at ``new``; ``broken`` is left alone.
 

@@ -232,7 +232,7 @@ def season_of(
 ) -> Season:
     """Return the season that the book's live entries add up to, but for those left out."""
     key = _key(capacities)
-    with _one_moment(connection):  # kept short, for nobody can write meanwhile
+    with one_moment(connection):  # kept short, for nobody can write meanwhile
         utterance = connection.execute("SELECT max(id) FROM utterances").fetchone()[0] or 0
         moment = _Moment(connection, key, now, utterance, left_out, on_bad)
         changes = _Changes(moment)
@@ -255,7 +255,7 @@ def season_of(
 
 
 @contextmanager
-def _one_moment(connection: sqlite3.Connection) -> Iterator[None]:
+def one_moment(connection: sqlite3.Connection) -> Iterator[None]:
     """Let several reads see the same moment, whoever else is writing."""
     connection.execute("BEGIN")
     try:

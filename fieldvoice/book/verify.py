@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from fieldvoice.book.checksums import COLUMNS, KEYS, checksum
-from fieldvoice.book.connection import book_version, open_to_read
+from fieldvoice.book.connection import book_version, damage_in, open_to_read
 from fieldvoice.book.faults import plain_faults
+from fieldvoice.book.salvage import is_a_book
 from fieldvoice.book.version import SCHEMA_VERSION
 
 if TYPE_CHECKING:
@@ -66,7 +67,18 @@ def verify(path: Path) -> Verified:
     Raises:
         BookError: the file is no book, or cannot be read.
     """
-    with plain_faults(path), closing(open_to_read(path)) as connection:
+    with plain_faults(path):
+        try:
+            return _verified(path)
+        except sqlite3.DatabaseError as fault:
+            damaged = damage_in(path, fault)
+            if damaged is None or not is_a_book(path):
+                raise
+            return Verified({}, (Fault("damaged", f"The file is damaged: {damaged.why}."),))
+
+
+def _verified(path: Path) -> Verified:
+    with closing(open_to_read(path)) as connection:
         version = book_version(connection, path)
         if version < SCHEMA_VERSION:
             old = f"A book of version {version}: its rows get checksums when it is opened next."

@@ -21,6 +21,7 @@ from fieldvoice.book.backups import back_up, restore
 from fieldvoice.book.checksums import COLUMNS
 from fieldvoice.book.salvage import salvage
 from fieldvoice.book.verify import verify
+from fieldvoice.errors import BookError
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.transcript import typed
 
@@ -124,6 +125,38 @@ def test_of_a_page_of_noise_350_of_400_notes_are_there(whole: Path, tmp_path: Pa
         assert verify(new).sound
         least = min(least, len(notes))
     assert least >= 350, least
+
+
+@pytest.mark.long
+def test_a_page_of_noise_met_with_while_reading_stops_no_question(
+    whole: Path, tmp_path: Path
+) -> None:
+    """The book goes on with what can be read; that is told once, and nothing is saved."""
+    content, noise, met_with = whole.read_bytes(), random.Random(5), 0
+    broken = tmp_path / "broken.db"
+    for place in range(PAGE, len(content), 9 * PAGE):
+        broken.write_bytes(content[:place] + noise.randbytes(PAGE) + content[place + PAGE :])
+        with Book.open(broken) as book:
+            told, seen = list[str](), book.damage
+            book.on_bad_row = told.append
+            assert len(book.entries(include_void=True)) >= 350
+            assert book.season().trees
+            if book.damage is not None:
+                assert told.count(book.damage) == (seen is None)
+                with pytest.raises(BookError, match="Nothing was saved"):
+                    book.refuse_if_damaged()
+                met_with += seen is None
+    assert met_with
+
+
+def test_noise_at_the_beginning_is_no_other_file(whole: Path, tmp_path: Path) -> None:
+    """What was a book is told to be damaged; what never was one is not."""
+    content, noise = whole.read_bytes(), random.Random(5).randbytes(PAGE)
+    (tmp_path / "broken.db").write_bytes(noise + content[PAGE:])
+    (tmp_path / "other.db").write_bytes(noise)
+    assert [one.kind for one in verify(tmp_path / "broken.db").faults] == ["damaged"]
+    with pytest.raises(BookError, match="not a season book"):
+        verify(tmp_path / "other.db")
 
 
 @pytest.mark.parametrize(
