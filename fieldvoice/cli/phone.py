@@ -37,6 +37,13 @@ _NEEDS = ("starlette", "uvicorn", "cryptography", "segno")
 TO_INSTALL = 'For phones, install the extra packages: pip install "fieldvoice[phone]"'
 #: Between two looks whether the certificate is to be renewed, in seconds.
 _DAY_S = 86_400.0
+#: In short what the page of help tells in full, for whoever stands here with a phone that has not
+#: got so far.
+_TO_TRUST = """\
+     iPhone   Settings, Profile Downloaded, Install; then General, About, Certificate
+              Trust Settings: switch it on
+     Android  Settings, search for "CA certificate", choose the file; Firefox there
+              wants to be told as well (the page of help says how)"""
 #: What stays open as long as a process does.
 _OPEN = ExitStack()
 #: Addresses remembered at which phones had the page.
@@ -299,7 +306,7 @@ def _tell(authority: Authority, is_new: bool, page: str, plain: str, door: Door)
     click.echo(f"\n     Its name: {authority.name}. Its SHA-256 fingerprint must be")
     digits = authority.fingerprint
     click.echo(f"     {digits[:48].strip()}\n     {digits[48:].strip()}")
-    click.echo(f"  2. Let the phone trust it, then scan this, or open {page}\n")
+    click.echo(f"  2. Let the phone trust it:\n{_TO_TRUST}\n     Then scan this, or open {page}\n")
     _show_code(page)
     _tell_code(door.code or "")
     click.echo(f"\nListening at {page} alone, for phones on this network. Ctrl-C ends.")

@@ -27,9 +27,13 @@ def test_who_was_there_can_be_asked(served):
     """By another phone, and aloud."""
     anna, ben = served.phone("Anna"), served.phone("Ben")
     anna.say("tree nine half full")
-    reply = ben.say("who was at tree nine last")[1]["said"][0]["reply"]
-    assert reply.startswith("Tree 9 was never emptied, as far as the book goes; last seen")
-    assert reply.endswith("half full, by Anna.")
+    for asked in ("who was at tree nine last", "who last checked tree nine"):
+        reply = ben.say(asked)[1]["said"][0]["reply"]
+        assert reply.startswith("Tree 9 was never emptied, as far as the book goes; last seen")
+        assert reply.endswith("half full, by Anna.")
+    assert ben.say("who said that")[1]["said"][0]["reply"].endswith(
+        "The newest of tree 9 is from Anna."
+    )
 
 
 def test_a_note_sent_again_is_taken_once(served):

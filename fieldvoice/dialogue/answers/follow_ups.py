@@ -12,6 +12,7 @@ from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.answers.trees import teller
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
@@ -44,6 +45,7 @@ from fieldvoice.segments import (
     Sentence,
     Text,
     Told,
+    TreeRef,
     fact,
     listed,
     segments_in,
@@ -350,9 +352,17 @@ def _says_who(ask: SaysWho, moment: TurnContext) -> Answered:
         return answer(_NOTHING_TOLD)
     found = reasons.reasons(told.utterance)
     if not found:
-        return answer(reasons.WITHOUT_A_RULE[told.utterance.outcome])
+        without = answer(reasons.WITHOUT_A_RULE[told.utterance.outcome])
+        return Answered((*without.told, *_told_by(told, moment)))
     sources = dict.fromkeys(reasons.sureness(one) for one in found)
     return Answered(tuple(map(fact, sources)), found)
+
+
+def _told_by(told: LastTold, moment: TurnContext) -> tuple[Sentence, ...]:
+    """Return whose the newest note of the tree is that was told of, where several people tell."""
+    tree = moment.season.trees.get(told.field("tree"))
+    who = teller(tree, moment) if tree is not None else None
+    return (fact("The newest of", TreeRef((tree.id,)), "is from", who),) if tree and who else ()
 
 
 @answers(More)

@@ -67,7 +67,8 @@ def _last_visit(ask: LastVisit, moment: TurnContext) -> Answered:
     if tree is None or tree.last_seen is None:
         return answer(it, "isn't in the book")
     seen = parts("; last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
-    by = _by_whom(tree, moment)
+    who = teller(tree, moment)
+    by = parts(", by", who) if who else ()
     if tree.last_emptied is None:
         return answer(it, "was never emptied, as far as the book goes", seen, by)
     later = tree.last_seen > tree.last_emptied
@@ -75,12 +76,11 @@ def _last_visit(ask: LastVisit, moment: TurnContext) -> Answered:
     return answer(it, "was emptied", emptied, seen if later else None, by)
 
 
-def _by_whom(tree: TreeState, moment: TurnContext) -> Parts:
-    """Return who told of the last visit to a tree; no words where that is not known."""
+def teller(tree: TreeState, moment: TurnContext) -> str | None:
+    """Return who told of the last visit to a tree; None where that is not known."""
     notes = moment.book.entries_naming(tree=tree.id, since=tree.last_seen)
     told = [note.utterance_id for note in notes if note.at == tree.last_seen]
-    who = moment.book.utterance(told[-1]).by if told else None
-    return parts(", by", who) if who else ()
+    return moment.book.utterance(told[-1]).by if told else None
 
 
 def _as_left(tree: TreeState, before: str) -> Parts:

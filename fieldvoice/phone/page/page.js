@@ -95,9 +95,12 @@ async function summary() {
   const said = [].concat(...late.map(one => one.receipt.said));
   const settle = said.filter(one => one.outcome === 'kept' || one.outcome === 'asked').length;
   const stop = said.filter(one => one.level === 'stop').map(one => one.reply);
+  const answers = said.filter(one => one.outcome === 'answered' && one.level !== 'stop').map(one => one.reply);
   const told = late.length + (late.length === 1 ? ' note' : ' notes') + ' arrived' + (settle ? '; ' + settle + ' to settle' : '') + '. ';
-  show.reply('', told + stop.join(' '), stop.length ? 'stop' : settle ? 'care' : '');
+  const text = told + stop.concat(answers).join(' ');
+  show.reply('', text, stop.length ? 'stop' : settle ? 'care' : '');
   tone(settle || stop.length ? AGAIN : DOWN);
+  ownVoice(text);
 }
 
 async function aloud(number) {
@@ -112,19 +115,22 @@ async function aloud(number) {
   } catch (fault) { /* the words stand there */ }
 }
 
-// Says that a note is kept, with a voice of the phone's own, never one of the network.
 function sayKept(text) {
   show.reply('', text, '');
   openQuestion(null);
   tone(DOWN);
   buzz(60);
-  store.setting('quiet').then(quiet => {
-    const own = !quiet && window.speechSynthesis && speechSynthesis.getVoices().find(one => one.localService && /^en/i.test(one.lang));
-    if (!own) return;
-    const words = new SpeechSynthesisUtterance(text);
-    words.voice = own;
-    speechSynthesis.speak(words);
-  });
+  ownVoice(text);
+}
+
+// What the page says by itself, with a voice of the phone's own, never one of the network.
+async function ownVoice(text) {
+  const quiet = await store.setting('quiet');
+  const own = !quiet && window.speechSynthesis && speechSynthesis.getVoices().find(one => one.localService && /^en/i.test(one.lang));
+  if (!own) return;
+  const words = new SpeechSynthesisUtterance(text);
+  words.voice = own;
+  speechSynthesis.speak(words);
 }
 
 async function count() {

@@ -128,7 +128,7 @@ export function here(notes) {
 
 export function links(id, origins, target) {
   fill(id, origins.map(origin => {
-    const one = made('li'), link = made('a', origin);
+    const one = made('li'), link = made('a', 'Bring along what waits at ' + origin);
     link.href = origin + '/moved#to=' + encodeURIComponent(target);
     one.appendChild(link);
     return one;
