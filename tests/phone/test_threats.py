@@ -25,8 +25,8 @@ from tests.phone.served import EARLIER, Served, new_number
 
 #: All that tells or changes anything of the book.
 CLOSED = [
-    ("PUT", "/notes/" + "a" * 32), ("GET", "/notes/" + "a" * 32 + "/voice"), ("GET", "/me"),
-    ("GET", "/news"), ("POST", "/ticket"),
+    ("PUT", "/notes/" + "a" * 32), ("PUT", "/notes/" + "a" * 32 + "/ahead"),
+    ("GET", "/notes/" + "a" * 32 + "/voice"), ("GET", "/me"), ("GET", "/news"), ("POST", "/ticket"),
 ]  # fmt: skip
 
 
