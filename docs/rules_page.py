@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from docs.drawing import Axis, Line, chart
-from fieldvoice.dialogue.choices import CHOICES
+from fieldvoice.dialogue.settings import CHOICES
 from fieldvoice.rules import (
     CAUTIONS,
     JURISDICTIONS,

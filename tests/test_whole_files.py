@@ -69,8 +69,9 @@ def test_two_that_change_settings_at_once_lose_nothing(tmp_path: Path) -> None:
     program = (
         "import sys\nfrom pathlib import Path\nfrom fieldvoice.cli.settings_file import *\n"
         "from fieldvoice.dialogue.choices import choice\n"
+        "from fieldvoice.dialogue.settings import CHOICES\n"
         "for n in range(20):\n"
-        "    write_setting(Path(sys.argv[1]), choice(sys.argv[2]), float(n % 3 + 1))\n"
+        "    write_setting(Path(sys.argv[1]), choice(sys.argv[2], CHOICES), float(n % 3 + 1))\n"
     )
     names = ("pan-area", "pan-rate")
     runs = [subprocess.Popen([sys.executable, "-c", program, str(path), name]) for name in names]

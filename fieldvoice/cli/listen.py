@@ -185,7 +185,7 @@ class Lasting:
         if self.chosen.spotted not in (None, before):
             self._ear.change(functools.partial(make_ear, self.chosen.spotted))
         for field, value in changed.items():
-            write_setting(self._path, LIVE_BY_FIELD[field], value, live=True)
+            write_setting(self._path, LIVE_BY_FIELD[field], value, live=True, said=True)
 
     @property
     def how(self) -> str:

@@ -88,7 +88,7 @@ def _show(rule: Rule, settings: Settings) -> None:
 
 
 def _settings_of(rule: Rule, settings: Settings) -> dict[str, str]:
-    from fieldvoice.dialogue.choices import CHOICES
+    from fieldvoice.dialogue.settings import CHOICES
 
     return {one.name: one.shown(settings) for one in CHOICES if rule.id in one.rules}
 

@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     Made = TypeVar("Made")
 
 _NAME_WIDTH, _WIDTH = 31, 96
+#: Where a value comes from, in words; the last with the variable's name.
+_FROM = {
+    "usual": "the usual value", "file": "from the file", "said": "told by voice",
+    "environment": "from {} in the environment",
+}  # fmt: skip
 
 
 @click.command(
@@ -48,16 +53,17 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
         return _change(path, rest)
     chosen = _choices(words)
     if as_json:
-        click.echo(json.dumps({one.name: _fields(one, _settings(one, path)) for one in chosen}))
+        click.echo(json.dumps({one.name: _fields(one, path) for one in chosen}))
     elif words:
-        _show_one(chosen[0], _settings(chosen[0], path))
+        _show_one(chosen[0], path)
     else:
         _show_all(chosen, path)
     return 0
 
 
 def _choices(words: tuple[str, ...]) -> tuple[Choice, ...]:
-    from fieldvoice.dialogue.choices import CHOICES, choice
+    from fieldvoice.dialogue.choices import choice
+    from fieldvoice.dialogue.settings import CHOICES
     from fieldvoice.live.settings import LIVE_CHOICES
 
     every = CHOICES + LIVE_CHOICES
@@ -111,21 +117,29 @@ def _show_all(chosen: tuple[Choice, ...], path: Path) -> None:
     household, live = read_settings(path), read_live_settings(path)
     for one in chosen:
         settings = live if _is_live(one) else household
-        changed = getattr(settings, one.field) != getattr(type(settings)(), one.field)
-        mark = "*" if changed else " "
+        source = _source(one, path)
+        mark = " " if source == "usual" else "*"
         head = f"{mark} {one.name}".ljust(_NAME_WIDTH)
-        click.echo(f"{head}{one.shown(settings)}")
+        told = "" if source == "usual" else f"  ({_FROM[source].format(one.variable)})"
+        click.echo(f"{head}{one.shown(settings)}{told}")
         click.echo(_wrapped(one.meaning))
     for name, gallons in sorted(household.capacities_gal.items()):
         click.echo(f"{f'* capacity of {name}'.ljust(_NAME_WIDTH)}{gallons:g} gal")
-    click.echo(f"\n* changed by you, in {path}")
+    click.echo(f"\n* changed by you; the file is {path}")
     click.echo("Change one:  fieldvoice settings set NAME VALUE")
     click.echo("Its values:  fieldvoice settings NAME")
 
 
-def _show_one(one: Choice, settings: object) -> None:
-    now = one.shown(settings)
-    click.echo(f"{one.name}: {now}\n{one.meaning}")
+def _source(one: Choice, path: Path) -> str:
+    from fieldvoice.cli.settings_file import source_of
+
+    return source_of(one, path, live=_is_live(one))
+
+
+def _show_one(one: Choice, path: Path) -> None:
+    now = one.shown(_settings(one, path))
+    click.echo(f"{one.name}: {now} ({_FROM[_source(one, path)].format(one.variable)})")
+    click.echo(one.meaning)
     if one.within is not None:
         low, high = one.within
         click.echo(f"A number from {low:g} to {high:g} {one.unit}".rstrip() + ".")
@@ -136,9 +150,10 @@ def _show_one(one: Choice, settings: object) -> None:
         click.echo(f"Rules that go by it: {', '.join(one.rules)}.")
 
 
-def _fields(one: Choice, settings: object) -> dict[str, object]:
+def _fields(one: Choice, path: Path) -> dict[str, object]:
     return {
-        "value": getattr(settings, one.field),
+        "value": getattr(_settings(one, path), one.field),
+        "source": _source(one, path),
         "meaning": one.meaning,
         "values": list(one.values or one.within or ()),
         "rules": list(one.rules),

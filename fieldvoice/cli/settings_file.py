@@ -6,28 +6,34 @@ somebody's spreadsheets were said to be, in ``[spreadsheets]``.
 
 from __future__ import annotations
 
+import os
 import tomllib
 from contextlib import contextmanager
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
+from pydantic import ValidationError
+
 from fieldvoice.cli.faults import complain
-from fieldvoice.dialogue import Settings
+from fieldvoice.dialogue.choices import SettingError, nearest
+from fieldvoice.dialogue.settings import CHOICES, Settings
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.whole_files import one_at_a_time, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+    from typing import TypeVar
 
     from fieldvoice.dialogue.choices import Choice, Value
     from fieldvoice.live.settings import LiveSettings
 
-_NAMES = tuple(field.name for field in fields(Settings))
-_LISTS = ("trees", "vessels")
-_TABLES = ("capacities_gal", "pans_ft2")
+    Made = TypeVar("Made", Settings, LiveSettings)
+
 _LIVE = "live"
 _SPREADSHEETS = "spreadsheets"
+#: The remark beside what was told by voice.
+_SAID = "said aloud"
 _told: set[str] = set()
 
 
@@ -38,47 +44,74 @@ class SettingsError(FieldvoiceError):
 def read_settings(path: Path) -> Settings:
     """Return the settings in ``path``; the usual ones where there is no such file.
 
-    What cannot be read there is told of in a line each, and has its usual value.
+    What the environment sets goes before the file (``Choice.variable``). What cannot be read in
+    either is told of in a line each, and has its usual value.
     """
     written = _read_or_tell(path)
-    written.pop(_LIVE, None)
-    written.pop(_SPREADSHEETS, None)
-    known: dict[str, Any] = {}
-    for name, value in written.items():
-        try:
-            if name not in _NAMES:
-                names = ", ".join(_NAMES)
-                raise SettingsError(f"{path}: no setting is called {name}; there are {names}.")
-            _check(path, name, value)
-        except SettingsError as fault:
-            _tell(fault)
-        else:
-            known[name] = tuple(value) if name in _LISTS else value
-    return Settings(**known)
+    written = {name: one for name, one in written.items() if name not in (_LIVE, _SPREADSHEETS)}
+    return _made(Settings, CHOICES, written, path)
 
 
 def read_live_settings(path: Path) -> LiveSettings:
     """Return the settings of the live conversation in ``path``, as ``read_settings`` does."""
-    from fieldvoice.dialogue.choices import SettingError
-    from fieldvoice.live.settings import LIVE_BY_FIELD, LiveSettings
+    from fieldvoice.live.settings import LIVE_CHOICES, LiveSettings
 
     written = _read_or_tell(path).get(_LIVE, {})
-    known: dict[str, Any] = {}
     if not isinstance(written, dict):
         _tell(SettingsError(f"{path}: [{_LIVE}] must be a table."))
         written = {}
-    for name, value in written.items():
-        if name not in LIVE_BY_FIELD:
-            names = ", ".join(LIVE_BY_FIELD)
-            _tell(SettingsError(f"{path}: no setting in [{_LIVE}] is called {name}; {names} are."))
-            continue
-        try:
-            LIVE_BY_FIELD[name].check(value)
-        except SettingError as fault:
-            _tell(SettingsError(f"{path}: {name} cannot be {value!r}: {fault}"))
+    return _made(LiveSettings, LIVE_CHOICES, written, path, f" in [{_LIVE}]")
+
+
+def _made(
+    kind: type[Made],
+    among: tuple[Choice, ...],
+    written: dict[str, Any],
+    path: Path,
+    where: str = "",
+) -> Made:
+    """Return settings made of what is ``written`` and set in the environment, as far as it fits."""
+    given = {**written, **_of_environment(among)}
+    try:
+        return kind(**given)
+    except ValidationError as found:
+        wrong = {str(one["loc"][0]): one for one in found.errors()}
+    for name, fault in wrong.items():
+        if fault["type"] == "unexpected_keyword_argument":
+            names = [one.name for one in fields(kind)]
+            hint = nearest(name, names) or f"There are {', '.join(names)}."
+            _tell(SettingsError(f"{path}: no setting{where} is called {name}. {hint}"))
         else:
-            known[name] = value
-    return LiveSettings(**known)
+            why = fault["msg"].removeprefix("Value error, ")
+            _tell(SettingsError(f"{path}: {name} cannot be {given[name]!r}: {why}"))
+    return kind(**{name: value for name, value in given.items() if name not in wrong})
+
+
+def _of_environment(among: tuple[Choice, ...]) -> dict[str, Value]:
+    """Return what the environment sets, by fields."""
+    found: dict[str, Value] = {}
+    for one in among:
+        said = os.environ.get(one.variable)
+        if said:
+            try:
+                found[one.field] = one.parse(said)
+            except SettingError as fault:
+                _tell(SettingsError(f"{one.variable}: {fault}"))
+    return found
+
+
+def source_of(choice: Choice, path: Path, *, live: bool) -> str:
+    """Return where a setting has its value from: "usual", "file", "said" or "environment"."""
+    import tomlkit
+
+    if os.environ.get(choice.variable):
+        return "environment"
+    try:
+        table: Any = tomlkit.parse(path.read_text(encoding="utf-8"))
+        table = table.get(_LIVE, {}) if live else table
+        return "said" if _SAID in table.item(choice.field).trivia.comment else "file"
+    except (OSError, UnicodeDecodeError, KeyError, AttributeError, tomlkit.exceptions.TOMLKitError):
+        return "usual"
 
 
 def _read_or_tell(path: Path) -> dict[str, Any]:
@@ -97,11 +130,13 @@ def _tell(fault: SettingsError) -> None:
     _told.add(told)
 
 
-def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = False) -> None:
+def write_setting(
+    path: Path, choice: Choice, value: Value, *, live: bool = False, said: bool = False
+) -> None:
     """Set one setting in ``path``, or give it back its usual value with None.
 
-    ``live`` tells that it is one of the live conversation. Everything else in the file stays as it
-    is, remarks included.
+    ``live`` tells that it is one of the live conversation, ``said`` that it was told by voice.
+    Everything else in the file stays as it is, remarks included.
 
     Raises:
         SettingsError: the file cannot be read or written.
@@ -114,6 +149,11 @@ def write_setting(path: Path, choice: Choice, value: Value, *, live: bool = Fals
             table.pop(choice.field, None)
         else:
             table[choice.field] = value
+            remark = table.item(choice.field).trivia
+            if said:
+                remark.comment_ws, remark.comment = "  ", f"# {_SAID}"
+            elif _SAID in remark.comment:
+                remark.comment_ws, remark.comment = "", ""
 
 
 @contextmanager
@@ -173,30 +213,3 @@ def _read(path: Path) -> dict[str, Any]:
 def _reason(fault: Exception) -> str:
     """Return what was wrong, without the system's number for it."""
     return getattr(fault, "strerror", None) or str(fault)
-
-
-def _check(path: Path, name: str, value: Any) -> None:
-    """See that ``value`` is one that the setting takes.
-
-    Raises:
-        SettingsError: it is not; the text says what it takes.
-    """
-    if name in _LISTS:
-        fits = isinstance(value, list) and all(isinstance(one, str) for one in value)
-    elif name in _TABLES:
-        fits = isinstance(value, dict) and all(map(_is_number, value.values()))
-    else:
-        # Imported when there is a file: the rules behind the choices are not needed without one.
-        from fieldvoice.dialogue.choices import BY_FIELD, SettingError
-
-        try:
-            BY_FIELD[name].check(value)
-        except SettingError as fault:
-            raise SettingsError(f"{path}: {name} cannot be {value!r}: {fault}") from None
-        fits = True
-    if not fits:
-        raise SettingsError(f"{path}: {name} cannot be {value!r}.")
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)

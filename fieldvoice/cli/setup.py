@@ -60,8 +60,9 @@ def _ask(name: str, question: str, path: Path) -> None:
     """Ask for one setting until the answer is one that it may have."""
     from fieldvoice.cli.settings_file import read_settings, write_setting
     from fieldvoice.dialogue.choices import SettingError, choice
+    from fieldvoice.dialogue.settings import CHOICES
 
-    one = choice(name)
+    one = choice(name, CHOICES)
     usual = one.shown(read_settings(path))
     click.echo(f"{question}{_may_be(one)}")
     while True:

@@ -1,24 +1,24 @@
-"""What a household can settle: each setting's name, its meaning, and the values it may have.
+"""What a setting is: its name, its meaning, and the values it may have.
 
-The values stand where the rules have them (schedules, jurisdictions, fuels), so that a new one is
-offered as soon as a rule knows it.
+It stands beside its field, in the class of the settings, and pydantic checks values by it.
 """
 
 from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, get_type_hints
+
+from pydantic_core.core_schema import no_info_before_validator_function
 
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.rules.boiling import FUELS
-from fieldvoice.rules.jurisdictions import JURISDICTIONS
-from fieldvoice.rules.storage import LIMITS
-from fieldvoice.rules.taps import SCHEDULES
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
+
+    from pydantic import GetCoreSchemaHandler
+    from pydantic_core import CoreSchema
 
 Value = bool | float | str | None
 
@@ -34,19 +34,36 @@ class SettingError(FieldvoiceError):
 class Choice:
     """One setting: ``values`` are those it may have, each with its meaning, or a ``within`` range.
 
-    Without either it may be any words: a device's name, a telephone number. ``field`` is its name
-    in ``Settings`` and in the file. ``rules`` are the rules that go by it.
-    ``units`` are factors for other units that a number may be given in.
+    Without either it may be any words: a device's name, a telephone number. ``rules`` are the rules
+    that go by it. ``units`` are factors for other units that a number may be given in. ``field`` is
+    its name in the class and in the file, filled in by ``choices_of``.
     """
 
     name: str
-    field: str
     meaning: str
     values: Mapping[str, tuple[Value, str]] | None = None
     within: tuple[float, float] | None = None
     unit: str = ""
     units: Mapping[str, float] | None = None
     rules: tuple[str, ...] = ()
+    field: str = ""
+
+    @property
+    def variable(self) -> str:
+        """What it is called in the environment."""
+        return f"FIELDVOICE_{self.name.upper().replace('-', '_')}"
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Have pydantic take what ``check`` takes."""
+        return no_info_before_validator_function(self._checked, handler(source))
+
+    def _checked(self, value: object) -> Value:
+        try:
+            return None if value is None else self.check(value)
+        except SettingError as fault:
+            raise ValueError(str(fault)) from None
 
     def parse(self, text: str) -> Value:
         """Return the value that ``text`` means.
@@ -57,11 +74,9 @@ class Choice:
         said = " ".join(text.lower().split())
         if self.values is not None:
             if said not in self.values:
-                near = difflib.get_close_matches(said, self.values, n=1)
-                hint = f" Did you mean {near[0]}?" if near else ""
-                raise SettingError(
-                    f"{self.name} is one of {', '.join(self.values)}; not {text!r}.{hint}"
-                )
+                hint = nearest(said, self.values)
+                known = ", ".join(self.values)
+                raise SettingError(f"{self.name} is one of {known}; not {text!r}. {hint}".rstrip())
             return self.values[said][0]
         if self.within is None:
             return self.check(text.strip())
@@ -77,7 +92,7 @@ class Choice:
             kept = [one for one, _ in self.values.values()]
             if not any(value is one or (value == one and type(value) is type(one)) for one in kept):
                 names = ", ".join(_written(one) for one in kept)
-                raise SettingError(f"{self.field} is one of {names}; not {value!r}.")
+                raise SettingError(f"{self.name} is one of {names}; not {value!r}.")
             return value  # type: ignore[return-value]  # it is one of the kept values
         if self.within is None:
             if not isinstance(value, str) or not value:
@@ -133,125 +148,18 @@ def _written(value: Value) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _heat(name: str, heat_btu: float) -> str:
-    if heat_btu > 1e6:
-        return f"{heat_btu / 1e6:g} million BTU a cord"
-    return f"{heat_btu:,.0f} BTU a {'therm' if name == 'natural gas' else 'gallon'}"
+def choices_of(kind: type) -> tuple[Choice, ...]:
+    """Return the settings declared in a class, in its order, each with the name of its field."""
+    hints = get_type_hints(kind, include_extras=True)
+    return tuple(
+        replace(one, field=field)
+        for field, hint in hints.items()
+        for one in getattr(hint, "__metadata__", ())
+        if isinstance(one, Choice)
+    )
 
 
-#: A hydrometer's own error, in Brix, beyond which it is broken.
-_SURE = (-5.0, 5.0)
-
-#: All settings, in the order of their list.
-CHOICES: tuple[Choice, ...] = (
-    Choice(
-        "units", "metric", "What answers are told in; notes may be in either.",
-        values={
-            "us": (False, "gallons, inches, feet and °F"),
-            "metric": (True, "litres, centimetres and °C"),
-        },
-    ),
-    Choice(
-        "tap-schedule", "schedule",
-        "Which published guideline says how many taps a trunk carries.",
-        values={name: (name, one.in_words()) for name, one in SCHEDULES.items()},
-        rules=("tap-limit", "over-tapped", "supplies"),
-    ),
-    Choice(
-        "jurisdiction", "jurisdiction", "Whose law says how dense syrup must be.",
-        values={
-            name: (name, f"{one.minimum_brix:g} to {one.maximum_brix:g} Brix, drawn "
-                         f"{one.rise_f:g} °F above water's boil")
-            for name, one in JURISDICTIONS.items()
-        },
-        rules=("draw-off", "draw-check", "density", "syrup-estimate", "adjust-density",
-               "cleaning-alcohol"),
-    ),
-    Choice(
-        "sap-limit", "sap_limit", "How long stored sap is given before it should be in the pan.",
-        values={name: (name, one.told) for name, one in LIMITS.items()},
-        rules=("storage-age", "boil-order"),
-    ),
-    Choice(
-        "elevation", "elevation_ft",
-        "How high you boil above the sea: water boils cooler higher up.",
-        within=(-1000, 12_000), unit="ft",
-        units={"m": 3.280839895, "meters": 3.280839895, "metres": 3.280839895},
-        rules=("draw-off", "draw-check", "product-target"),
-    ),
-    Choice(
-        "pan-area", "pan_ft2", "The pan's flat area; 2x4 means feet by feet.",
-        within=(0.25, 500), unit="ft²", units={"m2": 10.7639}, rules=("boil-time", "pan-shallow"),
-    ),
-    Choice(
-        "pan-rate", "boil_rate_gal_ft2_h",
-        "What a square foot boils off in an hour; 1 is a flat pan on a good fire.",
-        within=(0.1, 5), unit="gal/ft²/h", rules=("boil-time",),
-    ),
-    Choice(
-        "least-batch", "least_batch_gal",
-        "The least sap you light a fire for; not set, two inches of the pan, or 10 gal.",
-        within=(0, 2000), unit="gal", units={"l": 0.264172, "litres": 0.264172, "liters": 0.264172},
-        rules=("boil-order",),
-    ),
-    Choice(
-        "fuel", "fuel", "What you burn under the pan.",
-        values={name: (name, _heat(name, heat)) for name, heat in FUELS.items()},
-        rules=("fuel-needed",),
-    ),
-    Choice(
-        "sap-instrument", "sap_instrument", "What you test the sugar of sap with.",
-        values={
-            "hydrometer": ("hydrometer", "floats in a cup; corrected for the sap's temperature"),
-            "refractometer": ("refractometer", "no ATC, zeroed at 68 °F; corrected to that"),
-            "refractometer zeroed": ("refractometer zeroed", "no ATC, zeroed on water in use"),
-            "refractometer atc": ("refractometer atc", "one that corrects by itself"),
-        },
-        rules=("sap-sugar", "refractometer"),
-    ),
-    Choice(
-        "sap-hydrometer", "sap_hydrometer_f", "The temperature printed on your sap hydrometer.",
-        within=(32, 80), unit="°F", rules=("sap-sugar",),
-    ),
-    Choice(
-        "sap-hydrometer-reads-high", "sap_hydrometer_reads_high",
-        "How much too high it reads, found by testing it; negative where it reads low.",
-        within=_SURE, unit="Brix", rules=("sap-sugar",),
-    ),
-    Choice(
-        "syrup-hydrometer", "syrup_hydrometer_f",
-        "The temperature printed on your syrup hydrometer.",
-        within=(50, 80), unit="°F", rules=("density",),
-    ),
-    Choice(
-        "syrup-hydrometer-reads-high", "syrup_hydrometer_reads_high",
-        "How much too high it reads; many of those tested read low.",
-        within=_SURE, unit="Brix", rules=("density",),
-    ),
-    Choice(
-        "buckets", "buckets_hang", "Where the buckets are; on the ground they need drop tubing.",
-        values={"ground": (False, "on the ground, with tubing"),
-                "hanging": (True, "on the spile")},
-        rules=("supplies",),
-    ),
-    Choice(
-        "emergency-number", "emergency_number",
-        "What to call where somebody is in danger: 911, or your own country's.",
-    ),
-    Choice(
-        "poison-line", "poison_number", "What to call where somebody swallowed or breathed poison.",
-    ),
-    Choice(
-        "backups", "backup_folder",
-        "The folder for each day's backup, on a memory stick perhaps; not set, beside the book.",
-    ),
-)  # fmt: skip
-
-#: Settings by their name in the file.
-BY_FIELD: Mapping[str, Choice] = {one.field: one for one in CHOICES}
-
-
-def choice(name: str, among: tuple[Choice, ...] = CHOICES) -> Choice:
+def choice(name: str, among: tuple[Choice, ...]) -> Choice:
     """Return the setting of ``among`` that is called ``name`` (or so in the file).
 
     Raises:
@@ -262,6 +170,11 @@ def choice(name: str, among: tuple[Choice, ...] = CHOICES) -> Choice:
         if plain == one.name or name == one.field:
             return one
     names = [one.name for one in among]
-    near = difflib.get_close_matches(plain, names, n=1)
-    hint = f"Did you mean {near[0]}?" if near else f"There are {', '.join(names)}."
+    hint = nearest(plain, names) or f"There are {', '.join(names)}."
     raise SettingError(f"There is no setting {name!r}. {hint}")
+
+
+def nearest(said: str, names: Iterable[str]) -> str:
+    """Return "Did you mean pan-area?", or nothing where no name is near."""
+    near = difflib.get_close_matches(said, list(names), n=1)
+    return f"Did you mean {near[0]}?" if near else ""

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from fieldvoice.dialogue.choices import CHOICES, choice
+from fieldvoice.dialogue.choices import choice
+from fieldvoice.dialogue.settings import CHOICES
 from fieldvoice.live.settings import LIVE_CHOICES, LiveSettings
 from fieldvoice.rules import RULES, SCHEDULES
 
@@ -83,7 +84,7 @@ def test_an_instrument_has_its_own_temperature(go):
 )
 def test_values_as_people_write_them(words, value):
     name, text = words
-    assert choice(name).parse(text) == value
+    assert choice(name, CHOICES).parse(text) == value
 
 
 @pytest.mark.parametrize(
@@ -166,7 +167,7 @@ def test_every_setting_in_the_file_is_known_to_its_reader(book_path, go):
     from dataclasses import fields
 
     from fieldvoice.dialogue import Settings
-    from fieldvoice.dialogue.choices import BY_FIELD
+    from fieldvoice.dialogue.settings import BY_FIELD
 
     others = {field.name for field in fields(Settings)} - BY_FIELD.keys()
     assert others == {"trees", "vessels", "capacities_gal", "pans_ft2"}
@@ -185,6 +186,48 @@ def test_sap_may_be_given_longer(go):
     assert "three to five days cold" in go("why").out
     go("settings", "set", "sap-limit", "practice")
     assert "Boil tank 1 today: light the fire by" in say(go, asked)
+
+
+def test_each_tells_where_its_value_comes_from(go, tmp_path, monkeypatch):
+    """The usual one, the file, the voice or the environment, which goes before the others."""
+    from fieldvoice.cli.settings_file import write_setting
+    from fieldvoice.live.settings import LIVE_BY_FIELD
+
+    def source(name: str) -> str:
+        return json.loads(go("settings", name, "--json").out)[name]["source"]
+
+    go("settings", "set", "units", "metric")
+    write_setting(tmp_path / "season.toml", LIVE_BY_FIELD["loudness"], 1.5, live=True, said=True)
+    monkeypatch.setenv("FIELDVOICE_PAN_AREA", "2x4")
+    assert [source(one) for one in ("fuel", "units", "loudness", "pan-area")] == [
+        "usual", "file", "said", "environment",
+    ]  # fmt: skip
+    listed = go("settings").out
+    assert "metric  (from the file)" in listed
+    assert "1.5  (told by voice)" in listed
+    assert "8 ft²  (from FIELDVOICE_PAN_AREA in the environment)" in listed
+    go("settings", "set", "pan-area", "6")
+    assert "8 ft²" in go("settings", "pan-area").out
+    go("settings", "set", "loudness", "2")
+    assert source("loudness") == "file"
+
+
+def test_what_cannot_be_in_the_environment_is_told_of(go, monkeypatch):
+    monkeypatch.setenv("FIELDVOICE_UNITS", "metrc")
+    told = go("settings", "units")
+    assert told.out.startswith("units: us")
+    assert "FIELDVOICE_UNITS: units is one of us, metric; not 'metrc'. Did you mean metric?" in (
+        told.err
+    )
+
+
+def test_a_name_that_is_not_known_has_the_nearest_named(go, tmp_path):
+    (tmp_path / "season.toml").write_text("pan_ft = 8\nfuel = 'coal'\n")
+    told = go("settings").err.splitlines()
+    assert len(told) == 2
+    assert "no setting is called pan_ft. Did you mean pan_ft2?" in "".join(told)
+    assert "fuel cannot be 'coal': fuel is one of" in "".join(told)
+    assert "Did you mean pan-area?" in go("settings", "set", "pan-aera", "8").err
 
 
 def test_telephone_numbers_set_are_the_ones_told(go, tmp_path):

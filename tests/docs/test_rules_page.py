@@ -9,7 +9,7 @@ import pytest
 
 from docs.drawing import Axis, Line, chart
 from docs.rules_page import HERE, charts, page
-from fieldvoice.dialogue.choices import CHOICES
+from fieldvoice.dialogue.settings import CHOICES
 from fieldvoice.rules import RULES, SCHEDULES
 
 SVG = "{http://www.w3.org/2000/svg}"
