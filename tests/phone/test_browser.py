@@ -188,6 +188,34 @@ def test_the_browsers_own_pieces_are_heard_while_the_person_speaks(browser, tmp_
         assert house.ear.times == 1
 
 
+def test_the_button_is_tapped_with_a_wet_glove_or_on_a_headset(browser, tmp_path):
+    """Felt twice, it begins once; a key of the phone or of a headset does what a finger does."""
+    with Served(tmp_path).running() as house, browser(house).opened() as page:
+        pair(page, house.base, house.door.open(), "Anna")
+        box = page.locator("#speak").bounding_box()
+        for _ in range(2):
+            page.touchscreen.tap(box["x"] + 50, box["y"] + 50)
+        _expect(page.locator("#speak-label")).to_have_text("Listening")
+        page.wait_for_timeout(2500)
+        page.touchscreen.tap(box["x"] + 50, box["y"] + 50)
+        _until(lambda: len(house.said()) == 1)
+        page.evaluate("document.activeElement.blur()")
+        for count, key in enumerate(("AudioVolumeUp", "MediaPlayPause", "HeadsetHook"), start=2):
+            _key(page, "keydown", key)
+            _expect(page.locator("#speak-label")).to_have_text("Listening")
+            page.wait_for_timeout(2000)
+            _key(page, "keyup", key)
+            _until(lambda count=count: len(house.said()) == count)
+
+
+def _key(page: Any, kind: str, key: str) -> None:
+    page.evaluate(
+        "([kind, key]) => { document.body.dispatchEvent("
+        "new KeyboardEvent(kind, {key, bubbles: true, cancelable: true})); }",
+        [kind, key],
+    )
+
+
 def test_twenty_notes_under_an_earlier_address(browser, tmp_path):
     """The router gives the laptop another address: the old page hands over, from its own copy."""
     old = Served(tmp_path, earlier=())

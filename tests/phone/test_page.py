@@ -50,6 +50,38 @@ def test_there_is_a_drawing_for_home_screens_that_take_no_svg():
     assert 'rel="apple-touch-icon" href="/icon.png"' in (FOLDER / "index.html").read_text()
 
 
+#: What is written in one colour on another.
+WRITTEN_ON = [
+    ("ink", "ground"), ("ink", "card"), ("quiet", "ground"), ("quiet", "card"), ("on-go", "go"),
+    ("on-stop", "stop"), ("care", "ground"), ("stop", "ground"), ("link", "ground"),
+]  # fmt: skip
+
+
+def test_all_of_it_is_read_in_the_sun_and_in_the_dark():
+    """Contrast of 7 to 1 for words and 3 to 1 for edges (WCAG 2.2, 1.4.6 and 1.4.11)."""
+    style = (FOLDER / "page.css").read_text(encoding="utf-8")
+    themes = [dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{3,6})", one))
+              for one in re.findall(r"\{[^{}]*--ground:[^{}]*\}", style)]  # fmt: skip
+    assert len(themes) == 3
+    for theme in themes:
+        for ink, ground in WRITTEN_ON:
+            assert _contrast(theme[ink], theme[ground]) >= 7, (ink, ground)
+        assert _contrast(theme["line"], theme["ground"]) >= 3
+
+
+def _contrast(one: str, other: str) -> float:
+    darker, lighter = sorted((_luminance(one), _luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    """Return the relative luminance of a colour by WCAG 2.2."""
+    digits = colour[1:] if len(colour) == 7 else "".join(2 * one for one in colour[1:])
+    parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+    linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
 def test_no_text_becomes_markup():
     for script in SCRIPTS:
         text = script.read_text(encoding="utf-8")

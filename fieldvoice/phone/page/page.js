@@ -5,7 +5,7 @@ import * as show from '/showing.js';
 import {Outbox, ask, headStart, listen} from '/sending.js';
 import {Recording} from '/recording.js';
 
-const TAP_MS = 350, LOOK_MS = 5000, HOW = 'hold or tap';
+const TAP_MS = 350, BOUNCE_MS = 250, LOOK_MS = 5000, HOW = 'hold or tap';
 const by = id => document.getElementById(id);
 const here = location.origin;
 
@@ -175,13 +175,14 @@ async function afterNote() {
 // The button: held down, or tapped to begin and to end.
 
 function pressed() {
+  if (Date.now() - pressedAt < BOUNCE_MS) return;  // a wet finger is felt twice
   if (by('aloud').src) by('aloud').pause();
+  pressedAt = Date.now();
   if (recording) {
     latched = false;
     letGo();
     return;
   }
-  pressedAt = Date.now();
   begin();
 }
 
