@@ -9,7 +9,7 @@
 with the real ear, in ``phone_latency.py``; ``load`` lets so many phones send three notes each at
 once, and tells how long they wait. Long runs are made in rounds, each with a new house and a seed
 of its own, written to ``benchmarks/results/phone.json`` when it is over: one that was broken off
-goes on with the next round, and ``--anew`` begins again.
+goes on with the next round, and ``--anew`` or one that is whole begins again.
 """
 
 from __future__ import annotations
@@ -86,7 +86,9 @@ def in_rounds(
     """
     each = of // rounds
     done = [] if anew else _read().get(name, {}).get("rounds", [])
-    done = [one for one in done if one["of"] == each][:rounds]
+    done = [one for one in done if one["of"] == each]
+    if len(done) >= rounds:
+        done = []
     for seed in range(len(done), rounds):
         began = time.monotonic()
         with tempfile.TemporaryDirectory() as folder:
@@ -100,7 +102,7 @@ def in_rounds(
         }
         _write(name, {"total": total, "rounds": done})
         print(f"{len(done)} of {rounds}: {json.dumps(total)}", flush=True)
-    return {} if not done else dict(_read()[name]["total"])
+    return dict(_read()[name]["total"])
 
 
 def _read() -> dict[str, Any]:
