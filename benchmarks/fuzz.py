@@ -1,11 +1,11 @@
 """Lines and sound files that nobody would send: ``python -m benchmarks.fuzz lines|sound``.
 
 A batch has a number, from which all of it is made: ``--from N`` begins with that one, and without
-it goes on where the last run ended (``campaign/fuzz.json``), for ``--minutes``. What went wrong is
-told with the batch's number. A line may lead to any reply, but to no error, and is refused only for
-signs that no text has; what is not said to be saved is not in the book, what is said to be is there
-once. A sound file is read or refused in plain words, and cut into utterances, in a process that
-must not die.
+it goes on where the last run ended or was killed, for ``--minutes``; ``results/fuzz.json`` has the
+next batch and what came of all until now. What went wrong is told with the batch's number. A line
+may lead to any reply, but to no error, and is refused only for signs that no text has; what is not
+said to be saved is not in the book, what is said to be is there once. A sound file is read or
+refused in plain words, and cut into utterances, in a process that must not die.
 """
 
 from __future__ import annotations
@@ -19,9 +19,11 @@ import tempfile
 import time
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from benchmarks.reading import origin
 from fieldvoice.book import Book
 from fieldvoice.cli.app import cache_folder
 from fieldvoice.dialogue import Conversation
@@ -32,13 +34,14 @@ from fieldvoice.grammar.sentences import Drawing
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
 from fieldvoice.transcript import typed
+from fieldvoice.whole_files import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from fieldvoice.grammar import Grammar
 
-_STATE = Path(__file__).parent / "campaign" / "fuzz.json"
+WRITTEN = Path(__file__).parent / "results" / "fuzz.json"
 _MEMOS = Path(__file__).parents[1] / "demo_sessions"
 _NOW = datetime.fromisoformat("2026-03-14T09:00:00-04:00")
 _LINES, _FILES = 25, 20
@@ -228,14 +231,40 @@ def _read(folder: Path) -> str | None:
     return f"status {done.returncode}: {done.stdout[-60:]!r} {done.stderr[-300:]!r}"
 
 
-def run(batch: Callable[[int, Told], None], first: int, seconds: float) -> tuple[Told, int]:
-    """Run batches from the ``first`` on for so long; return what was found, and the next one."""
+def run(
+    batch: Callable[[int, Told], None],
+    first: int,
+    seconds: float,
+    after: Callable[[Told, int], None] = lambda told, following: None,
+) -> tuple[Told, int]:
+    """Run batches from the ``first`` on for so long; return what was found, and the next one.
+
+    ``after`` is told the same after each.
+    """
     told, began, number = Told(), time.monotonic(), first
-    while (spent := time.monotonic() - began) < seconds or number == first:
+    while told.seconds < seconds or number == first:
         batch(number, told)
         number += 1
-    told.seconds = round(max(spent, time.monotonic() - began), 1)
+        told.seconds = round(time.monotonic() - began, 1)
+        after(told, number)
     return told, number
+
+
+def _so_far() -> dict[str, Any]:
+    return dict(json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {})
+
+
+def _written_down(what: str, before: dict[str, Any], told: Told, following: int) -> None:
+    """Write down what came of all batches until now, so that the next run goes on from there."""
+    now = {
+        **origin("benchmarks.fuzz"),
+        "next": following,
+        "tried": before.get("tried", 0) + told.tried,
+        "minutes": round(before.get("minutes", 0.0) + told.seconds / 60, 1),
+        "a_second": round(told.rate, 2),
+        "faults": [*before.get("faults", []), *told.faults],
+    }
+    write_whole(WRITTEN, (json.dumps(_so_far() | {what: now}, indent=1) + "\n").encode())
 
 
 def main(words: Sequence[str] | None = None) -> None:
@@ -244,19 +273,20 @@ def main(words: Sequence[str] | None = None) -> None:
     parser.add_argument("--minutes", type=float, default=5.0)
     parser.add_argument("--from", dest="first", type=int, help="the first batch's number")
     asked = parser.parse_args(words)
-    state = json.loads(_STATE.read_text(encoding="utf-8")) if _STATE.exists() else {}
-    first = state.get(asked.what, 1) if asked.first is None else asked.first
+    before = _so_far().get(asked.what, {})
+    first = before.get("next", 1) if asked.first is None else asked.first
     grammar = load_grammar(cache=cache_folder())
     batch = Lines(grammar).batch if asked.what == "lines" else Sound().batch
-    told, following = run(batch, first, asked.minutes * 60)
+    if asked.first is None:
+        after = partial(_written_down, asked.what, before)
+        told, following = run(batch, first, asked.minutes * 60, after)
+    else:
+        told, following = run(batch, first, asked.minutes * 60)
     print(f"{asked.what}: {told.tried} tried in {told.seconds / 60:.1f} minutes, "
           f"{told.rate:.1f} a second (batches {first} to {following - 1}); "
           f"{len(told.faults)} faults")  # fmt: skip
     for fault in told.faults[:20]:
         print(f"- {fault}")
-    if asked.first is None:
-        _STATE.parent.mkdir(exist_ok=True)
-        _STATE.write_text(json.dumps(state | {asked.what: following}) + "\n", encoding="utf-8")
     sys.exit(1 if told.faults else 0)
 
 
