@@ -44,7 +44,7 @@ _WORTH = 160
 #: The newest notes stay outside: they are the ones that are taken back and put right.
 _LEAVE = 60
 #: Of a long history, each snapshot lies so much further from the end than the one behind it.
-_SPACING = 1.2
+_SPACING = 1.12
 #: Notes read and taken in at a time.
 _PAGE = 1_000
 #: How long another program's writing is waited for; a snapshot can be made another time.
