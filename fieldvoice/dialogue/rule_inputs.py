@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections import Counter
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
 from fieldvoice.rules.growth import Growth, growth_between
 from fieldvoice.rules.hydrometer import sap_sugar
+from fieldvoice.rules.pulling import CLOSES_YEARS
 from fieldvoice.rules.refractometer import refractometer_sugar
 from fieldvoice.rules.sap_clock import SapLot, clock_of, keeps_until
 from fieldvoice.rules.spacing import OldHole
 from fieldvoice.rules.storage import StorageAge, aged, sap_limit
+from fieldvoice.rules.tapping_zone import TappingZone, tapping_zone
 from fieldvoice.rules.taps import TapLimit, tap_limit
 from fieldvoice.rules.weather import Day
 from fieldvoice.schema.acts import Health, Measure
@@ -27,6 +30,8 @@ if TYPE_CHECKING:
 
 #: Two measurings of a trunk tell its growth when they are at least so many years apart (a choice).
 GROWTH_YEARS = 3.0
+#: The least ring that one tap a year needs, taken where a trunk was measured but once (inches).
+USUAL_RING_IN = 0.06
 #: A spile set longer ago than this was forgotten to be noted as pulled.
 LONGEST_SEASON_WEEKS = 30
 
@@ -149,8 +154,7 @@ def growth_of(tree: TreeState) -> Growth | None:
 
     A tape shows a tenth of an inch, and a slow trunk gains less than that in a year.
     """
-    measured = tree.noted(Measure)
-    sizes = [(at, act.diameter_in) for at, act in measured if act.diameter_in is not None]
+    sizes = sizes_of(tree)
     if len(sizes) < 2:
         return None
     (first_at, first_in), (last_at, last_in) = sizes[0], sizes[-1]
@@ -158,6 +162,44 @@ def growth_of(tree: TreeState) -> Growth | None:
     if years < GROWTH_YEARS or last_in < first_in:
         return None
     return growth_between(first_in, last_in, years)
+
+
+def sizes_of(tree: TreeState) -> list[tuple[datetime, float]]:
+    """Return a trunk's measurings, in inches across, the oldest first."""
+    measured = tree.noted(Measure)
+    return [(at, act.diameter_in) for at, act in measured if act.diameter_in is not None]
+
+
+def zone_of(tree: TreeState, taps: int) -> TappingZone | None:
+    """Return what so many taps a year do to the wood in reach; None where nobody can tell.
+
+    Raises:
+        RangeError: for a trunk or a count of taps that the rule does not know.
+    """
+    if tree.diameter_in is None or not taps:
+        return None
+    grown = growth_of(tree)
+    return tapping_zone(
+        tree.diameter_in, taps, max(grown.ring_in, 0.005) if grown else USUAL_RING_IN
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class HoleAges:
+    """How many holes are of this year, of the years in which holes close, and older."""
+
+    this_year: int
+    closing: int
+    older: int
+
+
+def hole_ages(tree: TreeState, this_year: int) -> HoleAges:
+    """Return the holes noted of a tree by their age."""
+    ages = Counter[bool | None]()
+    for hole in tree.taps:
+        years = this_year - hole.at.year
+        ages[None if years == 0 else years <= CLOSES_YEARS] += hole.count
+    return HoleAges(ages[None], ages[True], ages[False])
 
 
 def old_holes(tree: TreeState | None) -> list[OldHole]:

@@ -61,7 +61,7 @@ def runs(rows: Sequence[DayRow], told: Measures, width: float) -> Picture:
     """Draw the sap of each day, and under it the day's range with the nights below freezing."""
     cold = [row for row in rows if row.low_f is not None or row.high_f is not None]
     top, sap_high = 26.0, 150.0
-    height = top + sap_high + (34 + 130 if cold else 0) + 24
+    height = top + sap_high + (44 + 130 if cold else 0) + 24
     picture = Picture(width, height, _runs_in_words(rows, told))
     across = _Days(rows[0].day, rows[-1].day, _LEFT, width - _RIGHT)
     _months(picture, across, top, height - 24)
@@ -73,7 +73,7 @@ def runs(rows: Sequence[DayRow], told: Measures, width: float) -> Picture:
         high = up.start - up.at(scale.of(row.sap_gal))
         picture.rect(across.left(row.day), up.start - high, across.bar, high, "sap")
     if cold:
-        _temperatures(picture, cold, across, told, top + sap_high + 34)
+        _temperatures(picture, cold, across, told, top + sap_high + 44)
     return picture
 
 
@@ -183,10 +183,12 @@ class _Lanes:
     def of(cls, rows: Sequence[TreeRow], told: Measures, width: float) -> _Lanes:
         narrow = width < WIDE
         sugars = [row.tree.brix for row in rows if row.tree.brix is not None]
-        names, bar_to, sugar_to = (96.0, 238.0, width - 4) if narrow else (170.0, 430.0, 560.0)
+        widest = max((width_of(told.tree(row.tree.id)) for row in rows), default=0.0) + 8
+        bar_to, sugar_to = (238.0, width - 4) if narrow else (400.0, 520.0)
+        names = min(max(widest, 60.0), 96.0 if narrow else 170.0)
         most = max((told.volume.of(row.tree.gathered_gal) for row in rows), default=0.0)
         # Behind the longest bar its figure and "slow" or "best" have their place.
-        sap = Axis(0.0, most or 1.0, names, (bar_to if sugars else sugar_to) - 66)
+        sap = Axis(0.0, most or 1.0, names, (bar_to if sugars else sugar_to) - 76)
         sweet = Axis(0.0, max([3.0, *sugars]), bar_to + 12, sugar_to - 36) if sugars else None
         return cls(width, sap, sweet, sugar_to + 8)
 
@@ -517,5 +519,8 @@ def _small(years: Sequence[int], values: Sequence[float | None], kind: str, titl
         picture.rect(x - bar / 2, up.at(value), bar, up.start - up.at(value), kind)
         if slot >= 34 or value == max(one for one in values if one is not None):
             figures = written(round(value, 1 if value < 100 else 0))
-            picture.text(figures, x, up.at(value) - 5, "v", "middle")
+            # Beside the edge it would be cut off.
+            anchor = "end" if x + width_of(figures) / 2 > width else "middle"
+            right = min(x + slot / 2, width)
+            picture.text(figures, right if anchor == "end" else x, up.at(value) - 5, "v", anchor)
     return picture

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from fieldvoice.dialogue.sums import slow_trees
-from fieldvoice.paper import charts, tables, trunks
+from fieldvoice.paper import charts, tables, trunk_words, trunks
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.story import paragraph
 from fieldvoice.paper.trees import place
@@ -40,15 +39,16 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class TrunkCard:
-    """What is shown of one trunk: its bark, and lines of what is known of it."""
+    """What is shown of one trunk: its pictures, and lines of what is known of it."""
 
     name: str
-    bark: Markup
+    pictures: tuple[Markup, ...]
     lines: tuple[str, ...]
 
 
 def page(sheet: Sheet, made_at: datetime) -> str:
     """Return the page as HTML. ``made_at`` is the time that it tells it was made at."""
+    known = _by_number(sheet)
     return _environment().get_template("page.html").render(
         sheet=sheet,
         made=f"{m.day(made_at.date())} {made_at.year}",
@@ -65,7 +65,9 @@ def page(sheet: Sheet, made_at: datetime) -> str:
         warned=tables.warned(sheet),
         small=[(title, picture.svg()) for title, picture in _seasons(sheet)],
         seasons=tables.seasons(sheet),
-        trunks=[_trunk(row, sheet) for row in _by_number(sheet)],
+        trunks=[_trunk(row, sheet) for row in known],
+        grown=trunk_words.grown_enough(known),
+        trunk_table=trunk_words.table(known, sheet.told, sheet.year),
     )  # fmt: skip
 
 
@@ -159,10 +161,13 @@ def _boils(sheet: Sheet) -> Chart | None:
 def _jars(sheet: Sheet) -> Chart | None:
     if sheet.pantry is None or not sheet.pantry.lots:
         return None
-    lots = sheet.pantry.lots
+    own, older = sheet.pantry.lots[: sheet.pantry.filled], sheet.pantry.lots[sheet.pantry.filled :]
+    told = "Jars leave by the ledger's rule: the oldest that fit what was said go first."
+    if own and older:
+        told += f" {m.count(len(older), 'lot')} of earlier seasons: in the table."
     return _chart(
-        lambda width: charts.jars(lots, sheet.year, sheet.told, width),
-        "Jars leave by the ledger's rule: the oldest that fit what was said go first.",
+        lambda width: charts.jars(own or older, sheet.year, sheet.told, width),
+        told,
         tables.jars(sheet),
     )
 
@@ -179,5 +184,9 @@ def _by_number(sheet: Sheet) -> list[TreeRow]:
 def _trunk(row: TreeRow, sheet: Sheet) -> TrunkCard:
     trunk = trunk_of(row.tree, row.limit, sheet.year, row.zone)
     name = sheet.told.tree(row.tree.id)
-    lines = chain(tables.trunk_lines(row, trunk, sheet.told), tables.remarks(row))
-    return TrunkCard(name, trunks.bark(trunk, name, sheet.year).svg(), tuple(lines))
+    pictures = (
+        trunks.bark(trunk, sheet.told, name, sheet.year),
+        trunks.years(row, sheet.told, name, sheet.year),
+    )
+    lines = tuple(trunk_words.lines(row, trunk, sheet.told, sheet.year))
+    return TrunkCard(name, tuple(one.svg() for one in pictures if one is not None), lines)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportlab.pdfbase.pdfmetrics import stringWidth
+
 from fieldvoice.paper.print_page import GREY, PALE, PLAIN, Box, fitting
 
 if TYPE_CHECKING:
@@ -40,7 +42,7 @@ def _head(paper: Paper, told: Measures) -> None:
     for name in blanks:
         paper.write(name, x, room.top - 18, 9, grey=GREY)
         width = 30 if name in ("Low", "High") else 56
-        begin = x + 24
+        begin = x + stringWidth(name, PLAIN, 9) + 4
         paper.line(begin, room.top - 20, begin + width, room.top - 20, grey=GREY)
         x = begin + width + 14
     y = room.top - _HEAD + 12

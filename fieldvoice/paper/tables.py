@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,23 +14,21 @@ from fieldvoice.paper import measures as m
 from fieldvoice.paper.charts import flow_sides, tone
 from fieldvoice.paper.jars import WAYS
 from fieldvoice.paper.story import FREEZING_F
-from fieldvoice.rules.growth import growth_between
 from fieldvoice.schema.acts.pantry import containers, dollars
 from fieldvoice.segments import Quantity, TreeRef
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from fieldvoice.book import BoilState, Season
     from fieldvoice.paper.jars import Gone, LotRow
     from fieldvoice.paper.measures import Measures
     from fieldvoice.paper.sheet import Sheet
-    from fieldvoice.paper.trees import TreeRow
-    from fieldvoice.paper.trunk import Trunk
     from fieldvoice.paper.warned import Outcome
 
-#: Growth is told from measurings at least so many years apart (``dialogue.rule_inputs``).
-_GROWTH_YEARS = 3.0
+
+#: Kinds of notes that tell what came of a warning in a word.
+_ENDINGS = frozenset({"dump", "boil", "gather"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,12 +297,12 @@ def warned(sheet: Sheet) -> list[WarnedTold]:
         rows = [_outcome(time, sheet.told, several) for time in one.times]
         columns = ("When", "Noted", *(("Warning",) if several else ()), "What came of it")
         back = sum(time.taken_back for time in one.times)
-        dumped = sum(_is(time, "dump") for time in one.times)
-        boiled = sum(_is(time, "boil") for time in one.times)
-        open_ = sum(time.then is None and not time.taken_back for time in one.times)
+        acts = Counter(time.then[1].act for time in one.times if time.then is not None)
+        open_ = len(one.times) - back - acts.total()
         counts = (
-            (dumped, "dumped"), (boiled, "boiled"), (back, "put right or taken back"),
-            (open_, "nothing noted in two weeks"),
+            (acts["dump"], "dumped"), (acts["boil"], "boiled"), (acts["gather"], "gathered"),
+            (back, "put right or taken back"), (open_, "nothing noted in two weeks"),
+            (sum(count for act, count in acts.items() if act not in _ENDINGS), "another note"),
         )  # fmt: skip
         summed = ", ".join(f"{count} {what}" for count, what in counts if count)
         table = Table(f"{texts[0]} Each time", columns, rows, len(columns))
@@ -312,10 +311,6 @@ def warned(sheet: Sheet) -> list[WarnedTold]:
         more = f" And {m.count(len(texts) - 1, 'more like it', 'more like it')}." if several else ""
         found.append(WarnedTold(one.level, texts[0] + more, one.why, one.source, told, table))
     return found
-
-
-def _is(time: Outcome, act: str) -> bool:
-    return not time.taken_back and time.then is not None and time.then[1].act == act
 
 
 def _outcome(time: Outcome, told: Measures, several: bool) -> tuple[str, ...]:
@@ -363,44 +358,3 @@ def seasons(sheet: Sheet) -> Table:
 
 def _share(share: float | None) -> str:
     return "–" if share is None else m.percent(share)
-
-
-def trunk_lines(row: TreeRow, trunk: Trunk, told: Measures) -> Iterator[str]:
-    """Yield what is known of a trunk over the years."""
-    yield from _growth(row, told)
-    if len(row.given) > 1:
-        given = "; ".join(f"{year} {told.gallons(gallons)}" for year, gallons in row.given.items())
-        yield f"Sap: {given}."
-    closing = [hole for hole in trunk.holes if hole.closing(max(row.given, default=0))]
-    if closing:
-        yield f"{m.count(len(closing), 'hole')} of the last three years may still be closing."
-    if trunk.unplaced:
-        yield f"{m.count(trunk.unplaced, 'hole')} noted without a side."
-    if row.zone is not None:
-        taps, dead = m.count(row.taps, "tap"), m.percent(row.zone.dead_share)
-        yield f"With {taps} a year about {dead} of the wood in reach stays dead."
-    if trunk.advice:
-        yield f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice
-
-
-def _growth(row: TreeRow, told: Measures) -> Iterator[str]:
-    if not row.sizes:
-        return
-    (first_at, first), (last_at, last) = row.sizes[0], row.sizes[-1]
-    now = told.amount(last, "in")
-    years = (last_at - first_at).days / 365.25
-    if years < _GROWTH_YEARS or last < first:
-        yield f"{now} across in {last_at.year}."
-        return
-    grown = growth_between(first, last, years)
-    yearly = told.amount(grown.diameter_in_per_year, "in", 2)
-    yield (
-        f"{told.amount(first, 'in')} across in {first_at.year}, {now} in {last_at.year}: {yearly} "
-        f"a year. {grown.findings[0].text}"
-    )
-
-
-def remarks(row: TreeRow) -> Iterator[str]:
-    """Yield what was written about a tree in the season."""
-    for at, text in row.remarks:
-        yield f"{m.day(at.date())}: “{text}”"

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.nlg.wording import species_name, start
 from fieldvoice.paper import measures as m
-from fieldvoice.paper.print_page import BOLD, GREY, PALE, Box, fitting, size_for
+from fieldvoice.paper import trunk_words
+from fieldvoice.paper.print_page import BOLD, GREY, PALE, PLAIN, Box, fitting, size_for
 from fieldvoice.paper.trunk import HIGH_FT, LETTERS, LOW_FT, trunk_of
 from fieldvoice.segments import Quantity
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from fieldvoice.paper.measures import Measures
     from fieldvoice.paper.print_page import Paper
     from fieldvoice.paper.trees import TreeRow
-    from fieldvoice.paper.trunk import Spot, Trunk
+    from fieldvoice.paper.trunk import DrawnHole, Spot, Trunk
 
 #: Points: figures of 36 mm. Signs are made with 25 mm for 6 m and more (common practice).
 _NUMBER = 140.0
@@ -51,9 +52,12 @@ def _card(paper: Paper, box: Box, row: TreeRow, year: int, told: Measures) -> No
     trunk = trunk_of(tree, row.limit, year)
     _bark(paper, Box(box.x, y - 134, box.width, 86), trunk, told)
     advice = Box(box.x, box.y, box.width, y - 140 - box.y)
-    paper.write_all(
+    y = paper.write_all(
         f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice, advice, 8.5, most=3
     )
+    for known in filter(None, (trunk_words.gained(row, told), trunk_words.healing(row, year))):
+        paper.write(fitting(known, PLAIN, 8, box.width), box.x, y - 2, 8, grey=GREY)
+        y -= 10
     _pencil(paper, box, told)
 
 
@@ -100,10 +104,10 @@ def _bark(paper: Paper, box: Box, trunk: Trunk, told: Measures) -> None:
         paper.line(inner.x, y, inner.right, y, grey=PALE)
         height = told.told(Quantity(feet, "ft"))
         paper.write(height, inner.x - 3, y - 2.5, 6.5, anchor="end", grey=GREY)
-    for hole in trunk.holes:
-        x, y = _at(inner, hole.spot)
-        paper.dot(x, y, 2.6, filled=hole.sure)
-        paper.write(f"{hole.year % 100:02d}", x + 4, y - 2.3, 7)
+    for spot, holes in _by_place(trunk.holes).items():
+        x, y = _at(inner, spot)
+        paper.dot(x, y, 2.6, filled=holes[-1].sure)
+        paper.write(", ".join(f"{hole.year % 100:02d}" for hole in holes), x + 4, y - 2.3, 7)
     if not all(hole.sure for hole in trunk.holes):
         paper.write("ring: height not noted", inner.x + 3, inner.y + 3, 6, grey=GREY)
     if trunk.next_spot is not None:
@@ -111,6 +115,14 @@ def _bark(paper: Paper, box: Box, trunk: Trunk, told: Measures) -> None:
         paper.dot(x, y, 6, filled=False)
         paper.line(x - 9, y, x + 9, y, width=0.9)
         paper.line(x, y - 9, x, y + 9, width=0.9)
+
+
+def _by_place(holes: Sequence[DrawnHole]) -> dict[Spot, list[DrawnHole]]:
+    """Return the holes at each place, the oldest first."""
+    found: dict[Spot, list[DrawnHole]] = {}
+    for hole in sorted(holes, key=lambda one: one.year):
+        found.setdefault(hole.spot, []).append(hole)
+    return found
 
 
 def _at(box: Box, spot: Spot) -> tuple[float, float]:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.sums import slow_trees
 from fieldvoice.errors import RangeError
-from fieldvoice.rules.tapping_zone import tapping_zone
-from fieldvoice.schema.acts import Measure, Remark
+from fieldvoice.schema.acts import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,12 +18,10 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.tapping_zone import TappingZone
     from fieldvoice.rules.taps import TapLimit
-    from fieldvoice.schema import Act, TreeId
+    from fieldvoice.schema import TreeId
 
 #: As many as the spoken answer names.
 BEST_NAMED = 3
-#: The least ring that one tap a year needs, taken where a trunk was measured but once.
-USUAL_RING_IN = 0.06
 
 Mark = Literal["best", "slow", ""]
 
@@ -82,7 +79,7 @@ def _row(tree: TreeState, years: Years, year: int, settings: Settings, mark: Mar
         mark=mark,
         limit=limit_of(known, settings),
         given=_given(years, tree.id, year),
-        sizes=_sizes(told),
+        sizes=rule_inputs.sizes_of(known),
         remarks=[
             (at, act.text)
             for at, act in told
@@ -102,12 +99,8 @@ def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
 
 def zone_of(tree: TreeState, taps: int) -> TappingZone | None:
     """Return what so many taps a year do to the wood in reach; None where nobody can tell."""
-    if tree.diameter_in is None or not taps:
-        return None
-    grown = rule_inputs.growth_of(tree)
-    ring_in = max(grown.ring_in if grown else USUAL_RING_IN, 0.005)
     try:
-        return tapping_zone(tree.diameter_in, taps, ring_in)
+        return rule_inputs.zone_of(tree, taps)
     except RangeError:
         return None
 
@@ -119,11 +112,3 @@ def _given(years: Years, tree: TreeId, year: int) -> dict[int, float]:
         if one <= year and state is not None and state.gathered_gal:
             found[one] = state.gathered_gal
     return found
-
-
-def _sizes(told: Sequence[tuple[datetime, Act]]) -> list[tuple[datetime, float]]:
-    return [
-        (at, act.diameter_in)
-        for at, act in told
-        if isinstance(act, Measure) and act.diameter_in is not None
-    ]

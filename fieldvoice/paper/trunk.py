@@ -14,6 +14,7 @@ from fieldvoice.dialogue import rule_inputs
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.holes import hole_advice
 from fieldvoice.rules.placing import place_hole
+from fieldvoice.rules.pulling import CLOSES_YEARS
 from fieldvoice.rules.spacing import CLEAR_SIDE_IN, SIDES
 
 if TYPE_CHECKING:
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
 LOW_FT, HIGH_FT = 1.0, 6.0
 #: Where a hole of unknown height is drawn.
 UNSURE_FT = 3.0
-#: Years in which a healthy tree closes a hole (``rules.pulling``: two to three).
-CLOSES_YEARS = 3
 #: The sides from left to right, as far as they are lettered on the picture.
 LETTERS = (("N", 0.0), ("W", 0.25), ("S", 0.5), ("E", 0.75), ("N", 1.0))
 

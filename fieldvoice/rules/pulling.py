@@ -92,6 +92,10 @@ _CLOSES = (
 )
 
 
+#: Years in which a healthy tree closes a hole (the longest of two to three).
+CLOSES_YEARS = 3
+
+
 def closure(years_since: float, closed: bool) -> Closure:
     """Say what an old hole that is ``closed`` or still open after ``years_since`` tells.
 
@@ -99,7 +103,7 @@ def closure(years_since: float, closed: bool) -> Closure:
         RangeError: outside 0 to 60 years.
     """
     within(years_since, 0, 60, "The time since the hole was drilled", "years")
-    slow = not closed and years_since > 3
+    slow = not closed and years_since > CLOSES_YEARS
     text = (
         "Still open after three years: the tree is weak, give it a rest."
         if slow

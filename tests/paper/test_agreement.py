@@ -14,11 +14,20 @@ from fieldvoice.paper.page import page
 from fieldvoice.paper.sheet import sheet_of
 from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
-from tests.paper.conftest import FIRST, read
+from tests.paper.conftest import FIRST, on, read, write
+
+#: What the book has of earlier seasons.
+EARLIER = (
+    on(-1098, "measure", tree=1, diameter_in=16), on(-1098, "tap", tree=1, side="east", count=1),
+    on(-1097, "gather", tree=1, volume_gal=2), on(-366, "tap", tree=1, side="north", count=1),
+    on(-360, "gather", tree=1, volume_gal=3.25), on(-359, "gather", tree=2, volume_gal=2.5),
+    on(-359, "draw", syrup_gal=0.125),
+)  # fmt: skip
 
 #: What was said, a line a minute on the days given.
 SAID = {
-    0: ["tank one can hold sixty gallons", "we have a two by four pan",
+    0: ["tree one is seventeen inches across",
+        "tank one can hold sixty gallons", "we have a two by four pan",
         "tree one one tap on the south side", "tree two two taps on the west side",
         "tree three one tap", "tree four one tap",
         "low of twenty four and high of forty five fahrenheit"],
@@ -41,11 +50,14 @@ SAID = {
 ASKED = (
     "how is the season going", "where did the sap go", "how much syrup do we have",
     "how did the boil go", "which trees give the most", "which trees are slow",
-    "how much sap have we gathered this season",
+    "how much sap have we gathered this season", "how does this year compare",
+    "how much did we make in march", "how much did we make in march last year",
+    "whom did the syrup go to", "how much has tree one grown", "are the holes on tree one healed",
+    "how many trees do i have", "how much has tree two given", "how fast does my pan boil",
 )  # fmt: skip
 
 _FIGURE = re.compile(
-    r"\d[\d,]*(?:\.\d+)?(?: (?:gal|qt|pt|L|%|cords?|trees?|boils?|pints?|half pints?|to one))"
+    r"\d[\d,]*(?:\.\d+)?(?: (?:gal|qt|pt|L|%|in|cm|cords?|trees?|holes?|boils?|pints?|half pints?|to one))"
 )
 
 
@@ -55,6 +67,7 @@ def asked(request):
     clock = {"now": FIRST}
     settings = Settings(metric=request.param)
     with Book.in_memory_copy() as book:
+        write(book, *EARLIER)
         talk = Conversation(book, Interpreter(GRAMMAR), settings, clock=lambda: clock["now"])
         for day, lines in SAID.items():
             clock["now"] = FIRST + timedelta(days=day)

@@ -10,14 +10,20 @@ from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from
 from fieldvoice.dialogue.answers.sugarbush import usual_share
 from fieldvoice.dialogue.answers.trees import size_of
 from fieldvoice.errors import RangeError
-from fieldvoice.rules.pulling import pull_advice
+from fieldvoice.rules.pulling import healing, pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
 from fieldvoice.rules.supplies import supplies
-from fieldvoice.rules.tapping_zone import tapping_zone
 from fieldvoice.rules.taps import tap_limit
 from fieldvoice.schema.asks.season import BudOutlook, TimeToStop
-from fieldvoice.schema.asks.trees import Diameter, GearNeeded, Growth, TappingZone, WhenToPull
-from fieldvoice.segments import Count, Quantity, TreeRef, fact, parts, told_of
+from fieldvoice.schema.asks.trees import (
+    Diameter,
+    GearNeeded,
+    Growth,
+    HolesHealed,
+    TappingZone,
+    WhenToPull,
+)
+from fieldvoice.segments import Count, Quantity, TreeRef, fact, listed, parts, told_of
 
 if TYPE_CHECKING:
     from fieldvoice.book import TreeState
@@ -27,8 +33,6 @@ if TYPE_CHECKING:
 
 #: Days before today that show the run's course.
 _DAYS_BACK = 7
-#: The least ring that one tap a year needs, taken where a trunk was measured but once.
-_USUAL_RING_IN = 0.06
 
 
 @answers(Diameter)
@@ -64,7 +68,9 @@ def _growth(ask: Growth, moment: TurnContext) -> Answered:
     if grown is None:
         return answer("I can't tell yet: measure", it, "twice, three years apart")
     gain = Quantity(grown.diameter_in_per_year, "in", 2)
-    return from_findings(grown.findings, before=fact(it, "gains", gain, "yearly"))
+    (first_at, first), *_, (last_at, last) = rule_inputs.sizes_of(tree)
+    whole = parts(Quantity(last - first, "in", 1), f"from {first_at.year} until {last_at.year}")
+    return from_findings(grown.findings, before=fact(it, "gained", whole, ":", gain, "a year"))
 
 
 @answers(TappingZone)
@@ -76,11 +82,26 @@ def _tapping_zone(ask: TappingZone, moment: TurnContext) -> Answered:
     taps = ask.count or tree.taps_in or (limit.taps if limit else 0) or 1
     if limit is not None and taps > limit.taps:
         return _over_its_limit(it, limit)
+    found = rule_inputs.zone_of(tree, taps)
+    assert found is not None
     grown = rule_inputs.growth_of(tree)
-    ring_in = grown.ring_in if grown else _USUAL_RING_IN
-    found = tapping_zone(tree.diameter_in, taps, max(ring_in, 0.005))
     after = None if grown else "That takes usual growth; measure it again in three years"
     return from_findings(found.findings, about=it, after=after)
+
+
+@answers(HolesHealed)
+def _holes_healed(ask: HolesHealed, moment: TurnContext) -> Answered:
+    """Return which holes should be closed by their age: the book does not see them."""
+    tree, it = _tree(ask, moment)
+    if tree is None or not tree.taps:
+        return answer("No hole is noted on", it)
+    ages = rule_inputs.hole_ages(tree, moment.now.year)
+    older = parts(Count(ages.older, "hole"), "should be closed by now") if ages.older else None
+    closing = parts(Count(ages.closing, "hole"), "may still be closing") if ages.closing else None
+    open_ = parts(Count(ages.this_year, "hole"), "is" if ages.this_year == 1 else "are",
+                  "of this year") if ages.this_year else None  # fmt: skip
+    told = fact(it, ":", listed(filter(None, (older, closing, open_))))
+    return from_findings(healing().findings, before=told)
 
 
 def _over_its_limit(it: TreeRef, limit: TapLimit) -> Answered:
@@ -160,7 +181,7 @@ def _longest_open(moment: TurnContext) -> float | None:
 
 
 def _tree(
-    ask: Growth | TappingZone | WhenToPull, moment: TurnContext
+    ask: Growth | HolesHealed | TappingZone | WhenToPull, moment: TurnContext
 ) -> tuple[TreeState | None, TreeRef]:
     assert ask.tree is not None
     return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))

@@ -178,6 +178,21 @@ class Growth(Ask):
     )
 
 
+class HolesHealed(Ask):
+    """Whether the old holes of a tree have closed."""
+
+    ask: Literal["holes_healed"] = "holes_healed"
+    tree: v.Tree = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="asks.holes_healed",
+        about="how its holes heal",
+        examples=("Are the holes on tree nine healed?",),
+        subject="tree",
+        required=True,
+    )
+
+
 class TappingZone(Ask):
     """Whether a tree can keep its taps for good."""
 
