@@ -370,6 +370,7 @@ class _Importer:
         self._void_before = frozenset(self._void)
         self._standing = standing(book) if self._before else None
         self._left_out: set[str] = set()
+        self._shown = _shown(book)
         self._gone: dict[str, list[str]] = {}
         for note in notes.values():
             if "corrects" in note:
@@ -395,6 +396,9 @@ class _Importer:
         if name in self._there or name in writing or name in self._left_out:
             self._told.there += name in self._before
             return
+        if name in self._shown:
+            self._shown_before(name)
+            return
         old = dict.fromkeys(self._gone.get(note["id"], ()))
         for one in old:
             if one in self._notes and one not in self._there:
@@ -402,12 +406,41 @@ class _Importer:
         against = self._against(note, old)
         if against is not None:
             self._left_out.add(name)
-            self._told.conflicts += [against] if against else []
+            if against:
+                self._show(name, against)
             return
         numbers = [self._there[one] for one in old if one in self._there]
         voids = [number for number in numbers if number not in self._void]
         self._there[name] = self._utterance(note, _act_of(note), voids, None)
         self._told.new += 1
+
+    def _show(self, name: str, against: str) -> None:
+        """Tell of a conflict, and put it into the review."""
+        self._told.conflicts.append(against)
+        number = self._book.next_number("utterances")
+        row = utterance_row(
+            at=self._now,
+            source="import",
+            heard=Transcript(against, recogniser=IMPORTED),
+            outcome="kept",
+            meanings=(),
+            reply="",
+            pending=None,
+            focus={},
+            resolves=None,
+            findings=(),
+            by=None,
+            conversation=None,
+        )
+        self._book.insert("utterances", {"id": number, **row})
+        self._book.insert("deliveries", {"utterance": number, "name": name})
+
+    def _shown_before(self, name: str) -> None:
+        """Tell of a conflict once more while it waits; one that was settled is no matter."""
+        against = self._shown[name]
+        self._left_out.add(name)
+        self._told.conflicts += [against] if against else []
+        self._told.there += not against
 
     def _against(self, note: Note, old: Iterable[str]) -> str | None:
         """Return what speaks against a note, "" where that was told of before it; else None."""
@@ -437,6 +470,18 @@ class _Importer:
         """Write one utterance with its note, or one that only takes back; return the note."""
         self._void.update(voids)
         return write_note(self._book, note, act, voids, at)
+
+
+def _shown(book: Book) -> dict[str, str]:
+    """Return the conflicts put into the review, by their notes; "" for what is settled."""
+    rows = book.rows(
+        "SELECT deliveries.name, text, EXISTS "
+        "(SELECT 1 FROM utterances AS later WHERE later.resolves = utterances.id) AS settled "
+        "FROM deliveries JOIN utterances ON utterances.id = deliveries.utterance "
+        "WHERE recogniser = ?",
+        [IMPORTED],
+    )
+    return {row["name"]: "" if row["settled"] else row["text"] for row in rows}
 
 
 def _said_at(note: Note) -> datetime:

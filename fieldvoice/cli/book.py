@@ -265,6 +265,8 @@ def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: boo
         click.echo(f"{len(told.conflicts)} left out, because the book says otherwise:")
         for conflict in told.conflicts:
             click.echo(f"  {conflict}")
+        if not dry_run:
+            click.echo("They wait for you to say which is right: fieldvoice review")
     return UNREADABLE if told.faults else 0
 
 

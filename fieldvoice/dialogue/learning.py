@@ -164,7 +164,8 @@ def taught_by_retelling(
     In other words more may have been told than in the first ones: what those do not say by a piece
     that has the value is never taken for theirs.
     """
-    if not notes or not may_be_read(kept.heard):
+    # What two books say differently is told in the book's words, not in the family's.
+    if not notes or kept.source == "import" or not may_be_read(kept.heard):
         return None
     if readings_by_wording(moment.book, reader, kept.heard, names):
         return None

@@ -138,6 +138,15 @@ def test_what_two_books_say_differently_is_shown_and_not_decided(
         assert (told.new, len(told.conflicts)) == (0, 1)
         assert "here" in told.conflicts[0]
         assert [entry.act.json_fields() for entry in one.entries()] == [here]
+        # It waits in the review, once however often it is brought in, until the family settles it.
+        again = import_notes(one, [tmp_path / "2"], NINE)
+        assert (again.new, again.there, again.conflicts) == (0, 0, told.conflicts)
+        (waiting,) = one.kept()
+        assert waiting.text == told.conflicts[0]
+        take(one, notes=[], resolves=waiting.id)
+        settled = import_notes(one, [tmp_path / "2"], NINE)
+        assert (settled.new, settled.there, settled.conflicts) == (0, 1, [])
+        assert one.kept() == []
 
 
 def test_what_a_book_says_later_than_itself_is_no_conflict(

@@ -57,7 +57,8 @@ ASKED = (
 )  # fmt: skip
 
 _FIGURE = re.compile(
-    r"\d[\d,]*(?:\.\d+)?(?: (?:gal|qt|pt|L|%|in|cm|cords?|trees?|holes?|boils?|pints?|half pints?|to one))"
+    r"\d[\d,]*(?:\.\d+)?(?: "
+    r"(?:gal|qt|pt|L|%|in|cm|cords?|trees?|holes?|boils?|pints?|half pints?|to one))"
 )
 
 

@@ -8,13 +8,16 @@ from datetime import datetime
 import pytest
 
 from fieldvoice.book import TapHole, TreeState
+from fieldvoice.nlg.written import Style
 from fieldvoice.paper import trunks
+from fieldvoice.paper.measures import Measures
 from fieldvoice.paper.trunk import Trunk, trunk_of
 from fieldvoice.rules.tapping_zone import tapping_zone
 from fieldvoice.rules.taps import tap_limit
 from tests.paper.conftest import LOCAL
 
 DIAMETER = 16.0
+TOLD = Measures(Style())
 
 
 def trunk(*sides: tuple[str | None, float | None], limit=None, year: int = 2028) -> Trunk:
@@ -77,7 +80,7 @@ def test_wood_is_spent_until_growth_has_covered_the_hole():
     assert drawn.holes[0].grown_out == 2027 + 24
     assert drawn.clear_across == pytest.approx(2.0 / (math.pi * DIAMETER))
     shaded = [
-        trunks.bark(drawn, "tree 1", year).svg().count("spent") for year in (2028, 2050, 2051)
+        trunks.bark(drawn, TOLD, "tree 1", year).svg().count("spent") for year in (2028, 2050, 2051)
     ]
     assert shaded == [1, 1, 0]
 
@@ -87,4 +90,14 @@ def test_wood_of_a_trunk_never_measured_is_not_shaded():
     at = datetime(2027, 3, 1, tzinfo=LOCAL)
     tree = TreeState(1, taps=(TapHole(at, side="south", height_ft=3.0),))
     drawn = trunk_of(tree, None, 2028)
-    assert "spent" not in trunks.bark(drawn, "tree 1", 2028).svg()
+    assert "spent" not in trunks.bark(drawn, TOLD, "tree 1", 2028).svg()
+
+
+def test_a_hole_at_the_edge_is_seen_at_both():
+    """North is left and right; the wood that is spent round it goes on at the other edge."""
+    at = datetime(2027, 3, 1, tzinfo=LOCAL)
+    tree = TreeState(1, diameter_in=DIAMETER, taps=(TapHole(at, side="north", height_ft=3.0),))
+    drawn = trunk_of(tree, None, 2028, tapping_zone(DIAMETER, 1, 1 / 16))
+    picture = trunks.bark(drawn, TOLD, "tree 1", 2028).svg()
+    assert picture.count("hole closing") == 2
+    assert picture.count("spent") == 2
