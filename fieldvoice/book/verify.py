@@ -106,35 +106,44 @@ def _by_sqlite(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 
 class _Table:
-    """One table read from end to end."""
+    """One table read from end to end.
+
+    ``listed`` tells, by table and key, with which utterance a row was written.
+    """
 
     def __init__(self, connection: sqlite3.Connection, table: str) -> None:
         self.name = table
         self.keys: set[Any] = set()
-        self.listed: dict[int, dict[str, list[int]]] = {}
-        self.faults: list[Fault] = []
-        by_sum: dict[str, Any] = {}
-        content: dict[str, Any] = {}
+        self.listed: dict[str, dict[int, int]] = defaultdict(dict)
+        wrong: list[sqlite3.Row] = []
         for row in connection.execute(f"SELECT * FROM {table} ORDER BY rowid"):
             key = row[KEYS[table]]
             self.keys.add(key)
-            fault = self._fault(row, key, by_sum, content)
-            if fault is not None:
-                self.faults.append(fault)
-            by_sum.setdefault(row["checksum"], key)
-            content.setdefault(_content(table, row), key)
+            if row["checksum"] != checksum(table, row):
+                wrong.append(row)
             if table == "utterances":
-                self.listed[key] = _listed(row["written"])
+                for name, keys in _listed(row["written"]).items():
+                    self.listed[name].update(dict.fromkeys(keys, key))
+        first = self._first_of(connection, wrong)
+        self.faults = [self._fault(row, first[self._mark(row)]) for row in wrong]
 
-    def _fault(
-        self, row: sqlite3.Row, key: Any, by_sum: dict[str, Any], content: dict[str, Any]
-    ) -> Fault | None:
-        written = row["checksum"]
-        if written == checksum(self.name, row):
-            return None
+    def _first_of(self, connection: sqlite3.Connection, wrong: list[sqlite3.Row]) -> dict[str, Any]:
+        """Return the key of the first row that is the same as each of those that are wrong."""
+        wanted, found = {self._mark(row) for row in wrong}, dict[str, Any]()
+        if wanted:
+            for row in connection.execute(f"SELECT * FROM {self.name} ORDER BY rowid"):
+                for mark in {row["checksum"], _content(self.name, row)} & wanted:
+                    found.setdefault(mark, row[KEYS[self.name]])
+        return found
+
+    def _mark(self, row: sqlite3.Row) -> str:
+        """Return what rows have in common of which one is the other a second time."""
+        return row["checksum"] or _content(self.name, row)
+
+    def _fault(self, row: sqlite3.Row, twin: Any) -> Fault:
+        written, key = row["checksum"], row[KEYS[self.name]]
         called = row_called(self.name, key)
-        twin = by_sum.get(written) if written else content.get(_content(self.name, row))
-        if twin is not None:
+        if twin != key:
             text = f"{called} is {row_called(self.name, twin)} a second time"
             return self._of("doubled", key, text)
         if written == "":
@@ -148,10 +157,7 @@ class _Table:
 def _missing(connection: sqlite3.Connection, tables: dict[str, _Table]) -> Iterator[Fault]:
     """Yield what is gone: by the numbers, and by what each utterance says was written with it."""
     lasts = dict(connection.execute("SELECT name, last FROM tallies").fetchall())
-    listed: dict[str, dict[int, int]] = defaultdict(dict)
-    for utterance, written in tables["utterances"].listed.items():
-        for table, keys in written.items():
-            listed[table] |= dict.fromkeys(keys, utterance)
+    listed = tables["utterances"].listed
     for name, read in tables.items():
         expected: set[int] = set(listed.get(name, ()))
         if name in ("utterances", "entries", "wordings"):
