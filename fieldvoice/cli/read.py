@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.nlu.hypothesis import Hypothesis
 
+#: What costs less is not told.
+_SHOWN = 0.001
 #: Grammars of words that every sentence goes through; their rules say nothing of the reading.
 _EVERYWHERE = ("numbers.", "words.")
 
@@ -53,6 +55,7 @@ def _fields(reading: Hypothesis, grammar: Grammar) -> dict[str, Any]:
     return {
         "meanings": [meaning.json_fields() for meaning in reading.meanings],
         "cost": round(reading.cost, 3),
+        "bill": [[what, round(price, 3)] for what, price in reading.bill if price >= _SHOWN],
         "passed_over": list(reading.skipped),
         "supplied": list(reading.supplied),
         "mended": [list(pair) for pair in reading.repaired],
@@ -69,6 +72,8 @@ def _show(number: int, fields: dict[str, Any]) -> None:
             click.echo(f"   {told}: {', '.join(fields[key])}")
     for heard, taken in fields["mended"]:
         click.echo(f"   mended: {heard} → {taken}")
-    width = max(map(len, fields["rules"]))
+    for what, price in fields["bill"]:
+        click.echo(f"   {price:.3f}  {what}")
+    width = max(map(len, fields["rules"]), default=0)
     for rule, place in fields["rules"].items():
         click.echo(click.style(f"   {rule.ljust(width)}  {place}", fg="bright_black"))

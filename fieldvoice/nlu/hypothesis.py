@@ -21,7 +21,8 @@ class Hypothesis:
     the words left out, those that stood side by side together. ``nouns`` are those of the words
     left out or put in that name a thing, so that it may be that thing which was spoken of: "bucket
     on tree three is cracked". ``left_out`` are the words passed over that tell something, as they
-    were said. ``wording`` is the learnt one that it was read by, if it was.
+    were said. ``wording`` is the learnt one that it was read by, if it was. ``bill`` says what
+    ``cost`` is made of: (what for, how much); what an open question takes off is not in it.
     """
 
     meanings: tuple[Meaning, ...]
@@ -35,3 +36,4 @@ class Hypothesis:
     rules: tuple[str, ...] = field(default=(), compare=False, repr=False)
     runs: tuple[tuple[str, ...], ...] = field(default=(), compare=False, repr=False)
     wording: Wording | None = None
+    bill: tuple[tuple[str, float], ...] = field(default=(), compare=False, repr=False)

@@ -31,6 +31,7 @@ from fieldvoice.nlu.parser import (
     Sentence,
     SmallWords,
     Way,
+    bill_of,
     marks_of,
     search,
     trace,
@@ -296,13 +297,14 @@ class Interpreter:
         if not words or len(words) > LONGEST:
             return
         # "In pan the": what would have followed is lost.
-        price += costs.ENDS_OPEN * (words[-1] in self._small.articles)
+        ends_open = costs.ENDS_OPEN * (words[-1] in self._small.articles)
         articles, no_nouns = self._small.articles, self._no_nouns
         lost = any(one in articles and two in no_nouns for one, two in pairwise(words))
-        price += costs.LOST_NOUN * lost
+        before = [("a farther hearing", price), ("ends in an article", ends_open)]
+        before.append(("a noun is lost", costs.LOST_NOUN * lost))
         sentence = self._sentence(words, by_sound)
         for way in search(self.networks, _TOP, sentence):
-            reading = _reading(way, text, way.cost + price)
+            reading = _reading(way, text, before)
             if reading is not None:
                 yield from _each_time(self._doubted(reading, sentence, by_sound))
 
@@ -386,23 +388,29 @@ class Interpreter:
         is_stray = is_stray or self._says_more_than_a_name(reading)
         asks = bool(self._asks_at_end.intersection(reading.skipped))
         is_stray = is_stray or (asks and any(isinstance(one, Act) for one in reading.meanings))
-        doubt = costs.STRANGER_IN_BARE_NOTE * is_stray
-        doubt += costs.CONTRADICTION * _contradicts_itself(reading.meanings)
-        doubt += costs.FREE_BADLY_OPENED * self._opens_badly(reading)
-        doubt += costs.NUMBER_OF_SOMETHING_ELSE * self._may_be_no_tree(reading, words)
-        doubt += costs.EITHER_TREE_OR_VESSEL * self._may_be_vessel(reading, words)
-        doubt += costs.UNTOLD * _leaves_untold(reading, sentence)
-        # "tapped ten through twenty this": morning, or year
-        doubt += costs.LOST_NOUN * (words[-1:] == ("this",) == reading.skipped[-1:])
-        doubt += costs.THROWN_FROM_A_NUMBER * _throws_from_number(reading)
         # "null" alone is a word, and no slip for "full"
         mended = reading.supplied or any(
             by_sound or self._is_word(heard) for heard, _ in reading.repaired
         )
-        doubt += costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended))
+        # "tapped ten through twenty this": morning, or year
+        ends_open = words[-1:] == ("this",) == reading.skipped[-1:]
+        may_be_vessel = self._may_be_vessel(reading, words)
+        bill = {
+            "may be of something else": costs.STRANGER_IN_BARE_NOTE * is_stray,
+            "contradicts itself": costs.CONTRADICTION * _contradicts_itself(reading.meanings),
+            "badly opened": costs.FREE_BADLY_OPENED * self._opens_badly(reading),
+            "may be no tree": costs.NUMBER_OF_SOMETHING_ELSE * self._may_be_no_tree(reading, words),
+            "may be a vessel": costs.EITHER_TREE_OR_VESSEL * may_be_vessel,
+            "what is asked is left out": costs.UNTOLD * _leaves_untold(reading, sentence),
+            "the end is lost": costs.LOST_NOUN * ends_open,
+            "thrown from a number": costs.THROWN_FROM_A_NUMBER * _throws_from_number(reading),
+            "all of it mended": costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended)),
+        }
         nouns = tuple(self._nouns_of(reading, words))
         left = " … ".join(filter(None, map(self._telling_part, reading.runs)))
-        return replace(reading, cost=reading.cost + doubt, nouns=nouns, left_out=left)
+        charged = (*reading.bill, *((what, price) for what, price in bill.items() if price))
+        cost = sum(price for _, price in charged)
+        return replace(reading, cost=cost, nouns=nouns, left_out=left, bill=charged)
 
     def _telling_part(self, run: tuple[str, ...]) -> str:
         """Return the words of a run from the first that tells something to the last; or none."""
@@ -736,7 +744,8 @@ class Interpreter:
         return ConfusionSet(vocabulary, self._numbers, self._phones)
 
 
-def _reading(way: Way, text: str, cost: float) -> Hypothesis | None:
+def _reading(way: Way, text: str, before: Sequence[tuple[str, float]]) -> Hypothesis | None:
+    """Return what a way says, charged with what its words cost ``before`` it; None for nothing."""
     steps = list(trace(way))
     try:
         meanings = compose(marks_of(way))
@@ -745,9 +754,11 @@ def _reading(way: Way, text: str, cost: float) -> Hypothesis | None:
     if not meanings:
         return None
     runs = _runs(steps)
+    bill = tuple((what, price) for what, price in (*before, *bill_of(way)) if price)
     return Hypothesis(
         meanings=meanings,
-        cost=cost,
+        cost=sum(price for _, price in bill),
+        bill=bill,
         text=text,
         skipped=tuple(word for run in runs for word in run),
         runs=runs,

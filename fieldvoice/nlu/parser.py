@@ -457,6 +457,36 @@ def trace(way: Way) -> Iterator[tuple[Marks, int, object]]:
             yield step.marks, step.kind, step.payload
 
 
+def bill_of(way: Way) -> Iterator[tuple[str, float]]:
+    """Yield what each liberty taken along a way cost, and last what its rules are rare by."""
+    rare = 0.0
+    for kind, payload, cost in reversed(list(_charged(way))):
+        if kind == NEAR and isinstance(payload, tuple):
+            yield f"{payload[0]} taken for {payload[1]}", cost
+        elif kind in _CHARGED and payload != BREAK:
+            yield f"{payload} {_CHARGED[kind]}", cost
+        else:
+            rare += cost
+    yield "rarely said", rare
+
+
+#: What is written beside the price of a step.
+_CHARGED = {SKIPPED: "passed over", SUPPLIED: "supplied", ANY: "taken as free text"}
+
+
+def _charged(way: Way) -> Iterator[tuple[int, object, float]]:
+    """Yield (kind, payload, cost) of a way's steps, from its end, those of called rules included."""
+    here: Way | None = way
+    while here is not None:
+        cost = here.cost - (here.before.cost if here.before is not None else 0.0)
+        if here.kind == CALLED and isinstance(here.payload, Way):
+            yield here.kind, None, cost - here.payload.cost
+            yield from _charged(here.payload)
+        else:
+            yield here.kind, here.payload, cost
+        here = here.before
+
+
 def marks_of(way: Way) -> Iterator[Mark | str]:
     """Yield the marks along a way, and the words said between them."""
     for marks, kind, payload in trace(way):

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import pytest
+
 from fieldvoice.grammar import grammar_folder, load_grammar
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
-
-    import pytest
 
     from tests.cli.conftest import Ran
 
@@ -22,6 +22,7 @@ def test_a_reading_has_its_meaning_cost_and_rules(run: Callable[..., Ran]) -> No
     best = ran.answers[0]
     assert best["meanings"] == [{"act": "inspect", "tree": 12, "fill": 1.0}]
     assert 0 <= best["cost"] < 0.5
+    assert sum(price for _, price in best["bill"]) == pytest.approx(best["cost"], abs=0.01)
     assert best["passed_over"] == best["supplied"] == best["mended"] == []
     file, _, line = best["rules"]["notes.inspect"].partition(":")
     text = (grammar_folder() / file).read_text(encoding="utf-8").splitlines()
@@ -33,6 +34,8 @@ def test_what_was_done_to_the_words_is_told(run: Callable[..., Ran]) -> None:
     ran = run("read", "tree twelve", "bucket extraordinarily ful", bare=True)
     assert ran.status == 0
     assert "passed over: extraordinarily" in ran.out
+    assert re.search(r"0\.\d+  extraordinarily passed over", ran.out)
+    assert re.search(r"0\.\d+  ful taken for full", ran.out)
     assert "mended: ful → full" in ran.out
     assert re.search(r"notes\.inspect +notes\.jsgf:\d+", ran.out)
 
