@@ -475,7 +475,7 @@ _CHARGED = {SKIPPED: "passed over", SUPPLIED: "supplied", ANY: "taken as free te
 
 
 def _charged(way: Way) -> Iterator[tuple[int, object, float]]:
-    """Yield (kind, payload, cost) of a way's steps, from its end, those of called rules included."""
+    """Yield (kind, payload, cost) of all steps of a way, from its end."""
     here: Way | None = way
     while here is not None:
         cost = here.cost - (here.before.cost if here.before is not None else 0.0)
