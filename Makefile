@@ -85,7 +85,8 @@ docs: $(VENV)/ready-dev
 	@$(BIN)/python -m docs.rules_page
 	@$(BIN)/python -m docs.handbook_page
 	@$(BIN)/python -m docs.man_page
-	@echo "Written: docs/rules.md and its charts, docs/handbook.md, docs/fieldvoice.1"
+	@$(BIN)/python -m docs.completion_files
+	@echo "Written: docs/rules.md and its charts, docs/handbook.md, docs/fieldvoice.1, docs/completion"
 
 # The releases that make installs: the newest that have wheels, for every Python and system.
 lock: $(VENV)/ready-dev

@@ -37,7 +37,7 @@ _FROM = {
     ),
     context_settings={"ignore_unknown_options": True},
 )
-@click.argument("words", nargs=-1)
+@click.argument("words", nargs=-1, shell_complete=lambda ctx, _, begun: _offered(ctx, begun))
 @json_option
 @book_option
 def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
@@ -59,6 +59,19 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
     else:
         _show_all(chosen, path)
     return 0
+
+
+def _offered(ctx: click.Context, begun: str) -> list[str]:
+    """Return the words that the shell may complete ``begun`` to: a setting, or one of its values."""
+    from fieldvoice.dialogue.choices import SettingError, choice
+
+    said = [one for one in ctx.params.get("words") or () if one != "set"]
+    try:
+        known = choice(said[0], _choices(())).values if said else None
+    except SettingError:
+        return []
+    names = known or () if said else ["set", *(one.name for one in _choices(()))]
+    return [one for one in names if one.startswith(begun)]
 
 
 def _choices(words: tuple[str, ...]) -> tuple[Choice, ...]:
