@@ -62,7 +62,7 @@ def command(words: tuple[str, ...], as_json: bool, book: Path | None) -> int:
 
 
 def _offered(ctx: click.Context, begun: str) -> list[str]:
-    """Return the words that the shell may complete ``begun`` to: a setting, or one of its values."""
+    """Return what the shell may complete ``begun`` to: settings, or the values of the one named."""
     from fieldvoice.dialogue.choices import SettingError, choice
 
     said = [one for one in ctx.params.get("words") or () if one != "set"]
@@ -70,7 +70,7 @@ def _offered(ctx: click.Context, begun: str) -> list[str]:
         known = choice(said[0], _choices(())).values if said else None
     except SettingError:
         return []
-    names = known or () if said else ["set", *(one.name for one in _choices(()))]
+    names = (known or ()) if said else ["set", *(one.name for one in _choices(()))]
     return [one for one in names if one.startswith(begun)]
 
 

@@ -13,9 +13,14 @@ from typing import TYPE_CHECKING
 import click
 import pytest
 
+from fieldvoice.asr.endpoint import OWED_S, PAUSE_S, TAIL_S
 from fieldvoice.cli.main import COMMANDS, cli
 from fieldvoice.dialogue.settings import CHOICES
+from fieldvoice.grammar.weights import LEAST
+from fieldvoice.live.recorder import LIMIT_MB
 from fieldvoice.live.settings import LIVE_CHOICES
+from fieldvoice.tts.levelled import LUFS
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -119,6 +124,53 @@ def test_what_is_set_in_the_environment_is_looked_for(page: str) -> None:
     settings = {one.variable for one in (*CHOICES, *LIVE_CHOICES)}
     for name in set(re.findall(r"\bFIELDVOICE_[A-Z_]*[A-Z]\b", text(page))):
         assert name in settings or name in source, f"{page}: {name}"
+
+
+@pytest.fixture(scope="module")
+def words_of_the_source() -> set[str]:
+    """All words of the code and the grammars, and the names of its files."""
+    paths = [path for place in PLACES for path in (ROOT / place).rglob("*")]
+    code = (path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".jsgf"))
+    return {*re.findall(r"\w+", "\n".join(code)), *(path.stem for path in paths), "py"}
+
+
+@pytest.mark.parametrize("page", [one for one in PAGES if one != "README.md"])
+def test_names_of_the_code_that_are_cited_are_in_it(
+    page: str, words_of_the_source: set[str]
+) -> None:
+    """Functions, classes, constants, settings of tests: `LiveLoop.handle`, `OWED_S`, `@folds`."""
+    names = [re.fullmatch(r"@?([A-Za-z_]\w*(?:\.\w+)*)(?:\(.*\))?", one) for one in spans(page)]
+    cited = [name[1] for name in names if name]
+    assert [one for one in cited if not words_of_the_source.issuperset(one.split("."))] == []
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_modules_that_are_run_are_there(page: str) -> None:
+    for module in re.findall(r"python -m ([\w.]+)", text(page)):
+        path = ROOT.joinpath(*module.split("."))
+        assert module in ("pytest", "venv") or path.is_dir() or path.with_suffix(".py").is_file()
+
+
+def test_the_numbers_of_the_pages_are_those_of_the_code() -> None:
+    developers, readme = (" ".join(text(one).split()) for one in ("DEVELOPERS.md", "README.md"))
+    assert f"{PAUSE_S:g} s of pause" in developers
+    assert f"{OWED_S:g} s longer (`OWED_S`)" in developers
+    assert f"first {TAIL_S:g} s of a pause" in developers
+    assert f"less often than /{LEAST:g}/ is no grammar" in developers
+    assert f"at most {LIMIT_MB:g} MB" in readme
+    assert f"The voice speaks at {LUFS:g} LUFS" in readme
+
+
+@pytest.mark.long
+def test_how_large_the_grammar_is_told_as_it_is() -> None:
+    """Within a fifth: it grows."""
+    networks = GRAMMAR.networks
+    page = " ".join(text("DEVELOPERS.md").split())
+    told = re.search(r"some ([\d,]+) states in ([\d,]+) rules", page)
+    assert told is not None
+    states, rules = (int(one.replace(",", "")) for one in told.groups())
+    assert sum(len(one.words) for one in networks.values()) == pytest.approx(states, rel=0.2)
+    assert len(networks) == pytest.approx(rules, rel=0.2)
 
 
 def test_the_time_allowed_in_ci_is_that_of_the_developers_page() -> None:
