@@ -270,11 +270,20 @@ def test_the_pages_of_help_pass_the_checker_too(browser, tmp_path):
         from axe_playwright_python.sync_playwright import Axe
 
         source = Path(sys.modules[Axe.__module__].__file__).parent / "axe.min.js"
-        for path in ("/", "/trust", "/moved"):
+        for path in ("/", "/trust", "/trust#iphone", "/trust#android", "/moved"):
             page.goto(house.base + path)
             page.evaluate(source.read_text(encoding="utf-8"))
             found = page.evaluate("axe.run()")
             assert [one["id"] for one in found["violations"]] == [], found["violations"]
+
+
+def test_each_kind_of_phone_has_its_page_of_help(browser, tmp_path):
+    with Served(tmp_path).running() as house, browser(house).opened("small") as page:
+        page.goto(f"{house.base}/trust")
+        for kind in ("iphone", "android", "firefox", "laptop"):
+            page.click(f".links a[href='#{kind}']")
+            for one in page.locator(".kind").all():
+                assert one.is_visible() is (one.get_attribute("id") == kind)
 
 
 def _until(over: Any, seconds: float = 20.0) -> None:
