@@ -253,7 +253,6 @@ def make_ear(word: str | None) -> Ear:
         spotter = WrittenCall(ATTENTION_WORDS[word], first.listener)
     elif word is not None:
         spotter = WakeWordDetector(ATTENTION_WORDS[word])
-    # At the first start the language model was made here.
     give_memory_back()
     return Ear(recogniser, partial, spotter)
 

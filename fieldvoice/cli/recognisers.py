@@ -174,14 +174,25 @@ def _second_model() -> tuple[Path | None, str]:
 
 def _first(grammar: Grammar, chosen: Choice) -> Recogniser:
     from fieldvoice.asr import choose_recogniser
-    from fieldvoice.asr.model_files import are_made, model_files
-    from fieldvoice.cli.progress import Progress
+    from fieldvoice.asr.model_files import are_made
 
     if chosen.vosk_model is None and not are_made(grammar, cache_folder()):
         say_aside("Making the language model from the grammar (once, about 15 seconds) …")
-        with Progress("Learning what can be said", patience_s=0) as progress:
-            model_files(grammar, cache_folder(), progress)
+        import multiprocessing
+        from concurrent.futures import ProcessPoolExecutor
+
+        # It takes more memory than hearing, which is given back whole where a process ends.
+        with ProcessPoolExecutor(1, multiprocessing.get_context("spawn")) as apart:
+            apart.submit(_make_files, grammar).result()
     return choose_recogniser(grammar, cache_folder(), chosen.vosk_model)
+
+
+def _make_files(grammar: Grammar) -> None:
+    from fieldvoice.asr.model_files import model_files
+    from fieldvoice.cli.progress import Progress
+
+    with Progress("Learning what can be said", patience_s=0) as progress:
+        model_files(grammar, cache_folder(), progress)
 
 
 def _free(grammar: Grammar, chosen: Choice) -> Recogniser:
