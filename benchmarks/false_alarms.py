@@ -113,6 +113,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Count what is saved though nothing was meant.")
     parser.add_argument("folder", type=Path)
     parser.add_argument("--minutes", type=float, default=5.0)
+    parser.add_argument("--only", help="only these kinds of sound, separated by commas")
     parser.add_argument("--engines", default="first+listener", help=f"of {', '.join(ENGINES)}")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
     chosen = parser.parse_args()
@@ -129,12 +130,11 @@ def main() -> None:
             "quiet": quiet(seconds),
             "wind": noise(recordings.noise("wind"), seconds, 1),
             "engine": noise(recordings.noise("engine"), seconds, 2),
-            "chatter": noise(
-                recordings.noise("kitchen") + recordings.noise("laughing"), seconds, 3
-            ),
+            "chatter": noise(_people(recordings), seconds, 3),
             "small talk": talk(recordings, seconds),
         }
-        for kind, sound in sounds.items():
+        for kind in chosen.only.split(",") if chosen.only else sounds:
+            sound = sounds[kind]
             found = outcomes(sound, engine, understander)
             cells = " | ".join(str(found[what]) for what in ("seconds", *OUTCOMES))
             written[f"{name}, {kind}"] = {what: found[what] for what in ("seconds", *OUTCOMES)}

@@ -17,8 +17,8 @@ FOLDER = Path(__file__).with_name("results")
 PAGE = FOLDER / "README.md"
 #: The files, and what each is about.
 ABOUT = {
-    "first_recogniser": "Which first recogniser hears, with the small listener beside it or alone",
-    "listener": "With the adapted first recogniser of before, more field sentences",
+    "listener": "What hears, together and alone",
+    "first_recogniser": "How the first recogniser was chosen: field was adapted to voices, and is gone",
     "false_alarms": "Speech and noise that is not for the assistant",
 }
 _HEAD = """# Hearing, measured
