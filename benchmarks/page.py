@@ -18,7 +18,7 @@ PAGE = FOLDER / "README.md"
 #: The files, and what each is about.
 ABOUT = {
     "listener": "What hears, together and alone",
-    "first_recogniser": "How the first recogniser was chosen: field was adapted to voices, and is gone",
+    "first_recogniser": "How the first recogniser was chosen (field, which is gone, was adapted)",
     "false_alarms": "Speech and noise that is not for the assistant",
 }
 _HEAD = """# Hearing, measured
