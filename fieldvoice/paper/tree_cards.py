@@ -26,6 +26,8 @@ _ACROSS, _DOWN = 2, 2
 _INSIDE = 14.0
 #: Lines to write on in pencil.
 _PENCIL_LINES = 2
+#: What they take, with their headings and some air.
+_PENCIL_HIGH = 16.0 * (_PENCIL_LINES - 1) + 15
 
 
 def tree_cards(paper: Paper, rows: Sequence[TreeRow], year: int, told: Measures) -> None:
@@ -50,13 +52,14 @@ def _card(paper: Paper, box: Box, row: TreeRow, year: int, told: Measures) -> No
     paper.write(start(f"{kind}, {size}"), box.x, y - 12, 11)
     paper.write(_taps(row), box.x, y - 34, 17, bold=True)
     trunk = trunk_of(tree, row.limit, year)
-    _bark(paper, Box(box.x, y - 134, box.width, 86), trunk, told)
-    advice = Box(box.x, box.y, box.width, y - 140 - box.y)
+    _bark(paper, Box(box.x, y - 122, box.width, 76), trunk, told)
+    advice = Box(box.x, box.y, box.width, y - 127 - box.y)
     y = paper.write_all(
         f"Next: {trunk.advice}" if trunk.next_spot else trunk.advice, advice, 8.5, most=3
     )
     for known in filter(None, (trunk_words.gained(row, told), trunk_words.healing(row, year))):
-        paper.write(fitting(known, PLAIN, 8, box.width), box.x, y - 2, 8, grey=GREY)
+        if y >= box.y + _PENCIL_HIGH:
+            paper.write(fitting(known, PLAIN, 8, box.width), box.x, y, 8, grey=GREY)
         y -= 10
     _pencil(paper, box, told)
 
