@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 #: How much what was learnt counts beside words and sense, which count alike.
 LEARNT = 0.3
 #: A number of a vector is kept times this, in 8 bits.
-SCALE = 300
+SCALE = 150
 #: So many vectors are compared at a time.
 _PIECE = 1024
 
