@@ -81,7 +81,8 @@ def command(session: str, silent: bool, out: Path | None) -> None:
     try:
         plan = tomllib.loads((folder / "session.toml").read_text(encoding="utf-8"))
     except OSError:
-        names = ", ".join(sorted(path.parent.name for path in folder.parent.glob("*/session.toml")))
+        scripts = [*folder.parent.glob("*/session.toml"), *folder.parent.glob("*/script.txt")]
+        names = ", ".join(sorted(path.parent.name for path in scripts))
         raise click.UsageError(f"There is no demo session {session!r}; there are {names}") from None
     began = time.monotonic()
     with _loudspeaker(silent) as speaker:
