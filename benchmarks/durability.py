@@ -303,6 +303,12 @@ def _line(name: str, one: Tried) -> str:
     return f"{name}: {one.tried} tried{refused}, {len(one.faults)} faults ({one.seconds:.0f} s)"
 
 
+def _write_down(name: str, one: Tried, notes: int) -> None:
+    told = json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {}
+    told[name] = {**origin("benchmarks.durability"), "notes": notes, **asdict(one)}
+    WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--notes", type=int, default=5, help="notes taken in each run")
@@ -333,13 +339,10 @@ def main() -> None:
             found[name] = run(folder)
             found[name].seconds = round(time.monotonic() - began, 1)
             print(_line(name, found[name]), flush=True)
+            _write_down(name, found[name], asked.notes)
     faults = [line for one in found.values() for line in one.faults]
     for fault in faults[:20]:
         print(f"- {fault}")
-    told = json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {}
-    for name, one in found.items():
-        told[name] = {**origin("benchmarks.durability"), "notes": asked.notes, **asdict(one)}
-    WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
     sys.exit(1 if faults else 0)
 
 
