@@ -93,10 +93,14 @@ class Measured:
         self.hear(path, _ASKED)
 
 
+def last_evening(seasons: int) -> datetime:
+    """Return when is asked: the evening after the last notes."""
+    return datetime(ledger.FIRST_YEAR + seasons - 1, 4, 27, 21, tzinfo=ledger.LOCAL)
+
+
 def measure(path: Path, seasons: int, times: int, folder: Path) -> dict[str, Any]:
     """Return the times of everything in one book."""
-    now = datetime(ledger.FIRST_YEAR + seasons - 1, 4, 27, 21, tzinfo=ledger.LOCAL)
-    book = Measured(path, Interpreter(load_grammar(cache=folder)), now)
+    book = Measured(path, Interpreter(load_grammar(cache=folder)), last_evening(seasons))
     book.time("the first question of all, no snapshots there", book.hear, _ASKED)
     for _ in range(times):
         for question in ledger.QUESTIONS:
@@ -171,10 +175,11 @@ def main() -> None:
         found["history"] = command(path, "history")
         found["history --last 20"] = command(path, "history", "--last", "20")
         found["history tree 9 --last 20"] = command(path, "history", "tree", "9", "--last", "20")
-        found["say, the program started for it"] = command(path, "say", _ASKED)
+        now = last_evening(chosen.seasons).isoformat()
+        found["say, the program started for it"] = command(path, "say", _ASKED, "--now", now)
         with closing(sqlite3.connect(path)) as connection, connection:
             connection.execute("DELETE FROM snapshots")
-        found["say, no snapshots there"] = command(path, "say", _ASKED)
+        found["say, no snapshots there"] = command(path, "say", _ASKED, "--now", now)
     for name, one in found.items():
         print(f"{name}: {json.dumps(one)}")
     told = json.loads(WRITTEN.read_text(encoding="utf-8")) if WRITTEN.exists() else {}

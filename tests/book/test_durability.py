@@ -208,6 +208,43 @@ def test_a_fault_at_any_statement_leaves_all_or_nothing(book, take, nth):
     assert take(book, note, note, voids=["e1"]).records == ("e2", "e3")
 
 
+@pytest.mark.parametrize(
+    ("fails", "told"),
+    [
+        ("after", "It is in the season book"),
+        ("before", "nothing was written"),
+        ("for good", "may be in the season book"),
+    ],
+)
+def test_after_a_fault_of_the_disk_it_is_told_what_is_so(book, book_path, take, fails, told):
+    """The last sync fails, one before the commit, or nothing can be read any more either."""
+    note = {"act": "inspect", "tree": 1, "fill": 0.5}
+    real = book._connection
+    book._connection = Faulty(real, fails == "after")
+    if fails == "for good":
+        book._name = str(book_path.with_name("gone") / "season.db")
+    with pytest.raises(BookError, match=told):
+        take(book, note)
+    book._connection = real
+    assert len(book.entries()) == (1 if fails == "after" else 0)
+
+
+class Faulty:
+    """A connection to a disk that reports a fault at a commit, which was done or not."""
+
+    def __init__(self, connection: sqlite3.Connection, commits: bool) -> None:
+        self.connection, self.commits = connection, commits
+
+    def execute(self, sql: str, *values: object) -> sqlite3.Cursor:
+        if sql != "COMMIT":
+            return self.connection.execute(sql, *values)
+        self.connection.execute("COMMIT" if self.commits else "ROLLBACK")
+        raise sqlite3.OperationalError("disk I/O error")
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self.connection, name)
+
+
 class Failing:
     """A connection whose ``nth`` writing statement fails as on a full disk."""
 
