@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -59,6 +59,19 @@ def _grammar_kept_in(folder: Path) -> Grammar:
 
 
 @cache
+def _keep_setting(path: Path, field: str, value: bool) -> None:
+    """Write a setting that was said into the file; it is told where that cannot be done."""
+    from fieldvoice.cli.faults import complain
+    from fieldvoice.cli.settings_file import SettingsError, write_setting
+    from fieldvoice.dialogue.settings import CHOICES
+
+    choice = next(one for one in CHOICES if one.field == field)
+    try:
+        write_setting(path, choice, value, said=True)
+    except SettingsError as fault:
+        complain(str(fault))
+
+
 def _second_reader(grammar: Grammar) -> SecondReader:
     from fieldvoice.handbook.loader import shipped
     from fieldvoice.nlu.second_reader import SecondReader
@@ -116,6 +129,7 @@ def conversation(
             backups = DailyBackups(path, settings.backups_in, complain)
             opened.before_notes = lambda: backups.see_to(clock().date())
         talk = Conversation(
-            opened, understander, settings, clock=clock, name=name or own_conversation()
-        )
+            opened, understander, settings, clock=clock, name=name or own_conversation(),
+            keep=None if dry_run else partial(_keep_setting, path.with_suffix(".toml")),
+        )  # fmt: skip
         yield AppContext(clock, talk, opened, grammar, understander)

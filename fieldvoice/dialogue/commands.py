@@ -125,6 +125,15 @@ def _said_again(moment: TurnContext, command: Command, meaning: Meaning) -> Turn
     return replace(_take_in_hand(moment, meaning), meanings=(command, meaning))
 
 
+def _count_in(moment: TurnContext, command: Command) -> Turn:
+    """Tell that answers are told in other units from now on; who carries it out is ``Household``."""
+    other = (
+        "liters and Celsius" if command.fields["units"] == "metric" else "gallons and Fahrenheit"
+    )
+    told = fact("From now on I answer in", other)
+    return Turn("done", (told,), (command,), focus=moment.focus)
+
+
 def _unasked(moment: TurnContext, command: Command) -> Turn:
     told: tuple[Piece, ...] = ("There is no question open",)
     if command.do == "deny" and moment.last is not None and moment.last.outcome == "saved":
@@ -233,5 +242,5 @@ _DO: dict[str, Callable[[TurnContext, Command], Turn]] = {
     "louder": _voice, "softer": _voice, "slower": _voice, "faster": _voice,
     "listen": _listen, "wait_longer": _wait, "wait_less": _wait,
     "restore": restore, "throw_away": _throw_away, "as_remark": _as_remark, "stop": _stop,
-    "forget_wording": forget_last,
+    "forget_wording": forget_last, "count_in": _count_in,
 }  # fmt: skip

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from fieldvoice.dialogue import policy, reasons, unreadable
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.bare_figures import as_gallons, by_unit
-from fieldvoice.dialogue.book_units import BookReader, names_degrees
+from fieldvoice.dialogue.book_units import names_degrees
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.clock_guard import dated, denied, with_clock_in_doubt
@@ -30,6 +30,7 @@ from fieldvoice.dialogue.dictation import (
 from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
+from fieldvoice.dialogue.household import Household
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.learning import (
     Learner,
@@ -160,7 +161,7 @@ class Conversation:
     """The talk with one book. All memory is in the book, so that any process can go on with it.
 
     ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
-    both with what is said. What is in hand, what was asked and what undo means belong to the talk
+    both with what is said. ``keep`` writes down a setting that is said. What is in hand, what was asked and what undo means belong to the talk
     of that name; those who name none share one. The book belongs to all.
     """
 
@@ -174,16 +175,23 @@ class Conversation:
         margins: ConfidenceMargins = MARGINS,
         by: str | None = None,
         name: str | None = None,
+        keep: Callable[[str, bool], None] | None = None,
     ) -> None:
         self._book = book.in_conversation(name)
-        self._settings = settings or Settings()
-        metric = self._settings.metric
-        self._understander: Reader = BookReader(understander) if metric else understander
+        self._household = Household(settings or Settings(), understander, keep)
         self._clock = clock
         self._margins = margins
         self._by, self._name = by, name
         self._delivery: str | None = None
         self._calls = Calls(self.reminders)
+
+    @property
+    def _settings(self) -> Settings:
+        return self._household.settings
+
+    @property
+    def _understander(self) -> Reader:
+        return self._household.reader
 
     @property
     def book(self) -> Book:
@@ -693,6 +701,8 @@ class Conversation:
             delivery=self._delivery,
         )
         _keep_what_was_loaded()
+        if turn.outcome == "done":
+            self._household.settle(turn.meanings)
         return _reply(heard, readings, turn, taken.records, moment)
 
 

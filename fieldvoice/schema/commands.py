@@ -33,6 +33,12 @@ COMMANDS: dict[str, CommandSpec] = {
     "forget_wording": CommandSpec(
         "forget the last wording learnt", "commands.forget_wording", "Forget that wording."
     ),
+    "count_in": CommandSpec(
+        "count in other units",
+        "commands.count_in",
+        "I count in liters and Celsius.",
+        carries=frozenset({"units"}),
+    ),
     "louder": CommandSpec("louder", "live.louder", "Louder."),
     "softer": CommandSpec("softer", "live.softer", "Softer."),
     "slower": CommandSpec("slower", "live.slower", "Slower."),

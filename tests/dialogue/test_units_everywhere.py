@@ -127,3 +127,18 @@ def test_every_card_is_told_in_metric() -> None:
     ]
     told = "\n".join(f"{card}: {text} {found}" for card, text, found in wrong)
     assert not wrong, f"{len(wrong)}\n{told}"
+
+
+def test_what_is_counted_in_is_said_once_and_kept(book: Book, understander: Interpreter) -> None:
+    """Answers and bare numbers go by it at once, and it is handed to whoever keeps settings."""
+    kept: list[tuple[str, bool]] = []
+    talk = Conversation(
+        book, understander, clock=lambda: MORNING, keep=lambda *setting: kept.append(setting)
+    )
+    told = talk.hear(typed("i count in liters and celsius"))
+    assert (told.outcome, told.text) == ("done", "From now on I answer in liters and Celsius.")
+    assert talk.hear(typed("tree ten eight liters")).text.startswith("Tree 10: 8 L.")
+    assert talk.named("phone").hear(typed("tank one is at four degrees")).text == "Tank 1: 4 °C."
+    talk.hear(typed("use gallons"))
+    assert talk.hear(typed("tree eleven two gallons")).text.startswith("Tree 11: 2 gal.")
+    assert kept == [("metric", True), ("metric", False)]

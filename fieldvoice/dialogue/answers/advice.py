@@ -81,8 +81,10 @@ _NEW_BATCH = ("Is the fire lit? Then say", Example("started boiling"), ", and th
 
 def _units(metric: bool) -> str:
     """Return what answers are told in, and how that is changed; notes may be in any unit."""
-    now, other = ("litres and Celsius", "us") if metric else ("gallons and Fahrenheit", "metric")
-    return f"Answers are in {now}. To change that, type: fieldvoice settings set units {other}"
+    now, other = (
+        ("litres and Celsius", "gallons") if metric else ("gallons and Fahrenheit", "liters")
+    )
+    return f"Answers are in {now}. To change that, say: I count in {other}"
 
 
 @answers(SpeciesAdvice)
