@@ -126,7 +126,7 @@ def _said_again(moment: TurnContext, command: Command, meaning: Meaning) -> Turn
 
 
 def _count_in(moment: TurnContext, command: Command) -> Turn:
-    """Tell that answers are told in other units from now on; who carries it out is ``Household``."""
+    """Tell that answers are in other units from now on; ``Household`` carries it out."""
     other = (
         "liters and Celsius" if command.fields["units"] == "metric" else "gallons and Fahrenheit"
     )

@@ -29,9 +29,9 @@ class TurnContext:
     ``names`` are those that trees and vessels have been given.
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
-    that its words speak of more than the one tree in hand; ``degrees_named`` that they name Celsius
-    or Fahrenheit; ``left_out`` are notes that ``season`` leaves out; ``unheard`` that whoever said
-    it had not heard the reply before it.
+    that its words speak of more than the one tree in hand, ``of_another`` that they go on with the
+    question before; ``degrees_named`` that they name Celsius or Fahrenheit; ``left_out`` are notes
+    that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply before it.
     """
 
     now: datetime
@@ -45,6 +45,7 @@ class TurnContext:
     said_at: datetime | None = None
     noted: tuple[Act, ...] = ()
     of_several: bool = False
+    of_another: bool = False
     degrees_named: bool = False
     left_out: frozenset[str] = frozenset()
     unheard: bool = False

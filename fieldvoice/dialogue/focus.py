@@ -92,6 +92,11 @@ _OF_ALL = frozenset("we we've us our today everybody everyone altogether overall
 _OF_ONE = frozenset("it it's its this that that's here she he".split())
 
 
+def is_of_another(text: str) -> bool:
+    """Whether words go on with a question, about another thing: "and tree twelve"."""
+    return text.lower().startswith(("and ", "what about ", "how about "))
+
+
 def is_of_several(text: str) -> bool:
     """Whether words that name no tree are of more than the one in hand: "we got two gallons"."""
     words = set(text.lower().replace("’", "'").replace(",", " ").split())

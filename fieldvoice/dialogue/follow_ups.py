@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.dialogue.focus import FOCUS_LASTS
 from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import date_of
-from fieldvoice.schema import Act, Ask, Meaning, meaning_from
+from fieldvoice.schema import Act, Ask, EntityMention, Meaning, meaning_from
 from fieldvoice.schema.acts import Draw, Pack, StockOut
 from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
 from fieldvoice.schema.asks.follow_ups import OfThat, Verdict, WhatIf
@@ -84,12 +84,35 @@ def pointed(meanings: tuple[Meaning, ...], moment: TurnContext) -> tuple[Meaning
     """
     found: list[Meaning] = []
     for meaning in meanings:
+        if moment.of_another:
+            meaning = _asked_of(meaning, moment)
         if isinstance(meaning, Verdict | OfThat | WhatIf):
             said = tuple(one for one in found if isinstance(one, Act))
             told = LastTold(said) if said else recent(moment)
             meaning = _at(meaning, told, moment)
         found.append(meaning)
     return tuple(found)
+
+
+def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
+    """Return the question before, of the tree or vessel that is named now and nothing else."""
+    if isinstance(meaning, EntityMention):
+        named = meaning.mention
+    elif isinstance(meaning, Ask):
+        named = {name: one for name, one in meaning.json_fields().items() if name != "ask"}
+    else:
+        return meaning
+    before = recent(moment).asks
+    if len(named) != 1 or len(before) != 1 or not named.keys() <= _THINGS:
+        return meaning
+    (thing,) = named
+    if before[0].json_fields().get(thing) is None:
+        return meaning
+    asked: Meaning = before[0].replace(**named)
+    return asked
+
+
+_THINGS = frozenset({"tree", "vessel"})
 
 
 def recent(moment: TurnContext) -> LastTold:

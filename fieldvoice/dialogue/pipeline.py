@@ -27,7 +27,7 @@ from fieldvoice.dialogue.dictation import (
     without_hollow,
     words_beside_name,
 )
-from fieldvoice.dialogue.focus import Focus, is_of_several, is_whole_yard, named_in
+from fieldvoice.dialogue.focus import Focus, is_of_another, is_of_several, is_whole_yard, named_in
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.household import Household
@@ -161,8 +161,9 @@ class Conversation:
     """The talk with one book. All memory is in the book, so that any process can go on with it.
 
     ``by`` is who talks and ``name`` what the talk is called, where they are known: the book keeps
-    both with what is said. ``keep`` writes down a setting that is said. What is in hand, what was asked and what undo means belong to the talk
-    of that name; those who name none share one. The book belongs to all.
+    both with what is said. What is in hand, what was asked and what undo means belong to the talk
+    of that name; those who name none share one. The book belongs to all. ``keep`` writes down a
+    setting that is said.
     """
 
     def __init__(
@@ -429,7 +430,9 @@ class Conversation:
     def _considered(
         self, moment: TurnContext, heard: Transcript
     ) -> tuple[Sequence[Hypothesis], Turn]:
-        moment = replace(moment, of_several=is_of_several(heard.text))
+        moment = replace(
+            moment, of_several=is_of_several(heard.text), of_another=is_of_another(heard.text)
+        )
         if is_pasted(heard.text):
             return (), _kept(_carried_out(moment, Reject("a text pasted in")), heard.text, None)
         hurt = emergency_in(heard)

@@ -22,6 +22,7 @@ from fieldvoice.nlu.drafts import (
     price_of_all,
     shared_states,
     timed_by_what_is_left,
+    told_anew,
     what_is_put_right,
     with_states,
     without_repeats,
@@ -29,6 +30,7 @@ from fieldvoice.nlu.drafts import (
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.schema import Act, meaning_from
+from fieldvoice.schema.acts import Boil
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,6 +69,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
     bounds, sureness = bound_roles(words, guess, pieces, likely)
     drafts = without_repeats(_with_bare(grouped(bounds, words), guess))
+    drafts = told_anew(drafts)
     if not drafts:
         return None
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
@@ -101,6 +104,8 @@ def _says_nothing(meaning: Meaning) -> bool:
         return False
     if not meaning.json_fields().keys() <= {"act", "at", *meaning.spec.subject}:
         return False
+    if isinstance(meaning, Boil):
+        return meaning.vessel is None
     told = meaning.told()
     return not told.details and told.head == meaning.subject()
 

@@ -287,6 +287,26 @@ def once_for_all(drafts: Sequence[Draft], words: Sequence[str]) -> None:
                 draft.fields["at"], draft.is_guessed = timed[0].fields["at"], True
 
 
+#: What lasts of a tree or vessel is told anew, and no note is put right by it.
+_LASTING = frozenset({"measure", "health", "vessel", "stand", "hang"})
+
+
+def told_anew(drafts: list[Draft]) -> list[Draft]:
+    """Return drafts without a correction that only says of what the note beside it is.
+
+    "Change tree nine to red maple" is a note of tree nine.
+    """
+    notes = [one for one in drafts if one.kind in _LASTING]
+    changed = [one for one in drafts if one.kind == "correct"]
+    if not len(notes) == len(changed) == 1 == len(drafts) - 1:
+        return drafts
+    if not changed[0].fields.keys() <= {"tree", "vessel"}:
+        return drafts
+    for name, value in changed[0].fields.items():
+        notes[0].fields.setdefault(name, value)
+    return notes
+
+
 #: What a piece told by itself puts right in the note before, by its sort.
 _PUT_RIGHT = {
     "colour": "colour", "size": "size", "species": "species", "side": "side", "sap": "sap",
