@@ -12,11 +12,11 @@ from fieldvoice.schema.asks.season import HelpSubject
 
 @click.command("help", epilog=examples("fieldvoice help", "fieldvoice help boiling"))
 @click.argument(
-    "subject", required=False, type=click.Choice(get_args(HelpSubject)), metavar="[SUBJECT]"
+    "subject", required=False, type=click.Choice(get_args(HelpSubject)), metavar="SUBJECT"
 )
 @json_option
 def command(subject: HelpSubject | None, as_json: bool) -> None:
-    """Show what can be said: an example of everything, or of what is about SUBJECT.
+    """Show what can be said, or what of one SUBJECT.
 
     Subjects are trees, sap, boiling, syrup, reminders, and season.
     """
