@@ -117,7 +117,7 @@ def misses(line: Said, talk: Conversation, book: Book) -> Iterator[str]:
 def _matched(verb: str, wanted: list[WantedMeaning], found: list[dict[str, Any]]) -> Iterator[str]:
     left = list(found)
     for want in wanted:
-        fitting = next((fields for fields in left if _fits(want, fields)), None)
+        fitting = next((fields for fields in left if fits(want, fields)), None)
         if fitting is None:
             yield f"{verb} nothing like {want.example()}, but {found}"
         else:
@@ -126,7 +126,7 @@ def _matched(verb: str, wanted: list[WantedMeaning], found: list[dict[str, Any]]
         yield f"{verb} {fields} unasked"
 
 
-def _fits(want: WantedMeaning, fields: dict[str, Any]) -> bool:
+def fits(want: WantedMeaning, fields: dict[str, Any]) -> bool:
     """Whether a note is the wanted one; its time counts where the script names one.
 
     A note put right has one that nobody said.
@@ -160,14 +160,14 @@ def _asks(rest: str, reply: Reply, book: Book, _: object) -> Iterator[str]:
 
 def _says(rest: str, reply: Reply, _: object, __: object) -> Iterator[str]:
     kind = rest.split(" ", 1)[0]
-    found = [text for text in _TEXTS.findall(rest) if _stands_in(text, reply.text)]
+    found = [text for text in _TEXTS.findall(rest) if stands_in(text, reply.text)]
     if kind == "contains" and not found:
         yield f"says {reply.text!r}, which lacks {rest}"
     if kind == "not" and found:
         yield f"says {reply.text!r}, which has {found}"
 
 
-def _stands_in(text: str, reply: str) -> bool:
+def stands_in(text: str, reply: str) -> bool:
     if re.fullmatch(r"[\d.]+", text):
         return bool(re.search(rf"(?<![\d.]){re.escape(text)}(?!\.?\d)", reply))
     return text.lower() in reply.lower()
