@@ -137,7 +137,8 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
 
     It is about the note that the command says, or else about the last thing said, passing over
     commands such as "say that again" and questions that name nothing ("which trees did I miss").
-    When that was not understood, nothing is corrected: the note before it was not meant. What the
+    When that was not understood, nothing is corrected: the note before it was not meant. Right after
+    "scratch that" it is about what was taken back, which comes into the book as it should have been. What the
     note said cannot carry ("the one before was cloudy", of a tree tapped) is a note of its own
     about the same thing; it comes without an entry. With the tree of a note put right, the notes
     just before it that were made at the same tree move along.
@@ -150,6 +151,13 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
         if _changed_nothing(utterance):
             continue
         if utterance.outcome in NOTHING_WRITTEN:
+            return None
+        gone = _just_taken_back(moment, utterance)
+        for entry in reversed(gone):
+            new = changed(entry.act, _named_for(entry.act, right, metric=metric))
+            if isinstance(new, Act):
+                return PutRight((), (_at_its_time(entry, new),))
+        if gone:
             return None
         newest = moment.book.newest_entries(LOOK_BACK)
         of_it = [e for e in newest if e.utterance_id == utterance.id]
@@ -165,6 +173,16 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
             if again is not None or named_in(said):
                 return again
     return None
+
+
+def _just_taken_back(moment: TurnContext, utterance: Utterance) -> list[Entry]:
+    """Return what an utterance took back, where it did nothing else."""
+    if [meaning.get("do") for meaning in utterance.meanings] != ["undo"]:
+        return []
+    live = moment.book.newest_entries(LOOK_BACK)
+    if any(entry.utterance_id == utterance.id for entry in live):
+        return []  # it brought an older note back: that is what is put right
+    return list(moment.book.entries_taken_back_by(utterance.id))
 
 
 def without(entries: tuple[Entry, ...], moment: TurnContext) -> TurnContext:

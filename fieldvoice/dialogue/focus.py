@@ -89,7 +89,7 @@ class Focus:
 
 #: Who says these speaks of the day or the yard, unless a word beside them points at one tree.
 _OF_ALL = frozenset("we we've us our today everybody everyone altogether overall".split())
-_OF_ONE = frozenset("it it's its this that that's here she he".split())
+_OF_ONE = frozenset("it it's its this that that's here she he her him his them these those".split())
 
 
 def is_of_another(text: str) -> bool:

@@ -22,14 +22,29 @@ _REPLIES = {
 }
 
 
+#: Who or what is thanked or greeted: said beside a greeting, and nothing by itself.
+_BESIDE = ("dear", "everyone", "everybody", "so much", "again", "for now", "then", "and", "all")
+_LONGEST_FIRST = sorted((*_REPLIES, *_BESIDE), key=len, reverse=True)
+
+
 def is_farewell(text: str) -> bool:
     """Whether this ends the talk: "quit", "bye"."""
     return _plain(text) in _FAREWELLS
 
 
 def greeted(text: str) -> str | None:
-    """Return what is said back to a greeting; None for words that are none."""
-    return _REPLIES.get(_plain(text))
+    """Return what is said back to a greeting; None for words that are none.
+
+    Of several in a row the last is answered: "thanks, bye".
+    """
+    rest, reply = _plain(text), None
+    while rest:
+        said = next((one for one in _LONGEST_FIRST if f"{rest} ".startswith(f"{one} ")), None)
+        if said is None:
+            return None
+        reply = _REPLIES.get(said, reply)
+        rest = rest[len(said) :].strip()
+    return reply
 
 
 def _plain(text: str) -> str:

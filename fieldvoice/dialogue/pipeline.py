@@ -28,10 +28,19 @@ from fieldvoice.dialogue.dictation import (
     words_beside_name,
 )
 from fieldvoice.dialogue.focus import Focus, is_of_another, is_of_several, is_whole_yard, named_in
-from fieldvoice.dialogue.follow_ups import pointed
+from fieldvoice.dialogue.follow_ups import pointed, recent
 from fieldvoice.dialogue.greetings import greeted
 from fieldvoice.dialogue.household import Household
 from fieldvoice.dialogue.in_danger import told_before
+from fieldvoice.dialogue.in_full import (
+    Around,
+    asked_of_another,
+    in_full,
+    pointed_out,
+    thing_in_hand,
+    unit_in,
+    with_names,
+)
 from fieldvoice.dialogue.learning import (
     Learner,
     forgetting,
@@ -74,11 +83,13 @@ from fieldvoice.dialogue.proposals import example_of, examples_of, proposed, wit
 from fieldvoice.dialogue.readback import with_its_sound
 from fieldvoice.dialogue.reminders import Calls, Reminder, reminders
 from fieldvoice.dialogue.resolve import completed
+from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.settings import Settings
 from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.unreadable import is_pasted
+from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.emergency import emergency_in
@@ -86,8 +97,8 @@ from fieldvoice.nlg.written import Style, written
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.reply import Reply
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning, meaning_from, plain_name
-from fieldvoice.schema.acts import Name, Remark
-from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.acts import IceOut, Name, Remark
+from fieldvoice.schema.asks.season import Advice, Why
 from fieldvoice.segments import (
     Example,
     Told,
@@ -436,6 +447,7 @@ class Conversation:
         if is_pasted(heard.text):
             return (), _kept(_carried_out(moment, Reject("a text pasted in")), heard.text, None)
         hurt = emergency_in(heard)
+        heard = _in_given_names(heard, moment)
         if hurt is not None:
             return (), _first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = moment.question
@@ -450,6 +462,47 @@ class Conversation:
         readings = self._understander.read(heard, expecting=expecting, names=moment.names)
         turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
         return readings, with_reminders(with_caution(turn, moment), moment, self._calls.said)
+
+    def _in_full(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of words said in short, as they are known when said in full.
+
+        What was heard is only answered so, never noted: its words are in doubt by themselves.
+        """
+        again = self._asked_again(moment, heard, decided)
+        if again is not None:
+            return again
+        if not may_be_learnt(decided, heard):
+            return None
+        asks = is_question(heard.text)
+        for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
+            one = _only(heard, text)
+            readings = self._understander.read(one, names=moment.names)
+            candidates = [weigh_reading(reading, moment) for reading in readings]
+            known, wording = self._decided_by_all(moment, candidates, one)
+            is_note = isinstance(known, Commit | Execute) or (
+                isinstance(known, Clarify) and not known.question.is_about_words
+            )
+            is_known = isinstance(known, Answer) and not known.echo and asks
+            if is_known or (is_note and heard.is_typed and not asks):
+                known = _or_gallons(known, moment, one)
+                return _season_asked(going_by(_carried_out(moment, known), wording), moment)
+        return None
+
+    def _asked_again(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of the question before, asked of the thing that is named now."""
+        if not isinstance(decided, Execute) or moment.last is None:
+            return None
+        told = recent(moment)
+        if told.utterance is None or told.utterance.id != moment.last.id:
+            return None
+        asked = asked_of_another(heard.text, decided.candidate.meanings, told)
+        if asked is None:
+            return None
+        return _carried_out(moment, policy.decide_meant(weigh((asked,), moment)))
 
     def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
@@ -490,6 +543,9 @@ class Conversation:
         both = self._note_and_question(moment, heard, decided) if wording is None else None
         if both is not None:
             return both
+        fuller = self._in_full(moment, heard, decided) if wording is None else None
+        if fuller is not None:
+            return self._in_hand_after(moment, heard, fuller)
         second = None if wording is not None else self._second(moment, heard, decided)
         decided = with_second(
             decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
@@ -595,6 +651,9 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
+        if is_question(heard.text):
+            thing = _around(moment, asks=True).thing
+            heard = replace(heard, text=pointed_out(heard.text, thing))
         reading = self._understander.second(heard, moment.names)
         if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
             return reading
@@ -718,6 +777,31 @@ def _keep_what_was_loaded() -> None:
     gc.freeze()
 
 
+def _around(moment: TurnContext, *, asks: bool) -> Around:
+    """Return what is known where something is said in short; a question may mean a vessel told."""
+    told = recent(moment)
+    hand = moment.focus
+    if not hand and asks:
+        hand = Focus(vessel=told.field("vessel"))
+    unit = None
+    if told.field("volume_gal") is not None:
+        said = (unit_in(one.text) for one in reversed(moment.book.utterances(newest=4)))
+        unit = next(filter(None, said), None)
+    sizes = {lot.size for lot in moment.season.pantry if lot.left > 0}
+    return Around(
+        thing_in_hand(hand.tree, hand.vessel),
+        unit,
+        next(iter(sizes)) if len(sizes) == 1 else None,
+        open_round(moment.season, moment.now) is not None,
+    )
+
+
+def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
+    """Return what was typed with the given names in full."""
+    full = with_names(heard.text, moment.names) if heard.is_typed else heard.text
+    return heard if full == heard.text else replace(heard, text=full)
+
+
 def _only(heard: Transcript, text: str) -> Transcript:
     """Return a part of what was heard as if it were all."""
     return replace(heard, text=text, words=(), alternatives=())
@@ -766,9 +850,17 @@ def _dictated(
     return _with_open(question, turn)
 
 
+#: A vessel of these is known by its number, or is the only one.
+_KINDS_OF_VESSEL = frozenset(
+    "tank tote barrel drum can jug pail bucket bag pan cooler vat bin tub pot keg".split()
+)
+
+
 def _called(vessels: Iterable[str]) -> Iterator[str]:
     """Yield the vessels that notes call by words of their own: "steel tank", "blue cooler"."""
-    return (name for name in vessels if " " in name and name.replace(" ", "").isalpha())
+    return (
+        name for name in vessels if name.replace(" ", "").isalpha() and name not in _KINDS_OF_VESSEL
+    )
 
 
 def names_in_use(season: Season, settings: Settings) -> EntityNames:
@@ -785,6 +877,9 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     named = replace(moment, degrees_named=names_degrees(reading.text))
     weighed = weigh(reading.meanings, named, reading.cost)
+    if reading.cost > COST_OF_TAIL and any(isinstance(one, Why) for one in reading.meanings):
+        # "Why is it dark" asks more than why.
+        weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
     words = policy.words_of(reading)
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
@@ -792,7 +887,9 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
 def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
     full = pointed(without_hollow(meanings), moment)
-    is_of_all = moment.of_several and any(isinstance(one, Act) for one in full)
+    is_of_all = moment.of_several and any(
+        isinstance(one, Act) and not isinstance(one, IceOut) for one in full
+    )
     hand = Focus(vessel=moment.focus.vessel) if is_of_all else moment.focus
     full, gap = completed(full, hand, moment.season, moment.settings, moment.now)
     if gap is None:
@@ -1042,7 +1139,12 @@ def _one_by_one(moment: TurnContext, meanings: Meanings) -> Turn:
     for turn in turns[1:]:
         whole = whole.then(turn)
     outcome = "saved" if acts else turns[-1].outcome
-    return replace(whole, outcome=outcome)
+    return replace(whole, outcome=outcome, told=_said_once(whole.told))
+
+
+def _said_once(told: tuple[Sentence, ...]) -> tuple[Sentence, ...]:
+    """Return sentences without those that stand again later on."""
+    return tuple(one for at, one in enumerate(told) if one not in told[at + 1 :] or not one.parts)
 
 
 def _without(turn: Turn, said: set[tuple[str, str]]) -> Turn:

@@ -15,10 +15,11 @@ from fieldvoice.dialogue.ledger_effects import all_carried, boil_source
 from fieldvoice.dialogue.policy import MissingSlot
 from fieldvoice.dialogue.references import spelled_out
 from fieldvoice.dialogue.round import next_tree
+from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import dated
 from fieldvoice.rules.plausible import of_many_trees
 from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
-from fieldvoice.schema.acts import Inspect, Name
+from fieldvoice.schema.acts import Clean, Inspect, Name
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.schema.vocabulary import VESSEL
@@ -45,6 +46,7 @@ def completed(
     ``focus`` moves on within the breath: a tree named in one note holds for the next.
     """
     known = {*season.vessels, *settings.capacities_gal, *settings.vessels}
+    meanings = tuple(one for meaning in meanings for one in _each_vessel(meaning, known))
     done: list[Meaning] = []
     gaps: list[MissingSlot] = []
     hand = focus
@@ -55,7 +57,7 @@ def completed(
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)
-        full, gap = _completed_one(full, index, hand, known)
+        full, gap = _completed_one(_as_vessel(full, known), index, hand, known, season)
         gap = gap or from_where
         done.append(full)
         gaps.extend([gap] if gap else [])
@@ -93,11 +95,30 @@ def _command_by_number(fields: Mapping[str, Any], names: Names) -> dict[str, Any
     return numbered
 
 
+def _each_vessel(meaning: Meaning, known: Collection[str]) -> tuple[Meaning, ...]:
+    """Return ``meaning`` for each vessel of a kind that it names in the plural: "both totes"."""
+    name = getattr(meaning, "vessel", None)
+    if not isinstance(meaning, Act | Ask) or name is None or name in known or name[-1:] != "s":
+        return (meaning,)
+    of_kind = sorted(one for one in known if VesselName.of(one).kind == name[:-1])
+    has_amount = getattr(meaning, "volume_gal", None) is not None
+    if len(of_kind) < 2 or has_amount:
+        return (meaning,)
+    return tuple(meaning.replace(vessel=one) for one in of_kind)
+
+
+def _as_vessel(meaning: Meaning, known: Collection[str]) -> Meaning:
+    """Return the washing of a piece of gear as that of the vessel which the book knows it as."""
+    if isinstance(meaning, Clean) and meaning.vessel is None and meaning.item in known:
+        return Clean(vessel=meaning.item, at=meaning.at)
+    return meaning
+
+
 def _completed_one(
-    meaning: Meaning, index: int, hand: Focus, known: Collection[str]
+    meaning: Meaning, index: int, hand: Focus, known: Collection[str], season: Season
 ) -> tuple[Meaning, MissingSlot | None]:
     if isinstance(meaning, Ask):
-        return _completed_ask(meaning, index, hand, known)
+        return _completed_ask(meaning, index, hand, known, season)
     if isinstance(meaning, Act):
         return _completed_act(meaning, index, hand, known)
     if isinstance(meaning, EntityMention):
@@ -156,7 +177,7 @@ def _completed_act(
 
 
 def _completed_ask(
-    ask: Ask, index: int, hand: Focus, known: Collection[str]
+    ask: Ask, index: int, hand: Focus, known: Collection[str], season: Season
 ) -> tuple[Meaning, MissingSlot | None]:
     fields, spec = ask.json_fields(), ask.spec
     if spec.subject and not fields.keys() & {spec.subject, *spec.instead}:
@@ -165,22 +186,44 @@ def _completed_ask(
             fields[spec.subject] = in_hand
         elif spec.required:
             return ask, MissingSlot(spec.subject, index, slots_of(type(ask))[spec.subject].ask)
-    if not _settle_vessel(fields, hand, known):
+    # What is asked of "the tank" is asked of the one that has sap, where only one has.
+    with_sap = {vessel.name for vessel in vessels_with_sap(season)}
+    if not _settle_vessel(fields, hand, known, likely=with_sap):
         return ask, MissingSlot("vessel", index, VESSEL.ask)
     return _again(ask, fields), None
 
 
-def _settle_vessel(fields: dict[str, Any], hand: Focus, known: Collection[str]) -> bool:
-    """Make "the tank" the tank that is meant; False when it could be one of several."""
+def _settle_vessel(
+    fields: dict[str, Any], hand: Focus, known: Collection[str], likely: Collection[str] = ()
+) -> bool:
+    """Make "the tank" the tank that is meant; False when it could be one of several.
+
+    ``likely`` are those that are meant before others, where that leaves one.
+    """
+    _settle_other(fields, known)
     name = fields.get("vessel")
     if name is None or name in known:
         return True
     of_kind = sorted(one for one in known if VesselName.of(one).kind == name)
     if hand.vessel in of_kind:
         of_kind = [hand.vessel]
+    if len(of_kind) > 1 and len(apart := [one for one in of_kind if one in likely]) == 1:
+        of_kind = apart
     if len(of_kind) == 1:
         fields["vessel"] = of_kind[0]
     return len(of_kind) < 2
+
+
+def _settle_other(fields: dict[str, Any], known: Collection[str]) -> None:
+    """Make "into the barrel" the one barrel that there is besides where the sap comes from."""
+    name = fields.get("into")
+    if name is None or name in known:
+        return
+    of_kind = [
+        one for one in known if VesselName.of(one).kind == name and one != fields.get("vessel")
+    ]
+    if len(of_kind) == 1:
+        fields["into"] = of_kind[0]
 
 
 def _again(meaning: Act | Ask, fields: dict[str, Any]) -> Meaning:

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema import ACTS
+from fieldvoice.schema import ACTS, ASKS
 from fieldvoice.segments import Count, Sentence, fact, listed
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Collection, Iterable, Mapping
+    from datetime import datetime
+    from typing import Any
 
     from fieldvoice.book import Utterance
     from fieldvoice.dialogue.context import TurnContext
+
+#: Utterances looked through for what was summed up before.
+_LOOK_BACK = 100
 
 #: Words that open a question, and those that ask to be told.
 _OPENS = frozenset(
@@ -48,9 +53,31 @@ def notes_first(waiting: Iterable[Utterance]) -> list[Utterance]:
 
 
 def still_waits(moment: TurnContext) -> Sentence:
-    """Return how many notes wait for review, beside what the book adds up; no words for none."""
-    count = sum(map(is_note, moment.book.kept()))
-    return fact(_so_many(count)) if count else fact()
+    """Return how many notes wait for review, beside what the book adds up; no words for none.
+
+    It is told once a day, and again when more wait.
+    """
+    waiting = [one for one in moment.book.kept() if is_note(one)]
+    told_at = _told_at(moment)
+    if not waiting or (told_at is not None and told_at >= waiting[-1].at):
+        return fact()
+    return fact(_so_many(len(waiting)))
+
+
+def _told_at(moment: TurnContext) -> datetime | None:
+    """Return when something was last summed up today."""
+    today = moment.now.date()
+    for one in reversed(moment.book.utterances(_LOOK_BACK)):
+        if one.at.astimezone(moment.now.tzinfo).date() != today:
+            return None
+        if one.outcome != "kept" and any(map(_sums_up, one.meanings)):
+            return one.at
+    return None
+
+
+def _sums_up(fields: Mapping[str, Any]) -> bool:
+    kind = ASKS.get(fields.get("ask", ""))
+    return fields.get("do") == "finish_round" or (kind is not None and kind.spec.sums_up)
 
 
 def counted(waiting: Collection[Utterance]) -> Sentence:

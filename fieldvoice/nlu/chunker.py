@@ -39,6 +39,10 @@ class Span:
         return self.end - self.start
 
 
+#: A number without the sign before it is another number.
+_SIGNS = frozenset({"minus", "negative", "plus"})
+
+
 def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
     """Return every span of every sort, in order; of the same words and sort the likeliest.
 
@@ -66,7 +70,9 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
     whole = [
         span
         for _, span in found.values()
-        if words[span.end - 1] != BREAK and not _cuts_a_number(span, words)
+        if words[span.end - 1] != BREAK
+        and not _cuts_a_number(span, words)
+        and (span.start == 0 or words[span.start - 1] not in _SIGNS)
     ]
     pails = [span for span in whole if _is_of_pails(span, words)]
     apart = [span for span in whole if not any(_is_part(span, one) for one in pails)]

@@ -81,7 +81,7 @@ _NAMING = frozenset({"tree", "trees", "vessel"})
 
 #: Words that only join a thing to what is told of it: nothing is lost with them.
 _JOINING = frozenset(
-    "went gone turned became gets getting seems seemed feels felt say says".split()
+    "went gone turned became gets getting seems seemed feels felt say says were are".split()
 )
 
 #: What a note may be about.

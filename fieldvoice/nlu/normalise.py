@@ -113,6 +113,8 @@ def words_of(
         kind, piece = str(match.lastgroup), match.group()
         if breaks and kind in _NUMERALS and before in _NUMERALS and words[-1] != BREAK:
             words.append(BREAK)  # "t30 1.25 gal" has two numbers
+        if breaks and before == "number" and words[-1] in _TENS and piece in _ONES[1:10]:
+            words.append(BREAK)  # and so has "11 to 20 two quarts each"
         if kind != "break":
             words += _spelled(kind, piece, before, vocabulary).split()
         elif breaks and words and words[-1] != BREAK:

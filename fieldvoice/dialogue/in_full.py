@@ -1,0 +1,180 @@
+"""What was said in short, said in full: "how old is it" of the tank in hand, "six as well".
+
+Words that no reader knows for certain are said anew in other ways that mean the same: without the
+words around them that tell nothing, with the thing in hand in place of "it", with the unit that the
+amount before had. A way counts only where the exact reader knows it word for word.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldvoice.schema import EntityMention
+from fieldvoice.schema.slot import slots_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from fieldvoice.dialogue.follow_ups import LastTold
+    from fieldvoice.grammar.entity_names import EntityNames
+    from fieldvoice.schema import Ask, Meaning, TreeId
+
+#: Words before and after what is said that tell nothing of it. None denies or asks.
+_LEADS = re.compile(
+    r"(?:(?:ok(?:ay)?|so|and|oh|well|wait|then|now|yeah|right|alright|sorry|hey|look|anyway"
+    r"|(?:my|our|the) \w+ (?:says|said|asks|thinks)(?: that)?|(?:he|she|they) (?:says?|said)"
+    r"(?: that)?|i think|i guess|looks like)\b[\s,:]*)+",
+    re.IGNORECASE,
+)
+_TRAILS = re.compile(
+    r"[\s,]*\b(?:too|as well|also|again|now|then|though|already|please|by the way|i think"
+    r"|i guess|or so it seems|at the moment|right now|so far today)[\s.!]*$",
+    re.IGNORECASE,
+)
+_BETWEEN = re.compile(r"\b(?:also|just|only|finally|still|all in all|kind of)\s+", re.IGNORECASE)
+_DENIES = re.compile(r"no\b[\s,]*", re.IGNORECASE)
+#: The walk is over, where there is one.
+_ROUND_DONE = re.compile(
+    r"\W*(?:(?:ok(?:ay)?|so|and|well|now)\W+)*(?:(?:we(?:'?re| are)|were|i(?:'?m| am)|all)\s+)?"
+    r"(?:all )?(?:done|finished|through)(?: (?:here|for (?:today|now)|out here"
+    r"|with (?:the|our|my|this) round))?\W*",
+    re.IGNORECASE,
+)
+#: Jars given or used up without their size, where there is one size alone.
+_OF_JARS = re.compile(
+    r"\b(gave|sold|ate|used|opened|finished|gave away|took)\s+(a|an|one|two|three|four|five|six"
+    r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s*$)",
+    re.IGNORECASE,
+)
+#: What points at the thing in hand.
+_POINTS = re.compile(r"\b(?:it|her|him|she|he|there|that one|this one)\b", re.IGNORECASE)
+_AT_A_TREE = re.compile(
+    r"^(?:the )?([\w\s]+?)'s (bucket|pail|bag|lid|spile|tap)\b(.*)$", re.IGNORECASE
+)
+_LIKEWISE = re.compile(
+    r"^((?:tree |number )?[\w\s]+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*$",
+    re.IGNORECASE,
+)
+_UNITS = re.compile(
+    r"\b(gallons?|gals?|quarts?|qts?|pints?|pts?|lit(?:re|er)s?|l|percent|%)(?!\w)", re.IGNORECASE
+)
+#: A thing, and after it an amount that lacks its unit: "tree two, two and a half", "two gave 5".
+_BARE_AMOUNT = re.compile(
+    r"(?:,\s*|\b(?:gave|had|did|made|got|also|just|only|another)\s+|\s)"
+    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
+    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
+    re.IGNORECASE,
+)
+_AND_WHAT_OF = re.compile(r"^(?:and|what about|how about|and what about)\s", re.IGNORECASE)
+
+
+def with_names(text: str, names: EntityNames) -> str:
+    """Return ``text`` with names of several words in full, where their last word stands alone.
+
+    Who called a tree "big bertha" soon says "bertha". A last word that two names have, or that is
+    a word of the trade, stays as it is.
+    """
+    given = [str(one) for one in (*names.trees, *names.vessels)]
+    for name in given:
+        first, _, last = name.rpartition(" ")
+        is_one = sum(other.rpartition(" ")[2] == last for other in given) == 1
+        if first and is_one and last not in _COMMON and name not in text.lower():
+            text = re.sub(rf"\b{re.escape(last)}\b", name, text, flags=re.IGNORECASE)
+    return text
+
+
+#: Last words of names that are said of other things too.
+_COMMON = frozenset(
+    "tree trees maple maples tank can barrel drum tote pail bucket jug cooler vat pan one two three "
+    "top row yard king twin half full side big small old new sugar sap syrup".split()
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is known where something is said in short.
+
+    ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
+    ``size`` the one size of jar in the pantry; ``walks`` tells that a round is under way.
+    """
+
+    thing: str | None = None
+    unit: str | None = None
+    size: str | None = None
+    walks: bool = False
+
+
+def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
+    """Yield other ways to say ``text``, those nearest to it first."""
+    if around.walks and _ROUND_DONE.fullmatch(text):
+        yield "that's the round"
+    tried = {text}
+    for bare in (text, _trimmed(text), _BETWEEN.sub("", _trimmed(text))):
+        for one in _ways(bare, around, is_question=is_question):
+            if one and one not in tried:
+                tried.add(one)
+                yield one
+
+
+def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
+    thing = around.thing
+    yield text
+    if around.size is not None and _OF_JARS.search(text):
+        yield _OF_JARS.sub(rf"\1 \2 {around.size}", text)
+    if found := _AT_A_TREE.match(text):
+        yield f"the {found[2]} on tree {found[1]}{found[3]}"
+    if (found := _LIKEWISE.match(text)) and thing is not None and not is_question:
+        yield f"{found[1]} the same"
+    said = _UNITS.findall(text)
+    known = said[-1] if said else around.unit
+    if known is not None and _BARE_AMOUNT.search(text) and not is_question:
+        yield f"{text.rstrip(' .!')} {known}"
+    if thing is not None:
+        for place in _POINTS.finditer(text):
+            yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
+
+
+def _trimmed(text: str) -> str:
+    denied = _DENIES.match(text)
+    rest = text[denied.end() :] if denied else text
+    led = _LEADS.match(rest)
+    rest = rest[led.end() :] if led else rest
+    return ("no " if denied else "") + _TRAILS.sub("", rest)
+
+
+def thing_in_hand(tree: TreeId | None, vessel: str | None) -> str | None:
+    """Return how the tree or vessel in hand is called."""
+    if tree is not None:
+        return f"tree {tree}" if isinstance(tree, int) else str(tree)
+    return vessel
+
+
+def unit_in(text: str) -> str | None:
+    """Return the last unit of an amount that ``text`` names, as it is written there."""
+    return next(reversed(_UNITS.findall(text)), None)
+
+
+def pointed_out(text: str, thing: str | None) -> str:
+    """Return ``text`` with the thing in hand in place of the first word that points at it."""
+    return text if thing is None else _POINTS.sub(thing, text, count=1)
+
+
+def asked_of_another(
+    text: str, meanings: Sequence[Meaning], told: LastTold
+) -> Ask | None:
+    """Return the question asked before of another thing, where that alone is named: "and tote one".
+
+    None where the words are of another kind, or where nothing was asked of such a thing.
+    """
+    if _AND_WHAT_OF.match(text) is None or len(meanings) != 1 or not told.asks:
+        return None
+    named, asked = meanings[0], told.asks[-1]
+    if not isinstance(named, EntityMention) or told.acts or len(named.mention) != 1:
+        return None
+    (slot, value), *_ = named.mention.items()
+    if slot not in ("tree", "vessel") or slot not in slots_of(type(asked)):
+        return None
+    again: Ask = asked.replace(**{slot: value})
+    return again
