@@ -142,9 +142,7 @@ class Season:
             found["small talk"] = "right"
         return found, told
 
-    def _noted(
-        self, turn: Turn, reply: Reply, before: dict[str, Fields], told: list[str]
-    ) -> str:
+    def _noted(self, turn: Turn, reply: Reply, before: dict[str, Fields], told: list[str]) -> str:
         """Return what became of a note, and see to it that the book has it."""
         if self._is_right(turn, before):
             return "right"

@@ -176,7 +176,7 @@ def _finish_round(moment: TurnContext, command: Command) -> Turn:
         return Turn("done", none, (command,), notes=ended, focus=Focus())
     missed = missed_trees(moment.season, moment.now)
     left = fact("Missed:", trees_in_words(missed)) if missed else fact("None missed")
-    said = (*told(walked), left, still_waits(moment))
+    said = (*told(walked), left, still_waits(moment, command.do))
     return Turn("done", said, (command,), notes=ended, focus=Focus())
 
 

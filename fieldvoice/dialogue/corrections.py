@@ -137,11 +137,11 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
 
     It is about the note that the command says, or else about the last thing said, passing over
     commands such as "say that again" and questions that name nothing ("which trees did I miss").
-    When that was not understood, nothing is corrected: the note before it was not meant. Right after
-    "scratch that" it is about what was taken back, which comes into the book as it should have been. What the
-    note said cannot carry ("the one before was cloudy", of a tree tapped) is a note of its own
-    about the same thing; it comes without an entry. With the tree of a note put right, the notes
-    just before it that were made at the same tree move along.
+    When that was not understood, nothing is corrected: the note before it was not meant. Right
+    after "scratch that" it is about what was taken back, which comes into the book as it should
+    have been. What the note said cannot carry ("the one before was cloudy", of a tree tapped) is a
+    note of its own about the same thing; it comes without an entry. With the tree of a note put
+    right, the notes just before it that were made at the same tree move along.
     """
     right = {key: value for key, value in command.fields.items() if key not in WHICH_NOTE}
     metric = moment.settings.metric
@@ -153,18 +153,12 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
         if utterance.outcome in NOTHING_WRITTEN:
             return None
         gone = _just_taken_back(moment, utterance)
-        for entry in reversed(gone):
-            new = changed(entry.act, _named_for(entry.act, right, metric=metric))
-            if isinstance(new, Act):
-                return PutRight((), (_at_its_time(entry, new),))
-        if gone:
-            return None
-        newest = moment.book.newest_entries(LOOK_BACK)
-        of_it = [e for e in newest if e.utterance_id == utterance.id]
+        of_it = gone or _written_by(moment, utterance)
         for entry in reversed(of_it):
             new = changed(entry.act, _named_for(entry.act, right, metric=metric))
             if isinstance(new, Act):
-                return _with_those_before(moment, entry, new)
+                anew = PutRight((), (_at_its_time(entry, new),))
+                return anew if gone else _with_those_before(moment, entry, new)
         if of_it:
             return None
         said = _asked_or_named(utterance)
@@ -175,12 +169,16 @@ def to_correct(moment: TurnContext, command: Command) -> PutRight | Meaning | No
     return None
 
 
+def _written_by(moment: TurnContext, utterance: Utterance) -> list[Entry]:
+    newest = moment.book.newest_entries(LOOK_BACK)
+    return [entry for entry in newest if entry.utterance_id == utterance.id]
+
+
 def _just_taken_back(moment: TurnContext, utterance: Utterance) -> list[Entry]:
     """Return what an utterance took back, where it did nothing else."""
     if [meaning.get("do") for meaning in utterance.meanings] != ["undo"]:
         return []
-    live = moment.book.newest_entries(LOOK_BACK)
-    if any(entry.utterance_id == utterance.id for entry in live):
+    if _written_by(moment, utterance):
         return []  # it brought an older note back: that is what is put right
     return list(moment.book.entries_taken_back_by(utterance.id))
 

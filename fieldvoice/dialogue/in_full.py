@@ -48,6 +48,17 @@ _OF_JARS = re.compile(
     r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s*$)",
     re.IGNORECASE,
 )
+#: Degrees of the night: "minus 4 in the night and plus 7 today", "19 overnight".
+_OF_NIGHTS = re.compile(
+    r"(?:^|\bplus |\bminus |-)\d+\b.*\b(?:last night|in the night|overnight|during the night)\b",
+    re.IGNORECASE,
+)
+_NIGHT = re.compile(r"\b(?:in the night|during the night|overnight)\b", re.IGNORECASE)
+_PLUS = re.compile(r"\bplus (?=\d)", re.IGNORECASE)
+_POURED_THOSE = re.compile(
+    r"((?:i |we )?(?:put|poured|tipped|emptied|added|pumped)) (?:those|them|these|both)\b",
+    re.IGNORECASE,
+)
 #: What points at the thing in hand.
 _POINTS = re.compile(r"\b(?:it|her|him|she|he|there|that one|this one)\b", re.IGNORECASE)
 _AT_A_TREE = re.compile(
@@ -70,6 +81,11 @@ _BARE_AMOUNT = re.compile(
 _AND_WHAT_OF = re.compile(r"^(?:and|what about|how about|and what about)\s", re.IGNORECASE)
 
 
+def is_round_done(text: str) -> bool:
+    """Whether somebody on a round says with these words that it is over: "okay, were done"."""
+    return _ROUND_DONE.fullmatch(text) is not None
+
+
 def with_names(text: str, names: EntityNames) -> str:
     """Return ``text`` with names of several words in full, where their last word stands alone.
 
@@ -87,8 +103,8 @@ def with_names(text: str, names: EntityNames) -> str:
 
 #: Last words of names that are said of other things too.
 _COMMON = frozenset(
-    "tree trees maple maples tank can barrel drum tote pail bucket jug cooler vat pan one two three "
-    "top row yard king twin half full side big small old new sugar sap syrup".split()
+    "tree trees maple maples tank can barrel drum tote pail bucket jug cooler vat pan one two "
+    "three top row yard king twin half full side big small old new sugar sap syrup".split()
 )
 
 
@@ -108,7 +124,7 @@ class Around:
 
 def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     """Yield other ways to say ``text``, those nearest to it first."""
-    if around.walks and _ROUND_DONE.fullmatch(text):
+    if around.walks and is_round_done(text):
         yield "that's the round"
     tried = {text}
     for bare in (text, _trimmed(text), _BETWEEN.sub("", _trimmed(text))):
@@ -121,6 +137,12 @@ def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
 def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     thing = around.thing
     yield text
+    if _OF_NIGHTS.search(text):
+        by_night = _NIGHT.sub("last night", _PLUS.sub("", text))
+        yield by_night
+        yield f"it was {by_night}"
+    if _POURED_THOSE.match(text):
+        yield _POURED_THOSE.sub(r"\1 it", text)
     if around.size is not None and _OF_JARS.search(text):
         yield _OF_JARS.sub(rf"\1 \2 {around.size}", text)
     if found := _AT_A_TREE.match(text):
@@ -161,9 +183,7 @@ def pointed_out(text: str, thing: str | None) -> str:
     return text if thing is None else _POINTS.sub(thing, text, count=1)
 
 
-def asked_of_another(
-    text: str, meanings: Sequence[Meaning], told: LastTold
-) -> Ask | None:
+def asked_of_another(text: str, meanings: Sequence[Meaning], told: LastTold) -> Ask | None:
     """Return the question asked before of another thing, where that alone is named: "and tote one".
 
     None where the words are of another kind, or where nothing was asked of such a thing.

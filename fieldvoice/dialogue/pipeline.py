@@ -36,6 +36,7 @@ from fieldvoice.dialogue.in_full import (
     Around,
     asked_of_another,
     in_full,
+    is_round_done,
     pointed_out,
     thing_in_hand,
     unit_in,
@@ -473,9 +474,10 @@ class Conversation:
         again = self._asked_again(moment, heard, decided)
         if again is not None:
             return again
-        if not may_be_learnt(decided, heard):
+        is_free = isinstance(decided, Answer) and decided.echo
+        if not is_free and not may_be_learnt(decided, heard):
             return None
-        asks = is_question(heard.text)
+        asks = is_question(heard.text) and not is_round_done(heard.text)
         for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
             one = _only(heard, text)
             readings = self._understander.read(one, names=moment.names)
@@ -489,6 +491,16 @@ class Conversation:
                 known = _or_gallons(known, moment, one)
                 return _season_asked(going_by(_carried_out(moment, known), wording), moment)
         return None
+
+    def _of_thing_in_hand(self, moment: TurnContext, heard: Transcript) -> policy.Decision:
+        """Return what to do about a question that nobody knows, asked of the thing in hand."""
+        lost = Reject("nobody knows")
+        text = pointed_out(heard.text, _around(moment, asks=True).thing)
+        if text == heard.text:
+            return lost
+        second = self._second(moment, _only(heard, text), lost)
+        decided = with_second(lost, second, partial(weigh, moment=moment))
+        return decided if isinstance(decided, Answer) else lost
 
     def _asked_again(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
@@ -550,6 +562,8 @@ class Conversation:
         decided = with_second(
             decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
         )
+        if isinstance(decided, Reject) and is_question(heard.text):
+            decided = self._of_thing_in_hand(moment, heard)
         decided = _or_gallons(decided, moment, heard)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return _first_of_all(danger, None, moment)
@@ -651,9 +665,6 @@ class Conversation:
         """
         if not may_be_learnt(decided, heard):
             return None
-        if is_question(heard.text):
-            thing = _around(moment, asks=True).thing
-            heard = replace(heard, text=pointed_out(heard.text, thing))
         reading = self._understander.second(heard, moment.names)
         if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
             return reading

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema import ACTS, ASKS
+from fieldvoice.schema import ACTS
 from fieldvoice.segments import Count, Sentence, fact, listed
 
 if TYPE_CHECKING:
@@ -52,32 +52,32 @@ def notes_first(waiting: Iterable[Utterance]) -> list[Utterance]:
     return sorted(waiting, key=lambda one: not is_note(one))
 
 
-def still_waits(moment: TurnContext) -> Sentence:
+def still_waits(moment: TurnContext, summed_up: str) -> Sentence:
     """Return how many notes wait for review, beside what the book adds up; no words for none.
 
-    It is told once a day, and again when more wait.
+    ``summed_up`` is the question or command. Each is told of it once a day, and again when more
+    wait.
     """
     waiting = [one for one in moment.book.kept() if is_note(one)]
-    told_at = _told_at(moment)
+    told_at = _told_at(moment, summed_up)
     if not waiting or (told_at is not None and told_at >= waiting[-1].at):
         return fact()
     return fact(_so_many(len(waiting)))
 
 
-def _told_at(moment: TurnContext) -> datetime | None:
-    """Return when something was last summed up today."""
+def _told_at(moment: TurnContext, summed_up: str) -> datetime | None:
+    """Return when the same was last summed up today."""
     today = moment.now.date()
     for one in reversed(moment.book.utterances(_LOOK_BACK)):
         if one.at.astimezone(moment.now.tzinfo).date() != today:
             return None
-        if one.outcome != "kept" and any(map(_sums_up, one.meanings)):
+        if one.outcome != "kept" and summed_up in map(_kind, one.meanings):
             return one.at
     return None
 
 
-def _sums_up(fields: Mapping[str, Any]) -> bool:
-    kind = ASKS.get(fields.get("ask", ""))
-    return fields.get("do") == "finish_round" or (kind is not None and kind.spec.sums_up)
+def _kind(fields: Mapping[str, Any]) -> str | None:
+    return fields.get("ask") or fields.get("do")
 
 
 def counted(waiting: Collection[Utterance]) -> Sentence:

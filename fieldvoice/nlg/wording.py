@@ -133,7 +133,7 @@ def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str,
     """Return a volume; small ones as quarts and pints, or all in litres when ``metric``."""
     if metric:
         litres = gallons * _LITRES_PER_GAL
-        return figure(litres, 1 if litres < 20 else 0), "L", ""
+        return figure(litres, 2 if litres < 1 else 1 if litres < 20 else 0), "L", ""
     if places is not None:
         return figure(gallons, places), "gal", ""
     pints = gallons * 8
@@ -145,7 +145,9 @@ def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str,
 
 def _syrup(gallons: float, places: int | None, metric: bool) -> tuple[str, str, str]:
     """Return an amount of syrup in one unit, quarts under a gallon: "1.3 gal", "2.8 qt"."""
-    if metric or gallons >= 1:
+    if metric:
+        return _volume(gallons, None, metric)
+    if gallons >= 1:
         return _volume(round(gallons, 1), None, metric)
     return figure(gallons * 4, 1), "qt", ""
 

@@ -60,4 +60,4 @@ def answer_to(ask: Ask, moment: TurnContext) -> Answered:
         return answer(str(fault))
     if not ask.spec.sums_up:
         return answered
-    return replace(answered, told=(*answered.told, still_waits(moment)))
+    return replace(answered, told=(*answered.told, still_waits(moment, ask.ask)))
