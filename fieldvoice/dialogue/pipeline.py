@@ -492,15 +492,18 @@ class Conversation:
                 return _season_asked(going_by(_carried_out(moment, known), wording), moment)
         return None
 
-    def _of_thing_in_hand(self, moment: TurnContext, heard: Transcript) -> policy.Decision:
+    def _of_thing_in_hand(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
         """Return what to do about a question that nobody knows, asked of the thing in hand."""
-        lost = Reject("nobody knows")
+        if not isinstance(decided, Reject) or not is_question(heard.text):
+            return decided
         text = pointed_out(heard.text, _around(moment, asks=True).thing)
         if text == heard.text:
-            return lost
-        second = self._second(moment, _only(heard, text), lost)
-        decided = with_second(lost, second, partial(weigh, moment=moment))
-        return decided if isinstance(decided, Answer) else lost
+            return decided
+        second = self._second(moment, _only(heard, text), decided)
+        again = with_second(decided, second, partial(weigh, moment=moment))
+        return again if isinstance(again, Answer) else decided
 
     def _asked_again(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
@@ -562,8 +565,7 @@ class Conversation:
         decided = with_second(
             decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
         )
-        if isinstance(decided, Reject) and is_question(heard.text):
-            decided = self._of_thing_in_hand(moment, heard)
+        decided = self._of_thing_in_hand(moment, heard, decided)
         decided = _or_gallons(decided, moment, heard)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return _first_of_all(danger, None, moment)
