@@ -503,7 +503,9 @@ class Conversation:
             return decided
         second = self._second(moment, _only(heard, text), decided)
         again = with_second(decided, second, partial(weigh, moment=moment))
-        return again if isinstance(again, Answer) else decided
+        # A card found by the name of a can is about cans.
+        is_own = isinstance(again, Answer) and not _is_card(again.candidate.meanings)
+        return again if is_own else decided
 
     def _asked_again(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
