@@ -8,7 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.follow_ups import is_recent
+from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.handbook.loader import shipped
+from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
@@ -31,7 +33,8 @@ def told_before(text: str, moment: TurnContext) -> Card | None:
         return None
     urgent = shipped().urgent
     for one in reversed(moment.book.utterances(_LOOK_BACK)):
-        topics = [str(fields.get("topic")) for fields in one.meanings]
-        if is_recent(one, moment) and urgent.intersection(topics):
-            return shipped().card(next(topic for topic in topics if topic in urgent))
+        # A card that was only found, and not cried for, is no emergency.
+        hurt = emergency_in(typed(one.text)) if is_recent(one, moment) else None
+        if hurt is not None and hurt.id in urgent:
+            return hurt
     return None

@@ -11,15 +11,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema import EntityMention
-from fieldvoice.schema.slot import slots_of
-
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
-    from fieldvoice.dialogue.follow_ups import LastTold
     from fieldvoice.grammar.entity_names import EntityNames
-    from fieldvoice.schema import Ask, Meaning, TreeId
+    from fieldvoice.schema import TreeId
 
 #: Words before and after what is said that tell nothing of it. None denies or asks.
 _LEADS = re.compile(
@@ -71,14 +67,13 @@ _LIKEWISE = re.compile(
 _UNITS = re.compile(
     r"\b(gallons?|gals?|quarts?|qts?|pints?|pts?|lit(?:re|er)s?|l|percent|%)(?!\w)", re.IGNORECASE
 )
-#: A thing, and after it an amount that lacks its unit: "tree two, two and a half", "two gave 5".
+#: A thing, and after it an amount that lacks its unit: "two gave 5". Alone it may be sugar.
 _BARE_AMOUNT = re.compile(
-    r"(?:,\s*|\b(?:gave|had|did|made|got|also|just|only|another)\s+|\s)"
+    r"\b(?:gave|had|did|made|got|also|just|only|another)\s+"
     r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
     r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
     re.IGNORECASE,
 )
-_AND_WHAT_OF = re.compile(r"^(?:and|what about|how about|and what about)\s", re.IGNORECASE)
 
 
 def is_round_done(text: str) -> bool:
@@ -181,20 +176,3 @@ def unit_in(text: str) -> str | None:
 def pointed_out(text: str, thing: str | None) -> str:
     """Return ``text`` with the thing in hand in place of the first word that points at it."""
     return text if thing is None else _POINTS.sub(thing, text, count=1)
-
-
-def asked_of_another(text: str, meanings: Sequence[Meaning], told: LastTold) -> Ask | None:
-    """Return the question asked before of another thing, where that alone is named: "and tote one".
-
-    None where the words are of another kind, or where nothing was asked of such a thing.
-    """
-    if _AND_WHAT_OF.match(text) is None or len(meanings) != 1 or not told.asks:
-        return None
-    named, asked = meanings[0], told.asks[-1]
-    if not isinstance(named, EntityMention) or told.acts or len(named.mention) != 1:
-        return None
-    (slot, value), *_ = named.mention.items()
-    if slot not in ("tree", "vessel") or slot not in slots_of(type(asked)):
-        return None
-    again: Ask = asked.replace(**{slot: value})
-    return again

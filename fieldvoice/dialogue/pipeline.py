@@ -34,7 +34,6 @@ from fieldvoice.dialogue.household import Household
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
     Around,
-    asked_of_another,
     in_full,
     is_round_done,
     pointed_out,
@@ -58,6 +57,7 @@ from fieldvoice.dialogue.plausibility import (
     LACKING,
     UNKNOWN_TREE,
     doubt_about,
+    is_far_apart,
     known_twin,
     run_together,
     strangeness,
@@ -471,9 +471,6 @@ class Conversation:
 
         What was heard is only answered so, never noted: its words are in doubt by themselves.
         """
-        again = self._asked_again(moment, heard, decided)
-        if again is not None:
-            return again
         is_free = isinstance(decided, Answer) and decided.echo
         if not is_free and not may_be_learnt(decided, heard):
             return None
@@ -506,20 +503,6 @@ class Conversation:
         # A card found by the name of a can is about cans.
         is_own = isinstance(again, Answer) and not _is_card(again.candidate.meanings)
         return again if is_own else decided
-
-    def _asked_again(
-        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
-    ) -> Turn | None:
-        """Return the turn of the question before, asked of the thing that is named now."""
-        if not isinstance(decided, Execute) or moment.last is None:
-            return None
-        told = recent(moment)
-        if told.utterance is None or told.utterance.id != moment.last.id:
-            return None
-        asked = asked_of_another(heard.text, decided.candidate.meanings, told)
-        if asked is None:
-            return None
-        return _carried_out(moment, policy.decide_meant(weigh((asked,), moment)))
 
     def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
@@ -563,22 +546,35 @@ class Conversation:
         fuller = self._in_full(moment, heard, decided) if wording is None else None
         if fuller is not None:
             return self._in_hand_after(moment, heard, fuller)
-        second = None if wording is not None else self._second(moment, heard, decided)
-        decided = with_second(
-            decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
-        )
+        second = None
+        if wording is None or _is_asked(decided, heard):
+            decided, second, wording = *self._by_second(moment, heard, decided), None
         decided = self._of_thing_in_hand(moment, heard, decided)
         decided = _or_gallons(decided, moment, heard)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return _first_of_all(danger, None, moment)
         turn = _season_asked(going_by(_carried_out(moment, decided), wording), moment)
         turn = self._in_hand_after(moment, heard, turn)
-        back = greeted(heard.text) if turn.outcome == "kept" else None
-        if back is not None:
-            turn = Turn("done", (fact(back),), focus=moment.focus)
-        elif isinstance(decided, Reject):
-            turn = _kept(turn, heard.text, second)
+        if isinstance(decided, Reject):
+            turn = _greeted_or_kept(turn, heard.text, second)
         return _with_open(question, turn) if question is not None else turn
+
+    def _by_second(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> tuple[policy.Decision, SecondReading | None]:
+        """Return what is to be done when the second reader was asked too, and what it read.
+
+        What was typed with a question mark is never saved unasked.
+        """
+        if _is_asked(decided, heard):
+            decided = Reject("asked, and no note")
+        second = self._second(moment, heard, decided)
+        decided = with_second(
+            decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
+        )
+        if isinstance(decided, Commit) and _is_asked(decided, heard):
+            decided = proposed(decided.candidate)
+        return decided, second
 
     def _in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
         """Return ``turn`` with nothing in hand where words not yet noted name something else.
@@ -910,6 +906,8 @@ def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredH
     if gap is None:
         full = simplest(full)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
+    if gap is None and not doubts and is_far_apart(full):
+        doubts = [policy.Confirmation((), does=label(full, moment.now))]
     return ScoredHypothesis(
         meanings=full,
         cost=cost,
@@ -1047,6 +1045,13 @@ def _first_of_all(card: Card, note: ScoredHypothesis | None, moment: TurnContext
     return replace(turn, told=(*turn.told, *question.asks), question=question)
 
 
+def _is_asked(decided: policy.Decision, heard: Transcript) -> bool:
+    """Whether what would be saved was typed as a question."""
+    if not isinstance(decided, Commit) or not heard.text.rstrip().endswith("?"):
+        return False
+    return heard.is_typed and all(isinstance(one, Act) for one in decided.candidate.meanings)
+
+
 def _is_certain(decided: policy.Decision) -> bool:
     """Whether the exact parser knew what was said."""
     return not isinstance(decided, Reject) and not (isinstance(decided, Answer) and decided.echo)
@@ -1065,6 +1070,14 @@ def _is_of_no_rule(meaning: Meaning) -> bool:
 
 
 _THINGS = ("tree", "trees", "vessel")
+
+
+def _greeted_or_kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:
+    """Return the turn of words that nobody understood; a greeting is given back."""
+    back = greeted(text)
+    if back is not None:
+        return Turn("done", (fact(back),), focus=turn.focus)
+    return _kept(turn, text, second)
 
 
 def _kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:

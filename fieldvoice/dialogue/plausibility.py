@@ -40,6 +40,8 @@ UNLIKELY = 0.25
 KNOWN_SIZE = 0.3
 #: A level told of a vessel that the book does not know, where its size may be meant.
 NEW_LEVEL = 0.2
+#: Jars or a draw in one breath with a tree's bucket, which hangs far from the pan.
+FAR_APART = 0.4
 #: A note that lacks something, when another reading lacks nothing.
 LACKING = 0.1
 #: Words looked for in the notes, where they may name a thing: "about the big maple".
@@ -157,7 +159,13 @@ def strangeness(meanings: tuple[Meaning, ...], moment: TurnContext) -> float:
         doubt = doubt_about(meaning, index, moment)
         if doubt is not None and doubt.slot not in (None, "tree"):
             price += UNLIKELY
-    return price
+    return price + (FAR_APART if is_far_apart(meanings) else 0.0)
+
+
+def is_far_apart(meanings: tuple[Meaning, ...]) -> bool:
+    """Whether a breath tells of a tree's bucket and of jars or a draw: likely one was misread."""
+    acts = [one for one in meanings if isinstance(one, Act)]
+    return any(one.spec.at_the_pan for one in acts) and any(trees_in(one) for one in acts)
 
 
 def _felled(act: Act, index: int, moment: TurnContext) -> Confirmation | None:

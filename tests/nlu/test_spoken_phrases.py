@@ -12,12 +12,18 @@ from pathlib import Path
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.cli.app import is_english
 from fieldvoice.dialogue import Conversation
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.wordings import come_along
 from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
-UNDERSTANDER = Interpreter(GRAMMAR)
+UNDERSTANDER = Interpreter(
+    GRAMMAR, None, is_english, SecondReader(GRAMMAR.words, lambda: shipped().cards), come_along
+)
 NOW = datetime(2027, 3, 5, 9, 10, tzinfo=UTC)
 TABLE = Path(__file__).parent / "spoken_phrases.txt"
 PHRASES = [
