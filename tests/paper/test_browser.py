@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from fieldvoice.book import Book
-from fieldvoice.dialogue import Settings
+from fieldvoice.cli.played import read_script
+from fieldvoice.dialogue import Conversation, Settings
+from fieldvoice.nlu import Interpreter
 from fieldvoice.paper.cards import cards
 from fieldvoice.paper.page import page
 from fieldvoice.paper.sheet import sheet_of
+from fieldvoice.transcript import typed
+from tests.one_grammar import GRAMMAR
 from tests.paper.conftest import FIRST, SEASON, on, write
 from tests.paper.ten_seasons import LAST_YEAR, LOOKED_AT, notes
 from tests.paper.test_page import NASTY
@@ -28,6 +32,7 @@ pytestmark = [
     pytest.mark.long,
     pytest.mark.skipif(CHROMIUM is None, reason="no browser: Debian: apt install chromium"),
 ]
+SCRIPT = Path(__file__).parents[2] / "demo_sessions" / "season" / "script.txt"
 #: Widths of a phone, a tablet and a screen, in the page's own units.
 WIDTHS = (320, 820, 1280)
 
@@ -85,6 +90,18 @@ def test_a_short_season_is_clean(browser, looked_back):
     )  # fmt: skip
     with looked_back(*odd, *SEASON) as (sheet, _):
         _looked_at(browser, page(sheet, FIRST))
+
+
+def test_the_demo_season_is_clean(browser):
+    """Sixty trees and eight weeks, told line by line."""
+    times = []
+    with Book.in_memory_copy() as book:
+        talk = Conversation(book, Interpreter(GRAMMAR), clock=lambda: times[-1])
+        for at, words in read_script(SCRIPT):
+            times.append(at)
+            talk.hear(typed(words))
+        with book.years({}, now=at) as years:
+            _looked_at(browser, page(sheet_of(years, at.year, Settings()), at))
 
 
 def test_ten_seasons_are_clean(browser):
