@@ -227,6 +227,7 @@ def test_a_timer_calls_above_what_is_being_typed(tmp_path: Path) -> None:
     )
     assert terminal.wait_for("\a")
     assert terminal.wait_for("Reminder: check the pan.")
+    assert terminal.wait_for("In hand")  # the line to type on stands again below it
     terminal.type(CTRL_D)
     assert terminal.leave() == 0
 
