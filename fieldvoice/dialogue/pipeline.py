@@ -475,6 +475,8 @@ class Conversation:
         if not is_free and not may_be_learnt(decided, heard):
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
+        if not asks and not heard.is_typed:
+            return None
         for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
             one = _only(heard, text)
             readings = self._understander.read(one, names=moment.names)
