@@ -150,9 +150,7 @@ class _Tree:
 
     def hang(self, act: acts.Hang) -> None:
         """Take in what hangs here; a lid without a thing is that of whatever does."""
-        here = [one for one in self.hung if act.item in (None, one.item)]
-        for one in here:
-            self.hung.remove(one)
+        here = self.taken_off(act.item)
         if not act.gone:
             told = here or [Hung(act.item or _BUCKET)]
             self.hung.extend(one.told_anew(act) for one in told)

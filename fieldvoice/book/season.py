@@ -365,6 +365,11 @@ class Season:
     to_remind: tuple[ToRemind, ...] = ()
     cord_price: float | None = None
 
+    @property
+    def standing(self) -> list[TreeState]:
+        """The trees that were not cut down."""
+        return [tree for tree in self.trees.values() if tree.felled_at is None]
+
     def at(self, year: int) -> Season:
         """Return what is left of this season in ``year``: after a winter, no sap and no spiles.
 

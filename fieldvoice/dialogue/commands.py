@@ -33,6 +33,7 @@ from fieldvoice.dialogue.saving import save
 from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.schema import Ask, Command, EntityMention
 from fieldvoice.schema.acts import Remark, Round
+from fieldvoice.schema.asks.follow_ups import units_told
 from fieldvoice.schema.asks.season import WhatCanISay
 from fieldvoice.schema.vocabulary import NAMED
 from fieldvoice.segments import Example, Sentence, Text, TreeRef, fact, parts, prompt
@@ -127,10 +128,7 @@ def _said_again(moment: TurnContext, command: Command, meaning: Meaning) -> Turn
 
 def _count_in(moment: TurnContext, command: Command) -> Turn:
     """Tell that answers are in other units from now on; ``Household`` carries it out."""
-    other = (
-        "liters and Celsius" if command.fields["units"] == "metric" else "gallons and Fahrenheit"
-    )
-    told = fact("From now on I answer in", other)
+    told = fact("From now on I answer", *units_told(command.fields["units"]))
     return Turn("done", (told,), (command,), focus=moment.focus)
 
 

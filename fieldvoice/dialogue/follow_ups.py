@@ -102,11 +102,11 @@ def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
         named = {name: one for name, one in meaning.json_fields().items() if name != "ask"}
     else:
         return meaning
-    before = recent(moment).asks
-    if len(named) != 1 or len(before) != 1 or not named.keys() <= _THINGS:
+    if len(named) != 1 or not named.keys() <= _THINGS:
         return meaning
+    before = recent(moment).asks
     (thing,) = named
-    if before[0].json_fields().get(thing) is None:
+    if len(before) != 1 or before[0].json_fields().get(thing) is None:
         return meaning
     asked: Meaning = before[0].replace(**named)
     return asked

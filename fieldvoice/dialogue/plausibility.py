@@ -14,12 +14,13 @@ from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.fields import changed
 from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
+from fieldvoice.dialogue.round import cut_down
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Vessel, Weather
 from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.slot import slots_of
-from fieldvoice.segments import Day, Quantity, TreeRef, VesselRef, fact, parts, prompt
+from fieldvoice.segments import Quantity, TreeRef, VesselRef, fact, parts, prompt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -174,10 +175,9 @@ def _felled(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
         return None
     for name in trees_in(act):
         tree = moment.season.trees.get(name)
-        if tree is not None and tree.felled_at is not None:
-            day = Day(tree.felled_at.astimezone(moment.now.tzinfo).date())
-            told = fact(TreeRef((name,)), "was cut down", day)
-            return Confirmation((told,), index, does=parts("note it all the same"))
+        gone = cut_down(tree, moment.now) if tree is not None else None
+        if gone is not None:
+            return Confirmation((fact(*gone),), index, does=parts("note it all the same"))
     return None
 
 

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 from fieldvoice.nlg.wording import spans
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema.acts import Dump, Gather
-from fieldvoice.segments import Condition, Count, Quantity, TreeRef, fact, parts
+from fieldvoice.segments import Condition, Count, Day, Quantity, TreeRef, fact, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from fieldvoice.book import Round, Season
+    from fieldvoice.book import Round, Season, TreeState
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts, Sentence
 
@@ -72,6 +72,14 @@ def round_trees(season: Season) -> tuple[TreeId, ...]:
     tapped = [tree for tree in standing if tree.taps_in]
     stops = tapped or [tree for tree in standing if tree.has_bucket]
     return tuple(sorted((tree.id for tree in stops), key=_order))
+
+
+def cut_down(tree: TreeState, now: datetime) -> Parts | None:
+    """Return "tree 14 was cut down Wednesday, March 10"; None for one that stands."""
+    if tree.felled_at is None:
+        return None
+    day = Day(tree.felled_at.astimezone(now.tzinfo).date())
+    return parts(TreeRef((tree.id,)), "was cut down", day)
 
 
 def missed_trees(season: Season, now: datetime) -> tuple[TreeId, ...]:

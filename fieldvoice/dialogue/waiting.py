@@ -21,8 +21,8 @@ _LOOK_BACK = 100
 #: Words that open a question, and those that ask to be told.
 _OPENS = frozenset(
     "what what's whats how how's hows who who's whose when when's where where's why which is are "
-    "am was were do does did don't doesn't didn't can could should would will may might must has "
-    "have isn't aren't can't couldn't shouldn't wouldn't won't any anybody anything".split()
+    "am was were do does did don't doesn't didn't can could should shall would will may might must "
+    "has have isn't aren't can't couldn't shouldn't wouldn't won't any anybody anything".split()
 )
 _TELL_ME = (("tell", "me"), ("show", "me"), ("remind", "me"), ("do", "you"), ("i", "wonder"))
 #: What may be said before the question itself.

@@ -258,8 +258,8 @@ class Interpreter:
         possible = next_words(self.networks.by_rule, _TOP, said)
         sentences = (words_of(one, known) for one in likely)
         first = [one[len(said)] for one in sentences if one[: len(said)] == said and one != said]
-        found = dict.fromkeys([*first, *possible])
-        return [one for one in found if one in set(possible) - {CLITIC}]
+        may_follow = set(possible) - {CLITIC}
+        return [one for one in dict.fromkeys([*first, *possible]) if one in may_follow]
 
     def is_unfinished(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether something must still be said for ``text`` to be a sentence.

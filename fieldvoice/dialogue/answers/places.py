@@ -6,7 +6,8 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
-from fieldvoice.dialogue.round import trees_in_words
+from fieldvoice.dialogue.answers.trees import tree_asked
+from fieldvoice.dialogue.round import cut_down, trees_in_words
 from fieldvoice.schema.acts.places import in_words
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped, WhereTree
 from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, fact, listed, parts
@@ -14,7 +15,6 @@ from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, fact, li
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fieldvoice.book import TreeState
     from fieldvoice.book.season import Hung
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.segments import Parts
@@ -22,11 +22,10 @@ if TYPE_CHECKING:
 
 @answers(TreeList)
 def _tree_list(ask: TreeList, moment: TurnContext) -> Answered:
-    trees = moment.season.trees.values()
     if ask.felled:
-        felled = tuple(tree.id for tree in trees if tree.felled_at)
+        felled = tuple(tree.id for tree in moment.season.trees.values() if tree.felled_at)
         return answer("Cut down:", trees_in_words(felled)) if felled else answer("None")
-    standing = [tree for tree in trees if tree.felled_at is None]
+    standing = moment.season.standing
     if ask.site is not None:
         there = tuple(tree.id for tree in standing if tree.site == ask.site)
         if not there:
@@ -41,12 +40,11 @@ def _tree_list(ask: TreeList, moment: TurnContext) -> Answered:
 
 @answers(WhereTree)
 def _where_tree(ask: WhereTree, moment: TurnContext) -> Answered:
-    assert ask.tree is not None
-    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    tree, it = tree_asked(ask, moment)
     if tree is None:
         return answer(it, "isn't in the book")
-    if tree.felled_at is not None:
-        return answer(*_felled(tree, moment))
+    if (gone := cut_down(tree, moment.now)) is not None:
+        return answer(*gone)
     if tree.site is None:
         return answer("Nobody noted where", it, "stands")
     return answer(it, "stands in", in_words(tree.site))
@@ -54,8 +52,7 @@ def _where_tree(ask: WhereTree, moment: TurnContext) -> Answered:
 
 @answers(WhenTapped)
 def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
-    assert ask.tree is not None
-    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    tree, it = tree_asked(ask, moment)
     if tree is None:
         return answer(it, "isn't in the book")
     if not tree.taps:
@@ -108,10 +105,3 @@ def _room(hung: Iterable[Hung]) -> Parts:
     if len(known) < len(sizes):
         return ()
     return parts("; room for", Quantity(round(sum(known), 1), "gal"))
-
-
-def _felled(tree: TreeState, moment: TurnContext) -> Parts:
-    """Return "tree 14 was cut down Wednesday, March 10"."""
-    assert tree.felled_at is not None
-    day = Day(tree.felled_at.astimezone(moment.now.tzinfo).date())
-    return parts(TreeRef((tree.id,)), "was cut down", day)

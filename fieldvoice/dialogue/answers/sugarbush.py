@@ -98,7 +98,7 @@ def _ranked(amounts: Mapping[TreeId, float], shown: Callable[[float], Parts]) ->
 
 @answers(TreeCount)
 def _tree_count(ask: TreeCount, moment: TurnContext) -> Answered:
-    trees = [tree for tree in moment.season.trees.values() if tree.felled_at is None]
+    trees = moment.season.standing
     if not trees:
         return answer("No trees are in the book yet")
     tapped = [tree for tree in trees if tree.taps_in]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.dialogue.answers.sugarbush import usual_share
-from fieldvoice.dialogue.answers.trees import size_of
+from fieldvoice.dialogue.answers.trees import size_of, tree_asked
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.pulling import healing, pull_advice
 from fieldvoice.rules.season import bud_outlook, sap_week, time_to_stop
@@ -26,7 +26,6 @@ from fieldvoice.schema.asks.trees import (
 from fieldvoice.segments import Count, Quantity, TreeRef, fact, listed, parts, told_of
 
 if TYPE_CHECKING:
-    from fieldvoice.book import TreeState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding
     from fieldvoice.rules.taps import TapLimit
@@ -61,7 +60,7 @@ def _gear_needed(ask: GearNeeded, moment: TurnContext) -> Answered:
 
 @answers(Growth)
 def _growth(ask: Growth, moment: TurnContext) -> Answered:
-    tree, it = _tree(ask, moment)
+    tree, it = tree_asked(ask, moment)
     if tree is None or tree.diameter_in is None:
         return answer(it, "was never measured")
     grown = rule_inputs.growth_of(tree)
@@ -75,7 +74,7 @@ def _growth(ask: Growth, moment: TurnContext) -> Answered:
 
 @answers(TappingZone)
 def _tapping_zone(ask: TappingZone, moment: TurnContext) -> Answered:
-    tree, it = _tree(ask, moment)
+    tree, it = tree_asked(ask, moment)
     if tree is None or tree.diameter_in is None:
         return Answered(size_of(it.trees[0]))
     limit = rule_inputs.limit_of(tree, moment.settings)
@@ -92,7 +91,7 @@ def _tapping_zone(ask: TappingZone, moment: TurnContext) -> Answered:
 @answers(HolesHealed)
 def _holes_healed(ask: HolesHealed, moment: TurnContext) -> Answered:
     """Return which holes should be closed by their age: the book does not see them."""
-    tree, it = _tree(ask, moment)
+    tree, it = tree_asked(ask, moment)
     if tree is None or not tree.taps:
         return answer("No hole is noted on", it)
     ages = rule_inputs.hole_ages(tree, moment.now.year)
@@ -120,7 +119,7 @@ def _when_to_pull(ask: WhenToPull, moment: TurnContext) -> Answered:
     if ask.tree is None:
         advised = pull_advice(weeks_open=_longest_open(moment), whole_season=True)
         return from_findings(advised.findings)
-    tree, it = _tree(ask, moment)
+    tree, it = tree_asked(ask, moment)
     if tree is None or tree.taps_in <= 0:
         return answer(it, "has no spile in it, as far as the book goes")
     advised = pull_advice(
@@ -178,10 +177,3 @@ def _longest_open(moment: TurnContext) -> float | None:
     """Return the weeks that the oldest spile still in a tree has been there."""
     weeks = (rule_inputs.weeks_open(tree, moment.now) for tree in moment.season.trees.values())
     return max((one for one in weeks if one is not None), default=None)
-
-
-def _tree(
-    ask: Growth | HolesHealed | TappingZone | WhenToPull, moment: TurnContext
-) -> tuple[TreeState | None, TreeRef]:
-    assert ask.tree is not None
-    return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))

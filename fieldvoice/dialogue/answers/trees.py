@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
@@ -34,6 +34,21 @@ if TYPE_CHECKING:
     from fieldvoice.segments import Parts, Sentence
 
 
+class OfATree(Protocol):
+    """A question about one tree, which was asked for where it was not named."""
+
+    @property
+    def tree(self) -> TreeId | None:
+        """The tree."""
+        ...
+
+
+def tree_asked(ask: OfATree, moment: TurnContext) -> tuple[TreeState | None, TreeRef]:
+    """Return the tree that a question names, None where the book lacks it, and how it is told."""
+    assert ask.tree is not None
+    return moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+
+
 @answers(TapLimit)
 def _tap_limit(ask: TapLimit, moment: TurnContext) -> Answered:
     if ask.diameter_in is not None:
@@ -41,8 +56,8 @@ def _tap_limit(ask: TapLimit, moment: TurnContext) -> Answered:
             ask.diameter_in, species=ask.species, schedule=moment.settings.schedule
         )  # fmt: skip
         return from_findings(limit.findings)
+    tree, it = tree_asked(ask, moment)
     assert ask.tree is not None
-    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
     known_limit = rule_inputs.limit_of(tree, moment.settings) if tree else None
     if tree is None or known_limit is None:
         condition = tree.condition if tree else None
@@ -62,8 +77,7 @@ def size_of(tree: TreeId) -> tuple[Sentence, ...]:
 
 @answers(LastVisit)
 def _last_visit(ask: LastVisit, moment: TurnContext) -> Answered:
-    assert ask.tree is not None
-    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    tree, it = tree_asked(ask, moment)
     if tree is None or tree.last_seen is None:
         return answer(it, "isn't in the book")
     seen = parts("; last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
@@ -92,8 +106,7 @@ def _as_left(tree: TreeState, before: str) -> Parts:
 
 @answers(TreeHistory)
 def _tree_history(ask: TreeHistory, moment: TurnContext) -> Answered:
-    assert ask.tree is not None
-    tree, it = moment.season.trees.get(ask.tree), TreeRef((ask.tree,))
+    tree, it = tree_asked(ask, moment)
     if tree is None:
         return answer(it, "isn't in the book")
     across, sweet, gave = tree.diameter_in, tree.brix, tree.gathered_gal
