@@ -4,7 +4,7 @@ It neither hears nor speaks: it takes ``Transcript`` and gives ``Reply``, and ca
 from the book.
 """
 
-from fieldvoice.dialogue.pipeline import Conversation
+from fieldvoice.dialogue.conversation import Conversation
 from fieldvoice.dialogue.settings import Settings
 
 __all__ = ["Conversation", "Settings"]

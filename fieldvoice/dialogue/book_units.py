@@ -15,7 +15,7 @@ from fieldvoice.schema import Act, Ask, Command, EntityMention, meaning_from
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fieldvoice.dialogue.pipeline import Reader
+    from fieldvoice.dialogue.reader import Reader
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.nlu.second_reader import SecondReading
     from fieldvoice.schema import Meaning

@@ -11,7 +11,7 @@ from fieldvoice.schema import Command
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from fieldvoice.dialogue.pipeline import Reader
+    from fieldvoice.dialogue.reader import Reader
     from fieldvoice.dialogue.settings import Settings
     from fieldvoice.schema import Meaning
 

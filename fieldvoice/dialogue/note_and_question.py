@@ -3,10 +3,40 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.carrying_out import carried_out, one_by_one
+from fieldvoice.dialogue.deciding import Decider, is_card, only
+from fieldvoice.dialogue.dictation import (
+    words_beside_name,
+)
+from fieldvoice.dialogue.learning import (
+    going_by,
+    may_be_learnt,
+)
+from fieldvoice.dialogue.policy import (
+    Answer,
+    Clarify,
+    Commit,
+    Reject,
+)
+from fieldvoice.dialogue.proposals import proposed, with_second
+from fieldvoice.dialogue.weighing import COST_OF_TAIL, weigh, weigh_reading
+from fieldvoice.schema import Act, Ask, Meaning, meaning_from
+from fieldvoice.schema.acts import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from fieldvoice.dialogue import policy
+    from fieldvoice.dialogue.context import Turn, TurnContext
+    from fieldvoice.transcript import Transcript
+
+
+_THINGS = ("tree", "trees", "vessel")
 
 #: Where one part of a breath may end and a question begin: a stop, or a word that asks.
 _STOP = re.compile(r"\s*[,;.!?\n]+\s*(?:(?:and|so|but)\s+)?(?=\S)")
@@ -18,6 +48,99 @@ _ASKING = re.compile(
 _LEAST = 2
 #: So many places are tried: a breath has few parts, a pasted file has many.
 _MOST = 6
+
+
+def note_and_question(
+    decider: Decider, moment: TurnContext, heard: Transcript, decided: policy.Decision
+) -> Turn | None:
+    """Return the turn of a note and a question about it in one breath; None if it is not that.
+
+    The note goes the usual way, by all readers; the question is read word for word. A thing
+    told of a tree or vessel that is no note but has a card is answered, and put as a remark.
+    """
+    if not may_be_learnt(decided, heard):
+        return None
+    for head, tail in halves(heard.text):
+        asked = next(iter(decider.reader.read(only(heard, tail), names=moment.names)), None)
+        if asked is None or asked.cost > COST_OF_TAIL:
+            continue
+        asks = tuple(one for one in asked.meanings if isinstance(one, Ask))
+        if asks and len(asks) == len(asked.meanings):
+            return _both(decider, moment, heard, head, asks)
+    return None
+
+
+def _both(
+    decider: Decider, moment: TurnContext, heard: Transcript, head: str, asks: tuple[Ask, ...]
+) -> Turn | None:
+    first = only(heard, head)
+    readings = decider.reader.read(first, names=moment.names)
+    candidates = [weigh_reading(reading, moment) for reading in readings]
+    decided, wording = decider.by_all(moment, candidates, first)
+    weighing = partial(weigh, moment=moment)
+    if wording is None:
+        decided = with_second(decided, decider.second(moment, first, decided), weighing)
+    turn = None
+    match decided:
+        case Commit(candidate):
+            whole = weigh((*candidate.meanings, *asks), moment)
+            turn = one_by_one(moment, whole.meanings) if whole.gap is None else None
+        case Clarify(question) if question.slot == "text":
+            pass  # it is something, but no note that is known
+        case Clarify(question) if all(isinstance(one, Act) for one in question.options[0]):
+            turn = _answering(moment, carried_out(moment, decided), asks)
+            if all(map(_is_of_no_rule, question.options[0])):
+                turn = _by_card(decider, moment, heard, first) or turn  # no rule knows it
+        case Answer():
+            return _answered_and_put(decider, moment, first, decided)
+    if turn is not None:
+        return decider.in_hand_after(moment, first, going_by(turn, wording))
+    return _by_card(decider, moment, heard, first)
+
+
+def _by_card(
+    decider: Decider, moment: TurnContext, heard: Transcript, first: Transcript
+) -> Turn | None:
+    """Return what a card answers to the whole, and the first half put as a remark."""
+    second = decider.reader.second(heard, moment.names, cards_only=True)
+    decided = with_second(Reject(""), second, partial(weigh, moment=moment))
+    return _answered_and_put(decider, moment, first, decided)
+
+
+def _answered_and_put(
+    decider: Decider, moment: TurnContext, first: Transcript, decided: policy.Decision
+) -> Turn | None:
+    """Return a card's answer, and the question whether to note what it was asked about."""
+    if not isinstance(decided, Answer) or not is_card(decided.candidate.meanings):
+        return None
+    named = decider.reader.named(first.text, moment.names)
+    if len({(one.sort, str(one.value)) for one in named}) != 1 or named[0].sort == "trees":
+        return None
+    text = words_beside_name(first.text, named)
+    remark = meaning_from({"act": "remark", "text": text, named[0].sort: named[0].value})
+    put = carried_out(moment, proposed(weigh((remark,), moment)))
+    answered = carried_out(moment, decided)
+    return replace(put, told=answered.told + put.told, findings=answered.findings)
+
+
+def _answering(moment: TurnContext, turn: Turn, asks: tuple[Ask, ...]) -> Turn:
+    """Return a turn that puts notes to the speaker, with the answers about them before it."""
+    notes = tuple(one for one in turn.meanings if isinstance(one, Act))
+    whole = weigh((*notes, *asks), moment)
+    if whole.gap is not None:
+        return turn
+    about = replace(moment, noted=notes)
+    answers = [
+        answer_to(one, about) for one in whole.meanings[len(notes) :] if isinstance(one, Ask)
+    ]
+    told = tuple(sentence for one in answers for sentence in one.told)
+    found = tuple(finding for one in answers for finding in one.findings)
+    return replace(turn, told=told + turn.told, findings=found + turn.findings)
+
+
+def _is_of_no_rule(meaning: Meaning) -> bool:
+    """Whether a note is a remark, or names a thing and says nothing of it."""
+    return isinstance(meaning, Remark) or meaning.json_fields().keys() <= {"act", "at", *_THINGS}
 
 
 def halves(text: str) -> Iterator[tuple[str, str]]:

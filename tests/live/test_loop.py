@@ -13,7 +13,7 @@ import pytest
 from fieldvoice.asr import SAMPLE_RATE
 from fieldvoice.asr.microphone import Found, Lost
 from fieldvoice.asr.streaming import Attended, Followed
-from fieldvoice.dialogue import pipeline
+from fieldvoice.dialogue import conversation
 from fieldvoice.dialogue.reminders import Reminder
 from fieldvoice.errors import BookError
 from fieldvoice.live import Release, Tick, Touch, take_pending
@@ -377,7 +377,7 @@ def test_what_is_due_is_said_unasked_and_once(
     live = bench("word", f"hello {NOTE}")
     from_s = BEGAN + timedelta(seconds=3)
     reminder = Reminder("pan low", from_s, fact("Check the pan"))
-    monkeypatch.setattr(pipeline, "reminders", lambda *_: (reminder,))
+    monkeypatch.setattr(conversation, "reminders", lambda *_: (reminder,))
     live.hear(2.5, speech(2.0))
     assert live.mouth.said == []
     live.hear(60)

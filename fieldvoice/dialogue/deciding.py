@@ -1,0 +1,155 @@
+"""What is to be done about words, by all who read them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import policy
+from fieldvoice.dialogue.dictation import (
+    with_words,
+)
+from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.learning import (
+    may_be_learnt,
+    readings_by_wording,
+    with_wording,
+)
+from fieldvoice.dialogue.policy import (
+    Commit,
+    ConfidenceMargins,
+    Reject,
+    ScoredHypothesis,
+)
+from fieldvoice.dialogue.proposals import proposed, with_second
+from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
+from fieldvoice.schema import Act, Meaning
+from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.asks.season import Advice
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.dialogue.context import Turn, TurnContext
+    from fieldvoice.dialogue.household import Household
+    from fieldvoice.dialogue.reader import Reader
+    from fieldvoice.nlu.chunker import Span
+    from fieldvoice.nlu.second_reader import SecondReading
+    from fieldvoice.nlu.wordings import Wording
+    from fieldvoice.schema import Names
+    from fieldvoice.transcript import Transcript
+
+
+Meanings = tuple[Meaning, ...]
+
+
+class Decider:
+    """What the readers make of words: the exact parser, the wordings learnt, the second reader."""
+
+    def __init__(self, household: Household, margins: ConfidenceMargins) -> None:
+        self._household, self._margins = household, margins
+
+    @property
+    def reader(self) -> Reader:
+        """Who reads, as the household counts now."""
+        return self._household.reader
+
+    def by_all(
+        self, moment: TurnContext, candidates: Sequence[ScoredHypothesis], heard: Transcript
+    ) -> tuple[policy.Decision, Wording | None]:
+        """Return what to do by the exact readings, or else by the wordings learnt, and by which."""
+        opening = self.reader.opening(heard.text)
+        decided = self.by_words(moment, candidates, heard, opening)
+        if not may_be_learnt(decided, heard):
+            return decided, None
+        readings = readings_by_wording(moment.book, self.reader, heard, moment.names)
+        learnt = [
+            (weigh_reading(one, moment), one.wording) for one in readings if one.wording is not None
+        ]
+        if not learnt:
+            return decided, None
+        told = [candidate for candidate, _ in learnt]
+        everything = [*told, *sounding_alike(told, moment), *candidates]
+        return with_wording(self.by_words(moment, everything, heard, opening), learnt)
+
+    def by_words(
+        self,
+        moment: TurnContext,
+        candidates: Sequence[ScoredHypothesis],
+        heard: Transcript,
+        opening: int = 0,
+    ) -> policy.Decision:
+        """Return what to do by the readings alone."""
+        same_answer = partial(answered_alike, moment)
+        return policy.decide(candidates, heard, self._margins, opening, same_answer)
+
+    def second(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> SecondReading | None:
+        """Return what the second reader makes of words that the grammar does not have, or doubts.
+
+        What does not sound like speech of the grammar is not read at all.
+        """
+        if not may_be_learnt(decided, heard):
+            return None
+        reading = self.reader.second(heard, moment.names)
+        if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
+            return reading
+        named = self.reader.named(heard.text, moment.names)
+        return with_words(reading, heard.text, named)
+
+    def by_second(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> tuple[policy.Decision, SecondReading | None]:
+        """Return what is to be done when the second reader was asked too, and what it read.
+
+        What was typed with a question mark is never saved unasked.
+        """
+        if is_asked(decided, heard):
+            decided = Reject("asked, and no note")
+        second = self.second(moment, heard, decided)
+        decided = with_second(
+            decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
+        )
+        if isinstance(decided, Commit) and is_asked(decided, heard):
+            decided = proposed(decided.candidate)
+        return decided, second
+
+    def in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
+        """Return ``turn`` with nothing in hand where words not yet noted name something else.
+
+        What is said next without a name may be of that.
+        """
+        if turn.outcome not in ("kept", "asked") or not turn.focus:
+            return turn
+        named = self.reader.named(heard.text, moment.names)
+        is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
+        return replace(turn, focus=Focus()) if is_other else turn
+
+
+def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
+    """Whether what would be saved was typed as a question."""
+    if not isinstance(decided, Commit) or not heard.text.rstrip().endswith("?"):
+        return False
+    return heard.is_typed and all(isinstance(one, Act) for one in decided.candidate.meanings)
+
+
+def only(heard: Transcript, text: str) -> Transcript:
+    """Return a part of what was heard as if it were all."""
+    return replace(heard, text=text, words=(), alternatives=())
+
+
+def _is_in_hand(named: Span, hand: Focus, names: Names) -> bool:
+    """Whether a thing named is the one in hand; "the tank" may be tank 1."""
+    if named.sort == "trees":
+        return False
+    value = names.numbered({named.sort: named.value})[named.sort]
+    if named.sort == "tree":
+        return bool(value == hand.tree)
+    return hand.vessel is not None and f"{hand.vessel} ".startswith(f"{value} ")
+
+
+def is_card(meanings: Meanings) -> bool:
+    """Whether this is one card of the handbook and nothing else."""
+    return len(meanings) == 1 and isinstance(meanings[0], Advice)

@@ -1,0 +1,310 @@
+"""The turn that words make: read by all readers, decided, and carried out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import policy
+from fieldvoice.dialogue.bare_figures import by_unit
+from fieldvoice.dialogue.carrying_out import (
+    carried_out,
+    first_of_all,
+    season_answered,
+    season_asked,
+)
+from fieldvoice.dialogue.cautions import with_caution
+from fieldvoice.dialogue.clock_guard import denied, with_clock_in_doubt
+from fieldvoice.dialogue.context import Turn, TurnContext
+from fieldvoice.dialogue.deciding import Decider, is_asked, is_card, only
+from fieldvoice.dialogue.dictation import (
+    may_be_a_remark,
+    noting_that,
+    question_in,
+    wants_that_noted,
+)
+from fieldvoice.dialogue.focus import Focus, is_of_another, is_of_several, is_whole_yard
+from fieldvoice.dialogue.follow_ups import recent
+from fieldvoice.dialogue.in_danger import told_before
+from fieldvoice.dialogue.in_full import (
+    Around,
+    in_full,
+    is_round_done,
+    pointed_out,
+    thing_in_hand,
+    unit_in,
+    with_names,
+)
+from fieldvoice.dialogue.learning import (
+    going_by,
+    may_be_learnt,
+    taught_by_yes,
+)
+from fieldvoice.dialogue.not_understood import greeted_or_kept, left_for_review
+from fieldvoice.dialogue.note_and_question import note_and_question
+from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
+from fieldvoice.dialogue.policy import (
+    Answer,
+    Clarify,
+    Commit,
+    ConfidenceMargins,
+    Execute,
+    Reject,
+    ScoredHypothesis,
+)
+from fieldvoice.dialogue.prompts import (
+    Prompt,
+    Settled,
+    Unchosen,
+    Withdrawn,
+    answer,
+)
+from fieldvoice.dialogue.proposals import with_second
+from fieldvoice.dialogue.round import open_round
+from fieldvoice.dialogue.to_remind import with_reminders
+from fieldvoice.dialogue.unreadable import is_pasted
+from fieldvoice.dialogue.waiting import is_question
+from fieldvoice.dialogue.weighing import or_gallons, sounding_alike, weigh, weigh_reading
+from fieldvoice.handbook.emergency import emergency_in
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.schema import Act, Ask, Meaning
+from fieldvoice.segments import (
+    fact,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.dialogue.reader import Reader
+    from fieldvoice.dialogue.reminders import Calls
+    from fieldvoice.nlu.hypothesis import Hypothesis
+    from fieldvoice.transcript import Transcript
+
+
+Meanings = tuple[Meaning, ...]
+
+
+class Turns:
+    """The turns of one talk: what is answered, asked, noted or kept of what was said."""
+
+    def __init__(self, decider: Decider, margins: ConfidenceMargins, calls: Calls) -> None:
+        self._decider, self._margins, self._calls = decider, margins, calls
+
+    @property
+    def _reader(self) -> Reader:
+        return self._decider.reader
+
+    def considered(
+        self, moment: TurnContext, heard: Transcript
+    ) -> tuple[Sequence[Hypothesis], Turn]:
+        """Return how ``heard`` is read, cheapest first, and what comes of it."""
+        moment = replace(
+            moment, of_several=is_of_several(heard.text), of_another=is_of_another(heard.text)
+        )
+        if is_pasted(heard.text):
+            return (), left_for_review(
+                carried_out(moment, Reject("a text pasted in")), heard.text, None
+            )
+        hurt = emergency_in(heard)
+        heard = _in_given_names(heard, moment)
+        if hurt is not None:
+            return (), first_of_all(hurt, self._note_beside(moment, heard), moment)
+        question = moment.question
+        expecting = question.expects if question else None
+        asked = question_in(heard.text)
+        if asked is not None:
+            readings, turn = self.considered(moment, only(heard, asked))
+            if any(isinstance(meaning, Ask) for meaning in turn.meanings):
+                return readings, turn
+            if not may_be_a_remark(asked):
+                return (), left_for_review(
+                    carried_out(moment, Reject("nobody knows")), heard.text, None
+                )
+        readings = self._reader.read(heard, expecting=expecting, names=moment.names)
+        turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
+        return readings, with_reminders(with_caution(turn, moment), moment, self._calls.said)
+
+    def _turn(
+        self,
+        moment: TurnContext,
+        heard: Transcript,
+        readings: Sequence[Hypothesis],
+        question: Prompt | None,
+    ) -> Turn:
+        if wants_that_noted(heard.text) and (question is None or question.slot == "text"):
+            return replace(noting_that(moment), resolves=question.asked_by if question else None)
+        if question is not None:
+            turn = self.answering(moment, heard, readings, question)
+            if turn is not None:
+                return turn
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        candidates += sounding_alike(candidates, moment)
+        decided, wording = self._decider.by_all(moment, candidates, heard)
+        if question is not None and question.slot == "text":
+            return dictated(moment, heard, decided, question)
+        both = note_and_question(self._decider, moment, heard, decided) if wording is None else None
+        if both is not None:
+            return both
+        fuller = self._in_full(moment, heard, decided) if wording is None else None
+        if fuller is not None:
+            return self._decider.in_hand_after(moment, heard, fuller)
+        second = None
+        if wording is None or is_asked(decided, heard):
+            decided, second, wording = *self._decider.by_second(moment, heard, decided), None
+        decided = self._of_thing_in_hand(moment, heard, decided)
+        decided = or_gallons(decided, moment, heard)
+        if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
+            return first_of_all(danger, None, moment)
+        turn = season_asked(going_by(carried_out(moment, decided), wording), moment)
+        turn = self._decider.in_hand_after(moment, heard, turn)
+        if isinstance(decided, Reject):
+            turn = greeted_or_kept(turn, heard.text, second)
+        return with_open(question, turn) if question is not None else turn
+
+    def answering(
+        self,
+        moment: TurnContext,
+        heard: Transcript,
+        readings: Sequence[Hypothesis],
+        question: Prompt,
+    ) -> Turn | None:
+        """Return what comes of an answer to the open question; None when it is no answer."""
+        if question.slot == "tree" and is_whole_yard(heard.text):
+            asked, rest = question.options[0][question.index], question.options[0][1:]
+            if not rest and "all" in type(asked).model_fields:
+                whole = policy.decide_meant(weigh((asked.replace(all=True),), moment))
+                return replace(carried_out(moment, whole), resolves=question.asked_by)
+        unit = by_unit(question.options, words_of(heard.text))
+        if unit is not None:
+            turn = carried_out(moment, policy.decide_meant(weigh(unit, moment)))
+            return replace(turn, resolves=question.asked_by)
+        near = policy.believable(readings, heard, self._margins)
+        if question.kind == "season":
+            return season_answered(moment, near)
+        metric = moment.settings.metric
+        answers = [answer(question, reading.meanings, metric=metric) for reading in near]
+        if not answers or answers[0] is None:
+            return None
+        answered, said = answers[0], near[0].meanings
+        if isinstance(answered, Withdrawn):
+            left = (fact("Left out"),)
+            turn = Turn("done", left, said, resolves=question.asked_by, focus=moment.focus)
+            return denied(question, turn, moment)
+        if isinstance(answered, Unchosen):
+            return which_of_two(moment, question)
+        meant = weigh(answered.meanings, moment)
+        rivals = [
+            other
+            for other in answers[1:]
+            if isinstance(other, Settled) and other.meanings != answered.meanings
+        ]
+        if rivals:
+            decided: policy.Decision = Clarify(
+                policy.choice(meant, weigh(rivals[0].meanings, moment))
+            )
+        else:
+            decided = policy.decide_meant(meant, settled=answered.sure and question.settles)
+        carried = season_asked(carried_out(moment, decided), moment)
+        turn = replace(carried, resolves=question.asked_by)
+        if turn.outcome != "saved":
+            return turn
+        taught = taught_by_yes(moment, self._reader, question, said, moment.names, weigh)
+        return replace(turn, taught=taught)
+
+    def _in_full(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of words said in short, as they are known when said in full.
+
+        What was heard is only answered so, never noted: its words are in doubt by themselves.
+        """
+        is_free = isinstance(decided, Answer) and decided.echo
+        if not is_free and not may_be_learnt(decided, heard):
+            return None
+        asks = is_question(heard.text) and not is_round_done(heard.text)
+        if not asks and not heard.is_typed:
+            return None
+        for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
+            one = only(heard, text)
+            readings = self._reader.read(one, names=moment.names)
+            candidates = [weigh_reading(reading, moment) for reading in readings]
+            known, wording = self._decider.by_all(moment, candidates, one)
+            is_note = isinstance(known, Commit | Execute) or (
+                isinstance(known, Clarify) and not known.question.is_about_words
+            )
+            is_known = isinstance(known, Answer) and not known.echo and asks
+            if is_known or (is_note and heard.is_typed and not asks):
+                known = or_gallons(known, moment, one)
+                return season_asked(going_by(carried_out(moment, known), wording), moment)
+        return None
+
+    def _of_thing_in_hand(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
+        """Return what to do about a question that nobody knows, asked of the thing in hand."""
+        if not isinstance(decided, Reject) or not is_question(heard.text):
+            return decided
+        text = pointed_out(heard.text, _around(moment, asks=True).thing)
+        if text == heard.text:
+            return decided
+        second = self._decider.second(moment, only(heard, text), decided)
+        again = with_second(decided, second, partial(weigh, moment=moment))
+        # A card found by the name of a can is about cans.
+        is_own = isinstance(again, Answer) and not is_card(again.candidate.meanings)
+        return again if is_own else decided
+
+    def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
+        """Return the note that stands in the same breath as an emergency, or was taken for one.
+
+        It has a number in it: cries have none, and are read as notes of a fire or of cleaning.
+        """
+        candidates = [
+            weigh_reading(reading, moment)
+            for reading in self._reader.read(heard, names=moment.names)
+        ]
+        decided = self._decider.by_words(moment, candidates, heard)
+        second = self._decider.second(moment, heard, decided)
+        match with_second(decided, second, partial(weigh, moment=moment)):
+            case Commit(note) if _has_a_number(note.meanings):
+                return note
+            case Clarify(Prompt(kind="yes_no", options=((*meant,),))) if _has_a_number(meant):
+                return weigh(tuple(meant), moment)
+        return None
+
+
+def _around(moment: TurnContext, *, asks: bool) -> Around:
+    """Return what is known where something is said in short; a question may mean a vessel told."""
+    told = recent(moment)
+    hand = moment.focus
+    if not hand and asks:
+        hand = Focus(vessel=told.field("vessel"))
+    unit = None
+    if told.field("volume_gal") is not None:
+        said = (unit_in(one.text) for one in reversed(moment.book.utterances(newest=4)))
+        unit = next(filter(None, said), None)
+    sizes = {lot.size for lot in moment.season.pantry if lot.left > 0}
+    return Around(
+        thing_in_hand(hand.tree, hand.vessel),
+        unit,
+        next(iter(sizes)) if len(sizes) == 1 else None,
+        open_round(moment.season, moment.now) is not None,
+    )
+
+
+def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
+    """Return what was typed with the given names in full."""
+    full = with_names(heard.text, moment.names) if heard.is_typed else heard.text
+    return heard if full == heard.text else replace(heard, text=full)
+
+
+def _is_certain(decided: policy.Decision) -> bool:
+    """Whether the exact parser knew what was said."""
+    return not isinstance(decided, Reject) and not (isinstance(decided, Answer) and decided.echo)
+
+
+def _has_a_number(meanings: Sequence[Meaning]) -> bool:
+    """Whether these are notes, one of them with a number: of a tree, a tank, an amount."""
+    acts = [one for one in meanings if isinstance(one, Act)]
+    values = [value for act in acts for value in act.json_fields().values()]
+    return len(acts) == len(meanings) and any(isinstance(one, int | float) for one in values)

@@ -1,0 +1,151 @@
+"""Readings completed from the conversation and weighed against the book."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue import policy
+from fieldvoice.dialogue.answers import answer_to
+from fieldvoice.dialogue.bare_figures import as_gallons
+from fieldvoice.dialogue.book_units import names_degrees
+from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct, without
+from fieldvoice.dialogue.dictation import (
+    without_hollow,
+)
+from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.follow_ups import pointed
+from fieldvoice.dialogue.naming import label
+from fieldvoice.dialogue.plausibility import (
+    LACKING,
+    UNKNOWN_TREE,
+    doubt_about,
+    is_far_apart,
+    known_twin,
+    run_together,
+    strangeness,
+    strangers,
+)
+from fieldvoice.dialogue.policy import (
+    MARGINS,
+    Clarify,
+    Commit,
+    ScoredHypothesis,
+)
+from fieldvoice.dialogue.resolve import completed
+from fieldvoice.dialogue.same import simplest
+from fieldvoice.nlg.written import written
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.schema import Act, Ask, Command, Meaning
+from fieldvoice.schema.acts import IceOut
+from fieldvoice.schema.asks.season import Why
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldvoice.dialogue.context import TurnContext
+    from fieldvoice.nlu.hypothesis import Hypothesis
+    from fieldvoice.transcript import Transcript
+
+
+Meanings = tuple[Meaning, ...]
+
+
+#: What another number that sounds alike costs: a little more than the unknown tree heard, on which
+#: the book puts its price, so that the margin between the two stays too narrow to decide.
+ALIKE = UNKNOWN_TREE + MARGINS.mended / 2
+
+
+#: A question after a note is read this nearly word for word, or it is none.
+COST_OF_TAIL = 0.6
+
+
+def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
+    """Return a reading weighed, with the words that it goes by."""
+    named = replace(moment, degrees_named=names_degrees(reading.text))
+    weighed = weigh(reading.meanings, named, reading.cost)
+    if reading.cost > COST_OF_TAIL and any(isinstance(one, Why) for one in reading.meanings):
+        # "Why is it dark" asks more than why.
+        weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
+    words = policy.words_of(reading)
+    return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
+
+
+def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredHypothesis:
+    """Return a reading completed from the conversation and weighed against the book."""
+    full = pointed(without_hollow(meanings), moment)
+    is_of_all = moment.of_several and any(
+        isinstance(one, Act) and not isinstance(one, IceOut) for one in full
+    )
+    hand = Focus(vessel=moment.focus.vessel) if is_of_all else moment.focus
+    full, gap = completed(full, hand, moment.season, moment.settings, moment.now)
+    if gap is None:
+        full = simplest(full)
+    doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
+    if gap is None and not doubts and is_far_apart(full):
+        doubts = [policy.Confirmation((), does=label(full, moment.now))]
+    return ScoredHypothesis(
+        meanings=full,
+        cost=cost,
+        price=strangeness(full, moment) + (LACKING if gap else 0.0),
+        gap=gap,
+        doubt=policy.as_one(doubts) if doubts else None,
+        label=label(full, moment.now),
+        strangers=strangers(full, moment.season),
+    )
+
+
+def _doubt(meaning: Meaning, index: int, moment: TurnContext) -> policy.Confirmation | None:
+    if isinstance(meaning, Act):
+        return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Command) and meaning.do == "undo":
+        return doubt_about_undo(moment, meaning)
+    if isinstance(meaning, Command) and meaning.do == "correct":
+        put_right = to_correct(moment, meaning)
+        if isinstance(put_right, PutRight):
+            return doubt_about(put_right.acts[-1], index, without(put_right.entries, moment))
+    return None
+
+
+def sounding_alike(
+    candidates: Sequence[ScoredHypothesis], moment: TurnContext
+) -> list[ScoredHypothesis]:
+    """Return what was heard with a known tree in place of one that only sounds like it.
+
+    It costs as much as the words did: the book's price on the unknown tree then makes it a choice
+    between the two, and never a silent change. The same holds for one tree whose digits were heard
+    as two trees.
+    """
+    if moment.source == "typed":
+        return []
+    alike = []
+    for one in candidates:
+        text = str(next(iter(one.words), ""))
+        twin = known_twin(one.meanings, moment.season) or run_together(
+            one.meanings, text, moment.season
+        )
+        if twin is not None:
+            weighed = weigh(twin, moment, one.cost + ALIKE)
+            alike.append(replace(weighed, words=("alike", *one.words)))
+    return alike
+
+
+def or_gallons(decided: policy.Decision, moment: TurnContext, heard: Transcript) -> policy.Decision:
+    """Return the choice between sugar and gallons where a bare figure may be either."""
+    if not isinstance(decided, Commit):
+        return decided
+    gathered = as_gallons(decided.candidate.meanings, words_of(heard.text), moment.last)
+    if gathered is None:
+        return decided
+    return Clarify(policy.choice(weigh((gathered,), moment), decided.candidate))
+
+
+def answered_alike(moment: TurnContext, one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether two readings of nothing but whole questions are given the same answer."""
+    if one.gap is not None or other.gap is not None:
+        return False
+    answers = [
+        [written(answer_to(ask, moment).told) for ask in each.meanings if isinstance(ask, Ask)]
+        for each in (one, other)
+    ]
+    return answers[0] == answers[1]
