@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import sys
+import threading
 from contextlib import suppress
 from functools import partial
+from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING
 
 import click
@@ -89,7 +91,7 @@ def _piped() -> Iterator[str]:
 
 def _typed(desk: AppContext, as_json: bool) -> Iterator[str]:
     """Yield the lines typed at the prompt; a paste of several lines comes line by line."""
-    ask = partial(input, "> ") if plain() else partial(_entered, _session(), desk)
+    ask = PlainPrompt(desk) if plain() else partial(_entered, _session(), desk)
     for line in (_WELCOME, _PLAIN_KEYS if plain() else _KEYS):
         click.echo(indented(line, 0), err=as_json)
     while True:
@@ -106,6 +108,49 @@ def _typed(desk: AppContext, as_json: bool) -> Iterator[str]:
             yield line
             if is_farewell(line):
                 return
+
+
+class PlainPrompt:
+    """Asks for lines and draws nothing anew, so that a screen reader says each line once.
+
+    Lines are read beside, one whenever one is asked for: what is due is told meanwhile, by the
+    thread that the book belongs to.
+    """
+
+    def __init__(self, desk: AppContext) -> None:
+        self._desk = desk
+        self._lines: SimpleQueue[str] = SimpleQueue()
+        self._reading = False
+
+    def __call__(self) -> str:
+        """Return the next line.
+
+        Raises:
+            EOFError: there is none.
+        """
+        click.echo("> ", nl=False)
+        if not self._reading:
+            self._reading = True
+            threading.Thread(target=self._read, name="keyboard", daemon=True).start()
+        while True:
+            try:
+                line = self._lines.get(timeout=_LOOK_S)
+            except Empty:
+                self._tell()
+                continue
+            self._reading = False
+            if not line:
+                raise EOFError
+            return line
+
+    def _read(self) -> None:
+        self._lines.put(sys.stdin.readline())
+
+    def _tell(self) -> None:
+        for text in _due(self._desk):
+            click.echo()
+            _call(text)
+            click.echo("> ", nl=False)
 
 
 def _entered(session: PromptSession[str], desk: AppContext) -> str:
@@ -141,10 +186,16 @@ async def _calling(desk: AppContext) -> None:
     from prompt_toolkit.application import run_in_terminal
 
     while True:
-        with suppress(BookError):  # another program holds the book: look again
-            for reminder in desk.conversation.calls(desk.clock()):
-                await run_in_terminal(partial(_call, reminder.text))
+        for text in _due(desk):
+            await run_in_terminal(partial(_call, text))
         await asyncio.sleep(_LOOK_S)
+
+
+def _due(desk: AppContext) -> list[str]:
+    """Return what is to be said unasked; none while another program holds the book."""
+    with suppress(BookError):
+        return [reminder.text for reminder in desk.conversation.calls(desk.clock())]
+    return []
 
 
 def _call(text: str) -> None:

@@ -44,13 +44,17 @@ _STAND_BY = ": stand by and watch the temperature"
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """What to say, and from when on. ``key`` tells the same reminder from a new one."""
+    """What to say, and from when on. ``key`` tells the same reminder from a new one.
+
+    ``asked_for``: by somebody, as a timer is; the rest the book tells.
+    """
 
     key: str
     due: datetime
     told: Sentence
     style: Style = PLAIN
     lasts: timedelta = LASTS
+    asked_for: bool = False
 
     def is_due(self, now: datetime) -> bool:
         """Whether it is to be said at ``now``."""
@@ -115,7 +119,9 @@ def _asked_for(season: Season, now: datetime) -> Iterator[Reminder]:
     """Remind of what somebody asked for, on each day until it is done."""
     for one in awaited(season, now):
         told = fact("Reminder:", one.text)
-        yield Reminder(key_of(one, now), one.comes_up(now.tzinfo), told, lasts=_ASKED_LASTS)
+        yield Reminder(
+            key_of(one, now), one.comes_up(now.tzinfo), told, lasts=_ASKED_LASTS, asked_for=True
+        )
 
 
 def _of_the_boil(season: Season, settings: Settings, now: datetime) -> Iterator[Reminder]:

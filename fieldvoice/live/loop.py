@@ -389,7 +389,7 @@ class LiveLoop:
             self._answer(self._answers.popleft())
         if not self.busy:
             for reminder in self._talk.due(self._clock()):
-                self._mouth.sound("careful")
+                self._mouth.sound("timer" if reminder.asked_for else "careful")
                 self._mouth.say(reminder.spoken)
                 self._screen.aside(reminder.text)
 

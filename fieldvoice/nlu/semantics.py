@@ -34,6 +34,7 @@ _WHOLE = frozenset(
         "month_day",
         "days_ahead",
         "minutes_ahead",
+        "seconds_ahead",
     }
 )
 

@@ -34,7 +34,7 @@ _AWAKE = range(4, 24)
 _SOON = timedelta(hours=4)
 
 _AGO = re.compile(r"([\d.]+) (day|hour)s ago")
-_AHEAD = re.compile(r"in ([\d.]+) (day|hour|minute)s")
+_AHEAD = re.compile(r"in ([\d.]+) (day|hour|minute|second)s")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)")
 _MONTHS = (
     "january", "february", "march", "april", "may", "june",
@@ -99,7 +99,7 @@ def _parts_of(said: str) -> dict[str, str]:
 
 def due_said(fields: Mapping[str, Any]) -> str:
     """Return a time to come as said, from what the grammar sets, in words that ``due_of`` reads."""
-    for unit in ("hour", "minute"):
+    for unit in ("hour", "minute", "second"):
         if f"{unit}s_ahead" in fields:
             return f"in {fields[f'{unit}s_ahead']} {unit}s"
     if "days_ahead" in fields:
@@ -111,8 +111,8 @@ def due_of(said: str, now: datetime) -> str:
     """Return the ISO day, or time where an hour was said, that a time to come means at ``now``.
 
     A weekday is the next of its name, today if nobody could mean it any more than another; an hour
-    without its half of the day is the next at which people are up, or that comes soon. What is ISO
-    already stays.
+    without its half of the day is the next at which people are up, or that comes soon; "in the
+    morning", said in the afternoon, is tomorrow's. What is ISO already stays.
     """
     if said[:4].isdigit():
         return said
@@ -124,7 +124,11 @@ def due_of(said: str, now: datetime) -> str:
     clock = _CLOCK.search(said)
     part = next((word for word in said.split() if word in _HOURS), None)
     if clock is None:
-        return day.isoformat() if part is None else _on_day(day, _HOURS[part], 0, now).isoformat()
+        if part is None:
+            return day.isoformat()
+        at = _on_day(day, _HOURS[part], 0, now)
+        gone = at <= now and day == now.date() and "today" not in said
+        return (at + timedelta(days=gone)).isoformat()
     hour, minute = int(clock[1]) % 12, int(clock[2])
     halves = {"morning": (0,), None: (0, 12)}.get(part, (12,))
     days = [day, day + timedelta(days=1)] if day == now.date() else [day]

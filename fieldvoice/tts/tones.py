@@ -1,4 +1,4 @@
-"""Four short sounds that say without words what the assistant is doing.
+"""Five short sounds that say without words what the assistant is doing.
 
 They differ in direction and number as well as in pitch, so that they are told apart in wind and by
 ears that no longer hear high notes: all lie between 400 and 1,200 Hz.
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 #: ``listening``: go ahead. ``got_it``: taken down. ``say_again``: not understood. ``careful``: look
-#: out for what comes next.
-Tone = Literal["listening", "got_it", "say_again", "careful"]
+#: out for what comes next. ``timer``: the time that somebody asked for has come.
+Tone = Literal["listening", "got_it", "say_again", "careful", "timer"]
 
 RATE = 24_000
 #: Full scale 1; voices peak about there.
@@ -33,11 +33,15 @@ NOTES: Mapping[Tone, tuple[tuple[float, float], ...]] = {
     "got_it": ((880.0, 0.08),),
     "say_again": ((700.0, 0.10), (0.0, 0.03), (500.0, 0.16)),
     "careful": ((440.0, 0.09), (0.0, 0.05), (440.0, 0.09), (0.0, 0.05), (440.0, 0.09)),
-}
+    "timer": (
+        (988.0, 0.09), (0.0, 0.03), (784.0, 0.09), (0.0, 0.03),
+        (988.0, 0.09), (0.0, 0.03), (784.0, 0.09),
+    ),
+}  # fmt: skip
 
 
 def tone(name: Tone) -> Sound:
-    """Return one of the four sounds."""
+    """Return one of the five sounds."""
     notes = [_note(frequency, length_s) for frequency, length_s in NOTES[name]]
     wave = np.concatenate(notes) * LOUDNESS * 32767
     return Sound(np.round(wave).astype(np.int16), RATE)

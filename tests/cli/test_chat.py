@@ -234,6 +234,28 @@ def test_a_timer_calls_above_what_is_being_typed(tmp_path: Path) -> None:
 
 @pytest.mark.long
 @on_a_terminal
+def test_a_timer_calls_where_nothing_is_drawn_anew(tmp_path: Path) -> None:
+    """For a screen reader: a bell and a line; Ctrl-C and the end of the input as ever."""
+    terminal = Terminal(
+        "chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path), FIELDVOICE_PLAIN="1"
+    )
+    assert terminal.wait_for("> ")
+    terminal.type(b"tell me in two seconds\n")
+    assert terminal.wait_for("Reminder for ")
+    assert terminal.wait_for("\a")
+    assert terminal.wait_for("Reminder: time is up.")
+    assert terminal.wait_for("> ")
+    terminal.type(CTRL_C)
+    assert terminal.wait_for("> ")
+    terminal.type(b"tree twelve is full\n")
+    assert terminal.wait_for("Tree 12: full.")
+    assert terminal.wait_for("> ")
+    terminal.type(CTRL_D)
+    assert terminal.leave() == 0
+
+
+@pytest.mark.long
+@on_a_terminal
 def test_tab_offers_what_can_be_said_next(tmp_path: Path) -> None:
     """While one types, from the grammar and the names in the book."""
     terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))

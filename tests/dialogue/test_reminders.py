@@ -91,6 +91,22 @@ def test_a_timer_calls_at_its_moment_and_once(talk: Talk) -> None:
     assert talk.say("tree nine two gallons").text == "Tree 9: 2 gal."
 
 
+@pytest.mark.parametrize(
+    ("later", "left"),
+    [
+        ({"minutes": 1}, "9 minutes: check the pan."),
+        ({"minutes": 6, "seconds": 20}, "4 minutes: check the pan."),
+        ({"minutes": 9, "seconds": 20}, "Less than a minute: check the pan."),
+    ],
+)
+def test_how_long_a_timer_runs_is_told_to_the_minute(
+    talk: Talk, later: dict[str, float], left: str
+) -> None:
+    talk.say("check the pan in ten minutes")
+    talk.wait(**later)
+    assert talk.say("how long on the timer").text == left
+
+
 def test_a_timer_taken_back_does_not_call(talk: Talk) -> None:
     talk.say("check the pan in ten minutes", "scratch that")
     assert talk.due(minutes=11) == []
@@ -114,6 +130,13 @@ def test_a_timer_that_nobody_was_there_to_hear_is_told_later(talk: Talk) -> None
         (21, "wake me at six", "2027-03-06T06:00:00-05:00"),
         (22, "remind me at eleven to bank the fire", "2027-03-05T23:00:00-05:00"),
         (20, "remind me at three to boil", "2027-03-06T15:00:00-05:00"),
+        (9, "remind me at noon to check the pan", "2027-03-05T12:00:00-05:00"),
+        (13, "remind me at noon to check the pan", "2027-03-06T12:00:00-05:00"),
+        (9, "wake me at midnight", "2027-03-06T00:00:00-05:00"),
+        (9, "remind me in the morning to boil", "2027-03-06T08:00:00-05:00"),
+        (9, "remind me this afternoon to boil", "2027-03-05T15:00:00-05:00"),
+        (16, "remind me this afternoon to boil", "2027-03-05T15:00:00-05:00"),
+        (9, "set a timer for ninety seconds", "2027-03-05T09:01:30-05:00"),
     ],
 )
 def test_an_hour_to_come_is_the_next_that_could_be_meant(

@@ -386,6 +386,15 @@ def test_what_is_due_is_said_unasked_and_once(
     assert live.screen.asides == ["Check the pan."]
 
 
+def test_a_timer_rings_by_a_sound_of_its_own(bench: Callable[..., Bench]) -> None:
+    """It is no warning: what was asked for has come."""
+    live = bench("open", "check the pan in one minute").hear(0.5, speech(), 40)
+    assert live.mouth.sounds == ["got_it"]
+    live.hear(40)
+    assert live.mouth.sounds == ["got_it", "timer"]
+    assert live.mouth.said[-1] == "Reminder: check the pan."
+
+
 # --- a long day ---
 
 

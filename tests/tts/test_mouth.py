@@ -1,4 +1,4 @@
-"""Replies in order, stopped at once; the four short sounds; what waits for the loudspeaker."""
+"""Replies in order, stopped at once; the five short sounds; what waits for the loudspeaker."""
 
 from __future__ import annotations
 
@@ -193,6 +193,8 @@ def test_the_sounds_are_what_their_notes_say() -> None:
     (low, _), (lower, _) = tune(tone("say_again"))
     assert (low, lower) == (pytest.approx(700, abs=15), pytest.approx(500, abs=15))
     assert len(tune(tone("careful"))) == 3
+    bell = [pitch for pitch, _ in tune(tone("timer"))]
+    assert bell == pytest.approx([988, 784] * 2, abs=25)
 
 
 def test_the_sounds_do_not_click() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
@@ -18,6 +19,7 @@ from fieldvoice.segments import (
     Example,
     Quantity,
     Span,
+    Text,
     TreeRef,
     fact,
     listed,
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Season, TreeState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
-    from fieldvoice.segments import Parts
+    from fieldvoice.segments import Parts, Segment
 
 #: As many as one can follow by ear (design choices).
 _MOST_TREES, _MOST_REMINDERS = 4, 5
@@ -150,8 +152,14 @@ def _time_left(ask: TimeLeft, moment: TurnContext) -> Answered:
                if one.is_timer and one.comes_up(now.tzinfo) > now]  # fmt: skip
     if not running:
         return answer("No timer is set. Say", Example("check the pan in ten minutes"))
-    left = [
-        (Span(max(60.0, (one.comes_up(now.tzinfo) - now).total_seconds()), "work"), one.text)
-        for one in running[:_MOST_REMINDERS]
-    ]
-    return Answered(tuple(fact(span, ":", text) for span, text in left))
+    left = [(one.comes_up(now.tzinfo) - now, one.text) for one in running[:_MOST_REMINDERS]]
+    return Answered(tuple(fact(_left(time), ":", text) for time, text in left))
+
+
+def _left(time: timedelta) -> Segment:
+    """Return how long a timer still runs: within an hour to the minute."""
+    if time < timedelta(minutes=1):
+        return Text("less than a minute")
+    if time < timedelta(hours=1):
+        return Count(round(time / timedelta(minutes=1)), "minute")
+    return Span(time.total_seconds(), "work")
