@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from dataclasses import replace
 from functools import cached_property
@@ -141,9 +142,13 @@ class Interpreter:
         """
         self._learn(names)
         found: dict[str, Hypothesis] = {}
+        cheapest = math.inf
         for text, price in self._hearings(heard):
+            if price > cheapest + costs.NO_RIVAL:
+                continue
             for reading in self._remembered(text, price, by_sound=not heard.is_typed):
                 cost = reading.cost - _discount(reading, expecting)
+                cheapest = min(cheapest, cost)
                 key = repr([meaning.json_fields() for meaning in reading.meanings])
                 if key not in found or cost < found[key].cost:
                     found[key] = replace(reading, cost=cost)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from fieldvoice.cli.recognisers import sound_of_words
-from fieldvoice.dialogue.policy import COST_TO_SAVE, COST_TO_SAVE_HEARD
+from fieldvoice.dialogue.policy import COST_TO_SAVE, COST_TO_SAVE_HEARD, MARGINS
 from fieldvoice.nlu import Interpreter, costs
 from fieldvoice.transcript import NBestEntry, Transcript, typed
 from tests.one_grammar import GRAMMAR
@@ -70,3 +72,26 @@ def test_a_word_in_its_own_right_typed_alone_is_no_slip() -> None:
     slip = typing.read(typed("ful"))[0]
     assert slip.cost < COST_TO_SAVE
     assert slip.meanings[0].json_fields()["fill"] == 1
+
+
+@pytest.mark.parametrize(("behind", "wanted"), [(80.0, {12, 20}), (100.0, {12})])
+def test_a_hearing_too_far_behind_to_be_a_rival_is_not_searched(
+    behind: float, wanted: set[int]
+) -> None:
+    near, far = "tree twelve is dry", "tree twenty is dry"
+    alternatives = (NBestEntry(near, 0.0), NBestEntry(far, -behind))
+    heard = Transcript(near, alternatives=alternatives, recogniser="an engine")
+    readings = UNDERSTANDER.read(heard)
+    assert {one.meanings[0].json_fields().get("tree") for one in readings} == wanted
+
+
+def test_it_is_searched_where_nothing_likelier_was_read() -> None:
+    alternatives = (NBestEntry("the of", 0.0), NBestEntry("tree twenty is dry", -100.0))
+    heard = Transcript("the of", alternatives=alternatives, recogniser="an engine")
+    readings = UNDERSTANDER.read(heard)
+    assert {one.meanings[0].json_fields().get("tree") for one in readings} == {20}
+
+
+def test_no_rival_of_the_conversation_is_left_out() -> None:
+    margins = dataclasses.astuple(MARGINS)
+    assert max(margins) + costs.ANSWER_DISCOUNT + costs.RIVALS_WITHIN <= costs.NO_RIVAL
