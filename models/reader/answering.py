@@ -56,7 +56,7 @@ def lines(cards: Sequence[Card], split: Callable[[str], tuple[str, ...]]) -> Ite
     for path in sorted((ROOT / "sayings/none").glob("*.txt")):
         for saying in tables.sayings(path, with_meanings=False):
             yield Line(saying.words, part(split(saying.words), "none"), "")
-    yield from (Line(asking.words, "held", asking.card) for asking in held_out())
+    yield from (Line(asking.words, "test", asking.card) for asking in held_out())
 
 
 def main(folder: Path) -> None:
@@ -90,8 +90,7 @@ def main(folder: Path) -> None:
         json.dumps({name: round(one, 4) for name, one in asdict(curve).items()}, indent=1) + "\n"
     )
     print(curve)
-    for name in ("test", "held"):
-        tell(name, np.array([curve.of(one) for one in marks[name]]), hits[name])
+    tell(np.array([curve.of(one) for one in marks["test"]]), hits["test"])
 
 
 def fitted(marks: np.ndarray, right: np.ndarray) -> Answering:
@@ -106,7 +105,7 @@ def fitted(marks: np.ndarray, right: np.ndarray) -> Answering:
     return Answering(*map(float, weights))
 
 
-def tell(name: str, chance: np.ndarray, hits: Sequence[tuple[bool, bool]]) -> None:
+def tell(chance: np.ndarray, hits: Sequence[tuple[bool, bool]]) -> None:
     """Print how good the chances are."""
     is_asked = np.array([asked for asked, _ in hits])
     is_right = np.array([right for _, right in hits])
@@ -115,7 +114,7 @@ def tell(name: str, chance: np.ndarray, hits: Sequence[tuple[bool, bool]]) -> No
         abs(chance[bins == one].mean() - is_right[bins == one].mean()) * (bins == one).mean()
         for one in set(bins.tolist())
     )
-    print(f"{name}: {len(hits)} lines, error of the chance {error:.3f}")
+    print(f"{len(hits)} lines, error of the chance {error:.3f}")
     for least in (0.2, 0.3, 0.4, 0.5, 0.6):
         taken = chance >= least
         print(

@@ -303,7 +303,9 @@ def part(words: Sequence[str], source: str) -> str:
         return "learn"
     masked = " ".join("#" if word in NUMBERS else word for word in words)
     tenth = int(hashlib.sha256(masked.encode()).hexdigest(), 16) % 10
-    return "test" if tenth == 0 else "set" if tenth == 1 else "learn"
+    if tenth == 0 and source != "card":  # cards are tested by askings of other mouths
+        return "test"
+    return "set" if tenth == 1 else "learn"
 
 
 NUMBERS = frozenset(

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fieldvoice.nlu.wordpiece import WordPieces
 from models.reader.chatter import CHATTER
+from models.reader.other_words import all_words
 
 SLIPS = 3
 
@@ -24,6 +25,7 @@ def main(folder: Path) -> None:
     with (folder / "rows.jsonl").open(encoding="utf-8") as rows:
         words = {word for row in rows for word in json.loads(row)["words"]}
     words |= {word for said in CHATTER for word in said.split()}
+    words |= all_words()
     words |= set(
         "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
         "sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty "

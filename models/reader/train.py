@@ -23,6 +23,7 @@ from torch import nn
 from torch.nn import functional
 
 from models.reader.chatter import CHATTER
+from models.reader.other_words import in_other_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,6 +41,10 @@ RUNS = ((1, 0.16), (2, 0.22), (3, 0.16))
 #: How often an asking brings two of a card along that is like its own, and among how many of those
 #: the card is drawn: what is nearly the same is learnt to be told apart.
 ALIKE, ALIKE_CARDS = 0.5, 4
+
+#: Each row is read twice with other cells of the net left out; so much counts how far the two
+#: kinds told are apart ("R-Drop", Wu and others, 2021).
+APART = 1.0
 
 #: Of what a batch is made, by source of the row.
 SHARES = {"grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16}
@@ -147,6 +152,8 @@ class Rows(torch.utils.data.IterableDataset):
         words, roles = list(row["words"]), list(row["roles"])
         if row["source"] != "card" and chance.random() < 0.6:
             words = [self._other_number(word) for word in words]
+        if row["source"] != "grammar":
+            words, roles = in_other_words(words, roles, chance)
         if chance.random() < 0.5:
             kept = [(w, r) for w, r in zip(words, roles, strict=True) if w != ","]
             if kept:
@@ -282,7 +289,8 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
     workers = 15 if device == "cuda" else 0
     batches = iter(torch.utils.data.DataLoader(rows, batch_size=None, num_workers=workers))
     for at in range(steps):
-        ids, roles, labels, card = (one.to(device) for one in next(batches))
+        drawn = next(batches)
+        ids, roles, labels, card = (torch.cat([one, one]).to(device) for one in drawn)
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             sentence, role, vector = net(ids)
             with torch.no_grad():
@@ -297,7 +305,11 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
             role.float().flatten(0, 1), roles.flatten(), ignore_index=IGNORED
         )
         loss = loss + (1 - (vector.float() * wanted.float()).sum(1)).mean()
-        loss = loss + 0.7 * together(vector.float(), card)
+        half = len(card) // 2
+        for side in (slice(None, half), slice(half, None)):
+            loss = loss + 0.35 * together(vector.float()[side], card[side])
+        kinds = sentence.float()[:, : rows.kinds]
+        loss = loss + APART * apart(kinds[:half], kinds[half:])
         optimiser.zero_grad()
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
@@ -325,6 +337,14 @@ def one_of_many(scores: torch.Tensor, kinds: torch.Tensor) -> torch.Tensor:
     with_none = torch.cat([torch.zeros_like(scores[:, :1]), scores], 1)
     single = count <= 1
     return functional.cross_entropy(with_none[single], chosen[single])
+
+
+def apart(one: torch.Tensor, other: torch.Tensor) -> torch.Tensor:
+    """Return how far the chances of the kinds, or of none at a score of 0, are from each other."""
+    none = torch.zeros_like(one[:, :1])
+    told = torch.cat([none, one], 1).log_softmax(1)
+    told_again = torch.cat([none, other], 1).log_softmax(1)
+    return ((told.exp() - told_again.exp()) * (told - told_again)).sum(1).mean() / 2
 
 
 def together(vectors: torch.Tensor, card: torch.Tensor) -> torch.Tensor:
