@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.focus import FOCUS_LASTS
 from fieldvoice.dialogue.rule_inputs import vessels_with_sap
-from fieldvoice.nlu.times import date_of
+from fieldvoice.nlu.times import BEFORE_THAT, before_that, date_of, span_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning, meaning_from
 from fieldvoice.schema.acts import Draw, Pack, StockOut
 from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
-from fieldvoice.schema.asks.follow_ups import OfThat, Verdict, WhatIf
+from fieldvoice.schema.asks.follow_ups import OfThat, SpanThen, Verdict, WhatIf
+from fieldvoice.schema.asks.past import MadeIn
 from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapTotal
 from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded
 
 if TYPE_CHECKING:
     from fieldvoice.book import Utterance
@@ -86,6 +88,8 @@ def pointed(meanings: tuple[Meaning, ...], moment: TurnContext) -> tuple[Meaning
     for meaning in meanings:
         if moment.of_another:
             meaning = _asked_of(meaning, moment)
+        if isinstance(meaning, SpanThen):
+            meaning = _of_another_time(meaning, recent(moment), moment)
         if isinstance(meaning, Verdict | OfThat | WhatIf):
             said = tuple(one for one in found if isinstance(one, Act))
             told = LastTold(said) if said else recent(moment)
@@ -112,6 +116,25 @@ def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
     return asked
 
 
+def _of_another_time(ask: SpanThen, told: LastTold, moment: TurnContext) -> Meaning:
+    """Return the question before, of the time that is named now."""
+    if len(told.asks) != 1 or ask.span is None:
+        return ask
+    (before,) = told.asks
+    timed = type(before).model_fields.keys() & _TIMES
+    kind = MadeIn if isinstance(before, SapTotal) else type(before)
+    if not timed:
+        return ask
+    span = ask.span
+    if span == BEFORE_THAT:
+        asked = told.field("span") or told.field("since") or f"{moment.now.date()}"
+        span = before_that(span_of(asked, moment.now.date()))
+    kept = {name: one for name, one in before.json_fields().items() if name not in ("ask", *_TIMES)}
+    again: Meaning = kind.model_validate({**kept, "span": span})
+    return again
+
+
+_TIMES = frozenset({"since", "span"})
 _THINGS = frozenset({"tree", "vessel"})
 
 
@@ -135,6 +158,8 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
         return _warmer(ask, told, moment)
     if ask.of_it == "keeping":
         return _keeping(told, moment)
+    if ask.of_it == "jars":
+        return _in_jars(told)
     kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime
     return _reckoned(ask, kind, told, moment)
 
@@ -146,6 +171,15 @@ def _judged(ask: Verdict, told: LastTold) -> Verdict:
         vessel = None  # where its sap was poured
     judged: Verdict = ask.replace(tree=tree, vessel=vessel, sap=sap, smell=smell)
     return judged
+
+
+def _in_jars(told: LastTold) -> Meaning:
+    """Return how many jars the syrup just told fills, or that of the sap just told."""
+    size = told.field("size")
+    drawn = next((act.syrup_gal for act in told.acts if isinstance(act, Draw)), None)
+    if drawn is not None:
+        return JarsFilled(volume_gal=drawn, size=size)
+    return JarsNeeded(vessel=told.field("vessel"), volume_gal=told.field("volume_gal"), size=size)
 
 
 def _keeping(told: LastTold, moment: TurnContext) -> Meaning:

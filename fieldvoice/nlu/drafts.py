@@ -116,8 +116,10 @@ def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
     """Return a piece as the field it fills; a length told round a trunk gives its diameter."""
     if bound.field == "fill" and "percent" in words[bound.start : bound.end]:
         return "fill", bound.value / 100 if bound.value > 1 else bound.value
-    if bound.field in ("at", "day") and bound.kind == "weather":  # of a day, whatever its hour
-        return "day", "" if bound.value == "yesterday night" else _day(bound.value)
+    if bound.kind.startswith("weather") and bound.field in ("at", "day", "span"):
+        # Of a day, whatever its hour; last night's low is today's.
+        name = "span" if bound.field == "span" else "day"
+        return name, "" if bound.value == "yesterday night" else _day(bound.value)
     if bound.field == "since":
         return "since", _day(bound.value)
     if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"

@@ -35,7 +35,7 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "size": ("size",), "colour": ("colour",), "species": ("species",), "side": ("side",),
     "material": ("material",), "item": ("item",), "site": ("place",),
     "at": ("when",), "day": ("when", "since"), "since": ("since", "when"), "until": ("when",),
-    "until_h": ("clock", "when"), "due": ("ahead",), "span": ("span_back",),
+    "until_h": ("clock", "when"), "due": ("ahead",), "span": ("span_back", "when", "since"),
 }  # fmt: skip
 
 _OF_TREES = frozenset({"tree", "trees", "site", "which", "all"})

@@ -7,6 +7,7 @@ ago"); here, where the clock is known, it becomes ISO 8601 with the clock's offs
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -155,16 +156,29 @@ def _day_ahead(said: str, today: date) -> date:
 
 
 def span_said(fields: Mapping[str, Any]) -> str:
-    """Return a month or year to look back on as said, in words that ``span_of`` reads."""
+    """Return a time to look back on as said, in words that ``span_of`` reads."""
+    if fields.keys() & {"day", "days_ago", "month_day"}:
+        return time_said({key: one for key, one in fields.items() if key != "part"})
     return " ".join(str(fields[key]) for key in ("month", "year") if key in fields)
 
 
 def span_of(said: str, today: date) -> str:
-    """Return the month ("2027-03") or year ("2027") that words to look back mean; ISO stays."""
-    if said[:4].isdigit():
+    """Return the year ("2027"), month ("2027-03"), day or days that words to look back mean.
+
+    Days are ISO 8601's interval ("2027-03-01/2027-03-07"): a week begins on Monday, and this one
+    ends today. ISO stays.
+    """
+    if said[:4].isdigit() or said == BEFORE_THAT:
         return said
-    if said == "last":
-        return str(today.year - 1)
+    if said in ("last", "this", "season"):
+        return str(today.year - (said == "last"))
+    if said.endswith("week"):
+        monday = today - timedelta(days=today.weekday())
+        last = said.startswith("last")
+        first = monday - timedelta(days=7) if last else monday
+        return f"{first}/{first + timedelta(days=6) if last else today}"
+    if _is_of_a_day(said):
+        return date_of(_of_the_day(said), today).isoformat()
     if said.endswith(" month"):
         first = today.replace(day=1)
         return f"{first if said == 'this month' else first - timedelta(days=1):%Y-%m}"
@@ -172,6 +186,44 @@ def span_of(said: str, today: date) -> str:
     number = _MONTHS.index(month) + 1
     of_year = today.year - (number > today.month)
     return f"{of_year if year != 'last' else today.year - 1}-{number:02}"
+
+
+def _is_of_a_day(said: str) -> bool:
+    """Whether a time as said means one day, or a part of it, or an hour."""
+    word = said.partition(" ")[0]
+    return word not in (*_MONTHS, "this", "last") or _DATE.search(said) is not None
+
+
+def _of_the_day(said: str) -> str:
+    """Return a time as said without what is no day of it: the part of the day, the hour."""
+    return _parts_of(said).get("day", "today")
+
+
+def days_of(span: str) -> tuple[date, date]:
+    """Return the first and last day of a time to look back on, as ``span_of`` returns it."""
+    first, _, last = span.partition("/")
+    if last:
+        return date.fromisoformat(first), date.fromisoformat(last)
+    year, month, day = (int(one) if one else 0 for one in (*first.split("-"), "", "")[:3])
+    if day:
+        return date(year, month, day), date(year, month, day)
+    if month:
+        return date(year, month, 1), date(year, month, monthrange(year, month)[1])
+    return date(year, 1, 1), date(year, 12, 31)
+
+
+#: The time before the one that was asked about, until the conversation knows which.
+BEFORE_THAT = "before"
+
+
+def before_that(span: str) -> str:
+    """Return the time as long just before one: the day, the week, the month or the year."""
+    first, last = days_of(span)
+    day = timedelta(days=1)
+    if "/" in span:
+        return f"{first - (last - first) - day}/{first - day}"
+    ended = f"{first - day}"
+    return ended[: len(span)]
 
 
 def dated(meaning: Meaning, now: datetime) -> Meaning:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calendar import month_name
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
@@ -14,7 +14,17 @@ from fieldvoice.schema.base import Sap as _Sap
 from fieldvoice.schema.base import Side as _Side
 from fieldvoice.schema.base import TreeId
 from fieldvoice.schema.slot import Slot
-from fieldvoice.segments import Condition, Level, Share, Species, Text, TreeRef, VesselRef, When
+from fieldvoice.segments import (
+    Condition,
+    Day,
+    Level,
+    Share,
+    Species,
+    Text,
+    TreeRef,
+    VesselRef,
+    When,
+)
 
 if TYPE_CHECKING:
     from fieldvoice.segments import Parts
@@ -35,11 +45,24 @@ def _day_or_hour(before: str, said: str) -> Parts:
     return (Text(before), When(at, at, "exact") if "T" in said else Text(f"{at:%A}"))
 
 
-def _month_or_year(said: str) -> Parts:
-    """Return "in March 2027" or "in 2026" of its beginning as ISO has it; else as it was said."""
-    year, _, month = said.partition("-")
+def _time_back(said: str) -> Parts:
+    """Return "in 2026", "in March 2027", "on Monday, March 8" or "from … to …" of an ISO time.
+
+    What is not ISO stays as it was said.
+    """
+    first, _, last = said.partition("/")
+    year, _, month = first.partition("-")
     if not year.isdigit():
         return (Text(said),)
+    if last:
+        return (
+            Text("from"),
+            Day(date.fromisoformat(first)),
+            Text("to"),
+            Day(date.fromisoformat(last)),
+        )
+    if "-" in month:
+        return Text("on"), Day(date.fromisoformat(first))
     return (Text(f"in {month_name[int(month)]} {year}" if month else f"in {year}"),)
 
 
@@ -60,7 +83,8 @@ HOT = Slot("quantities.hot_temperature", unit="°F")
 LENGTH = Slot("quantities.length", unit="in")
 KIND = Slot("things.species", shown=lambda kind: (Species(kind),))
 SINCE = Slot("asks.span", shown=lambda said: _day_or_hour("since", said))
-SPAN_BACK = Slot("past.span_back", shown=_month_or_year)
+SPAN_BACK = Slot("past.span_back", shown=_time_back)
+SPAN_THEN = SPAN_BACK.but(rule="past.span_then")
 GEAR = Slot("things.gear", ask="Which piece of gear?")
 
 # As the fields of notes and questions.
@@ -92,8 +116,9 @@ Hot = Annotated[float | None, HOT]
 Length = Annotated[float | None, LENGTH]
 Kind = Annotated[str | None, KIND]
 Since = Annotated[str | None, SINCE]
-#: A month ("2027-03") or a year ("2027") to look back on.
+#: A year ("2027"), a month ("2027-03"), a day or days ("2027-03-01/2027-03-07") to look back on.
 SpanBack = Annotated[str | None, SPAN_BACK]
+SpanThen = Annotated[str | None, SPAN_THEN]
 Until = Annotated[
     str | None, Slot("ledger.day_name", shown=lambda said: _day_or_hour("until", said))
 ]

@@ -30,6 +30,7 @@ from fieldvoice.schema.asks.follow_ups import (
     More,
     OfThat,
     SaysWho,
+    SpanThen,
     Verdict,
     Waiting,
     WhatIf,
@@ -211,6 +212,11 @@ def _what_if(ask: WhatIf, moment: TurnContext) -> Answered:
     if told.utterance is None:
         return answer(_NOTHING_TOLD)
     return answer("I can't reckon that on. Ask it whole, with the temperature")
+
+
+@answers(SpanThen)
+def _span_then(ask: SpanThen, moment: TurnContext) -> Answered:
+    return answer("I don't know what to tell of then; ask it whole")
 
 
 @answers(InUnits)

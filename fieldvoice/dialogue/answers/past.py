@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.sums import slow_trees, totals
 from fieldvoice.dialogue.to_remind import awaited
+from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.schema.acts.pantry import dollars
 from fieldvoice.schema.acts.reminders import on_the_day
@@ -36,17 +37,25 @@ if TYPE_CHECKING:
 _MOST_TREES, _MOST_REMINDERS = 4, 5
 
 
+#: The notes whose amounts are what was made, and the fields that have them.
+_MADE: tuple[tuple[Literal["gather", "draw"], str], ...] = (
+    ("draw", "syrup_gal"), ("gather", "volume_gal"),
+)  # fmt: skip
+
+
 @answers(MadeIn)
 def _made_in(ask: MadeIn, moment: TurnContext) -> Answered:
-    """Return the syrup drawn and the sap gathered in a month or a year."""
+    """Return the syrup drawn and the sap gathered in a time: a year, a month, a day or days."""
     span = ask.span or f"{moment.now:%Y}"
-    year = int(span[:4])
+    first, last = days_of(span)
+    of_years = range(first.year, last.year + 1)
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         drawn, gathered = (
-            years.amounts("draw", "syrup_gal", year), years.amounts("gather", "volume_gal", year),
-        )  # fmt: skip
+            [note for year in of_years for note in years.amounts(act, field, year)]
+            for act, field in _MADE
+        )
     made = [
-        sum(gallons for day, gallons in notes if day.isoformat().startswith(span))
+        sum(gallons for day, gallons in notes if first <= day <= last)
         for notes in (drawn, gathered)
     ]
     when = SPAN_BACK.told(span)

@@ -33,6 +33,7 @@ _OF_IT: dict[str, str] = {
     "syrup": "how much syrup that makes",
     "boiling": "how long that takes to boil",
     "keeping": "how long that keeps",
+    "jars": "how many jars that fills",
 }
 
 
@@ -73,11 +74,12 @@ class Verdict(Ask):
 
 
 class OfThat(Ask):
-    """How much syrup what was last told makes, how long it takes to boil, or how long it keeps."""
+    """What comes of what was last told: how much syrup, how many jars, how long to boil or keep."""
 
     ask: Literal["of_that"] = "of_that"
     of_it: Annotated[
-        Literal["syrup", "boiling", "keeping"] | None, Slot("follow_ups.reckoned", shown=of_it_told)
+        Literal["syrup", "boiling", "keeping", "jars"] | None,
+        Slot("follow_ups.reckoned", shown=of_it_told),
     ] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
@@ -104,6 +106,19 @@ class InUnits(Ask):
         rule="follow_ups.in_units",
         about="the last answer",
         examples=("And in liters?",),
+    )
+
+
+class SpanThen(Ask):
+    """The last question once more, of another time."""
+
+    ask: Literal["span_then"] = "span_then"
+    span: v.SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="follow_ups.span_then_asked",
+        about="that of another time",
+        examples=("And the day before?", "And last week?"),
     )
 
 

@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from fieldvoice.schema.ask import Ask
 from fieldvoice.schema.slot import AskSpec
-from fieldvoice.schema.vocabulary import SpanBack
+from fieldvoice.schema.vocabulary import Size, SpanBack, SpanThen
 
 
 class Reminders(Ask):
@@ -68,4 +68,60 @@ class FuelCost(Ask):
         rule="past.fuel_cost",
         about="what the wood costs",
         examples=("What does the gallon cost us in wood?",),
+    )
+
+
+class WeatherNoted(Ask):
+    """The low and high that were noted of a day or several; the newest where none was named."""
+
+    ask: Literal["weather_noted"] = "weather_noted"
+    span: SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.weather_noted",
+        about="the weather noted",
+        examples=("What was the low last night?", "How warm did it get on Monday?"),
+    )
+
+
+class WoodBurned(Ask):
+    """How much wood or gas the boils took."""
+
+    ask: Literal["wood_burned"] = "wood_burned"
+    span: SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.wood_burned",
+        about="what we burned",
+        examples=("How much wood have we burned this season?",),
+        sums_up=True,
+    )
+
+
+class Money(Ask):
+    """What the syrup brought in and what the wood cost."""
+
+    ask: Literal["money"] = "money"
+    span: SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.money",
+        about="our money",
+        examples=("How much money did we make?",),
+        sums_up=True,
+    )
+
+
+class JarsPacked(Ask):
+    """What was packed, when, and under which lot."""
+
+    ask: Literal["jars_packed"] = "jars_packed"
+    size: Size = None
+    span: SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.jars_packed",
+        about="what we packed",
+        examples=("How many jars did we fill last year?", "When did we pack the pints?"),
+        sums_up=True,
     )

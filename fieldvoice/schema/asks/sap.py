@@ -181,3 +181,100 @@ class SapBalance(Ask):
         examples=("Where did the sap go?",),
         sums_up=True,
     )
+
+
+class SapAverage(Ask):
+    """What the season's sap comes to for each tap, each tree that gave, and each day with sap."""
+
+    ask: Literal["sap_average"] = "sap_average"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.sap_average",
+        about="our sap for each tap",
+        examples=("How much sap did we get per tap?",),
+        sums_up=True,
+    )
+
+
+class SapDays(Ask):
+    """On how many days sap came in, from when to when, and which day was the best."""
+
+    ask: Literal["sap_days"] = "sap_days"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.sap_days",
+        about="the days with sap",
+        examples=("What was our best day?", "When did we collect the first sap?"),
+        sums_up=True,
+    )
+
+
+class VesselTemp(Ask):
+    """How warm the sap in a vessel was when it was last measured."""
+
+    ask: Literal["vessel_temp"] = "vessel_temp"
+    vessel: v.Vessel = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.vessel_temp",
+        about="how warm the sap is",
+        examples=("How warm is the sap in tank one?",),
+        subject="vessel",
+    )
+
+
+class VesselFlow(Ask):
+    """What went into a vessel and what came out of it: when, how much, told by whom."""
+
+    ask: Literal["vessel_flow"] = "vessel_flow"
+    vessel: v.Vessel = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.vessel_flow",
+        about="what went in and out",
+        examples=("What went into tank one?", "Who poured into tank one?"),
+        subject="vessel",
+        required=True,
+    )
+
+
+class RoomLeft(Ask):
+    """How much more the vessels hold."""
+
+    ask: Literal["room_left"] = "room_left"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.room_left",
+        about="how much room there is",
+        examples=("How much room do we have left?",),
+    )
+
+
+class VesselSize(Ask):
+    """How much a vessel holds when full."""
+
+    ask: Literal["vessel_size"] = "vessel_size"
+    vessel: v.Vessel = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.vessel_size",
+        about="how much the tanks hold",
+        examples=("How big is tank one?",),
+        subject="vessel",
+    )
+
+
+class LastWashed(Ask):
+    """When a vessel or a piece of gear was last washed."""
+
+    ask: Literal["last_washed"] = "last_washed"
+    vessel: v.Vessel = None
+    item: v.Gear = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.last_washed",
+        about="when it was washed",
+        examples=("When did I last wash tank two?",),
+        subject="vessel",
+        instead=("item",),
+    )

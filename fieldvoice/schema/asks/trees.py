@@ -259,3 +259,63 @@ class SpeciesAdvice(Ask):
         about="kinds of maple",
         examples=("Can I tap a red maple?",),
     )
+
+
+class TreeSap(Ask):
+    """What a tree gave in a time, or what several gave, each and together."""
+
+    ask: Literal["tree_sap"] = "tree_sap"
+    tree: v.Tree = None
+    trees: v.Trees = None
+    since: v.Since = None
+    span: v.SpanThen = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.tree_sap",
+        about="what trees gave",
+        examples=(
+            "How much did tree three give yesterday?",
+            "How much did trees one to four give?",
+        ),
+        subject="tree",
+        required=True,
+        instead=("trees",),
+        sums_up=True,
+    )
+
+
+class TreeKinds(Ask):
+    """Which trees are of which kind; of one kind which, and how many."""
+
+    ask: Literal["tree_kinds"] = "tree_kinds"
+    species: v.Kind = None
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.tree_kinds",
+        about="which kinds my trees are",
+        examples=("Which of my trees are red maples?", "What kinds of trees do I have?"),
+    )
+
+
+class TreeSizes(Ask):
+    """Which trees are the thickest and the thinnest."""
+
+    ask: Literal["tree_sizes"] = "tree_sizes"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.tree_sizes",
+        about="how thick my trees are",
+        examples=("Which tree is the biggest?",),
+    )
+
+
+class TapRoom(Ask):
+    """Which trees could carry more taps, and which are too small for any."""
+
+    ask: Literal["tap_room"] = "tap_room"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.tap_room",
+        about="which trees could take more taps",
+        examples=("Which trees could take another tap?",),
+    )

@@ -1,0 +1,133 @@
+"""Answers from what was noted once: the weather of a day, wood burned, money, jars packed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.pantry import sorts
+from fieldvoice.nlu.times import days_of
+from fieldvoice.schema.acts import Fuel, Pack, StockOut
+from fieldvoice.schema.acts.pantry import containers, dollars
+from fieldvoice.schema.asks.past import JarsPacked, Money, WeatherNoted, WoodBurned
+from fieldvoice.schema.vocabulary import SPAN_THEN
+from fieldvoice.segments import Day, Lot, Quantity, Text, fact, listed, parts
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from fieldvoice.book.season import DayWeather
+    from fieldvoice.dialogue.context import TurnContext
+    from fieldvoice.schema import Act
+    from fieldvoice.segments import Parts, Sentence
+
+#: As many as one can follow by ear (a design choice).
+_MOST_TOLD = 3
+
+
+def _noted(kind: str, span: str | None, moment: TurnContext) -> list[tuple[datetime, Act]]:
+    """Return the notes of a kind of a time, this year's where none is named."""
+    first, last = days_of(span or f"{moment.now:%Y}")
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
+        notes = [
+            one for year in range(first.year, last.year + 1) for one in years.of_act(kind, year)
+        ]
+    zone = moment.now.tzinfo
+    return [(at, act) for at, act in notes if first <= at.astimezone(zone).date() <= last]
+
+
+def _when(span: str | None) -> Parts:
+    return SPAN_THEN.told(span) if span else (Text("this season"),)
+
+
+@answers(WeatherNoted)
+def _weather_noted(ask: WeatherNoted, moment: TurnContext) -> Answered:
+    first, last = days_of(ask.span) if ask.span else (None, moment.now.date())
+    days = [one for one in moment.season.weather if (first or one.day) <= one.day <= last]
+    if not days:
+        return answer("No low or high is in the book", *(_when(ask.span) if ask.span else ()))
+    if first is None:
+        days = days[-1:]
+    told = [fact(_day_told(one, moment)) for one in days[-_MOST_TOLD:]]
+    if len(days) <= _MOST_TOLD:
+        return Answered(tuple(told))
+    return Answered((fact(_extremes(days)), *told[-1:]))
+
+
+def _day_told(noted: DayWeather, moment: TurnContext) -> Parts:
+    today = noted.day == moment.now.date()
+    low, high = noted.low_f, noted.high_f
+    degrees = listed(
+        parts(name, Quantity(value, "°F")) for name, value in (("low", low), ("high", high))
+        if value is not None
+    )  # fmt: skip
+    return parts("Today" if today else Day(noted.day), ":", degrees)
+
+
+def _extremes(days: Sequence[DayWeather]) -> Parts:
+    lows = [one.low_f for one in days if one.low_f is not None]
+    highs = [one.high_f for one in days if one.high_f is not None]
+    return listed((
+        *((parts("coldest", Quantity(min(lows), "°F")),) if lows else ()),
+        *((parts("warmest", Quantity(max(highs), "°F")),) if highs else ()),
+    ))  # fmt: skip
+
+
+@answers(WoodBurned)
+def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
+    burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
+    cords = sum(act.cords or 0.0 for act in burned)
+    gas = sum(act.volume_gal or 0.0 for act in burned)
+    amounts = [(cords, Quantity(round(cords, 2), "cord")),
+               (gas, parts(Quantity(round(gas, 2), "gal"), "of gas"))]  # fmt: skip
+    told = [amount for count, amount in amounts if count]
+    if not told:
+        return answer("No fuel burned is in the book", *_when(ask.span))
+    return answer(listed(told), *_when(ask.span))
+
+
+@answers(Money)
+def _money(ask: Money, moment: TurnContext) -> Answered:
+    """Return what was taken in and what the wood cost; the book knows of no other cost."""
+    outs = [act for _, act in _noted("stock_out", ask.span, moment) if isinstance(act, StockOut)]
+    paid = sum(act.price or 0.0 for act in outs)
+    unpriced = any(act.why == "sold" and act.price is None for act in outs)
+    sold = parts("Sold for", *dollars(paid)) if paid else parts("No sale with a price is noted")
+    beside = fact("Some were sold without a price noted") if unpriced else fact()
+    return Answered((fact(sold, *_when(ask.span)), beside, _wood_cost(ask, moment)))
+
+
+def _wood_cost(ask: Money, moment: TurnContext) -> Sentence:
+    burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
+    cords, price = sum(act.cords or 0.0 for act in burned), moment.season.cord_price
+    if not cords or price is None:
+        return fact("I know no costs but the wood's, once you tell its price and how much you burn")
+    cost = dollars(round(price * cords, 2))
+    return fact("The wood burned cost", *cost, "; other costs aren't in the book")
+
+
+@answers(JarsPacked)
+def _jars_packed(ask: JarsPacked, moment: TurnContext) -> Answered:
+    packs = [
+        (at, act) for at, act in _noted("pack", ask.span, moment)
+        if isinstance(act, Pack) and ask.size in (None, act.size)
+    ]  # fmt: skip
+    if not packs:
+        what = containers(None, ask.size) if ask.size else parts("jars")
+        return answer("No", *what, "packed", *_when(ask.span), "are in the book")
+    counts: dict[tuple[str, str], int] = {}
+    for _, act in packs:
+        sort = act.size or "container", act.colour or ""
+        counts[sort] = counts.get(sort, 0) + (act.count or 0)
+    newest = [_packing(at, act, moment) for at, act in packs[-_MOST_TOLD:]][::-1]
+    last = fact("Last:" if len(packs) > 1 else None, listed(newest, ";", ";"))
+    return Answered((fact(sorts(counts), "packed", *_when(ask.span)), last))
+
+
+def _packing(at: datetime, act: Pack, moment: TurnContext) -> Parts:
+    """Return "9 pints on Monday, March 15, lot 26074-2000"."""
+    code = next((lot.code for lot in moment.season.pantry if lot.at == at), None)
+    lot = parts(", lot", Lot(code)) if code else None
+    day = Day(at.astimezone(moment.now.tzinfo).date())
+    return parts(containers(act.count, act.size), "on", day, lot)
