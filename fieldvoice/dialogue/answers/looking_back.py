@@ -81,7 +81,7 @@ def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
     gas = sum(act.volume_gal or 0.0 for act in burned)
     amounts = [(cords, Quantity(round(cords, 2), "cord")),
                (gas, parts(Quantity(round(gas, 2), "gal"), "of gas"))]  # fmt: skip
-    told = [amount for count, amount in amounts if count]
+    told = [parts(amount) for count, amount in amounts if count]
     if not told:
         return answer("No fuel burned is in the book", *_when(ask.span))
     return answer(listed(told), *_when(ask.span))

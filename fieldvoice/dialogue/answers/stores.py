@@ -152,8 +152,10 @@ def _last_washed(ask: LastWashed, moment: TurnContext) -> Answered:
         return _washed(ask.item, moment.season.cleaned.get(ask.item), moment)
     if ask.vessel is not None:
         return _washed(VesselRef(ask.vessel), vessels.get(ask.vessel), moment)
-    known = [(VesselRef(name), at) for name, at in vessels.items() if at is not None]
-    washed = [*known, *moment.season.cleaned.items()]
+    washed: list[tuple[VesselRef | str, datetime]] = [
+        (VesselRef(name), at) for name, at in vessels.items() if at is not None
+    ]
+    washed += moment.season.cleaned.items()
     if not washed:
         return answer("No washing is in the book")
     newest = sorted(washed, key=lambda one: one[1], reverse=True)[:_POURINGS_TOLD]
