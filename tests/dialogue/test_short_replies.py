@@ -22,6 +22,7 @@ MAY_BE_LONGER = {
     "help": (27, "whom to call in an emergency comes first"),
     "recall": (52, "each lot of jars that has the sap"),
     "season_summary": (34, "a season in figures"),
+    "vessel_temp": (28, "how warm it was, and what to do with sap that is overdue"),
     "why": (52, "the reason and who says so, which was asked for"),
     "store": (26, "a note and the answer to a question in one breath"),
 }

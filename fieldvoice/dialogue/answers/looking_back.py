@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from fieldvoice.book.season import DayWeather
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
-    from fieldvoice.segments import Parts, Sentence
+    from fieldvoice.segments import Parts, Piece, Sentence
 
 #: As many as one can follow by ear (a design choice).
 _MOST_TOLD = 3
@@ -79,9 +79,9 @@ def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
     burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
     cords = sum(act.cords or 0.0 for act in burned)
     gas = sum(act.volume_gal or 0.0 for act in burned)
-    amounts = [(cords, Quantity(round(cords, 2), "cord")),
-               (gas, parts(Quantity(round(gas, 2), "gal"), "of gas"))]  # fmt: skip
-    told = [parts(amount) for count, amount in amounts if count]
+    told: list[Piece] = [Quantity(round(cords, 2), "cord")] if cords else []
+    if gas:
+        told.append(parts(Quantity(round(gas, 2), "gal"), "of gas"))
     if not told:
         return answer("No fuel burned is in the book", *_when(ask.span))
     return answer(listed(told), *_when(ask.span))
@@ -94,7 +94,7 @@ def _money(ask: Money, moment: TurnContext) -> Answered:
     paid = sum(act.price or 0.0 for act in outs)
     unpriced = any(act.why == "sold" and act.price is None for act in outs)
     sold = parts("Sold for", *dollars(paid)) if paid else parts("No sale with a price is noted")
-    beside = fact("Some were sold without a price noted") if unpriced else fact()
+    beside = fact("Some were sold without a price") if unpriced else fact()
     return Answered((fact(sold, *_when(ask.span)), beside, _wood_cost(ask, moment)))
 
 
@@ -102,7 +102,7 @@ def _wood_cost(ask: Money, moment: TurnContext) -> Sentence:
     burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
     cords, price = sum(act.cords or 0.0 for act in burned), moment.season.cord_price
     if not cords or price is None:
-        return fact("I know no costs but the wood's, once you tell its price and how much you burn")
+        return fact("Costs aren't in the book")
     cost = dollars(round(price * cords, 2))
     return fact("The wood burned cost", *cost, "; other costs aren't in the book")
 
@@ -120,8 +120,7 @@ def _jars_packed(ask: JarsPacked, moment: TurnContext) -> Answered:
     for _, act in packs:
         sort = act.size or "container", act.colour or ""
         counts[sort] = counts.get(sort, 0) + (act.count or 0)
-    newest = [_packing(at, act, moment) for at, act in packs[-_MOST_TOLD:]][::-1]
-    last = fact("Last:" if len(packs) > 1 else None, listed(newest, ";", ";"))
+    last = fact("Last:" if len(packs) > 1 else None, _packing(*packs[-1], moment))
     return Answered((fact(sorts(counts), "packed", *_when(ask.span)), last))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.sums import totals
 from fieldvoice.schema.asks.sap import SapAverage, SapDays
-from fieldvoice.segments import Count, Day, Quantity, fact, parts
+from fieldvoice.segments import Count, Day, Quantity, fact, listed, parts
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
@@ -22,15 +22,10 @@ def _sap_average(ask: SapAverage, moment: TurnContext) -> Answered:
         return answer(NO_SAP_YET)
     taps = sum(tree.taps_in for tree in moment.season.standing)
     days = sum(gallons > 0 for gallons in moment.season.gathered_by_day.values())
-    shares = [
-        parts(_about(whole.sap_gal / count), each, ",", Count(count, one))
-        for count, each, one in (
-            (taps, "a tap", "tap"), (whole.trees, "a tree with sap", "tree"),
-            (days, "a day with sap", "day"),
-        )
-        if count
-    ]  # fmt: skip
-    return Answered((*map(fact, shares), fact("Of", _about(whole.sap_gal), "this season")))
+    counts = [(taps, "tap"), (whole.trees, "tree"), (days, "day")]
+    shares = (parts(_about(whole.sap_gal / count), "a", one) for count, one in counts if count)
+    of = (Count(count, one) for count, one in counts if count)
+    return answer(listed(shares), ":", _about(whole.sap_gal), "from", listed(of))
 
 
 @answers(SapDays)

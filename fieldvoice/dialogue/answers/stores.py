@@ -12,7 +12,7 @@ from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.schema.acts import Boil, Dump, Gather, Store, Transfer
 from fieldvoice.schema.asks.sap import LastWashed, RoomLeft, VesselFlow, VesselSize, VesselTemp
 from fieldvoice.segments import (
-    Day,
+    Count,
     Example,
     Quantity,
     VesselRef,
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.segments import Parts, Sentence
 
-#: As many pourings as one can follow by ear (a design choice).
-_POURINGS_TOLD = 3
+#: As many as one can follow by ear (design choices).
+_WASHINGS_TOLD, _TREES_TOLD = 3, 4
 
 
 @answers(VesselTemp)
@@ -65,31 +65,22 @@ def _vessel_flow(ask: VesselFlow, moment: TurnContext) -> Answered:
     out = [one for one in here if _is_out_of(one, ask.vessel)]
     if not into and not out:
         return answer("Nothing that went into", it, "is in the book")
-    left = fact()
-    if vessel is not None and vessel.volume_gal is not None:
-        left = fact("Left:", Quantity(vessel.volume_gal, "gal"))
-    told = (fact(it, ":", _flow("in", into, moment)), _sentence("out", out, moment), left)
-    return Answered((*told, _from_trees(vessel)))
-
-
-def _sentence(way: str, notes: Sequence[Entry], moment: TurnContext) -> Sentence:
-    return fact(_flow(way, notes, moment)) if notes else fact()
+    told = fact(it, ":", _flow("in", into, moment))
+    return Answered((told, fact(_flow("out", out, moment)), _from_trees(vessel)))
 
 
 def _flow(way: str, notes: Sequence[Entry], moment: TurnContext) -> Parts:
-    """Return "13 gal in: 5 gal on Wednesday, March 3, and 8 gal on Saturday, by Ann"."""
+    """Return "13 gal in, last 8 gal 4 days ago, by Ann"; of what nobody noted "nothing in"."""
+    if not notes:
+        return parts("nothing noted as poured in") if way == "in" else ()
     known = sum(getattr(one.act, "volume_gal", None) or 0.0 for one in notes)
-    each = listed(_pouring(one, moment) for one in notes[-_POURINGS_TOLD:])
-    head = parts(Quantity(round(known, 2), "gal"), way) if known else parts(way)
-    return parts(head, ":", each) if notes else parts("nothing noted as poured in")
-
-
-def _pouring(note: Entry, moment: TurnContext) -> Parts:
-    volume_gal = getattr(note.act, "volume_gal", None)
-    amount = Quantity(volume_gal, "gal") if volume_gal else "some"
-    by = moment.book.utterance(note.utterance_id).by
-    day = Day(note.at.astimezone(moment.now.tzinfo).date())
-    return parts(amount, "on", day, f", by {by}" if by else None)
+    last = notes[-1]
+    gallons = getattr(last.act, "volume_gal", None)
+    by = moment.book.utterance(last.utterance_id).by
+    head = parts(Quantity(round(known, 2), "gal"), way) if known else parts("some", way)
+    of_last = Quantity(gallons, "gal") if gallons else None
+    ago = When(last.at, moment.now, "ago")
+    return parts(head, ", last", of_last, ago, f", by {by}" if by else None)
 
 
 def _is_into(note: Entry, vessel: str) -> bool:
@@ -108,7 +99,10 @@ def _is_out_of(note: Entry, vessel: str) -> bool:
 
 def _from_trees(vessel: VesselState | None) -> Sentence:
     trees = {tree for parcel in (vessel.parcels if vessel else ()) for tree in parcel.trees}
-    return fact("Sap of", trees_in_words(tuple(trees))) if trees else fact()
+    if not trees:
+        return fact()
+    few = len(trees) <= _TREES_TOLD
+    return fact("Sap of", trees_in_words(tuple(trees)) if few else Count(len(trees), "tree"))
 
 
 @answers(RoomLeft)
@@ -158,7 +152,7 @@ def _last_washed(ask: LastWashed, moment: TurnContext) -> Answered:
     washed += moment.season.cleaned.items()
     if not washed:
         return answer("No washing is in the book")
-    newest = sorted(washed, key=lambda one: one[1], reverse=True)[:_POURINGS_TOLD]
+    newest = sorted(washed, key=lambda one: one[1], reverse=True)[:_WASHINGS_TOLD]
     told = listed(parts(it, When(at, moment.now, "ago")) for it, at in newest)
     return answer("Washed:", told)
 
