@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
 from array import array
 from contextlib import closing, contextmanager, suppress
@@ -470,19 +469,6 @@ class Book:
         where, thing = (NAMING_A_TREE, tree) if tree is not None else (NAMING_A_VESSEL, vessel)
         day = "" if since is None else (since.date() - OF_PLACES).isoformat()
         return self._some_entries(f"({where}) AND entries.at >= ?", [thing, day], include_void)
-
-    def entries_with_words(self, words: Iterable[str]) -> list[Entry]:
-        """Return the notes that have all of some words in what was said or kept, those void too.
-
-        A word may be the beginning of a longer one.
-        """
-        said = "(SELECT lower(text) FROM utterances AS u WHERE u.id = entries.utterance)"
-        has = f"(' ' || {said} || ' ' || lower(fields)) GLOB ?"
-        wanted = [re.sub(r"[^\w']", "", word.lower()) for word in words]
-        if not any(wanted):
-            return []
-        patterns = [f"*[^a-z0-9]{word}*" for word in wanted]
-        return self._some_entries(" AND ".join([has] * len(patterns)), patterns, include_void=True)
 
     def entries_taken_back_by(self, utterance_id: str) -> list[Entry]:
         """Return the notes that one utterance took back or put right, as ``entries`` does."""

@@ -6,22 +6,30 @@ is let go of, so that whoever reads slowly keeps nobody from writing.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
+from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.rows import entry_from, name_of, readable
-from fieldvoice.book.snapshots import NAMING_A_TREE, NAMING_A_VESSEL
+from fieldvoice.book.snapshots import FROM_A_DAY, NAMING_A_TREE, NAMING_A_VESSEL
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from fieldvoice.book.book import Book
     from fieldvoice.book.rows import Entry
     from fieldvoice.schema import TreeId
 
 _PAGE = 500
+#: Notes looked through for words at a time.
+_STRETCH = 20_000
+_HAS_WORD = (
+    "(' ' || (SELECT lower(text) FROM utterances AS said WHERE said.id = entries.utterance)"
+    " || ' ' || lower(fields)) GLOB ?"
+)
 
 _ROWS = """
 SELECT entries.*, said.text AS heard, voids.utterance AS voided_by, gone.text AS taken_back,
@@ -73,6 +81,56 @@ def written(
     )
     notes = (one for one in _pages(book, numbers) if keep(one.entry))
     return notes if last is None else reversed(list(islice(notes, last)))
+
+
+def newest_first(
+    book: Book,
+    *,
+    tree: TreeId | None = None,
+    vessel: str | None = None,
+    words: Iterable[str] | None = None,
+    since: date | None = None,
+    stamped: str = "",
+) -> Iterator[Entry]:
+    """Yield notes, those taken back too, the newest first; they are read as they are taken.
+
+    They are those that may name a tree, or else a vessel, or that have all of some words in what
+    was said or kept (a word may be the beginning of a longer one; those written last come first),
+    or what happened on a day or later. ``stamped`` is how their times begin: "2027-03".
+
+    Raises:
+        BookError: the book cannot be read.
+    """
+    if words is not None:
+        return (one.entry for one in _pages_with_words(book, list(words), stamped))
+    if tree is not None:
+        where, values = NAMING_A_TREE, [tree]
+    elif vessel is not None:
+        where, values = NAMING_A_VESSEL, [vessel]
+    else:
+        where, values = FROM_A_DAY, [(since or date.min).isoformat()]
+    numbers = book.numbers(
+        f"SELECT id FROM entries WHERE ({where}) AND at GLOB ? "
+        "ORDER BY julianday(at) DESC, id DESC",
+        [*values, f"{stamped}*"],
+    )
+    return (one.entry for one in _pages(book, numbers))
+
+
+def _pages_with_words(book: Book, words: Sequence[str], stamped: str) -> Iterator[Written]:
+    """Yield the notes that have all of the words, those written last first."""
+    wanted = [re.sub(r"[^\w']", "", word.lower()) for word in words]
+    if not any(wanted):
+        return
+    where = " AND ".join([_HAS_WORD] * len(wanted))
+    patterns = [f"*[^a-z0-9]{word}*" for word in wanted]
+    for end in range(book.next_number("entries"), 0, -_STRETCH):
+        numbers = book.numbers(
+            f"SELECT id FROM entries WHERE id < ? AND id >= ? AND at GLOB ? AND {where} "
+            "ORDER BY id DESC",
+            [end, end - _STRETCH, f"{stamped}*", *patterns],
+        )
+        yield from _pages(book, numbers)
 
 
 def _pages(book: Book, numbers: Sequence[int]) -> Iterator[Written]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.book.history import newest_first
 from fieldvoice.dialogue.answers.said import about
 from fieldvoice.dialogue.context import Turn, TurnContext
 from fieldvoice.dialogue.fields import changed, number_into
@@ -17,7 +19,7 @@ from fieldvoice.schema.commands import WHICH_NOTE
 from fieldvoice.segments import Sentence, Text, fact, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from fieldvoice.book import Entry, Utterance
     from fieldvoice.schema import Meaning
@@ -38,8 +40,8 @@ def undo(moment: TurnContext, command: Command) -> Turn:
     """
     last = moment.last
     if command.fields:
-        meant = _meant(moment, command.fields)
-        return _took_back(moment, command, meant[: command.fields.get("last", 1)])
+        meant = islice(_meant(moment, command.fields), command.fields.get("last", 1))
+        return _took_back(moment, command, list(meant))
     if last is not None and last.outcome in NOTHING_WRITTEN:
         dropped = (fact("Dropped"),)
         return Turn("done", dropped, (command,), resolves=last.id, focus=moment.focus)
@@ -57,8 +59,8 @@ def doubt_about_undo(moment: TurnContext, command: Command) -> Confirmation | No
     """
     if command.do != "undo" or "of" not in command.fields or "last" in command.fields:
         return None
-    meant = _meant(moment, command.fields)[:1]
-    return Confirmation((told(meant[0].act),), does=parts("take that back")) if meant else None
+    meant = next(_meant(moment, command.fields), None)
+    return Confirmation((told(meant.act),), does=parts("take that back")) if meant else None
 
 
 def _took_back(moment: TurnContext, command: Command, taken: list[Entry]) -> Turn:
@@ -209,7 +211,8 @@ def _asked_again(
     if again is not None or not about_it:
         return again
     metric = moment.settings.metric
-    return _further_back(_meant(moment, {"of": about_it})[:1], right, metric=metric)
+    newest = islice(_meant(moment, {"of": about_it}), 1)
+    return _further_back(newest, right, metric=metric)
 
 
 def _with_those_before(moment: TurnContext, entry: Entry, new: Act) -> PutRight:
@@ -241,12 +244,16 @@ def _said_in(act: Act) -> set[str]:
     return {act.act, *act.json_fields()} - {"act", "at", "tree", "inspect"}
 
 
-def _further_back(meant: list[Entry], right: Mapping[str, Any], *, metric: bool) -> PutRight | None:
+def _further_back(
+    meant: Iterator[Entry], right: Mapping[str, Any], *, metric: bool
+) -> PutRight | None:
+    thing: dict[str, Any] | None = None
     for entry in meant:
+        if thing is None:
+            thing = {k: v for k, v in named_in(entry.act).items() if k != "site"}
         new = changed(entry.act, _named_for(entry.act, right, metric=metric))
         if isinstance(new, Act):
             return PutRight((entry,), (_at_its_time(entry, new),))
-    thing = {k: v for entry in meant[:1] for k, v in named_in(entry.act).items() if k != "site"}
     if thing and right and right.keys() <= {"fill", "sap"}:
         return PutRight((), (Inspect.model_validate({**thing, **right}),))
     return None
@@ -258,23 +265,22 @@ def _changed_nothing(utterance: Utterance) -> bool:
     return utterance.outcome in NOTHING_WRITTEN and bool(corrects)
 
 
-def _meant(moment: TurnContext, which: Mapping[str, Any]) -> list[Entry]:
+def _meant(moment: TurnContext, which: Mapping[str, Any]) -> Iterator[Entry]:
     """Return the notes that ``which`` points to, the newest first; for ``of`` all it could be."""
     names = moment.season.names
     of = names.numbered(which.get("of", {}))
     if {"tree", "vessel"} & of.keys():
-        notes = moment.book.entries_naming(tree=of.get("tree"), vessel=of.get("vessel"))
-    else:
-        notes = moment.book.newest_entries(LOOK_BACK)
-    newest = sorted(notes, key=lambda entry: entry.at)[::-1]
+        told = newest_first(moment.book, tree=of.get("tree"), vessel=of.get("vessel"))
+        return (one for one in told if one.voided_by is None and about(one, of, names))
+    newest = sorted(moment.book.newest_entries(LOOK_BACK), key=lambda entry: entry.at)[::-1]
     if of:
-        return [entry for entry in newest if about(entry, of, names)]
+        return (entry for entry in newest if about(entry, of, names))
     if "last" in which:
-        return newest[: which["last"]]
+        return iter(newest[: which["last"]])
     # Nobody counts a round begun or a name given among the notes to go back by.
     seen = [entry for entry in newest if entry.act.act not in ("round", "name")]
     back = which.get("back", 0) - _named_since(moment, seen)
-    return seen[back : back + 1]
+    return iter(seen[back : back + 1])
 
 
 def _named_since(moment: TurnContext, newest: list[Entry]) -> int:

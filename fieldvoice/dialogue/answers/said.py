@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.history import newest_first
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
@@ -25,7 +26,7 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from typing import Any
 
     from fieldvoice.book import Entry
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
 #: The most notes told at once: more cannot be followed by ear (a design choice).
 _MOST_TOLD = 5
 _OF_A_THING = 3
+#: More notes before than this are not counted: the ear makes nothing of a larger number (the same).
+_COUNTED = 100
 
 
 @answers(Clock)
@@ -46,39 +49,66 @@ def _clock(ask: Clock, moment: TurnContext) -> Answered:
 
 @answers(Said)
 def _said(ask: Said, moment: TurnContext) -> Answered:
-    notes = [entry for entry in _candidates(ask, moment) if _asked(entry, ask, moment)]
-    if not notes:
+    notes = (entry for entry in _newest_first(ask, moment) if _asked(entry, ask, moment))
+    of_a_thing = _is_of_a_thing(ask)
+    found = ask.words or ask.span
+    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since or found else 1)
+    wanted = min(wanted, _MOST_TOLD)
+    live, gone = _looked_through(notes, wanted + _COUNTED + 1)
+    if not live and gone is None:
         when = SPAN_BACK.told(ask.span) if ask.span else ()
         today = ask.since and date_of(ask.since, moment.now.date()) == moment.now.date()
         thing = "of today" if today else _thing(ask) if ask.since else parts("about", _thing(ask))
         return answer("Nothing is in the book", thing, *when)
-    live = sorted((one for one in notes if one.voided_by is None), key=lambda one: one.at)[::-1]
-    if not live:
-        last = Sentence("fact", Told((), (*_note(notes[-1], (), moment), parts("taken back"))))
+    if gone is not None:
+        last = Sentence("fact", Told((), (*_note(gone, (), moment), parts("taken back"))))
         return Answered((fact("All taken back"), last))
-    of_a_thing = _is_of_a_thing(ask)
     head = _thing(ask) if of_a_thing else ()
-    found = ask.words or ask.span
-    wanted = ask.count or (_OF_A_THING if of_a_thing or ask.since or found else 1)
-    told = live[: min(wanted, _MOST_TOLD)]
-    sentences = [Told((), (*_note(one, head, moment), *_changed(one, notes, head))) for one in told]
+    sentences = [
+        Told((), (*_note(one, head, moment), *_changed(one, ask, head, moment)))
+        for one in live[:wanted]
+    ]
     sentences[0] = Told(head, sentences[0].details)
-    more = len(live) - len(told)
     counted = of_a_thing or found or ask.since
-    rest = fact("And", Count(more, "note"), "before") if counted and more else fact()
+    rest = _and_before(len(live) - wanted) if counted else fact()
     return Answered((*(Sentence("fact", one) for one in sentences), rest))
 
 
-def _candidates(ask: Said, moment: TurnContext) -> list[Entry]:
-    """Return the notes to look through: those about the thing, or of the time, or the newest."""
+def _newest_first(ask: Said, moment: TurnContext) -> Iterable[Entry]:
+    """Return the notes to look through: those about the thing, or of the time, or the newest.
+
+    Those taken back are among them. They are read as far as somebody goes through them.
+    """
+    book, span = moment.book, ask.span or ""
     if _is_of_a_thing(ask):
-        return moment.book.entries_naming(tree=ask.tree, vessel=ask.vessel, include_void=True)
+        return newest_first(book, tree=ask.tree, vessel=ask.vessel, stamped=span)
     if ask.words is not None:
-        return moment.book.entries_with_words(telling_words(ask.words))
+        return newest_first(book, words=telling_words(ask.words), stamped=span)
     if ask.since is not None:
         since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
-        return moment.book.entries_since(since, include_void=True)
-    return moment.book.newest_to_happen(_MOST_TOLD, include_void=True)
+        return newest_first(book, since=since)
+    newest = book.newest_to_happen(_MOST_TOLD, include_void=True)
+    return sorted(newest, key=lambda entry: entry.at)[::-1]
+
+
+def _looked_through(notes: Iterable[Entry], most: int) -> tuple[list[Entry], Entry | None]:
+    """Return the first ``most`` notes that hold; where none does, the first taken back."""
+    live: list[Entry] = []
+    gone: Entry | None = None
+    for one in notes:
+        if one.voided_by is None:
+            live.append(one)
+        elif gone is None:
+            gone = one
+        if len(live) == most:
+            break
+    return live, None if live else gone
+
+
+def _and_before(more: int) -> Sentence:
+    if more > _COUNTED:
+        return fact("And more than", Count(_COUNTED, "note"), "before")
+    return fact("And", Count(more, "note"), "before") if more > 0 else fact()
 
 
 def _is_of_a_thing(ask: Said) -> bool:
@@ -126,9 +156,10 @@ def _told(entry: Entry, head: Parts) -> tuple[Parts, ...]:
     return (parts(told.head, ":" if told.head and first else None, first), *more)
 
 
-def _changed(entry: Entry, notes: list[Entry], head: Parts) -> tuple[Parts, ...]:
+def _changed(entry: Entry, ask: Said, head: Parts, moment: TurnContext) -> tuple[Parts, ...]:
     """Return "changed from 2 gal" for a note that put another in its place."""
-    before = [one for one in notes if one.voided_by == entry.utterance_id]
+    gone = moment.book.entries_taken_back_by(entry.utterance_id)
+    before = [one for one in gone if _asked(one, ask, moment)]
     if not before:
         return ()
     first, *more = _told(before[-1], head)
