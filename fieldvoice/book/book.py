@@ -47,6 +47,7 @@ from fieldvoice.book.snapshots import (
 )
 from fieldvoice.book.wordings import ALL_WORDINGS, wording_from, wording_row
 from fieldvoice.book.years import Years
+from fieldvoice.calendar_ends import with_room
 from fieldvoice.errors import BookError
 from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
 
@@ -418,7 +419,7 @@ class Book:
             "AND recogniser <> 'import' ORDER BY id DESC LIMIT ?",
             [count],
         )
-        return [datetime.fromisoformat(row["at"]) for row in rows]
+        return [with_room(datetime.fromisoformat(row["at"])) for row in rows]
 
     def newest_entries(self, count: int) -> list[Entry]:
         """Return the last ``count`` notes not taken back, the oldest of them first."""

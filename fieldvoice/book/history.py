@@ -13,7 +13,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.rows import entry_from, name_of, readable
-from fieldvoice.book.snapshots import FROM_A_DAY, NAMING_A_TREE, NAMING_A_VESSEL
+from fieldvoice.book.snapshots import BY_TIME, FROM_A_DAY, NAMING_A_TREE, NAMING_A_VESSEL
 
 if TYPE_CHECKING:
     import sqlite3
@@ -77,7 +77,7 @@ def written(
         where, values = NAMING_A_VESSEL, [vessel]
     way = "ASC" if last is None else "DESC"
     numbers = book.numbers(
-        f"SELECT id FROM entries WHERE {where} ORDER BY julianday(at) {way}, id {way}", values
+        f"SELECT id FROM entries WHERE {where} ORDER BY {BY_TIME} {way}, id {way}", values
     )
     notes = (one for one in _pages(book, numbers) if keep(one.entry))
     return notes if last is None else reversed(list(islice(notes, last)))
@@ -110,8 +110,7 @@ def newest_first(
     else:
         where, values = FROM_A_DAY, [(since or date.min).isoformat()]
     numbers = book.numbers(
-        f"SELECT id FROM entries WHERE ({where}) AND at GLOB ? "
-        "ORDER BY julianday(at) DESC, id DESC",
+        f"SELECT id FROM entries WHERE ({where}) AND at GLOB ? ORDER BY {BY_TIME} DESC, id DESC",
         [*values, f"{stamped}*"],
     )
     return (one.entry for one in _pages(book, numbers))

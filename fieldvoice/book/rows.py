@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args
 
 from fieldvoice.book.checksums import is_as_written
+from fieldvoice.calendar_ends import with_room
 from fieldvoice.errors import BookError
 from fieldvoice.schema import ACTS, Act
 from fieldvoice.transcript import AudioSpan, NBestEntry, Transcript, Word
@@ -213,7 +214,7 @@ def utterance_from(row: sqlite3.Row) -> Utterance:
 def _utterance_from(row: sqlite3.Row) -> Utterance:
     return Utterance(
         id=name_of("u", row["id"]),
-        at=datetime.fromisoformat(row["at"]),
+        at=with_room(datetime.fromisoformat(row["at"])),
         source=row["source"],
         text=row["text"],
         audio=_audio_from(row),
@@ -245,7 +246,7 @@ def entry_from(row: sqlite3.Row) -> Entry:
         raise BadRowError(name, f"Note {name} is not as it was written")
     try:
         act = ACTS[row["act"]].model_validate_json(row["fields"])
-        at = datetime.fromisoformat(row["at"])
+        at = with_room(datetime.fromisoformat(row["at"]))
         utterance = name_of("u", int(row["utterance"]))
     except (ValueError, TypeError, KeyError) as fault:  # a page of noise leaves any kind of value
         raise BadRowError(name, f"Note {name} cannot be read") from fault

@@ -30,6 +30,7 @@ from pydantic import TypeAdapter
 from fieldvoice.book.fold import State, begun, by_number, names_in
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, number_of, readable
+from fieldvoice.calendar_ends import with_room
 from fieldvoice.schema import Names, plain_name
 
 if TYPE_CHECKING:
@@ -54,6 +55,8 @@ _WAIT_MS = 50
 _CLOCKS_DIFFER = timedelta(days=1)
 #: The database orders times rightly that are so far apart.
 _DATABASE_DIFFERS = timedelta(seconds=1)
+#: Orders entries by the time they happened; what is beyond the database's own times comes last.
+BY_TIME = "coalesce(julianday(at), 1e9)"
 #: Days are written by the clock of their place; so far apart may be the days of one moment.
 OF_PLACES = timedelta(days=2)
 
@@ -369,7 +372,7 @@ def moment_of(at: object) -> datetime | None:
         found = datetime.fromisoformat(str(at))
     except ValueError:
         return None
-    return None if found.utcoffset() is None else found
+    return None if found.utcoffset() is None else with_room(found)
 
 
 def stamped_ahead(at: datetime, now: datetime | None) -> bool:
@@ -445,9 +448,9 @@ def _tail(moment: _Moment, place: _Place | None) -> _Tail:
         where = FROM_A_DAY
         values = [(place.at.date() - OF_PLACES).isoformat() if place.at.year > 1 else ""]
     rows = connection.execute(
-        "SELECT id, at, julianday(at) > julianday(?) AS may_be_ahead FROM entries "
+        f"SELECT id, at, {BY_TIME} > julianday(?) AS may_be_ahead FROM entries "
         f"WHERE {where} AND utterance <= ? AND id NOT IN "
-        "(SELECT entry FROM voids WHERE utterance <= ?) ORDER BY julianday(at), id",
+        f"(SELECT entry FROM voids WHERE utterance <= ?) ORDER BY {BY_TIME}, id",
         [None if now is None else now.isoformat(), *values, moment.utterance, moment.utterance],
     )
     numbers, ahead, is_behind = array("q"), list[int](), place is None

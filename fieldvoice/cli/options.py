@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fieldvoice.calendar_ends import with_room
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -62,8 +64,9 @@ def own_conversation() -> str | None:
 def clock_of(now: datetime | None) -> Callable[[], datetime]:
     """Return a clock: stopped at ``now``, or the real one when None."""
     if now is not None:
-        return lambda: now
-    return lambda: datetime.now().astimezone()
+        stopped = with_room(now)
+        return lambda: stopped
+    return lambda: with_room(datetime.now().astimezone())
 
 
 book_option = click.option(

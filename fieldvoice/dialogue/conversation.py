@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.calendar_ends import with_room
 from fieldvoice.dialogue import policy, reasons
 from fieldvoice.dialogue.carrying_out import carried_out
 from fieldvoice.dialogue.clock_guard import dated
@@ -320,7 +321,7 @@ class Conversation:
         return self._write(moment, typed(f"forget wording {wording_id}"), (), turn)
 
     def _season(self, at: datetime | None = None) -> Season:
-        now = self._clock()
+        now = with_room(self._clock())
         season = self._book.season(self._settings.capacities_gal, now)
         return season.at((now if at is None else at).year)
 
@@ -331,7 +332,7 @@ class Conversation:
         audio: AudioSpan | None = None,
         at: datetime | None = None,
     ) -> TurnContext:
-        now = self._clock() if at is None else at
+        now = with_room(self._clock() if at is None else at)
         last = self._book.last_utterance()
         in_hand = Focus.carried(last, now, source, audio) if focus is None else focus
         season = self._season(now)

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.book.exchange import export
+from fieldvoice.schema import meaning_from
+from fieldvoice.transcript import typed
+
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tests.dialogue.conftest import Talk
 
 YEAR = timedelta(days=365)
@@ -72,3 +78,42 @@ def test_the_last_year_there_is(talk: Talk) -> None:
     talk.now = talk.now.replace(year=9999, month=12, day=31, hour=23)
     assert talk.say("tree five half full", "yes").outcome == "saved"
     assert talk.say("how much is in tank one").outcome == "answered"
+
+
+#: What reckons with the day before or after, the last days, or hours to come.
+_RECKONED = (
+    "how is the season going", "what should i boil today", "when must i start", "emptied one",
+    "remind me to wash the filters tomorrow", "remind me in three days to order lids",
+    "check the pan in ten minutes", "how close are the buds", "what did i write today",
+    "low of twenty high of forty two", "can i hold it over till saturday", "boiling tank one",
+    "will it run tomorrow", "when was i last at tree five", "poured two gallons into tank one",
+)  # fmt: skip
+_ENDS = ("0001-01-01T00:00:10+14:00", "9999-12-31T23:59:50-12:00")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("end", _ENDS)
+def test_at_the_ends_of_the_calendar(talk: Talk, end: str) -> None:
+    """There is no day before, or none after; everything is answered all the same."""
+    talk.now = datetime.fromisoformat(end)
+    talk.say("tree five two gallons", "put thirteen gallons in tank one")
+    for words in _RECKONED:
+        assert talk.say(words).text
+    assert talk.say("how much is in tank one").text.startswith("Tank 1: ")
+
+
+@pytest.mark.parametrize("end", _ENDS)
+def test_notes_stamped_so_hide_nothing(talk: Talk, end: str, tmp_path: Path) -> None:
+    """They came by a table or a tag; they count where they were written."""
+    talk.say("put thirteen gallons in tank one")
+    for fields in ({"act": "gather", "tree": 3, "volume_gal": 2.0}, {"act": "round"}):
+        note = meaning_from(fields)
+        talk.book.take(at=datetime.fromisoformat(end), source="memo", heard=typed("x"),
+                       outcome="saved", meanings=[note], reply="", notes=[note])  # fmt: skip
+    assert talk.say("how much is in tank one").text.startswith("Tank 1: 13 gal")
+    assert talk.say("what did i say about tree three").text.startswith("Tree 3: 2 gal")
+    assert talk.say("tree five half full", "how is the season going").outcome == "answered"
+    with talk.book.years(now=talk.now) as years:
+        assert 2027 in years.seasons
+    export(talk.book, tmp_path)
+    assert end in (tmp_path / "notes.jsonl").read_text()
