@@ -240,9 +240,8 @@ class State:
     def take(self, at: datetime, said: Act) -> None:
         """Take in one note, which happened no earlier than the last."""
         act = by_number(said, self.names)
-        if self.year is not None and at.year > self.year:
-            self._new_season()
-        self.year, self.last_at = at.year, at
+        self.come_to(at.year)
+        self.last_at = at
         visited = visited_in(act)
         for tree in self._trees_of(act):
             if visited:
@@ -252,6 +251,12 @@ class State:
         effect = folds.of(act)
         if effect is not None:
             effect(self, at, act)
+
+    def come_to(self, year: int) -> None:
+        """Begin the season of a year, where the last note was of one before."""
+        if self.year is not None and year > self.year:
+            self._new_season()
+        self.year = year
 
     def season(self, notes: Notes) -> Season:
         """Return the season as it stands; its lists of notes are looked up in ``notes``."""

@@ -14,10 +14,10 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-import zlib
 from array import array
+from collections import deque
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cache
 from heapq import merge
@@ -25,17 +25,18 @@ from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from pydantic import TypeAdapter
-
-from fieldvoice.book.fold import State, begun, by_number, names_in
+from fieldvoice.book.fold import begun, by_number, names_in
+from fieldvoice.book.lasting import FewTrees, trees_that_differ
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.book.rows import entry_from, number_of, readable
+from fieldvoice.book.states import state_from, sum_of, written_state
 from fieldvoice.calendar_ends import with_room
 from fieldvoice.schema import Names, plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from fieldvoice.book.fold import State
     from fieldvoice.book.rows import Entry, OnBadRow
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, TreeId
@@ -198,12 +199,17 @@ class _Way:
         self.ahead = self.ahead[len(found) :]
         return found
 
+    def go_on(self, state: State, behind: _Snapshot, more: int) -> None:
+        """Go on with the state of a snapshot ahead, in which are so many more notes than were."""
+        self.state, self.place, self.count = state, behind.place, behind.count + more
+        self.passed(behind.place)
+
     def leave_snapshot(self, utterance: int, passed: list[_Snapshot]) -> _Snapshot | None:
         """Leave a snapshot, or return one of those passed if it is the same; that one stands."""
         if self.place is None:
             return None
         written = written_state(self.state)
-        new = _Snapshot(self.count, self.place, utterance, self.until, _sum(written))
+        new = _Snapshot(self.count, self.place, utterance, self.until, sum_of(written))
         same = next((one for one in passed if one.checksum == new.checksum), None)
         if same is None:
             self.made.append((new, written))
@@ -304,13 +310,19 @@ def _resumed(moment: _Moment, changes: _Changes) -> _Way | None:
 
 
 def _state_of(moment: _Moment, one: _Snapshot) -> State | None:
+    written = _written_of(moment, one)
+    return None if written is None else state_from(written)
+
+
+def _written_of(moment: _Moment, one: _Snapshot) -> bytes | None:
     """Return the state of a snapshot; None if it is damaged: what is derived can be made again."""
     row = moment.connection.execute(
         "SELECT state FROM snapshots WHERE key = ? AND entry = ?", [moment.key, one.count]
     ).fetchone()
-    if row is None or _sum(row["state"]) != one.checksum:
+    if row is None or sum_of(row["state"]) != one.checksum:
         return None
-    return state_from(row["state"])
+    written: bytes = row["state"]
+    return written
 
 
 class _Changes:
@@ -526,6 +538,8 @@ def _take(moment: _Moment, changes: _Changes, way: _Way, tail: _Tail) -> bool:
             same = way.leave_snapshot(moment.utterance, passed)
             if same is not None and _go_on_behind(moment, changes, way, same):
                 return True
+            if same is None and passed and _carry_on(moment, changes, way, passed[-1]):
+                return True
         way.take(place, entry)
     return False
 
@@ -535,20 +549,67 @@ def _go_on_behind(moment: _Moment, changes: _Changes, way: _Way, same: _Snapshot
 
     Returns whether there is one.
     """
-    behind = [
-        one
-        for one in way.ahead
-        if one.utterance == same.utterance
-        and not changes.between(one.utterance, same.place, one.place)
-    ]
+    behind = _unchanged_behind(changes, way, same)
     state = _state_of(moment, behind[-1]) if behind else None
     if state is None:
         return False
     more = way.count - same.count
     way.stands |= {one: one.count + more for one in behind}
-    way.state, way.place, way.count = state, behind[-1].place, behind[-1].count + more
-    way.passed(way.place)
+    way.go_on(state, behind[-1], more)
     return True
+
+
+def _unchanged_behind(changes: _Changes, way: _Way, one: _Snapshot) -> list[_Snapshot]:
+    """Return the snapshots ahead between which and ``one`` the notes are what they were."""
+    return [
+        other
+        for other in way.ahead
+        if other.utterance == one.utterance
+        and not changes.between(other.utterance, one.place, other.place)
+    ]
+
+
+def _carry_on(moment: _Moment, changes: _Changes, way: _Way, old: _Snapshot) -> bool:
+    """Go on from the last snapshot that differs from what it was in a few trees alone.
+
+    ``old`` is what there was instead of the snapshot left last. Those behind are left anew with
+    what is known of these trees. Returns whether there are some.
+    """
+    behind = _unchanged_behind(changes, way, old) if old.place == way.place else []
+    before = _written_of(moment, old) if behind else None
+    keys = [] if before is None else trees_that_differ(before, way.made[-1][1])
+    if not keys:
+        return False
+    trees, written = FewTrees(way.state, keys), b""
+    notes, carried = _notes_on(moment, trees.ids, old.place), list[tuple[_Snapshot, bytes]]()
+    for one in behind:
+        while notes and notes[0][0] <= one.place:
+            trees.take(notes[0][0].at, notes.popleft()[1].act)
+        there = _written_of(moment, one)
+        if there is None:
+            return False
+        written = trees.put_into(there)
+        count = one.count + way.count - old.count
+        new = replace(one, count=count, utterance=moment.utterance, checksum=sum_of(written))
+        carried.append((new, written))
+    way.made += carried
+    way.go_on(state_from(written), behind[-1], way.count - old.count)
+    return True
+
+
+def _notes_on(moment: _Moment, trees: list[TreeId], place: _Place) -> deque[tuple[_Place, Entry]]:
+    """Return the live notes after a place that may be on some trees, in the order of time."""
+    naming = " OR ".join([NAMING_A_TREE] * len(trees))
+    day = (place.at.date() - OF_PLACES).isoformat()
+    rows = moment.connection.execute(
+        f"SELECT * FROM entries WHERE ({naming} OR act = 'pull') AND at >= ? AND utterance <= ? "
+        "AND id NOT IN (SELECT entry FROM voids WHERE utterance <= ?)",
+        [*trees, day, moment.utterance, moment.utterance],
+    )
+    live = [row for row in rows if row["id"] not in moment.left_out]
+    entries = readable(live, entry_from, moment.on_bad)
+    placed = ((_Place(one.at, number_of("e", one.id)), one) for one in entries)
+    return deque(sorted((one for one in placed if one[0] > place), key=itemgetter(0)))
 
 
 def _next_rung(back: int) -> int:
@@ -633,33 +694,6 @@ class _Looked:
         entries = readable(notes, entry_from, self._moment.on_bad)
         entries.sort(key=lambda entry: entry.at)
         return [(entry.at, by_number(entry.act, self._names)) for entry in entries]
-
-
-def written_state(state: State) -> bytes:
-    """Return a state as bytes, without the names, which are looked up anew each time."""
-    plain = _adapter().dump_json(state, exclude_none=True, exclude={"names"})
-    return zlib.compress(plain, level=1)
-
-
-def state_from(written: bytes) -> State:
-    """Return the state that bytes hold.
-
-    Raises:
-        ValueError: they hold none.
-    """
-    try:
-        return _adapter().validate_json(zlib.decompress(written))
-    except zlib.error as fault:
-        raise ValueError("this is no state") from fault
-
-
-@cache
-def _adapter() -> TypeAdapter[State]:
-    return TypeAdapter(State)
-
-
-def _sum(state: bytes) -> str:
-    return hashlib.blake2b(state, digest_size=16).hexdigest()
 
 
 def _key(capacities: Mapping[str, float]) -> str:

@@ -24,9 +24,8 @@ from fieldvoice.book.snapshots import (
     moment_of,
     program,
     stamped_ahead,
-    state_from,
-    written_state,
 )
+from fieldvoice.book.states import state_from, written_state
 from fieldvoice.whole_files import write_whole
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.book import Book, snapshots
-from fieldvoice.book.fold import fold
+from fieldvoice.book.fold import State, fold
 from fieldvoice.schema import meaning_from
 from fieldvoice.transcript import typed
 
@@ -40,6 +40,17 @@ NOTE = st.one_of(
     st.just({"act": "pack", "count": 3, "size": "pint"}),
     st.just({"act": "weather", "low_f": 25, "high_f": 41}),
     st.just({"act": "round", "phase": "start"}),
+    st.builds(lambda t, c: {"act": "tap", "tree": t, "count": c}, st.integers(1, 4),
+              st.one_of(st.none(), st.integers(1, 3))),
+    st.builds(lambda t, d: {"act": "measure", "tree": t, "diameter_in": d}, st.integers(1, 4),
+              st.integers(9, 30)),
+    st.builds(lambda t: {"act": "health", "tree": t, "condition": "stressed"}, st.integers(1, 4)),
+    st.builds(lambda t: {"act": "stand", "tree": t, "felled": True}, st.integers(1, 4)),
+    st.builds(lambda t: {"act": "pull", "tree": t, "count": 1}, st.integers(1, 4)),
+    st.builds(lambda t: {"act": "inspect", "trees": [t, t + 1], "fill": 0.5}, st.integers(1, 4)),
+    st.just({"act": "pull", "all": True}),
+    st.just({"act": "hang", "tree": 2, "item": "bag"}),
+    st.just({"act": "hang", "tree": 3, "off": 2}),
     st.just({"act": "name", "name": "milk tank", "vessel": "tank 1"}),
     st.just({"act": "name", "name": "old tom", "tree": 2}),
 )  # fmt: skip
@@ -118,13 +129,13 @@ def steps_of(book, of):
     """Return how many notes are gone through for a season."""
     gone_through = []
     with pytest.MonkeyPatch.context() as patch:
-        real = snapshots.State.take
+        real = State.take
 
         def counted(state, at, act):
             gone_through.append(act)
             real(state, at, act)
 
-        patch.setattr(snapshots.State, "take", counted)
+        patch.setattr(State, "take", counted)
         of(book)
     return len(gone_through)
 
@@ -191,18 +202,46 @@ def test_what_changes_one_season_alone_costs_no_more_than_that(which):
         assert book.season() == fold(book.entries())
 
 
-def test_what_lasts_is_carried_through_all_seasons():
-    """A hole drilled years ago is in the tree ever since."""
+LASTING = [
+    {"act": "tap", "tree": 3, "count": 2}, {"act": "measure", "tree": 3, "diameter_in": 17},
+    {"act": "health", "tree": 3, "condition": "stressed"}, {"act": "pull", "all": True},
+    {"act": "tap", "trees": [2, 3, 4]},
+]  # fmt: skip
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("which", ["late", "taken back", "left out"])
+@pytest.mark.parametrize("fields", LASTING, ids=lambda fields: fields["act"])
+def test_what_lasts_in_a_tree_is_put_into_all_states_since(fields, which):
+    """A hole drilled years ago is in the tree ever since; not all notes since are gone through."""
     with Book.in_memory_copy() as book:
+        act, at = meaning_from(fields), datetime(2022, 3, 4, 12, tzinfo=UTC)
+        told = {"source": "memo", "heard": typed("late"), "reply": "", "outcome": "saved"}
         for year in range(2020, 2026):
             a_season(book, year)
+            if year == 2020:
+                for tree in range(1, 6):
+                    first = meaning_from({"act": "tap", "tree": tree})
+                    day = datetime(2020, 3, 1, 6, tzinfo=UTC)
+                    book.take(at=day, meanings=[first], notes=[first], **told)
+        old = "e900"
+        if which != "late":
+            (old,) = book.take(at=at, meanings=[act], notes=[act], **told).records
         book.season()
-        act = meaning_from({"act": "tap", "tree": 3, "count": 2})
-        at = datetime(2022, 3, 4, 12, tzinfo=UTC)
-        book.take(at=at, source="memo", heard=typed("late"), outcome="saved", meanings=[act],
-                  reply="", notes=[act])  # fmt: skip
+        book._held = snapshots.Held()
+        without = (old,) if which == "left out" else ()
+        if which == "late":
+            book.take(at=at, meanings=[act], notes=[act], **told)
+        elif which == "taken back":
+            book.take(at=START, source="typed", heard=typed("undo"), outcome="done", meanings=[],
+                      reply="", voids=[old])  # fmt: skip
+        notes = [one for one in book.entries() if one.id not in without]
+        found = []
+        assert steps_of(book, lambda one: found.append(one.season(without=without))) <= 360
+        assert found == [fold(notes)]
+        book._held = snapshots.Held()
+        assert steps_of(book, lambda one: one.season()) <= 12
         assert book.season() == fold(book.entries())
-        assert [hole.count for hole in book.season().trees[3].taps] == [2]
 
 
 def write(book, count, first=0):
