@@ -47,6 +47,8 @@ _WORTH = 160
 _LEAVE = 60
 #: Of a long history, each snapshot lies so much further from the end than the one behind it.
 _SPACING = 1.12
+#: Notes that are taken in between two looks whether what changed lasts in a few trees alone.
+_COMPARED = 600
 #: Notes read and taken in at a time.
 _PAGE = 1_000
 #: How long another program's writing is waited for; a snapshot can be made another time.
@@ -174,6 +176,7 @@ class _Way:
     ``count`` is how many notes are in it, ``place`` that of the last; ``until`` is as of a
     snapshot. ``ahead`` are the snapshots that hold if the state comes out as it is in one of them,
     ``stands`` those that hold, with their counts as they are now, and ``made`` new ones.
+    ``compared`` is how many notes were in it when it was last looked at for what changed.
     ``has_news`` tells that something came of it that the book does not know.
     """
 
@@ -184,6 +187,7 @@ class _Way:
     ahead: list[_Snapshot] = field(default_factory=list)
     stands: dict[_Snapshot, int] = field(default_factory=dict)
     made: list[tuple[_Snapshot, bytes]] = field(default_factory=list)
+    compared: int = 0
     has_news: bool = False
 
     def take(self, place: _Place, entry: Entry) -> None:
@@ -575,7 +579,10 @@ def _carry_on(moment: _Moment, changes: _Changes, way: _Way, old: _Snapshot) -> 
     ``old`` is what there was instead of the snapshot left last. Those behind are left anew with
     what is known of these trees. Returns whether there are some.
     """
-    behind = _unchanged_behind(changes, way, old) if old.place == way.place else []
+    if old.place != way.place or way.count < way.compared + _COMPARED:
+        return False
+    way.compared = way.count
+    behind = _unchanged_behind(changes, way, old)
     before = _written_of(moment, old) if behind else None
     keys = [] if before is None else trees_that_differ(before, way.made[-1][1])
     if not keys:
