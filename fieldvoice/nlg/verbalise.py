@@ -29,6 +29,9 @@ _O_CLOCK = " o'clock"
 #: The emergency call of the United States and Canada; it is dialled, and so it is said by digits.
 _EMERGENCY = re.compile(r"(?<=\b[Cc]all )911\b")
 
+#: Letters that the ear takes for a word: of "CO alarm on" two recognisers made "coalarmon".
+_ABBREVIATIONS = {re.compile(r"\bCO\b"): "carbon monoxide"}
+
 _SIGNED = rf"(?<![\w.])-?{FIGURES}"
 _TO = r"(?:\s*[-–]\s*|\s+(?:to|or|and)\s+)"
 
@@ -65,6 +68,8 @@ def speakable(text: str) -> str:
 def verbalise(text: str) -> str:
     """Return a part of a sentence as for ``speakable``, its stops and capital letters left."""
     text = _plain_signs(text)
+    for letters, words in _ABBREVIATIONS.items():
+        text = letters.sub(words, text)
     text = _EMERGENCY.sub(lambda found: _digit_by_digit(found[0]), text)
     text = _LOT.sub(lambda found: say_code(found[0]), text)
     text = _DATE.sub(_say_date, text)

@@ -30,7 +30,7 @@ CAUTION_BLEACH = _caution("bleach", "Bleach stays weak and is rinsed", sources.U
 CAUTIONS: Mapping[str, Finding] = {
     "boil": CAUTION_FUMES.finding(
         "care",
-        "Outdoors or a vented sugarhouse, never a garage; CO alarm on. Don't leave the pan.",
+        "Outdoors or a vented sugarhouse, never in a garage; CO alarm on. Don't leave the pan.",
         "Burners, charcoal and engines give off carbon monoxide, and open doors do not make a "
         "garage fit. A sugarhouse needs a sound stack, an open steam vent and an air inlet. A pan "
         "foams over fast, and scorches under about 2 inches of sap.",

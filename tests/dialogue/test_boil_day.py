@@ -37,8 +37,8 @@ def test_the_plan_says_what_first_why_and_how_long(talk: Talk) -> None:
     assert told == (
         "Boil tank 1 first today: light the fire by 5:40 pm. It all fits: 7 hours, done by 4:20 pm,"
         " about 1.3 gal of syrup. Tank 2 can wait till tomorrow 6:10 pm. Tank 1 is 24 hours old, "
-        "38 °F, 30 gal. Outdoors or a vented sugarhouse, never a garage; CO alarm on. Don't leave "
-        "the pan."
+        "38 °F, 30 gal. Outdoors or a vented sugarhouse, never in a garage; CO alarm on. Don't "
+        "leave the pan."
     )
 
 

@@ -23,6 +23,9 @@ Trees 3, 7 and 109: full.                   => Trees three, seven and one oh nin
 Tree 12, 2.5 gal.                           => Tree twelve, two and a half gallons.
 You meant #14.                              => You meant number fourteen.
 
+# letters that would be taken for a word
+CO alarm on.                                => Carbon monoxide alarm on.
+
 # volumes
 2.5 gal                                     => Two and a half gallons
 0.25 gal                                    => A quarter of a gallon

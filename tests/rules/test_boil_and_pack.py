@@ -187,7 +187,7 @@ def test_cautions_say_what_matters():
     told = {one.rule: f"{one.text} {one.why}" for one in CAUTIONS.values()}
     assert "vented sugarhouse" in told["caution-fumes"]
     assert "CO alarm" in told["caution-fumes"]
-    assert "never a garage" in told["caution-fumes"]
+    assert "never in a garage" in told["caution-fumes"]
     assert "219" not in told["caution-burn"], "untrue at altitude"
     assert "children back" in told["caution-burn"]
     assert "Two hands on the drill, firm feet" in told["caution-drill"]
