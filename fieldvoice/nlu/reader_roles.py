@@ -15,6 +15,7 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "tree": ("tree", "number"),
     "trees": ("trees",),
     "but": ("trees", "tree", "number"),
+    "off": ("tree", "number"),
     "vessel": ("vessel",),
     "into": ("vessel",),
     "volume_gal": _VOLUME, "syrup_gal": _VOLUME, "capacity_gal": _VOLUME, "other_gal": _VOLUME,
@@ -52,5 +53,5 @@ SHARED = frozenset({"sap", "smell", "which", "all", "fill", "same", "species", "
 
 #: Fields that may be words which no rule knows: a name, what somebody said, to whom it went.
 FREE = frozenset(
-    {"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason"}
+    {"vessel", "into", "to", "text", "remark", "name", "agent", "item", "site", "reason", "place"}
 )

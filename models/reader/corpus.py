@@ -21,7 +21,7 @@ from fieldvoice.grammar import load_grammar
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.chunker import Span, spans
 from fieldvoice.nlu.normalise import words_of
-from fieldvoice.nlu.reader_roles import SHARED, SORTS
+from fieldvoice.nlu.reader_roles import FREE, SHARED, SORTS
 from fieldvoice.nlu.semantics import compose
 from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
@@ -129,7 +129,7 @@ def _row(
                 roles[piece[0] : piece[1]] = [name] * (piece[1] - piece[0])
             elif isinstance(value, int | float) and not isinstance(value, bool):
                 is_whole = False
-            if isinstance(value, str | bool) and (piece is None or field in STATED):
+            if isinstance(value, str | bool) and (piece is None or _is_stated(field)):
                 states.append(f"{field if field in SHARED else name}={value}")
             elif isinstance(value, int | float) and field == "fill":
                 states.append(f"fill={round(value, 2)}")
@@ -172,6 +172,11 @@ def _of_all(meanings: Sequence[Mapping[str, Any]], found: list[Span]) -> list[Ma
 STATED = frozenset({"sap", "smell", "condition", "shavings", "which", "why", "phase", "colour"})
 
 
+def _is_stated(field: str) -> bool:
+    """Whether a field is told by the sentence as a whole: no piece of words could give it."""
+    return field in STATED or (field not in SORTS and field not in FREE)
+
+
 def _fields(meaning: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     """Yield what a meaning says, a correction's fields among it."""
     for field, value in meaning.items():
@@ -188,7 +193,7 @@ def _piece(
 
     A length that was told round a trunk has a role of its own, "girth".
     """
-    for sort, wanted, name in _ways_to_say(field, value):
+    for sort, wanted, name in _ways_to_say(field, value, words):
         fitting = [
             span for span in found
             if span.sort == sort and _same(wanted, span.value)
@@ -230,13 +235,17 @@ def _with_unit_of_another(
     return None
 
 
-def _ways_to_say(field: str, value: Any) -> Iterator[tuple[str, Any, str]]:
+def _ways_to_say(field: str, value: Any, words: tuple[str, ...]) -> Iterator[tuple[str, Any, str]]:
     for sort in SORTS.get(field, ()):
         yield sort, value, field
     if field == "dieback":  # "a third of the crown"
         yield "number", value / 100, field
     if field == "fill":  # "forty percent"
         yield "percent", value * 100, field
+    if "celsius" in words and "temperature" in SORTS.get(
+        field, ()
+    ):  # "six celsius, low minus five"
+        yield "temperature", (value - 32) / 1.8, field
     if field == "diameter_in":
         yield "length", value * math.pi, "girth"
         yield "number", value * math.pi, "girth"
