@@ -242,9 +242,8 @@ def _ways_to_say(field: str, value: Any, words: tuple[str, ...]) -> Iterator[tup
         yield "number", value / 100, field
     if field == "fill":  # "forty percent"
         yield "percent", value * 100, field
-    if "celsius" in words and "temperature" in SORTS.get(
-        field, ()
-    ):  # "six celsius, low minus five"
+    is_heat = "temperature" in SORTS.get(field, ())
+    if is_heat and "celsius" in words:  # "high six celsius, low minus five"
         yield "temperature", (value - 32) / 1.8, field
     if field == "diameter_in":
         yield "length", value * math.pi, "girth"
