@@ -44,6 +44,11 @@ _OF_JARS = re.compile(
     r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s*$)",
     re.IGNORECASE,
 )
+_GAVE_SOMEBODY = re.compile(
+    r"^(?:i |we )?gave\s+((?:(?:my|the|our) )?(?!him\b|her\b|them\b|it\b|away\b)[a-z]+)\s+"
+    r"(a|one|two|three|four|five|six|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
+    re.IGNORECASE,
+)
 #: Degrees of the night: "minus 4 in the night and plus 7 today", "19 overnight".
 _OF_NIGHTS = re.compile(
     r"(?:^|\bplus |\bminus |-)\d+\b.*\b(?:last night|in the night|overnight|during the night)\b",
@@ -140,6 +145,8 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield _POURED_THOSE.sub(r"\1 it", text)
     if around.size is not None and _OF_JARS.search(text):
         yield _OF_JARS.sub(rf"\1 \2 {around.size}", text)
+    if around.size is not None and (gave := _GAVE_SOMEBODY.match(text)):
+        yield f"gave {gave[2]} {around.size} to {gave[1]}"
     if found := _AT_A_TREE.match(text):
         yield f"the {found[2]} on tree {found[1]}{found[3]}"
     if (found := _LIKEWISE.match(text)) and thing is not None and not is_question:

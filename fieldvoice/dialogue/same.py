@@ -36,17 +36,19 @@ def simplest(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
 def _joined(one: Meaning, other: Meaning) -> Meaning | None:
     """Return two notes of the same act about the same thing as one, if they say different things.
 
-    What happened twice stays two notes: only looks are joined, not gatherings or taps.
+    What happened twice stays two notes: only looks are joined, not gatherings or taps; but "tapped
+    seven" before how it was tapped is no second time.
     """
     if not isinstance(one, Act) or not isinstance(other, Act) or one.act != other.act:
-        return None
-    if not one.spec.joins:
         return None
     about = named_in(one)
     if about != named_in(other) or one.at != other.at:
         return None
     fields, more = one.json_fields(), other.json_fields()
     same = {"act", "at", *about}
+    is_heading = fields.keys() <= same < more.keys() | {"at"}
+    if not (one.spec.joins or is_heading):
+        return None
     if (fields.keys() & more.keys()) - same:
         return None
     joined: Meaning = one.replace(**{**more, "act": one.act})

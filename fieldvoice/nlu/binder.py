@@ -18,6 +18,7 @@ from fieldvoice.nlu.drafts import (
     for_each,
     grouped,
     left_over_states,
+    of_what_follows,
     once_for_all,
     price_of_all,
     shared_states,
@@ -81,6 +82,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
+    of_what_follows(drafts)
     drafts = for_each(drafts, words)
     for draft in drafts:
         count_of_one(draft, bounds, words)
@@ -143,17 +145,57 @@ def _is_plain(
         and (word in NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
         for at, word in enumerate(words)
     )
-    about = [(type(one), tuple(getattr(one, name, None) for name in _ABOUT)) for one in meanings]
-    if any(one.json_fields().keys() <= {"act", "at", *_ABOUT} for one in meanings):
-        return False  # what was said of it is not known
+    about = [_about(one) for one in meanings]
+    if any(_tells_only_what_it_is_of(one) for one in meanings):
+        return False
     if len(meanings) > 1 and any(not any(named) for _, named in about):
         return False
-    used_to = ("used", "to") in pairwise(words)
-    turned = used_to or any(word in _TURNING or word.endswith("n't") for word in words)
-    named_only_here = turned or any(one.free for one in bounds)
-    return not left_over and not named_only_here and len(set(about)) == len(about)
+    named_only_here = any(one.free for one in bounds)
+    return (
+        not left_over and not named_only_here and not _is_turned(words, bounds)
+        and len(set(about)) == len(about)
+    )  # fmt: skip
 
 
+def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
+    """Return what tells a note from others of its kind: its tree or vessel; of jars their size."""
+    is_of_nothing = isinstance(meaning, Act) and not meaning.spec.subject
+    told_by = _SUBJECTLESS if is_of_nothing else _ABOUT
+    named = tuple(getattr(meaning, name, None) for name in told_by)
+    return type(meaning), (is_of_nothing, *named)
+
+
+def _tells_only_what_it_is_of(meaning: Meaning) -> bool:
+    """Whether it is not known what was said of a thing; "skipped tree nine" tells it all."""
+    if meaning.json_fields().keys() - {"act", "at", *_ABOUT}:
+        return False
+    return not isinstance(meaning, Act) or bool(meaning.spec.needs) or not meaning.told().details
+
+
+def _is_turned(words: Sequence[str], bounds: Sequence[Bound]) -> bool:
+    """Whether words may say what is not, was not or is not yet, or take back what was said.
+
+    "Looks" before what it looks like turns nothing, nor does "but" before all that is told.
+    """
+    if ("used", "to") in pairwise(words):
+        return True
+    starts = {one.start for one in bounds}
+    first = min(starts, default=len(words))
+    for at, word in enumerate(words):
+        if not (word in _TURNING or word.endswith("n't")):
+            continue
+        begins_chatter = word == "but" and at < first
+        exclaims = tuple(words[at : at + 2]) == ("what", "a")
+        of_now = word == "year" and at > 0 and words[at - 1] == "this"
+        tells = word in _TELLING and starts.intersection(range(at + 1, at + 3))
+        if not (begins_chatter or exclaims or of_now or tells):
+            return True
+    return False
+
+
+#: Before a value these only say how it was come by.
+_TELLING = frozenset({"looks", "says", "said", "maybe"})
+_SUBJECTLESS = ("size", "phase")
 _ABOUT = ("tree", "trees", "vessel", "site")
 NUMBER_WORDS = frozenset(
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "

@@ -99,6 +99,11 @@ def _parts_a_number(said: tuple[str, ...], trees: Any) -> bool:
     return tens > 0 and not _UP_TO.intersection(said) and len(trees) > listed
 
 
+#: What is counted or measured: a number before it is no hour.
+_UNITS = frozenset(
+    "dollars dollar bucks cents percent degrees celsius fahrenheit brix gallons gallon quarts "
+    "quart pints pint liters litres cords cord inches inch feet foot each apiece".split()
+)
 _UP_TO = frozenset({"to", "through", "thru", "between", "from"})
 
 
@@ -107,6 +112,8 @@ def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
     after = words[span.end : span.end + 1]
     if span.sort in _TIMES and words[span.end - 1] in _ONES and _TENS.intersection(after):
         return True  # "at one eighty five" is no hour
+    if span.sort in _TIMES and words[span.end - 1] in _COUNTED and _UNITS.intersection(after):
+        return True  # nor is "at ten dollars apiece"
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
+from fieldvoice.nlu.shared_units import names_celsius_alone, unit_in
 from fieldvoice.schema import ACTS, ASKS
 
 if TYPE_CHECKING:
@@ -69,9 +70,9 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
         assert draft is not None
         name, value = _as_field(bound, words)
         if name.endswith("_gal"):
-            unit = _unit_in(words[bound.start : bound.end])
+            unit = unit_in(words[bound.start : bound.end])
             if unit is None:
-                after = _unit_in(words[bound.end : bound.end + 1])  # "ten" of "ten liters"
+                after = unit_in(words[bound.end : bound.end + 1])  # "ten" of "ten liters"
                 unit = after or _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
                 draft.is_guessed = draft.is_guessed or unit != 1.0
                 value = round(value * unit, 4)
@@ -89,27 +90,12 @@ _HEATS = frozenset(name for name, sorts in SORTS.items() if "temperature" in sor
 
 def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
     """Whether the unit was said with another temperature: "high six celsius, low minus five"."""
-    said = {"celsius", "fahrenheit"} & set(words)
-    return said == {"celsius"} and "celsius" not in words[bound.start : bound.end]
+    return names_celsius_alone(words) and "celsius" not in words[bound.start : bound.end]
 
 
 def _day(said: Any) -> str:
     """Return the day of a time as said, without its hour."""
     return " ".join(word for word in str(said).split() if word not in _HOURS and ":" not in word)
-
-
-#: Units said with an amount, in gallons (exact definitions: 4 quarts, 8 pints, 3.785411784 l).
-_UNITS = (
-    (("gallon", "gallons"), 1.0),
-    (("quart", "quarts"), 1 / 4),
-    (("pint", "pints"), 1 / 8),
-    (("liter", "liters", "litre", "litres"), 1 / 3.785411784),
-)
-
-
-def _unit_in(said: Sequence[str]) -> float | None:
-    """Return the first unit in the words of an amount; an amount without one has the last said."""
-    return next((size for names, size in _UNITS if any(name in said for name in names)), None)
 
 
 def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
@@ -131,8 +117,8 @@ def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
 
 def _unit_taken_back(before: Sequence[str]) -> float | None:
     """Return the unit of an amount that was taken back: of "two quarts, no, three" quarts."""
-    at = next((at for at in reversed(range(len(before))) if _unit_in(before[at : at + 1])), None)
-    return _unit_in(before[at : at + 1]) if at is not None and _taken_back(before[at:]) else None
+    at = next((at for at in reversed(range(len(before))) if unit_in(before[at : at + 1])), None)
+    return unit_in(before[at : at + 1]) if at is not None and _taken_back(before[at:]) else None
 
 
 #: What is said between a slip of the tongue and what was meant.
@@ -140,7 +126,8 @@ _SLIPS = (
     "no", "not", "wait", "sorry", "actually", "rather", "correction", "scratch that", "i mean",
     "make that", "well", "hold on", "strike that", "let me", "i take that back", "more like",
     "nope", "oops", "whoops", "my mistake", "i lie", "i tell a lie", "pardon", "er", "hang on",
-    "let me see", "did i say", "oh i", "correct that", "better say",
+    "let me see", "did i say", "oh i", "correct that", "better say", "call it", "make it",
+    "nah", "or rather", "no that was", "sorry that was",
 )  # fmt: skip
 
 
@@ -171,6 +158,27 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
         if not any(word.endswith("s") and len(word) > 2 for word in many):  # no "pint jars"
             draft.fields["count"] = 1
 
+
+def of_what_follows(drafts: Sequence[Draft]) -> None:
+    """Give a note that names nothing the one tree that is named after it in the same breath.
+
+    "Sap's yellow on fourteen, pulled her tap": what was told first is of fourteen, whatever tree
+    was spoken of before. What is told after a name has it anyway.
+    """
+    named = [one for one in drafts if one.fields.keys() & _TREES]
+    trees = {str(one.fields.get("tree", one.fields.get("trees"))) for one in named}
+    if len(trees) != 1:
+        return
+    name = next(iter(named[0].fields.keys() & _TREES))
+    for draft in drafts[: drafts.index(named[0])]:
+        model = ACTS.get(draft.kind)
+        if model is None or name not in model.spec.subject:
+            continue
+        if not draft.fields.keys() & {*model.spec.subject, "vessel", "into"}:
+            draft.fields[name], draft.is_guessed = named[0].fields[name], True
+
+
+_TREES = frozenset({"tree", "trees"})
 
 #: Said after an amount that each of several trees gave.
 EACH = frozenset({"each", "apiece"})

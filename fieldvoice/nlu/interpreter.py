@@ -37,7 +37,9 @@ from fieldvoice.nlu.parser import (
     search,
     trace,
 )
+from fieldvoice.nlu.role_search import FAR_TREE
 from fieldvoice.nlu.semantics import compose
+from fieldvoice.nlu.shared_units import may_share, with_shared_units
 from fieldvoice.nlu.times import times_in
 from fieldvoice.nlu.wordings import (
     as_said,
@@ -87,9 +89,6 @@ _JOINING = frozenset(
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
-
-# A number from here on is hardly a tree unless it is called one.
-_FAR_TREE = 400
 
 #: Where syrup is drawn off: "two quarts off at two nineteen" is hardly tree 219.
 _DRAW_OFF_F = range(205, 230)
@@ -223,7 +222,8 @@ class Interpreter:
         for wording in likely:
             meanings = meanings_by(wording, words, pieces, self._passed_over)
             if meanings is not None:
-                yield Hypothesis(meanings, price, text, wording=wording)
+                reading = Hypothesis(meanings, price, text, wording=wording)
+                yield self._in_units_said(reading, words)
 
     def wording_of(
         self,
@@ -311,7 +311,15 @@ class Interpreter:
         for way in search(self.networks, _TOP, sentence):
             reading = _reading(way, text, before)
             if reading is not None:
+                reading = self._in_units_said(reading, words)
                 yield from _each_time(self._doubted(reading, sentence, by_sound))
+
+    def _in_units_said(self, reading: Hypothesis, words: tuple[str, ...]) -> Hypothesis:
+        """Return a reading with bare numbers in the unit that was said once for all of them."""
+        if not may_share(words):
+            return reading
+        meanings = with_shared_units(reading.meanings, words, spans(self.networks, words))
+        return reading if meanings == reading.meanings else replace(reading, meanings=meanings)
 
     def _sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
         skip = self._skip_prices(words, by_sound)
@@ -837,7 +845,7 @@ def _tree_below_ten(act: Act) -> bool:
 
 def _tree_beyond_all(meaning: Meaning) -> bool:
     tree = getattr(meaning, "tree", None) if isinstance(meaning, Act) else None
-    return isinstance(tree, int) and tree >= _FAR_TREE
+    return isinstance(tree, int) and tree >= FAR_TREE
 
 
 def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 LIKELIEST = -1.1
 #: What each piece costs, so that one is preferred to two: "two eleven" is one number.
 A_PIECE = 0.7
+#: A number before dollars is a price where one can be, in logarithms a word.
+SURE_BY_UNIT = -0.1
+_MONEY = frozenset({"dollar", "dollars", "buck", "bucks"})
+#: A number from here on is hardly a tree unless it is called one.
+FAR_TREE = 400
 #: What a word may be that has no value: nothing, or a number that counts for nothing.
 NOTHING, NO_NUMBER = "O", "X"
 
@@ -66,7 +71,30 @@ def bound_roles(
         if chosen is not None:
             bounds.append(chosen)
         at = before
-    return bounds[::-1], math.exp(_sureness(words, guess, bounds))
+    bounds = _names_in_one(bounds[::-1], words)
+    return bounds, math.exp(_sureness(words, guess, bounds))
+
+
+#: With these a name goes on: "the lady at the church".
+_OF_A_NAME = frozenset("at of from in on down up next to by the our my".split())
+
+
+def _names_in_one(bounds: list[Bound], words: Sequence[str]) -> list[Bound]:
+    """Return bounds with two parts of one name as one piece."""
+    whole: list[Bound] = []
+    for one in bounds:
+        before = whole[-1] if whole else None
+        if (
+            before is not None and one.free and before.free and one.field == "to"
+            and (before.kind, before.field) == (one.kind, one.field)
+            and _OF_A_NAME.issuperset(words[before.end : one.start])
+        ):  # fmt: skip
+            between = " ".join((before.value, *words[before.end : one.start], one.value))
+            chance = before.chance + one.chance
+            whole[-1] = replace(before, value=between, end=one.end, chance=chance)
+        else:
+            whole.append(one)
+    return whole
 
 
 def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> float:
@@ -83,6 +111,8 @@ def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> fl
         if word in _SMALL:
             near = (role_at.get(_next(words, at, step, role_at)) for step in (-1, 1))
             beside = {f"{one.kind}.{one.field}" for one in near if one is not None}
+            if at + 1 in role_at:  # "at ten dollars" is no hour
+                beside.add(f"{role_at[at + 1].kind}.at")
             chance += sum(math.exp(guess.roles[at].get(role, -99.0)) for role in beside)
         least = min(least, math.log(min(max(chance, 1e-9), 1.0)))
     return least
@@ -124,6 +154,10 @@ def nothing_at(guess: Guess, at: int) -> float:
     return whole
 
 
+_POINTING = frozenset({"that", "this", "the"})
+_PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
+_TREE_WORDS = frozenset({"tree", "number", "maple", "bucket", "tap", "no"})
+
 #: With these a length of the trunk was told round it, without these through it.
 _ROUND = frozenset({"around", "round", "girth", "circumference"})
 _THROUGH = frozenset({"across", "through", "diameter", "thick", "wide", "width"})
@@ -138,9 +172,15 @@ def _candidates(
         if kind not in likely:
             continue
         for piece in pieces:
-            if piece.sort in SORTS.get(name, ()) and not _is_absurd(kind, name, piece):
+            if piece.sort in SORTS.get(name, ()) and not _is_absurd(kind, name, piece, words):
                 chance = sum(guess.roles[at][role] for at in range(piece.start, piece.end))
                 is_girth = goes_round and name == "diameter_in" and piece.sort != "girth"
+                if piece.sort == "size" and _is_of_a_price(words, piece.start):
+                    continue
+                if piece.sort == "girth" and not _THROUGH.isdisjoint(words[piece.end :]):
+                    continue  # "thirty inches around, i mean across"
+                if name == "price" and not _MONEY.isdisjoint(words[piece.end : piece.end + 1]):
+                    chance = max(chance, SURE_BY_UNIT * len(piece))
                 field = "girth" if is_girth else name
                 if chance / len(piece) > -4:
                     yield Bound(kind, field, piece.value, piece.start, piece.end, chance)
@@ -148,8 +188,23 @@ def _candidates(
             yield from _free_words(words, guess, role)
 
 
-def _is_absurd(kind: str, name: str, piece: Span) -> bool:
-    """Whether a number without its unit is another thing: of "a gallon at three" no heat is 3."""
+def _is_of_a_price(words: Sequence[str], at: int) -> bool:
+    """Whether a size says what one costs: "eight dollars a pint"."""
+    before = words[max(at - 2, 0) : at]
+    return len(before) > 1 and before[0] in _MONEY and before[1] in ("a", "per", "the")
+
+
+def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
+    """Whether a number without its unit is another thing: of "a gallon at three" no heat is 3.
+
+    "Three ten, four eleven" has no tree 411: such a number is said with "tree". "That five gallon
+    pail was full" has no amount.
+    """
+    if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
+        return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
+    if name in ("tree", "off") and isinstance(piece.value, int | float):
+        is_named = not _TREE_WORDS.isdisjoint(words[max(piece.start - 1, 0) : piece.end])
+        return piece.value >= FAR_TREE and not is_named
     if piece.sort != "number" or kind not in ACTS or not isinstance(piece.value, int | float):
         return False
     slot = slots_of(ACTS[kind]).get(name)

@@ -72,6 +72,8 @@ _LIKELY: Mapping[str, _Range] = {
     "sap_temp_f": _Range(28, 70, "sap at {}", _DEGREES),
     "syrup_temp_f": _Range(200, 230, "syrup at {}", _DEGREES),
     "pack_temp_f": _Range(150, 215, "filling at {}", _DEGREES),
+    "filter_temp_f": _Range(120, 225, "filtering at {}", _DEGREES),
+    "water_boils_f": _Range(190, 216, "water boiling at {}", _DEGREES),
     "low_f": _Range(-30, 60, "a low of {}", _DEGREES),
     "high_f": _Range(-10, 85, "a high of {}", _DEGREES),
     "taps": _Range(1, 4, "{} in one tree", _Unit(" taps")),

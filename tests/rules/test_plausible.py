@@ -20,6 +20,8 @@ from fieldvoice.rules.plausible import FIELDS, sound_alike, unlikely
         ("syrup_temp_f", 230, 231),
         ("syrup_temp_f", 219, 129),
         ("pack_temp_f", 185, 85),
+        ("filter_temp_f", 190, 88),
+        ("water_boils_f", 210.5, 99),
         ("low_f", 24, 80),
         ("high_f", 42, 100),
         ("taps", 2, 7),

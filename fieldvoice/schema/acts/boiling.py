@@ -115,7 +115,7 @@ class Filter(Act):
     """Syrup filtered."""
 
     act: Literal["filter"] = "filter"
-    temp_f: v.Hot = None
+    temp_f: Annotated[v.Hot, v.HOT.but(likely="filter_temp_f")] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="ledger.filter",
@@ -149,7 +149,7 @@ class Water(Act):
     """Where plain water boils today, or the station pressure."""
 
     act: Literal["water"] = "water"
-    water_boils_f: v.Hot = None
+    water_boils_f: Annotated[v.Hot, v.HOT.but(likely="water_boils_f")] = None
     pressure_inhg: Annotated[float | None, Slot("ledger.water_pressure", unit="inHg")] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
