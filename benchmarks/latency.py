@@ -1,9 +1,9 @@
 """How long a live reply takes: end of speech decided, words, first sound, first word of the reply.
 
-    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…] [--most 20]
+    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…] [--most 20] [--work]
 
 ``FOLDER`` is laid out as for ``benchmarks.hearing``. The recordings come into the live loop piece
-by piece in real time, as from a microphone, with the ear in a process of its own as in ``fieldvoice
+by piece in real time, as from a microphone, with the two listeners side by side as in ``fieldvoice
 listen``; the player keeps the moment at which each sound is handed to it. To that comes what the
 loudspeaker holds ready (100 ms as fieldvoice opens it).
 
@@ -25,6 +25,7 @@ import os
 import resource
 import tempfile
 import time
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -36,11 +37,13 @@ import numpy as np
 from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
 from fieldvoice.asr.endpoint import PAUSE_S, TAIL_S, best_detector
 from fieldvoice.asr.microphone import Piece
-from fieldvoice.asr.streaming import RecogniserProcess
+from fieldvoice.asr.side_by_side import RecogniserProcess, fitted, search
+from fieldvoice.asr.system_combination import Weighed
 from fieldvoice.cli.app import conversation
-from fieldvoice.cli.listen import make_ear
+from fieldvoice.cli.listen import make_engine, make_second
 from fieldvoice.cli.options import clock_of
 from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.live import Address, BookDialogue, EchoGate, LiveLoop, Recorder, SaidAt, Tick
 from fieldvoice.live.loop import FOLLOW_EVERY_S, News
 from fieldvoice.tts import default_voice
@@ -50,11 +53,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldvoice.asr import Samples
+    from fieldvoice.asr.side_by_side import Engine
     from fieldvoice.asr.stream import Event
-    from fieldvoice.asr.streaming import Ear
+    from fieldvoice.asr.system_combination import SecondListener
     from fieldvoice.dialogue import Conversation
     from fieldvoice.live import Scene
     from fieldvoice.reply import Reply
+    from fieldvoice.transcript import Transcript
     from fieldvoice.tts import Sound
 
 PIECE = SAMPLE_RATE // 50
@@ -163,42 +168,62 @@ _voice = functools.cache(default_voice)
 
 
 @dataclass
+class Near:
+    """The engine and the second listener in this process, one after the other."""
+
+    engine: Engine
+    second: SecondListener | None
+
+
+@dataclass
 class Steps:
     """Processor time of the steps of each reply, in seconds."""
 
     ending: list[float] = field(default_factory=list)
     following: list[float] = field(default_factory=list)
-    hearing: list[float] = field(default_factory=list)
+    searching: list[float] = field(default_factory=list)
+    fitting: list[float] = field(default_factory=list)
+    listening: list[float] = field(default_factory=list)
+    weighing: list[float] = field(default_factory=list)
     reading: list[float] = field(default_factory=list)
     talking: list[float] = field(default_factory=list)
     rendering: list[float] = field(default_factory=list)
 
-    def measure(self, ear: Ear, talk: Conversation, sound: Samples) -> None:
+    def measure(self, near: Near, talk: Conversation, sound: Samples) -> None:
         """Take one utterance through the steps, one after the other."""
         seconds = len(sound) / SAMPLE_RATE
-        began = time.process_time()
-        split_utterances(sound)
-        self.ending.append((time.process_time() - began) / seconds)
-        began = time.process_time()
-        step = round(FOLLOW_EVERY_S * SAMPLE_RATE)
-        for at in range(0, len(sound), step):
-            ear.follow(sound[at : at + step], first=at == 0, call_needed=False)
-        self.following.append((time.process_time() - began) / seconds)
-        began = time.process_time()
-        heard = ear.attend(sound, call_needed=False).heard
-        self.hearing.append(time.process_time() - began)
-        if heard is None or not heard.text:
-            self.hearing.pop()
-            return
-        began = time.process_time()
-        talk.prefetch(heard)
-        self.reading.append(time.process_time() - began)
-        began = time.process_time()
-        reply = talk.hear(heard, source="memo")
-        self.talking.append(time.process_time() - began)
-        began = time.process_time()
-        _voice().render(reply.text.split(". ")[0])
-        self.rendering.append(time.process_time() - began)
+        with taken(self.ending, seconds):
+            split_utterances(sound)
+        with taken(self.following, seconds):
+            step = round(FOLLOW_EVERY_S * SAMPLE_RATE)
+            for at in range(0, len(sound), step):
+                if near.engine.partial is not None:
+                    near.engine.partial.feed(sound[at : at + step])
+        heard = self._heard(near, sound)
+        with taken(self.reading):
+            talk.prefetch(heard)
+        with taken(self.talking):
+            reply = talk.hear(heard, source="memo")
+        with taken(self.rendering):
+            _voice().render(reply.text.split(". ")[0])
+
+    def _heard(self, near: Near, sound: Samples) -> Transcript:
+        """Return what both hear, as ``SideBySide`` does."""
+        with taken(self.searching):
+            found = search(near.engine, EntityNames(), sound)
+        with taken(self.fitting):
+            first = fitted(near.engine, found)
+        with taken(self.listening):
+            opinion = near.second.listen(sound) if near.second is not None else None
+        with taken(self.weighing):
+            weighed = near.second.weigh(opinion, found.heard) if near.second else Weighed(None)
+            return weighed.fitted(first)
+
+    @property
+    def hearing(self) -> list[float]:
+        """What hearing takes where two cores are free: the listeners hear side by side."""
+        parts = zip(self.searching, self.listening, self.weighing, self.fitting, strict=True)
+        return [max(one, two) + max(weighed, fit) for one, two, weighed, fit in parts]
 
     @property
     def after_the_end(self) -> list[float]:
@@ -206,6 +231,14 @@ class Steps:
         ahead = PAUSE_S - TAIL_S
         parts = zip(self.hearing, self.reading, self.talking, self.rendering, strict=True)
         return [max(0.0, heard + read - ahead) + said + made for heard, read, said, made in parts]
+
+
+@contextmanager
+def taken(into: list[float], seconds: float = 1.0) -> Iterator[None]:
+    """Add the processor time of the block to a list, for each of ``seconds``."""
+    began = time.process_time()
+    yield
+    into.append((time.process_time() - began) / seconds)
 
 
 def peak_mb(whose: int) -> float:
@@ -219,70 +252,91 @@ def told(name: str, values: list[float]) -> None:
     print(f"{name:44}{1000 * middle:8.0f}{1000 * high:8.0f}{1000 * max(values):8.0f}")
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Measure how long live replies take.")
-    parser.add_argument("folder", type=Path)
-    parser.add_argument("--voices", default="kokoro_af_bella")
-    parser.add_argument("--most", type=int, help="no more sentences than this")
-    chosen = parser.parse_args()
+def by_the_clock(sounds: list[Samples], folder: Path) -> None:
+    """Let the sounds come in as they are spoken, and print when things happened."""
     player, inbox = TimedPlayer(), SimpleQueue[News]()
     clock = SaidAt(clock_of(None))
     found: list[Moments] = []
-    baseline: list[float] = []
-    steps = Steps()
-    sounds = list(islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most))
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        ear = RecogniserProcess(functools.partial(make_ear, None))
-        ear.ready()
-        mouth = SpeechOutput(player, _voice())
-        with conversation(folder / "season.db", clock, phones=sound_of_words) as desk:
-            stream = TimedStream()
-            stream.player = player
-            loop = LiveLoop(
-                talk=BookDialogue(desk.conversation, desk.book, clock),
-                hearing=ear,
-                mouth=mouth,
-                tape=Recorder(folder / "sound"),
-                screen=TimedScreen(player),
-                address=Address("open"),
-                stream=stream,
-                gate=EchoGate(best_detector()),
-                clock=clock,
-                wake=lambda: inbox.put(Tick()),
-            )
-            for sound in sounds:
-                player.moments = Moments()
-                timed(loop, inbox, sound)
-                # Cut in two by a pause, or answered by nothing but a sound: not what is measured.
-                if player.decisions == 1 and player.moments.voice:
-                    found.append(player.moments)
-                player.decisions = 0
-            own_mb = peak_mb(resource.RUSAGE_SELF)
-            near = make_ear(None)
-            for sound in sounds:
-                spoken = sound[: -round((AFTER_S - TAIL_S) * SAMPLE_RATE)]
-                steps.measure(near, desk.conversation, spoken)
-                baseline.append(baseline_s(ear, spoken, "Tree 12: nearly full, cloudy."))
-        mouth.close()
-        ear.close()
-    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
-    print(f"{len(found)} spoken replies of {len(baseline)} sentences; load average {load:.1f}")
+    ear = RecogniserProcess(functools.partial(make_engine, None), make_second)
+    ear.ready()
+    mouth = SpeechOutput(player, _voice())
+    with conversation(folder / "season.db", clock, phones=sound_of_words) as desk:
+        stream = TimedStream()
+        stream.player = player
+        loop = LiveLoop(
+            talk=BookDialogue(desk.conversation, desk.book, clock),
+            hearing=ear,
+            mouth=mouth,
+            tape=Recorder(folder / "sound"),
+            screen=TimedScreen(player),
+            address=Address("open"),
+            stream=stream,
+            gate=EchoGate(best_detector()),
+            clock=clock,
+            wake=lambda: inbox.put(Tick()),
+        )
+        for sound in sounds:
+            player.moments = Moments()
+            timed(loop, inbox, sound)
+            # Cut in two by a pause, or answered by nothing but a sound: not what is measured.
+            if player.decisions == 1 and player.moments.voice:
+                found.append(player.moments)
+            player.decisions = 0
+    own_mb = peak_mb(resource.RUSAGE_SELF)
+    baseline = [baseline_s(ear, spoken(one), "Tree 12: nearly full, cloudy.") for one in sounds]
+    mouth.close()
+    ear.close()
+    engine_mb = peak_mb(resource.RUSAGE_CHILDREN)
+    print(f"{len(found)} spoken replies of {len(sounds)} sentences")
     print(f"{'ms after the end of speech was decided':44}{'median':>8}{'95 %':>8}{'most':>8}")
     told("reply decided, saved and on the screen", [one.words - one.decided for one in found])
     told("first sound handed to the loudspeaker", [one.sound - one.decided for one in found])
     told("first word handed to the loudspeaker", [one.voice - one.decided for one in found])
     told("baseline: hear, then render, then play", baseline)
+    print(f"peak memory: {own_mb:.0f} MB with the voice, and {engine_mb:.0f} MB in the engine's")
+
+
+def by_work(sounds: list[Samples], folder: Path) -> None:
+    """Print the processor time of each step."""
+    steps = Steps()
+    near = Near(make_engine(None), make_second())
+    with conversation(folder / "work.db", clock_of(None), phones=sound_of_words) as desk:
+        desk.conversation.get_ready()
+        for sound in sounds:
+            steps.measure(near, desk.conversation, spoken(sound))
     print(f"{'ms of processor time':44}{'median':>8}{'95 %':>8}{'most':>8}")
     told("finding the end, a second of sound", steps.ending)
     told("the words so far, a second of sound", steps.following)
-    told("hearing", steps.hearing)
+    told("the first: its words", steps.searching)
+    told("the first: how well they fit", steps.fitting)
+    told("the second: what it writes", steps.listening)
+    told("the second: both weighed", steps.weighing)
+    told("hearing, the two side by side", steps.hearing)
     told("understanding", steps.reading)
     told("deciding and saving", steps.talking)
     told("the voice's first sentence", steps.rendering)
     told("of these after the end was decided", steps.after_the_end)
-    ear_mb = peak_mb(resource.RUSAGE_CHILDREN)
-    print(f"peak memory: {own_mb:.0f} MB with the voice, and {ear_mb:.0f} MB in the ear's process")
+
+
+def spoken(sound: Samples) -> Samples:
+    """Return what is heard of a clip: without the silence after it, but for the tail."""
+    return sound[: -round((AFTER_S - TAIL_S) * SAMPLE_RATE)]
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Measure how long live replies take.")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--voices", default="kokoro_af_bella")
+    parser.add_argument("--most", type=int, help="no more sentences than this")
+    parser.add_argument("--work", action="store_true", help="processor time alone: a busy machine")
+    chosen = parser.parse_args()
+    sounds = list(islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most))
+    with tempfile.TemporaryDirectory() as name:
+        if not chosen.work:
+            by_the_clock(sounds, Path(name))
+        by_work(sounds, Path(name))
+    if hasattr(os, "getloadavg"):
+        print(f"{len(sounds)} sentences; load average {os.getloadavg()[0]:.1f}")
 
 
 if __name__ == "__main__":

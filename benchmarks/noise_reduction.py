@@ -190,7 +190,7 @@ class OneHearing(PocketsphinxRecogniser):
 
     def recognise(self, samples: Samples) -> Transcript:
         """Return what is heard in ``samples``, once."""
-        return self._listen(with_floor(samples))
+        return self.fitted(self._found(with_floor(samples), 0.0))
 
 
 def with_lead(recordings: Recordings, clip: Clip, condition: Condition) -> tuple[Samples, Samples]:

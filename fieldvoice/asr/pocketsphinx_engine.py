@@ -22,6 +22,7 @@ from fieldvoice.asr.front_end import cepstra, power_spectra
 from fieldvoice.asr.lattice import LOG_BASE, Hearing, best_paths, read_lattice
 from fieldvoice.asr.model_files import ORDER, bundled_model, model_files
 from fieldvoice.asr.names import plain, pronunciations_of, tokens_of, write_filled
+from fieldvoice.asr.recogniser import Unfitted
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.grammar.pronunciations import TRADE_WORDS, variant_of
@@ -129,38 +130,48 @@ class PocketsphinxRecogniser:
 
         Where there is noise it is taken out first.
         """
+        return self.fitted(self.search(samples))
+
+    def search(self, samples: NDArray[np.int16]) -> Unfitted:
+        """See ``RecogniserInSteps``."""
         if not _is_sound(samples):
-            return _NOTHING
-        if not is_noisy(samples):
-            heard = self._listen(with_floor(samples))
-        else:
-            heard = self._listen(with_floor(self._cleaner.cleaned_alone(samples)))
-            if heard.fit is not None:
-                heard = replace(heard, fit=heard.fit + FIT_IN_NOISE)
+            return Unfitted(_NOTHING)
+        if is_noisy(samples):
+            cleaned = self._cleaner.cleaned_alone(samples)
+            return self._found(with_floor(cleaned), FIT_IN_NOISE)
+        return self._found(with_floor(samples), 0.0)
+
+    def fitted(self, found: Unfitted) -> Transcript:
+        """See ``RecogniserInSteps``."""
+        heard = found.heard
+        if found.frames is not None:
+            free = self._search(_PHONES, found.frames)
+            if free is not None:
+                fit = _fit(found.score, free.best_score, len(found.frames))
+                heard = replace(heard, fit=None if fit is None else fit + found.allowance)
         return with_confidence(heard, FIRST)
 
     @cached_property
     def _cleaner(self) -> Cleaner:
         return Cleaner()
 
-    def _listen(self, samples: NDArray[np.int16]) -> Transcript:
+    def _found(self, samples: NDArray[np.int16], allowance: float) -> Unfitted:
         frames = cepstra(power_spectra(samples))
         best = self._search(_WORDS, frames)
         if best is None or not best.hypstr:
-            return _NOTHING
+            return Unfitted(_NOTHING)
         score, hearings = best.best_score, self._hearings()
         if not hearings or not hearings[0].words:
-            return _NOTHING
-        free = self._search(_PHONES, frames)
-        return Transcript(
+            return Unfitted(_NOTHING)
+        heard = Transcript(
             text=plain(hearings[0].text),
             words=_words(hearings[0]),
             alternatives=tuple(
                 NBestEntry(plain(one.text), one.score - hearings[0].score) for one in hearings
             ),
-            fit=_fit(score, free.best_score, len(frames)) if free is not None else None,
             recogniser=self.name,
         )
+        return Unfitted(heard, frames, score, allowance)
 
     def _hearings(self) -> list[Hearing]:
         """Return the hearings that the search for words has left open, the best first.

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -10,6 +11,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from fieldvoice.asr.front_end import Frames
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.transcript import Transcript
@@ -33,6 +35,31 @@ class Recogniser(Protocol):
 
     def learn(self, names: EntityNames) -> None:
         """Hear the given names of trees and vessels, these and no others, from now on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unfitted:
+    """What was heard, before it was asked how well that fits the sound.
+
+    ``frames`` are what was searched, ``score`` is what the words came to, and ``allowance`` what is
+    added to the fit; without frames there is nothing to ask.
+    """
+
+    heard: Transcript
+    frames: Frames | None = None
+    score: float = 0.0
+    allowance: float = 0.0
+
+
+@runtime_checkable
+class RecogniserInSteps(Recogniser, Protocol):
+    """A recogniser whose words are there before their fit: others can go on with them meanwhile."""
+
+    def search(self, samples: NDArray[np.int16]) -> Unfitted:
+        """Return the words of ``recognise``, whose fit and confidence are not known yet."""
+
+    def fitted(self, found: Unfitted) -> Transcript:
+        """Return what ``recognise`` returns, of what ``search`` found."""
 
 
 def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:

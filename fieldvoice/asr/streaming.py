@@ -1,15 +1,12 @@
 """One ear for live sound: the attention word, the words so far, and the words in the end.
 
-The engines keep the interpreter locked while they search, and neither microphone nor loudspeaker
-can wait half a second: ``RecogniserProcess`` lets them search in a process of their own.
+How it hears without keeping its caller waiting, with two listeners side by side:
+``side_by_side``.
 """
 
 from __future__ import annotations
 
-import multiprocessing
-import signal
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
@@ -17,16 +14,14 @@ import numpy as np
 
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.wake_word import LONGEST_S, STARTS_WITHIN_S
-from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.handbook.emergency import emergency_in
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldvoice.asr.audio import Samples
     from fieldvoice.asr.partial import PartialWords
     from fieldvoice.asr.recogniser import Recogniser
     from fieldvoice.asr.wake_word import CallDetector
+    from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.transcript import Transcript, Word
 
 #: What is left after the attention word must be this long to hold another word and its pause.
@@ -151,93 +146,6 @@ class StreamingRecogniser:
     def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
         """See ``Hearing``."""
         return _done(self._ear.follow(samples, first=first, call_needed=call_needed))
-
-
-class RecogniserProcess:
-    """An ear in a process of its own. ``make`` makes it there, so it must be a plain function.
-
-    When that process dies (no memory left), the next utterance is heard by a new one. ``names``
-    gives those that trees and vessels have at the time.
-    """
-
-    def __init__(self, make: Callable[[], Ear]) -> None:
-        self._make = make
-        self.names: Callable[[], EntityNames] = EntityNames
-        self._process = self._started()
-
-    def ready(self) -> None:
-        """Wait until the ear can hear.
-
-        Raises:
-            FieldvoiceError: it cannot; as raised by ``make``.
-        """
-        self._process.submit(_make_ear, self._make).result()
-
-    def attend(self, samples: Samples, *, call_needed: bool) -> Future[Attended]:
-        """See ``Hearing``."""
-        return self._sent(_attend, self.names(), samples, call_needed)
-
-    def follow(self, samples: Samples, *, first: bool, call_needed: bool) -> Future[Followed]:
-        """See ``Hearing``."""
-        return self._sent(_follow, samples, first, call_needed)
-
-    def change(self, make: Callable[[], Ear]) -> None:
-        """Hear with the ear that ``make`` makes, from the next utterance on."""
-        self._make = make
-        self._sent(_make_another)
-
-    def close(self) -> None:
-        """End the process."""
-        self._process.shutdown(wait=True, cancel_futures=True)
-
-    def _started(self) -> ProcessPoolExecutor:
-        # A fresh interpreter, not a copy of this one with its threads and open devices.
-        context = multiprocessing.get_context("spawn")
-        return ProcessPoolExecutor(1, mp_context=context, initializer=_leave_interrupts_alone)
-
-    def _sent(self, work: Callable[..., Got], *what: object) -> Future[Got]:
-        try:
-            return self._process.submit(work, self._make, *what)
-        except BrokenProcessPool:
-            self._process = self._started()
-            return self._process.submit(work, self._make, *what)
-
-
-# In the ear's own process.
-_ear: Ear | None = None
-
-
-def _leave_interrupts_alone() -> None:
-    # Ctrl-C reaches all processes of a terminal; the one that talks to the user decides.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _make_ear(make: Callable[[], Ear]) -> None:
-    _the_ear(make)
-
-
-def _make_another(make: Callable[[], Ear]) -> None:
-    global _ear
-    _ear = make()
-
-
-def _the_ear(make: Callable[[], Ear]) -> Ear:
-    global _ear
-    if _ear is None:
-        _ear = make()
-    return _ear
-
-
-def _attend(
-    make: Callable[[], Ear], names: EntityNames, samples: Samples, call_needed: bool
-) -> Attended:
-    ear = _the_ear(make)
-    ear.learn(names)
-    return ear.attend(samples, call_needed=call_needed)
-
-
-def _follow(make: Callable[[], Ear], samples: Samples, first: bool, call_needed: bool) -> Followed:
-    return _the_ear(make).follow(samples, first=first, call_needed=call_needed)
 
 
 def _done(value: Got) -> Future[Got]:

@@ -7,7 +7,7 @@ neither falls behind, so that the conversation asks when they mean different thi
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.asr.audio import SAMPLE_RATE
@@ -56,6 +56,38 @@ OTHER_SPEECH = 1.5
 FOUND_BY_BOTH = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """What the second listener makes of a sound by itself; ``sound`` is its own affair."""
+
+    sound: Any
+    seconds: float
+    written: Sequence[Written]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What both heard, its confidence still to come; None where the first is left as it is."""
+
+    heard: Transcript | None
+    is_remark: bool = False
+    is_found_by_both: bool = False
+
+    def fitted(self, first: Transcript) -> Transcript:
+        """Return it with its confidence, by the fit and confidence of what the ``first`` heard.
+
+        How well a remark's sound fits the grammar says nothing.
+        """
+        if self.heard is None:
+            return first
+        if self.is_remark:
+            return replace(self.heard, fit=None, confidence=first.confidence)
+        fit = first.fit
+        if fit is not None and self.is_found_by_both:
+            fit = max(fit, FOUND_BY_BOTH)
+        return with_confidence(replace(self.heard, fit=fit), BOTH)
+
+
 class SecondListener:
     """Weighs what another has heard with a listener that hears any words.
 
@@ -82,23 +114,34 @@ class SecondListener:
         """Whether spoken words begin as a remark does, after which anything may be said."""
         return self._openings.words_in(text) > 0
 
-    def weigh(self, samples: Samples, heard: Transcript) -> Transcript:
-        """Return ``heard``, which somebody else heard in ``samples``, as both hear it.
+    def listen(self, samples: Samples) -> Opinion | None:
+        """Return what it makes of ``samples`` by itself; None for a sound too long for it.
 
         Raises:
             RecogniserError: the model cannot be used.
         """
-        if not heard.text or len(samples) > LONGEST_S * SAMPLE_RATE:
-            return heard
+        if len(samples) > LONGEST_S * SAMPLE_RATE:
+            return None
         sound = self._listener.listen(samples)
-        written = self._listener.write(sound, OWN)
+        return Opinion(sound, len(samples) / SAMPLE_RATE, self._listener.write(sound, OWN))
+
+    def weigh(self, opinion: Opinion | None, heard: Transcript) -> Weighed:
+        """Return ``heard``, which somebody else heard in the same sound, as both hear it.
+
+        Raises:
+            RecogniserError: the model cannot be used.
+        """
+        if opinion is None or not heard.text:
+            return Weighed(None)
+        written = opinion.written
         if written and self._is_same_remark(heard.text, written[0]):
-            return self._as_written(heard, written[0], sound, samples)
+            return Weighed(self._as_written(heard, opinion), is_remark=True)
         first = {one.text: one.score for one in heard.alternatives[:FROM_FIRST]}
         first.setdefault(heard.text, 0.0)
         own = self._own(written)
         texts = list(dict.fromkeys([*first, *own]))
-        second = dict(zip(texts, self._listener.log_likelihoods(sound, texts), strict=True))
+        likely = self._listener.log_likelihoods(opinion.sound, texts)
+        second = dict(zip(texts, likely, strict=True))
         alternatives = ranked_by_both(
             first,
             second,
@@ -109,19 +152,15 @@ class SecondListener:
         best = alternatives[0].text
         words = heard.words
         if best != heard.text:
-            words = self._listener.words(sound, best, len(samples) / SAMPLE_RATE)
-        fit = heard.fit
-        if fit is not None and _is_found_by_both(best, first, own):
-            fit = max(fit, FOUND_BY_BOTH)
+            words = self._listener.words(opinion.sound, best, opinion.seconds)
         weighed = replace(
             heard,
             text=best,
             words=words,
             alternatives=alternatives,
-            fit=fit,
             recogniser=f"{heard.recogniser}+{self.name}",
         )
-        return with_confidence(weighed, BOTH)
+        return Weighed(weighed, is_found_by_both=_is_found_by_both(best, first, own))
 
     def _is_other_speech(
         self, own: Sequence[str], first: Iterable[str], second: Mapping[str, float]
@@ -145,20 +184,15 @@ class SecondListener:
     def _numbers_in(self, text: str) -> list[str]:
         return [word for word in text.split() if word in self._number_words]
 
-    def _as_written(
-        self, heard: Transcript, written: Written, sound: Any, samples: Samples
-    ) -> Transcript:
-        """Return a remark in the second's words: free speech is nothing the first can hear.
-
-        How well the sound fits the grammar says nothing then.
-        """
+    def _as_written(self, heard: Transcript, opinion: Opinion) -> Transcript:
+        """Return a remark in the second's words: free speech is nothing the first can hear."""
+        text = opinion.written[0].text
         others = (one for one in heard.alternatives if not self.is_remark(one.text))
         return replace(
             heard,
-            text=written.text,
-            words=self._listener.words(sound, written.text, len(samples) / SAMPLE_RATE),
-            alternatives=(NBestEntry(written.text, 0.0), *others),
-            fit=None,
+            text=text,
+            words=self._listener.words(opinion.sound, text, opinion.seconds),
+            alternatives=(NBestEntry(text, 0.0), *others),
             recogniser=f"{heard.recogniser}+{self.name}",
         )
 
@@ -197,8 +231,11 @@ class SystemCombination:
             RecogniserError: the second listener's model cannot be used for a memo.
         """
         heard = self.first.recognise(samples)
+        if not heard.text:
+            return heard
         try:
-            return self._second.weigh(samples, heard)
+            opinion = self._second.listen(samples)
+            return self._second.weigh(opinion, heard).fitted(heard)
         except RecogniserError:
             if not self._live:
                 raise

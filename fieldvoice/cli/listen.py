@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr.microphone import Microphone
     from fieldvoice.asr.partial import PartialWords
-    from fieldvoice.asr.streaming import Ear, RecogniserProcess
+    from fieldvoice.asr.side_by_side import Engine, RecogniserProcess
+    from fieldvoice.asr.system_combination import SecondListener
     from fieldvoice.asr.wake_word import CallDetector
     from fieldvoice.cli.app import AppContext
     from fieldvoice.cli.screens import PlainScreen, TerminalScreen
@@ -183,7 +184,7 @@ class Lasting:
         before = self.chosen.spotted
         self.chosen = replace(self.chosen, settings=self.chosen.settings.with_values(changed))
         if self.chosen.spotted not in (None, before):
-            self._ear.change(functools.partial(make_ear, self.chosen.spotted))
+            self._ear.change(functools.partial(make_engine, self.chosen.spotted))
         for field, value in changed.items():
             write_setting(self._path, LIVE_BY_FIELD[field], value, live=True, said=True)
 
@@ -220,29 +221,31 @@ def alone_at(book: Path) -> Iterator[None]:
 @contextmanager
 def far_ear(chosen: Choices) -> Iterator[RecogniserProcess]:
     """Yield the ear, which makes itself ready in a process of its own."""
-    from fieldvoice.asr.streaming import RecogniserProcess
+    from fieldvoice.asr.side_by_side import RecogniserProcess
 
-    ear = RecogniserProcess(functools.partial(make_ear, chosen.spotted))
+    ear = RecogniserProcess(functools.partial(make_engine, chosen.spotted), make_second)
     try:
         yield ear
     finally:
         ear.close()
 
 
-def make_ear(word: str | None) -> Ear:
-    """Return the ear for live sound, listening for the attention ``word`` if there is one."""
+def make_engine(word: str | None) -> Engine:
+    """Return what hears live sound first, and listens for the attention ``word`` if there is one.
+
+    Raises:
+        FieldvoiceError: it cannot hear.
+    """
     from fieldvoice.asr.free_recogniser import FreeRecogniser
     from fieldvoice.asr.partial import PocketsphinxWords
-    from fieldvoice.asr.streaming import Ear
-    from fieldvoice.asr.system_combination import SystemCombination
+    from fieldvoice.asr.side_by_side import Engine
     from fieldvoice.asr.vosk_engine import VoskRecogniser
     from fieldvoice.asr.wake_word import WakeWordDetector, WrittenCall
     from fieldvoice.cli.app import cache_folder, the_grammar
-    from fieldvoice.cli.recognisers import ears
+    from fieldvoice.cli.recognisers import first_ear
 
     grammar = the_grammar()
-    recogniser = ears(grammar, live=True)
-    first = recogniser.first if isinstance(recogniser, SystemCombination) else recogniser
+    first = first_ear(grammar)
     partial: PartialWords | None = None
     if isinstance(first, VoskRecogniser):
         partial = first.words_so_far()
@@ -254,7 +257,15 @@ def make_ear(word: str | None) -> Ear:
     elif word is not None:
         spotter = WakeWordDetector(ATTENTION_WORDS[word])
     give_memory_back()
-    return Ear(recogniser, partial, spotter)
+    return Engine(first, partial, spotter)
+
+
+def make_second() -> SecondListener | None:
+    """Return the second listener for live sound, if there is one."""
+    from fieldvoice.cli.app import the_grammar
+    from fieldvoice.cli.recognisers import second_ear
+
+    return second_ear(the_grammar())
 
 
 def give_memory_back() -> None:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fieldvoice.asr import Recogniser
     from fieldvoice.asr.free_listener import FreeListener
     from fieldvoice.asr.models import ModelStore
+    from fieldvoice.asr.system_combination import SecondListener
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
@@ -74,18 +75,41 @@ def ears(grammar: Grammar, engine: Engine = "both", *, live: bool = False) -> Re
         RecogniserError: the engine or its model cannot be used, or there is none of that kind.
         MissingPronunciationError: naming words of the grammar that cannot be heard.
     """
-    from fieldvoice.asr.model_files import engine_is_there
+    from fieldvoice.asr.system_combination import SystemCombination
 
-    chosen = choice()
     if engine == "whisper":
-        return _free(grammar, chosen)
-    if chosen.vosk_model is None and not engine_is_there():
+        return _free(grammar, choice())
+    first = first_ear(grammar)
+    second = second_ear(grammar) if engine == "both" else None
+    return first if second is None else SystemCombination(first, second, live=live)
+
+
+def first_ear(grammar: Grammar) -> Recogniser:
+    """Return the first listener, or the one that comes along, alone, where no other is there.
+
+    Raises:
+        RecogniserError: the engine or its model cannot be used.
+        MissingPronunciationError: naming words of the grammar that cannot be heard.
+    """
+    chosen = choice()
+    if _is_alone(chosen):
         say_aside("The recogniser (pocketsphinx) is not installed here: the listener hears alone.")
         return _free(grammar, replace(chosen, second_model=chosen.second_model or LISTENER))
-    first = _first(grammar, chosen)
-    if engine == "first" or chosen.second_model is None:
-        return first
-    return with_second(first, chosen.second_model, grammar, live=live)
+    return _first(grammar, chosen)
+
+
+def second_ear(grammar: Grammar) -> SecondListener | None:
+    """Return the second listener; None where there is none, and a line tells why if one is lost."""
+    chosen = choice()
+    if chosen.second_model is None or _is_alone(chosen):
+        return None
+    return second_listener(chosen.second_model, grammar)
+
+
+def _is_alone(chosen: Choice) -> bool:
+    from fieldvoice.asr.model_files import engine_is_there
+
+    return chosen.vosk_model is None and not engine_is_there()
 
 
 def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool) -> Recogniser:
@@ -93,20 +117,26 @@ def with_second(first: Recogniser, model: Path, grammar: Grammar, *, live: bool)
 
     Without, and a line tells why, where the one that comes along cannot be opened.
     """
-    from fieldvoice.asr.system_combination import SecondListener, SystemCombination
+    from fieldvoice.asr.system_combination import SystemCombination
+
+    second = second_listener(model, grammar)
+    return first if second is None else SystemCombination(first, second, live=live)
+
+
+def second_listener(model: Path, grammar: Grammar) -> SecondListener | None:
+    """Return the model in a folder as a second listener.
+
+    None, and a line tells why, where the one that comes along cannot be opened.
+    """
+    from fieldvoice.asr.system_combination import SecondListener
     from fieldvoice.nlu.normalise import words_of
 
     try:
         listener = free_listener(model, grammar)
     except RecogniserError as error:
         say_aside(f"{error}; hearing without a second listener.")
-        return first
-    second = SecondListener(
-        listener,
-        grammar,
-        lambda text: " ".join(words_of(text, grammar.words)),
-    )
-    return SystemCombination(first, second, live=live)
+        return None
+    return SecondListener(listener, grammar, lambda text: " ".join(words_of(text, grammar.words)))
 
 
 def free_listener(model: Path, grammar: Grammar) -> FreeListener:

@@ -93,12 +93,18 @@ def second(model: SaidToWrite) -> SecondListener:
     return SecondListener(model, GRAMMAR, lambda text: " ".join(words_of(text, GRAMMAR.words)))
 
 
+def both(model: SaidToWrite, first: Transcript) -> Transcript:
+    """Return what both hear where the first heard so."""
+    return SystemCombination(First(first), second(model), live=False).recognise(SOUND)
+
+
 NINE, FIVE = "tree nine half full", "tree five half full"
 
 
 def test_where_both_like_the_same_the_other_falls_back() -> None:
-    weighed = second(SaidToWrite(["Tree 9 half full."], {NINE: -1.0, FIVE: -3.0})).weigh(
-        SOUND, heard((NINE, 0.0), (FIVE, -4.0))
+    weighed = both(
+        SaidToWrite(["Tree 9 half full."], {NINE: -1.0, FIVE: -3.0}),
+        heard((NINE, 0.0), (FIVE, -4.0)),
     )
     assert weighed.text == NINE
     assert weighed.alternatives[0] == NBestEntry(NINE, 0.0)
@@ -109,8 +115,9 @@ def test_where_both_like_the_same_the_other_falls_back() -> None:
 
 def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
     """And the words have their places from where they were written."""
-    weighed = second(SaidToWrite(["Tree 5, half full."], {NINE: -9.0, FIVE: -1.0})).weigh(
-        SOUND, heard((NINE, 0.0), (FIVE, -1.0))
+    weighed = both(
+        SaidToWrite(["Tree 5, half full."], {NINE: -9.0, FIVE: -1.0}),
+        heard((NINE, 0.0), (FIVE, -1.0)),
     )
     assert weighed.text == FIVE
     assert [word.text for word in weighed.words] == FIVE.split()
@@ -119,8 +126,8 @@ def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
 
 def test_agreement_makes_surer_and_disagreement_less_sure() -> None:
     first = heard((NINE, 0.0), (FIVE, -30.0))
-    agreed = second(SaidToWrite([NINE], {NINE: -1.0, FIVE: -4.0})).weigh(SOUND, first)
-    torn = second(SaidToWrite([FIVE], {NINE: -3.0, FIVE: -1.0})).weigh(SOUND, first)
+    agreed = both(SaidToWrite([NINE], {NINE: -1.0, FIVE: -4.0}), first)
+    torn = both(SaidToWrite([FIVE], {NINE: -3.0, FIVE: -1.0}), first)
     assert agreed.confidence > torn.confidence
     assert agreed.alternatives[1].score < -60
     assert {one.text for one in torn.alternatives[:2]} == {NINE, FIVE}
@@ -155,8 +162,9 @@ def test_what_the_first_heard_stays_near_enough_for_a_question() -> None:
     ],
 )
 def test_of_other_speech_nothing_is_asked(written: str, likely: float, asked: bool) -> None:
-    weighed = second(SaidToWrite([written], {NINE: -25.0, FIVE: -30.0, written: likely})).weigh(
-        SOUND, heard((NINE, 0.0), (FIVE, -4.0))
+    weighed = both(
+        SaidToWrite([written], {NINE: -25.0, FIVE: -30.0, written: likely}),
+        heard((NINE, 0.0), (FIVE, -4.0)),
     )
     assert weighed.text == written
     assert (weighed.alternatives[1].score >= -ASKABLE) == asked
@@ -167,14 +175,14 @@ def test_of_other_speech_nothing_is_asked(written: str, likely: float, asked: bo
     [(NINE, -0.002, 0.0), (NINE, 0.001, 0.001), (FIVE, -0.002, -0.002)],
 )
 def test_a_text_that_each_has_found_fits(writes: str, fit: float, found: float) -> None:
-    weighed = second(SaidToWrite([writes], {NINE: -1.0})).weigh(SOUND, heard((NINE, 0.0), fit=fit))
+    weighed = both(SaidToWrite([writes], {NINE: -1.0}), heard((NINE, 0.0), fit=fit))
     assert weighed.text == NINE
     assert weighed.fit == found
 
 
 def test_what_only_the_second_heard_is_weighed_too() -> None:
     model = SaidToWrite(["343, half full."], {NINE: -30.0, "tree forty three half full": -1.0})
-    weighed = second(model).weigh(SOUND, heard((NINE, 0.0)))
+    weighed = both(model, heard((NINE, 0.0)))
     assert weighed.text == "tree forty three half full"
     assert model.asked == [
         [NINE, "tree forty three half full", "three hundred forty three half full"]
@@ -184,8 +192,8 @@ def test_what_only_the_second_heard_is_weighed_too() -> None:
 def test_a_remark_has_the_words_of_the_one_who_hears_any() -> None:
     """No other remark stands beside it, and the fit to the grammar says nothing any more."""
     said = "Make a note, the gate by the creek squeaks."
-    weighed = second(SaidToWrite([said])).weigh(
-        SOUND,
+    weighed = both(
+        SaidToWrite([said]),
         heard(
             ("make a note the gate by the tree", 0.0),
             ("make a note the great", -1.0),
@@ -200,9 +208,7 @@ def test_a_remark_has_the_words_of_the_one_who_hears_any() -> None:
 
 def test_a_remark_with_another_number_is_no_less_doubtful_than_a_note() -> None:
     ours, theirs = "make a note tree nine is split", "make a note tree five is split"
-    weighed = second(SaidToWrite([theirs], {ours: -2.0, theirs: -1.0})).weigh(
-        SOUND, heard((ours, 0.0))
-    )
+    weighed = both(SaidToWrite([theirs], {ours: -2.0, theirs: -1.0}), heard((ours, 0.0)))
     assert {ours, theirs} <= {one.text for one in weighed.alternatives}
     assert weighed.fit == 0.001
 
@@ -211,7 +217,7 @@ def test_where_the_first_heard_nothing_the_second_is_not_asked() -> None:
     """In noise it may write what it was told to expect."""
     model = SaidToWrite(["tree one."])
     nothing = Transcript("", confidence=0.0, recogniser="first")
-    assert second(model).weigh(SOUND, nothing) is nothing
+    assert both(model, nothing) is nothing
     assert model.asked == []
 
 

@@ -190,7 +190,7 @@ def test_the_second_tells_numbers_apart_that_the_first_could_not(
     texts = [said.replace("twelve", other) for other in ("twenty", "ten", "seven", "twelve")]
     ranked = tuple(NBestEntry(text, 0.0) for text in texts)
     heard = Transcript(texts[0], (), 0.5, ranked, 0.001, "first")
-    weighed = listener.weigh(utterances[2], heard)
+    weighed = listener.weigh(listener.listen(utterances[2]), heard).fitted(heard)
     assert weighed.text == said
     assert " ".join(word.text for word in weighed.words) == said
 

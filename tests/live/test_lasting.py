@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from fieldvoice.cli import listen
-from fieldvoice.cli.listen import Choices, Lasting, make_ear
+from fieldvoice.cli.listen import Choices, Lasting, make_engine
 from fieldvoice.cli.settings_file import read_live_settings
 from fieldvoice.live import LiveSettings
 from tests.live.conftest import Bench, CallsInOrder, WordsInOrder, speech
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from fieldvoice.asr.streaming import Ear
+    from fieldvoice.asr.side_by_side import Engine
     from fieldvoice.book import Book
 
 
@@ -28,9 +28,9 @@ class ChangedEar:
     def __init__(self) -> None:
         self.words: list[object] = []
 
-    def change(self, make: Callable[[], Ear]) -> None:
+    def change(self, make: Callable[[], Engine]) -> None:
         assert isinstance(make, functools.partial)
-        assert make.func is make_ear
+        assert make.func is make_engine
         self.words += make.args
 
 
