@@ -13,7 +13,7 @@ from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from fieldvoice.asr.recogniser import RecogniserInSteps, Unfitted
 from fieldvoice.asr.streaming import Attended, Ear, Followed
@@ -121,6 +121,14 @@ class RecogniserProcess:
         return self._make_second()
 
 
+class Elsewhere(Protocol):
+    """Where an engine does what it is sent, in order."""
+
+    def sent(self, work: Callable[..., Got], *what: object) -> Future[Got]:
+        """Return what ``work`` returns, done there with the engine and ``what``; later."""
+        ...
+
+
 class SideBySide:
     """A recogniser of two that hear at once, as ``SystemCombination`` does one after the other.
 
@@ -129,7 +137,7 @@ class SideBySide:
 
     name = "two side by side"
 
-    def __init__(self, engine: _FarEngine, second: SecondListener | None) -> None:
+    def __init__(self, engine: Elsewhere, second: SecondListener | None) -> None:
         self._engine, self._second = engine, second
         self._names = EntityNames()
 
@@ -192,7 +200,7 @@ class _FarEngine:
         self._process = self._started()
 
     def sent(self, work: Callable[..., Got], *what: object) -> Future[Got]:
-        """Return what ``work`` returns, done there with the engine and ``what``; later."""
+        """See ``Elsewhere``. A process that has died is followed by a new one."""
         try:
             return self._process.submit(_with_engine, self._make, work, what)
         except BrokenProcessPool:
