@@ -3,12 +3,13 @@
 Each file of ``benchmarks/seasons`` is the typed season of one invented household, in the words of
 people who have used the program for a week. All were written before they were run; those in
 ``held_out`` were run once when everything was done, and nothing was mended after them. Their form
-is that of ``tests/dialogue/scripts`` with three lines more:
+is that of ``tests/dialogue/scripts`` with four lines more:
 
 ``+ words``          set up in the week before; not counted, and must be saved or done;
 ``  plain "words"``  what they say next where the note did not get into the book, so that later
                      answers have the same book to tell of; not counted;
-``  then "words"``   what they say to a question about what is lacking in the note.
+``  then "words"``   what they say to a question about what is lacking in the note;
+``by NAME``          who says what follows: two recorders have one book, each a conversation.
 
 A line with ``saves`` or ``voids`` is a note:
 
@@ -66,6 +67,7 @@ class Turn:
     where: str
     clock: datetime
     counts: bool
+    by: str | None = None
     wants: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
 
     @property
@@ -90,6 +92,7 @@ def turns(path: Path) -> Iterator[Turn]:
         ValueError: a line is in no known form.
     """
     turn: Turn | None = None
+    by: str | None = None
     clock = datetime.min.replace(tzinfo=LOCAL)
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
         verb, _, rest = line.strip().partition(" ")
@@ -97,10 +100,12 @@ def turns(path: Path) -> Iterator[Turn]:
             continue
         if verb == "@":
             clock = datetime.fromisoformat(rest).replace(tzinfo=LOCAL)
+        elif verb == "by":
+            by = rest
         elif verb in (">", "+"):
             if turn is not None:
                 yield turn
-            turn = Turn(rest, f"{path.stem}:{number}", clock, verb == ">")
+            turn = Turn(rest, f"{path.stem}:{number}", clock, verb == ">", by)
             clock += STEP
         elif turn is not None and verb in ("saves", "voids", "says", "answers", "plain", "then"):
             turn.wants[verb].append(rest)
@@ -116,15 +121,16 @@ class Season:
     def __init__(self, path: Path, understander: Interpreter, book: Book) -> None:
         self._book, self._reader, self._settings = book, understander, settings(path)
 
-    def say(self, words: str, at: datetime) -> Reply:
-        """Return the reply to words."""
-        talk = Conversation(self._book, self._reader, self._settings, clock=lambda: at)
+    def say(self, words: str, at: datetime, by: str | None) -> Reply:
+        """Return the reply to words, said in the conversation of the one named."""
+        book = self._book.in_conversation(by)
+        talk = Conversation(book, self._reader, self._settings, clock=lambda: at)
         return talk.hear(typed(words))
 
     def come_of(self, turn: Turn) -> tuple[dict[str, str], list[str]]:
         """Say a turn; return what became of it by sort, and what was replied."""
         before = self._live()
-        reply = self.say(turn.words, turn.clock)
+        reply = self.say(turn.words, turn.clock, turn.by)
         told, found = [reply.text], {}
         if turn.is_question:
             found["answers"] = _answered(turn, reply)
@@ -132,11 +138,11 @@ class Season:
             found["notes"] = self._noted(turn, reply, before, told)
         elif not turn.counts:
             if reply.outcome == "asked":
-                reply = self.say("yes", turn.clock + timedelta(seconds=1))
+                reply = self.say("yes", turn.clock + timedelta(seconds=1), turn.by)
             if reply.outcome not in ("saved", "done"):
                 told.append("[not set up]")
         elif self._live().keys() != before.keys():
-            self.say("scratch that", turn.clock + timedelta(seconds=1))
+            self.say("scratch that", turn.clock + timedelta(seconds=1), turn.by)
             found["answers" if turn.is_question else "small talk"] = "wrong"
         elif not turn.is_question:
             found["small talk"] = "right"
@@ -151,19 +157,19 @@ class Season:
         if self._live().keys() != before.keys():
             outcome = "wrong"
             told.append(f"[book: {self._new(before)}]")
-            self.say("scratch that", moment)
+            self.say("scratch that", moment, turn.by)
         elif reply.outcome == "asked":
             answer = turn.quoted("then") or ("yes" if _is_put(turn, reply) else "no")
             told.append(f"[{answer}]")
-            told.append(self.say(answer, moment).text)
+            told.append(self.say(answer, moment, turn.by).text)
             if self._is_right(turn, before):
                 return "asked right"
             if self._live().keys() != before.keys():
                 told.append(f"[book: {self._new(before)}]")
-                self.say("scratch that", moment)
+                self.say("scratch that", moment, turn.by)
         if plain := turn.quoted("plain"):
-            if self.say(plain, moment).outcome == "asked":
-                self.say("yes", moment)
+            if self.say(plain, moment, turn.by).outcome == "asked":
+                self.say("yes", moment, turn.by)
             if not self._is_right(turn, before):
                 told.append(f"[not even {plain!r}: {self._new(before)}]")
         return outcome

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -63,7 +64,7 @@ def _correct(moment: TurnContext, command: Command) -> Turn:
         return _ask_which(moment, command)
     target = to_correct(moment, command)
     if target is None:
-        places = _likely_places(moment, command)
+        places = _said_last(_likely_places(moment, command), moment)
         if len(places) > 1:
             return _which_number(moment, places[0], places[1])
         if places:
@@ -75,7 +76,8 @@ def _correct(moment: TurnContext, command: Command) -> Turn:
             told = fact("There is no note yet to change. Say it whole:", whole)
         return Turn("kept", (told,), (command,), focus=moment.focus)
     if isinstance(target, PutRight):
-        saved = save(moment, tuple(act.replace(at=None) for act in target.acts))
+        told_of = tuple(act.replace(at=None) for act in target.acts)
+        saved = save(without(target.entries, moment), told_of)
         voids = tuple(entry.id for entry in target.entries)
         return replace(saved, outcome="done", meanings=(command,), notes=target.acts, voids=voids)
     return _said_again(moment, command, target)
@@ -99,6 +101,27 @@ def _likely_places(moment: TurnContext, command: Command) -> list[Command]:
         if not doubt_about(target.acts[-1], 0, without(target.entries, moment)):
             likely.append(place)
     return likely
+
+
+def _said_last(places: list[Command], moment: TurnContext) -> list[Command]:
+    """Return ``places`` without the tree where an amount was said after it.
+
+    "No, three" after "tree nine, two gallons" puts right what was said last; after "two gallons
+    from tree nine" it may be either.
+    """
+    said = moment.last.text.lower() if moment.last is not None else ""
+    units = [found.start() for found in _UNIT.finditer(said)]
+    trees = [found.start() for found in _TREE.finditer(said)]
+    if not units or (trees and trees[-1] > units[-1]):
+        return places
+    return [one for one in places if "tree" not in one.fields] or places
+
+
+_UNIT = re.compile(
+    r"\b(?:gal(?:lon)?s?|q(?:uar)?ts?|p(?:in)?ts?|l(?:it(?:re|er)s?)?|in(?:ch(?:es)?)?|cm"
+    r"|centimet(?:re|er)s?|degrees|percent|brix)\b|[%°]"
+)
+_TREE = re.compile(r"\b(?:tree|maple|number|bucket|pail)\b")
 
 
 def _which_number(moment: TurnContext, one: Command, other: Command) -> Turn:

@@ -14,7 +14,7 @@ from fieldvoice.dialogue.focus import FOCUS_LASTS, Focus, named_in
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.dialogue.readback import told
 from fieldvoice.schema import Act, Command, meaning_from
-from fieldvoice.schema.acts import Inspect
+from fieldvoice.schema.acts import Inspect, Transfer
 from fieldvoice.schema.commands import WHICH_NOTE
 from fieldvoice.segments import Sentence, Text, fact, parts
 
@@ -294,8 +294,11 @@ def _named_since(moment: TurnContext, newest: list[Entry]) -> int:
 def _named_for(act: Act, fields: Mapping[str, Any], *, metric: bool) -> Mapping[str, Any]:
     """Return corrected fields with a bare number put where it belongs: "no, sixteen".
 
-    It belongs to the one number in the note; with two of them it has to be asked.
+    It belongs to the one number in the note; with two of them it has to be asked. A vessel put
+    right after sap was moved is where it went: that was said last.
     """
+    if isinstance(act, Transfer) and "vessel" in fields and "into" not in fields:
+        return {**{k: v for k, v in fields.items() if k != "vessel"}, "into": fields["vessel"]}
     if "number" not in fields:
         return fields
     numbers = _numbers_in(act)

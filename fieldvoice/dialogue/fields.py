@@ -8,7 +8,7 @@ from fieldvoice.dialogue.book_units import in_stored_unit
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.packing import container_gal
 from fieldvoice.schema import Act, Ask, Command, EntityMention, Meaning
-from fieldvoice.schema.acts import Pack
+from fieldvoice.schema.acts import Pack, StockOut
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.schema.vocabulary import NAMED, VOLUME
@@ -83,14 +83,14 @@ def _as_named_here(meaning: Meaning, fields: Mapping[str, Any]) -> dict[str, Any
             named[target] = length_in / 12 if target == "height_ft" else length_in
     if "volume_gal" in named and "volume_gal" not in own and "syrup_gal" in own:
         named["syrup_gal"] = named.pop("volume_gal")
-    if "volume_gal" in named and isinstance(meaning, Pack):
+    if "volume_gal" in named and isinstance(meaning, Pack | StockOut):
         _as_count(named, meaning)
     if "brix" in named and "brix" not in own and "reading_brix" in own:
         named["reading_brix"] = named.pop("brix")
     return named
 
 
-def _as_count(named: dict[str, Any], pack: Pack) -> None:
+def _as_count(named: dict[str, Any], pack: Pack | StockOut) -> None:
     """Turn "six pints", said of pints packed, into a count of six."""
     try:
         count = named["volume_gal"] / container_gal(pack.size or "")

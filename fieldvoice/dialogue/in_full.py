@@ -11,11 +11,13 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.like_before import like_before
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldvoice.grammar.entity_names import EntityNames
-    from fieldvoice.schema import TreeId
+    from fieldvoice.schema import Act, TreeId
 
 #: Words before and after what is said that tell nothing of it. None denies or asks.
 _LEADS = re.compile(
@@ -41,7 +43,21 @@ _ROUND_DONE = re.compile(
 #: Jars given or used up without their size, where there is one size alone.
 _OF_JARS = re.compile(
     r"\b(gave|sold|ate|used|opened|finished|gave away|took)\s+(a|an|one|two|three|four|five|six"
-    r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s*$)",
+    r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s+away\b|\s*$)",
+    re.IGNORECASE,
+)
+#: The same said of what is left: "ate the last one", "gave it to my daughter".
+_OF_THE_LAST = re.compile(
+    r"\b(gave|sold|ate|used|opened|finished|gave away|took)\s+(it|the (?:last|other|only) "
+    r"(?:one|two|three|jar|bottle)|the rest(?: of (?:it|them))?)(?= already\b|\s+to\b|\s+for\b"
+    r"|\s+away\b|\s*$)",
+    re.IGNORECASE,
+)
+#: Jars that broke, or went to somebody, as they are said of those just packed.
+_JARS_THAT = re.compile(
+    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
+    r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
+    r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
     re.IGNORECASE,
 )
 _GAVE_SOMEBODY = re.compile(
@@ -113,13 +129,16 @@ class Around:
     """What is known where something is said in short.
 
     ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
-    ``size`` the one size of jar in the pantry; ``walks`` tells that a round is under way.
+    ``size`` the size of jar that is meant, of which ``left`` are in the pantry; ``walks`` tells
+    that a round is under way; ``last`` is the note just before.
     """
 
     thing: str | None = None
     unit: str | None = None
     size: str | None = None
     walks: bool = False
+    left: int = 0
+    last: Act | None = None
 
 
 def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
@@ -143,10 +162,9 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield f"it was {by_night}"
     if _POURED_THOSE.match(text):
         yield _POURED_THOSE.sub(r"\1 it", text)
-    if around.size is not None and _OF_JARS.search(text):
-        yield _OF_JARS.sub(rf"\1 \2 {around.size}", text)
-    if around.size is not None and (gave := _GAVE_SOMEBODY.match(text)):
-        yield f"gave {gave[2]} {around.size} to {gave[1]}"
+    yield from _of_jars(text, around)
+    if around.last is not None and not is_question:
+        yield from like_before(text, around.last, around.unit)
     if found := _AT_A_TREE.match(text):
         yield f"the {found[2]} on tree {found[1]}{found[3]}"
     if (found := _LIKEWISE.match(text)) and thing is not None and not is_question:
@@ -158,6 +176,26 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     if thing is not None:
         for place in _POINTS.finditer(text):
             yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
+
+
+def _of_jars(text: str, around: Around) -> Iterator[str]:
+    """Yield jars with the size that is meant."""
+    size = around.size
+    if size is None:
+        return
+    if _OF_JARS.search(text):
+        yield _OF_JARS.sub(rf"\1 \2 {size}", text)
+    if gave := _GAVE_SOMEBODY.match(text):
+        yield f"gave {gave[2]} {size} to {gave[1]}"
+    if found := _OF_THE_LAST.search(text):
+        last = found[2].split()[-1].lower()
+        counts = {"it": 1, "one": 1, "jar": 1, "bottle": 1, "two": 2, "three": 3}
+        count = counts.get(last, around.left) if found[2].lower() != "it" else around.left
+        if found[2].lower() != "it" or around.left == 1:
+            yield f"{text[: found.start()]}{found[1]} {count} {size}{text[found.end() :]}"
+    if found := _JARS_THAT.fullmatch(text):
+        lost, to = found["lost"], found["to"]
+        yield f"{found['count']} {size} {lost}" if lost else f"gave {found['count']} {size} {to}"
 
 
 def _trimmed(text: str) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.bare_figures import by_unit
+from fieldvoice.dialogue.beside_note import parts_of
 from fieldvoice.dialogue.carrying_out import (
     carried_out,
     first_of_all,
@@ -41,6 +43,7 @@ from fieldvoice.dialogue.learning import (
     may_be_learnt,
     taught_by_yes,
 )
+from fieldvoice.dialogue.like_before import anew_like, is_likewise
 from fieldvoice.dialogue.not_understood import greeted_or_kept, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
@@ -60,15 +63,23 @@ from fieldvoice.dialogue.prompts import (
     Withdrawn,
     answer,
 )
-from fieldvoice.dialogue.proposals import with_second
+from fieldvoice.dialogue.proposals import BANDS, with_second
 from fieldvoice.dialogue.round import open_round
+from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.dialogue.waiting import is_question
-from fieldvoice.dialogue.weighing import or_gallons, sounding_alike, weigh, weigh_reading
+from fieldvoice.dialogue.weighing import (
+    COST_OF_TAIL,
+    or_gallons,
+    sounding_alike,
+    weigh,
+    weigh_reading,
+)
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
-from fieldvoice.schema import Act, Ask, Meaning
+from fieldvoice.schema import Act, Ask, EntityMention, Meaning
+from fieldvoice.schema.acts import Remark
 from fieldvoice.segments import (
     fact,
 )
@@ -220,7 +231,8 @@ class Turns:
         What was heard is only answered so, never noted: its words are in doubt by themselves.
         """
         is_free = isinstance(decided, Answer) and decided.echo
-        if not is_free and not may_be_learnt(decided, heard):
+        is_short = is_likewise(heard.text) and (_only_names(decided) or _lacks_look(decided))
+        if not is_free and not is_short and not may_be_learnt(decided, heard):
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
         if not asks and not heard.is_typed:
@@ -234,10 +246,55 @@ class Turns:
                 isinstance(known, Clarify) and not known.question.is_about_words
             )
             is_known = isinstance(known, Answer) and not known.echo and asks
-            if is_known or (is_note and heard.is_typed and not asks):
+            if is_known or (is_note and heard.is_typed and not asks and not _only_names(known)):
                 known = or_gallons(known, moment, one)
                 return season_asked(going_by(carried_out(moment, known), wording), moment)
+        return None if asks or is_short else self._anew_or_beside(moment, heard, decided)
+
+    def _anew_or_beside(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> Turn | None:
+        """Return the turn of a note told in the place of another, or with other words beside it."""
+        anew = told_anew(heard.text)
+        if anew is not None:
+            last = recent(moment).acts[-1:]
+            for way in (anew, *(one for act in last for one in anew_like(anew, act))):
+                known = self._known(moment, only(heard, way))
+                command = in_place_of(known.meanings, moment) if known is not None else None
+                if command is not None:
+                    return carried_out(moment, policy.decide_meant(weigh((command,), moment)))
+            return None
+        for note, beside in parts_of(heard.text):
+            known = self._known(moment, only(heard, note))
+            if known is None or known.gap is not None or known.doubt is not None:
+                continue
+            if self._says_more(moment, only(heard, beside)):
+                continue
+            told = Commit(replace(known, left_out=beside))
+            return season_asked(carried_out(moment, told), moment)
         return None
+
+    def _known(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
+        """Return the notes that words are for certain; None where they are something else."""
+        readings = self._reader.read(heard, names=moment.names)
+        candidates = [weigh_reading(reading, moment) for reading in readings]
+        decided = self._decider.by_words(moment, candidates, heard)
+        is_plain = candidates and min(one.cost for one in candidates) <= COST_OF_TAIL
+        if not is_plain or not isinstance(decided, Commit | Clarify):
+            return None
+        if isinstance(decided, Commit):
+            return decided.candidate
+        return min(candidates, key=lambda one: one.total)
+
+    def _says_more(self, moment: TurnContext, heard: Transcript) -> bool:
+        """Whether words beside a note are a note of their own, or may be one."""
+        readings = self._reader.read(heard, names=moment.names)
+        if any(one.cost <= policy.COST_TO_SAVE for one in readings[:1]):
+            return True
+        second = self._reader.second(heard, moment.names)
+        if second is None or not second.meanings or second.chance < BANDS.note:
+            return False
+        return any(isinstance(one, Act) and not isinstance(one, Remark) for one in second.meanings)
 
     def _of_thing_in_hand(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
@@ -283,12 +340,30 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
     if told.field("volume_gal") is not None:
         said = (unit_in(one.text) for one in reversed(moment.book.utterances(newest=4)))
         unit = next(filter(None, said), None)
-    sizes = {lot.size for lot in moment.season.pantry if lot.left > 0}
+    left: Counter[str] = Counter()
+    for lot in moment.season.pantry:
+        left[lot.size] += max(0, lot.left)
+    sizes = [size for size, count in left.items() if count > 0]
+    size = sizes[0] if len(sizes) == 1 else told.field("size")
     return Around(
         thing_in_hand(hand.tree, hand.vessel),
         unit,
-        next(iter(sizes)) if len(sizes) == 1 else None,
+        size,
         open_round(moment.season, moment.now) is not None,
+        left[size or ""],
+        told.acts[-1] if told.acts else None,
+    )
+
+
+def _lacks_look(decided: policy.Decision) -> bool:
+    """Whether it is asked how full a bucket is that is said to be like another."""
+    return isinstance(decided, Clarify) and decided.question.slot == "fill"
+
+
+def _only_names(decided: policy.Decision) -> bool:
+    """Whether a thing would be taken in hand, and nothing else done."""
+    return isinstance(decided, Execute) and all(
+        isinstance(one, EntityMention) for one in decided.candidate.meanings
     )
 
 

@@ -182,7 +182,7 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound]) -> bool:
     starts = {one.start for one in bounds}
     first = min(starts, default=len(words))
     for at, word in enumerate(words):
-        if not (word in _TURNING or word.endswith("n't")):
+        if not (word in TURNING or word.endswith("n't")):
             continue
         begins_chatter = word == "but" and at < first
         exclaims = tuple(words[at : at + 2]) == ("what", "a")
@@ -207,7 +207,7 @@ NUMBER_WORDS = frozenset(
     "february march april may november december midnight past ago back".split()
 )
 #: With these a sentence may say what is not, was not, or is not yet: it is read back first.
-_TURNING = frozenset(
+TURNING = frozenset(
     "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
     "heard think thinks guess remember until before because why what how who where which than "

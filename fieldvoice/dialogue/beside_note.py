@@ -1,0 +1,37 @@
+"""A note with words beside it that are none: "skipped tree six, too much snow".
+
+What is known word for word is a note, whatever stands before or after it, where
+that denies, weakens and counts nothing. The speaker hears which words were not taken.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from fieldvoice.nlu.binder import NUMBER_WORDS, TURNING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_PARTED = re.compile(r"\s*[,.;]\s+(?:and |so |but )?|\s+-+\s+|\s+(?:because|since|but|so)\s+", re.I)
+_WORDS = re.compile(r"[a-z']+|\d")
+
+
+def parts_of(text: str) -> Iterator[tuple[str, str]]:
+    """Yield each way to part words into a note and what is beside it, the longest note first."""
+    ways = []
+    for cut in _PARTED.finditer(text):
+        head, tail = text[: cut.start()], text[cut.end() :].rstrip(" .!")
+        ways += [(head, tail), (tail, head)]
+    for note, beside in sorted(ways, key=lambda way: -len(way[0])):
+        if note and beside and _changes_nothing(beside):
+            yield note, beside
+
+
+def _changes_nothing(beside: str) -> bool:
+    """Whether words neither deny, nor weaken, nor count."""
+    words = _WORDS.findall(beside.lower())
+    if not words or any(word.isdigit() or word.endswith("n't") for word in words):
+        return False
+    return NUMBER_WORDS.isdisjoint(words) and TURNING.isdisjoint(words)

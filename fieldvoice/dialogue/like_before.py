@@ -1,0 +1,166 @@
+"""What is said like the note before it, said in full: "another quart", "tree two the same".
+
+A way is only words: it counts where the exact reader knows it word for word.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from fieldvoice.schema.acts import Boil, Draw, Gather, Pack, StockOut, Store, Transfer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from fieldvoice.schema import Act
+
+_NUMBER = (
+    r"(?:an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|half an?|\d+(?:\.\d+)?)"
+)
+_UNIT = r"(?:gallons?|gals?|quarts?|qts?|pints?|pts?|cups?|half pints?|lit(?:re|er)s?|ml|l)"
+_MORE = re.compile(
+    rf"(?:and |then |plus )*(?:(?:another|one more) (?:{_NUMBER} )?|{_NUMBER} more )"
+    rf"(?P<unit>(?:and a half )?{_UNIT}\b.*)",
+    re.IGNORECASE,
+)
+_FIRST_NUMBER = re.compile(rf"\b{_NUMBER}\b", re.IGNORECASE)
+_AND_SOME = re.compile(
+    rf"(?:and |then |plus )+(?P<what>{_NUMBER}\b.*?)(?: more)?[\s.!]*", re.IGNORECASE
+)
+_SAME_AMOUNT = re.compile(
+    r"(?:and )?(?P<what>.+?)[\s,]*(?:is |was |gave |had )?(?:the )?same(?: amount| again)?[\s.!]*",
+    re.IGNORECASE,
+)
+_SAME_FOR = re.compile(
+    r"(?:and )?(?:the )?same(?: amount| again)? (?:for|from|on|at) (?P<what>.+?)[\s.!]*",
+    re.IGNORECASE,
+)
+_TOO = re.compile(
+    r"(?:and )?(?P<what>.+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*", re.IGNORECASE
+)
+_FROM_ONE = re.compile(rf"(?:and )?(?P<amount>{_NUMBER}) (?P<rest>(?:from|off|out of) .+)", re.I)
+_ALL_OF = re.compile(
+    rf"(?:and |then )*(?P<what>(?:all of|half of|the rest of|{_NUMBER} {_UNIT} from|{_NUMBER} from)"
+    r" .+?)(?: too| as well| also)?[\s.!]*",
+    re.IGNORECASE,
+)
+_THEN = re.compile(r"(?:and )?(?:then|next|after that) (?P<what>.+?)[\s.!]*", re.IGNORECASE)
+_COLOUR = re.compile(
+    r"(?:it|they|that|those|the syrup|all of it)\s*(?:is|'s|was|were|are|'re|looks|came out)\s+"
+    r"(?:all |quite |pretty |really |rather |a bit |nice )*"
+    r"(?P<what>(?:very )?dark|amber|golden|(?:light |medium )amber)[\s.!]*",
+    re.IGNORECASE,
+)
+_TO_SOMEBODY = re.compile(
+    rf"(?:and |then )*(?P<what>{_NUMBER}(?: of them| jars?| bottles?)?) (?:went |goes )?"
+    r"(?P<rest>(?:to|for) .+?)[\s.!]*",
+    re.IGNORECASE,
+)
+
+
+def like_before(text: str, last: Act, unit: str | None) -> Iterator[str]:
+    """Yield ways to say ``text`` as the note ``last`` before it was said."""
+    for kind, ways in _WAYS.items():
+        if isinstance(last, kind):
+            yield from ways(text, last, unit)
+
+
+def anew_like(text: str, last: Act) -> Iterator[str]:
+    """Yield ways to say what is put right in the note ``last`` by itself: "half pints", "dark"."""
+    count, size = getattr(last, "count", None), getattr(last, "size", None)
+    if count is None or size is None:
+        return
+    price = f"{text} dollars" if _PRICE.fullmatch(text) else text
+    verb = {"sold": "sold", "eaten": "ate", "spoiled": "lost"}.get(
+        getattr(last, "why", None) or "", "gave"
+    )
+    verb = "packed" if isinstance(last, Pack) else verb
+    yield f"{verb} {text}"
+    yield f"{verb} {count} {text}"
+    yield f"{verb} {count} {size} {price}"
+    yield f"{verb} {count} {size} of {text}"
+
+
+_PRICE = re.compile(r"for [\w ]+(?<!dollars)(?<!bucks)", re.IGNORECASE)
+
+
+def is_likewise(text: str) -> bool:
+    """Whether nothing is said but that a thing is as the one before: "tree two as well"."""
+    return any(one.fullmatch(text) for one in (_TOO, _SAME_AMOUNT, _SAME_FOR))
+
+
+def _drawn(text: str, _: Act, __: str | None) -> Iterator[str]:
+    yield from (f"drew off {more}" for more in _more(text))
+
+
+def _packed(text: str, _: Act, __: str | None) -> Iterator[str]:
+    yield from (f"packed {more}" for more in _more(text))
+    if found := _COLOUR.fullmatch(text):
+        yield f"no {found['what']}"
+
+
+def _poured(text: str, last: Act, _: str | None) -> Iterator[str]:
+    yield from (f"poured {more} into {getattr(last, 'vessel', None)}" for more in _more(text))
+
+
+def _moved(text: str, last: Act, unit: str | None) -> Iterator[str]:
+    found = _ALL_OF.fullmatch(text)
+    into = getattr(last, "into", None)
+    if found and into is not None:
+        what = re.sub(rf"^({_NUMBER}) from", rf"\1 {unit or 'gallons'} from", found["what"])
+        yield f"moved {what} into {into}"
+    vessel = getattr(last, "vessel", None)
+    if vessel is not None and into is not None:
+        yield from (f"moved {more} from {vessel} into {into}" for more in _more(text))
+
+
+def _boiled(text: str, _: Act, __: str | None) -> Iterator[str]:
+    if found := _THEN.fullmatch(text):
+        yield f"putting {found['what']} in the pan"
+
+
+def _gone(text: str, last: Act, _: str | None) -> Iterator[str]:
+    done = {"sold": "sold", "given": "gave", "eaten": "ate", "spoiled": "lost"}
+    verb = done.get(getattr(last, "why", None) or "", "gave")
+    size = getattr(last, "size", None)
+    if found := _TO_SOMEBODY.fullmatch(text):
+        count = found["what"].split()[0]
+        verb = verb if verb in ("sold", "gave") else "gave"
+        yield f"{verb} {count} {size} {found['rest']}"
+    yield from (f"{verb} {more}" for more in _more(text))
+
+
+def _gathered(text: str, last: Act, unit: str | None) -> Iterator[str]:
+    volume_gal = getattr(last, "volume_gal", None)
+    if getattr(last, "tree", None) is None or volume_gal is None:
+        return
+    for pattern in (_SAME_FOR, _SAME_AMOUNT, _TOO):
+        if found := pattern.fullmatch(text):
+            yield f"{_as_tree(found['what'])} {volume_gal:g} gallons"
+    if unit is not None and (found := _FROM_ONE.fullmatch(text)):
+        yield f"{found['amount']} {unit} {found['rest']}"
+
+
+def _more(text: str) -> Iterator[str]:
+    """Yield the amount that "another quart at 220" and "and a pint more" add."""
+    if found := _MORE.fullmatch(text):
+        number = _FIRST_NUMBER.search(text[: found.start("unit")].replace("one more", "one"))
+        yield f"{number[0] if number else 'a'} {found['unit']}"
+    if found := _AND_SOME.fullmatch(text):
+        yield found["what"]
+
+
+def _as_tree(named: str) -> str:
+    return f"tree {named}" if re.fullmatch(rf"{_NUMBER}|\w+teen|\w+ty.*", named, re.I) else named
+
+
+_WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
+    Draw: _drawn,
+    Pack: _packed,
+    Store: _poured,
+    Transfer: _moved,
+    Boil: _boiled,
+    StockOut: _gone,
+    Gather: _gathered,
+}
