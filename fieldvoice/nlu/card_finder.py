@@ -1,12 +1,13 @@
 """Which card of the handbook a question means: by its words, by its sense, and by what was learnt.
 
-Three measures are joined. The words are the handbook's own (``handbook.nearest``); the sense is how
-near the net's vectors of the question and of a card's askings are; what was learnt is the net's own
-chance of each card. A new asking counts at once by the first two, after the reader is taught again
-by all three.
+Three measures are joined (``Joining``). The words are the handbook's own (``handbook.nearest``); the
+sense is how near the net's vectors of the question and of a card's askings are; what was learnt is
+the net's own chance of each card. A new asking counts at once by the first two, after the reader is
+taught again by all three.
 
-Whether the first card answers at all is told by how good it is, how far ahead of the second, and
-what the net makes of the sentence: ``Answering``.
+Whether the first card answers at all is told by how good it is, how far ahead of the second, what
+the net makes of the sentence, and whether its vector lies on the side of askings or of other talk:
+``Answering``.
 """
 
 from __future__ import annotations
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.reader_net import Guess, ReaderNet
 
-#: How much what was learnt counts beside words and sense, which count alike.
-LEARNT = 0.3
 #: A number of a vector is kept times this, in 8 bits.
 SCALE = 150
 #: So many vectors are compared at a time.
@@ -40,9 +39,32 @@ _PIECE = 1024
 #: So many of a card's askings tell how near it is in sense.
 NEAREST = 3
 
+#: What is added before a logarithm is taken of a card's chance, and of how near it is in words.
+_LEAST_CHANCE, _LEAST_NEAR = 1e-5, 0.02
+
+#: The chance taken for a card that the net was not taught: it speaks neither for it nor against it.
+_UNTAUGHT = 0.02
 
 #: A chance is kept this far from 0 and 1 before its odds are taken.
 _EDGE = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Joining:
+    """How much each measure counts in a card's score.
+
+    The exponentials of the scores are as the chances of the cards: the weights are fitted so
+    (``models.reader.answering``).
+    """
+
+    learnt: float
+    words: float
+    sense: float
+
+    def score(self, measures: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the score of each card from its (..., 3) ``measures``."""
+        joined: NDArray[np.float64] = measures @ (self.learnt, self.words, self.sense)
+        return joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +73,8 @@ class Answering:
 
     A logistic curve, fitted to lines that the reader was not taught (``models.reader.answering``):
     ``base`` and the weights of the odds that the sentence says nothing, of the chance that it is
-    a card's, of the first card's score, and of how far it is ahead of the second.
+    a card's, of the first card's score, of how far it is ahead of the second, and of how far the
+    vector lies on the side of askings: its product with ``side``.
     """
 
     base: float
@@ -59,38 +82,55 @@ class Answering:
     cards: float
     score: float
     ahead: float
+    asked: float
+    side: tuple[float, ...]
 
-    def chance(self, nothing: float, cards: float, ranked: Sequence[tuple[str, float]]) -> float:
-        """Return it for the chances of nothing and of any card, and the cards found."""
-        return self.of(marks_of(nothing, cards, ranked))
+    def chance(
+        self, guess: Guess, nothing: float, cards: float, ranked: Sequence[tuple[str, float]]
+    ) -> float:
+        """Return it for what the net makes of a sentence, its chances, and the cards found."""
+        return self.of(marks_of(nothing, cards, ranked, side_of(guess.vector, self.side)))
 
-    def of(self, marks: tuple[float, float, float, float]) -> float:
+    def of(self, marks: tuple[float, ...]) -> float:
         """Return it for what ``marks_of`` gives."""
-        weights = (self.nothing, self.cards, self.score, self.ahead)
+        weights = (self.nothing, self.cards, self.score, self.ahead, self.asked)
         odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
         return 1 / (1 + math.exp(-odds))
 
 
 def marks_of(
-    nothing: float, cards: float, ranked: Sequence[tuple[str, float]]
-) -> tuple[float, float, float, float]:
+    nothing: float, cards: float, ranked: Sequence[tuple[str, float]], side: float
+) -> tuple[float, ...]:
     """Return what ``Answering`` weighs, in the order of its weights."""
     first = ranked[0][1]
-    second = ranked[1][1] if len(ranked) > 1 else 0.0
+    second = ranked[1][1] if len(ranked) > 1 else first - 10.0
     odds = math.log((nothing + _EDGE) / (1 - nothing + _EDGE))
-    return odds, cards, first, first - second
+    return odds, cards, first, first - second, side
 
 
-def stored_answering(file: Path) -> Answering:
-    """Return the curve that came with the reader.
+def side_of(vector: NDArray[np.float32], side: Sequence[float]) -> float:
+    """Return how far a sentence's vector lies on the side of askings (over 0) or of other talk."""
+    import numpy as np
+
+    return float(vector @ np.asarray(side, np.float32))
+
+
+def stored_curves(file: Path) -> tuple[Joining, Answering]:
+    """Return the curves that came with the reader.
 
     Raises:
         OSError, ValueError: for a file that is missing or damaged.
     """
     try:
-        return Answering(**{name: float(one) for name, one in json.loads(file.read_text()).items()})
-    except (TypeError, AttributeError) as fault:
+        told = json.loads(file.read_text())
+        side = tuple(float(one) for one in told["answering"].pop("side"))
+        floats = [{name: float(one) for name, one in told[key].items()} for key in _CURVES]
+        return Joining(**floats[0]), Answering(**floats[1], side=side)
+    except (TypeError, AttributeError, KeyError) as fault:
         raise ValueError(f"{file.name} is none of a reader") from fault
+
+
+_CURVES = ("joining", "answering")
 
 
 class CardFinder:
@@ -108,23 +148,39 @@ class CardFinder:
         self._split = split
         self._file = vectors
 
-    def ranked(self, text: str, guess: Guess) -> list[tuple[str, float]]:
-        """Return cards by their names, the likeliest first, with a score of 0 to about 2."""
+    def ranked(
+        self, text: str, guess: Guess, joining: Joining
+    ) -> list[tuple[str, float]]:
+        """Return cards by their names, the likeliest first, with their scores."""
+        scores = joining.score(self.measures(text, guess))
+        named = ((card.id, float(one)) for card, one in zip(self._cards, scores, strict=True))
+        return sorted(named, key=lambda one: -one[1])
+
+    def measures(self, text: str, guess: Guess) -> NDArray[np.float64]:
+        """Return what was learnt, the words and the sense of each card: (cards, 3).
+
+        The first two are logarithms, so that nothing in common speaks against a card.
+        """
         import numpy as np
 
-        scores = {
-            card.id: LEARNT * guess.labels.get(f"card={card.id}", 0.0) for card in self._cards
-        }
-        for found in self._words.find(text):
-            scores[found.card.id] += found.score
-        vectors, owners = self._askings
+        near = {found.card.id: found.score for found in self._words.find(text)}
+        found = np.empty((len(self._cards), 3))
+        found[:, 0] = [guess.labels.get(f"card={card.id}", _UNTAUGHT) for card in self._cards]
+        found[:, 1] = [near.get(card.id, 0.0) for card in self._cards]
+        found[:, :2] = np.log(found[:, :2] + (_LEAST_CHANCE, _LEAST_NEAR))
+        found[:, 2] = self._in_sense(guess)
+        return found
+
+    def _in_sense(self, guess: Guess) -> NDArray[np.float64]:
+        """Return how near the nearest askings of each card are in sense, 0 to 1."""
+        import numpy as np
+
+        vectors, starts = self._askings
         # Widened piece by piece: all at once they take four times the room.
         pieces = (vectors[at : at + _PIECE] for at in range(0, len(vectors), _PIECE))
         near = np.concatenate([piece.astype(np.float32) @ guess.vector for piece in pieces]) / SCALE
-        for at, card in enumerate(self._cards):
-            best = np.sort(near[owners == at])[-NEAREST:]
-            scores[card.id] += float(best.mean()) if len(best) else 0.0
-        return sorted(scores.items(), key=lambda one: -one[1])
+        nearest = (np.sort(one)[-NEAREST:] for one in np.split(near, starts))
+        return np.array([one.mean() if len(one) else 0.0 for one in nearest])
 
     @cached_property
     def _words(self) -> Finder:
@@ -132,19 +188,19 @@ class CardFinder:
 
     @cached_property
     def _askings(self) -> tuple[NDArray[np.int8], NDArray[np.int64]]:
-        """The vectors of all askings, and which card each belongs to."""
+        """The vectors of all askings, card after card, and where each card but the first begins."""
         import numpy as np
 
         kept = stored_vectors(self._file)
-        vectors, owners = [], []
-        for at, card in enumerate(self._cards):
+        vectors = []
+        for card in self._cards:
             for asking in card.asked:
                 vector = kept.get(digest(asking))
                 if vector is None:  # an asking that came after the reader was taught
                     vector = in_bytes(self._net.guess(self._split(asking) or (asking,)).vector)
                 vectors.append(vector)
-                owners.append(at)
-        return np.array(vectors), np.array(owners)
+        starts = np.cumsum([len(card.asked) for card in self._cards])[:-1]
+        return np.array(vectors), starts
 
 
 def digest(asking: str) -> str:

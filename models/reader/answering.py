@@ -1,9 +1,16 @@
-"""When a card found is the answer: ``python -m models.reader.answering FOLDER``.
+"""Which card answers, and whether it does: ``python -m models.reader.answering FOLDER``.
 
-Fits the curve of ``card_finder.Answering`` to part "set" of the askings and of the lines that are
-no notes (``models.reader.corpus.part``), each found among the askings that were taught, and writes
-``answering.json`` beside the net in FOLDER. How it comes out on part "test" and on the askings held
-out is printed: the error of the chance in ten bins of it, and what is answered at some thresholds.
+Fits what ``card_finder`` weighs by, and writes ``answering.json`` beside the net in FOLDER:
+
+- the side of askings among the net's vectors, by the askings and the other talk that were taught;
+- how the measures of a card are joined, by part "set" of the askings (``models.reader.corpus.part``),
+  each found among the askings that were taught;
+- the curve of ``card_finder.Answering``, by part "set" of the askings and of the lines that are no
+  notes.
+
+How it comes out on part "test" and on the askings held out is printed: the cards right, the error of
+the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the askings
+once more, with their own card gone from the handbook and from what the net knows.
 """
 
 from __future__ import annotations
@@ -19,7 +26,16 @@ import numpy as np
 
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import handbook_folder, load
-from fieldvoice.nlu.card_finder import Answering, CardFinder, marks_of
+from fieldvoice.nlu.card_finder import (
+    SCALE,
+    Answering,
+    CardFinder,
+    Joining,
+    digest,
+    marks_of,
+    side_of,
+    stored_vectors,
+)
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import ReaderNet
 from fieldvoice.nlu.second_reader import shares
@@ -31,12 +47,19 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.reader_net import Guess
 
 ROOT = Path(__file__).parents[2]
 
 
-#: What keeps the weights of the curve small, and how often it is bettered.
-_RIDGE, _ROUNDS = 0.05, 60
+#: What keeps the weights of a curve small; of the 384 of the side.
+_RIDGE, _RIDGE_OF_SIDE = 0.05, 1.0
+#: How often the weights are bettered at most; they are done when no step is larger.
+_ROUNDS, _SMALL_STEP = 30, 1e-4
+#: There are five askings for a line of other talk: one of those counts for so many.
+_OF_TALK = 3.0
+#: Kinds with less of a chance are not kept of a line: they change nothing.
+_UNLIKELY = 1e-5
 
 
 @dataclass(frozen=True)
@@ -48,15 +71,24 @@ class Line:
     card: str
 
 
+@dataclass(frozen=True)
+class Found:
+    """A line with what the net makes of it, and the measures (cards, 3) of all cards."""
+
+    line: Line
+    guess: Guess
+    measures: np.ndarray
+
+
 def lines(cards: Sequence[Card], split: Callable[[str], tuple[str, ...]]) -> Iterator[Line]:
-    """Yield the lines that were not taught."""
+    """Yield the lines of the handbook and of other talk."""
     for card in cards:
         for asking in card.asked:
             yield Line(asking, part(split(asking), "card"), card.id)
     for path in sorted((ROOT / "sayings/none").glob("*.txt")):
         for saying in tables.sayings(path, with_meanings=False):
             yield Line(saying.words, part(split(saying.words), "none"), "")
-    yield from (Line(asking.words, "test", asking.card) for asking in held_out())
+    yield from (Line(asking.words, "held", asking.card) for asking in held_out())
 
 
 def main(folder: Path) -> None:
@@ -67,60 +99,145 @@ def main(folder: Path) -> None:
     def split(text: str) -> tuple[str, ...]:
         return words_of(text, vocabulary, breaks=True)
 
-    net = ReaderNet(folder)
+    net, ids = ReaderNet(folder), [card.id for card in cards]
+    written = [line for line in lines(cards, split) if split(line.words)]
+    side = side_of_askings(written, net, split, folder)
+    found = found_in(written, cards, net, split, folder)
+    joining = joined([one for one in found["set"] if one.line.card], ids)
+    curve = curved(found["set"], ids, joining, side)
+    write(folder / "answering.json", joining, curve)
+    for name in ("test", "held"):
+        tell(name, found[name], ids, joining, curve)
+
+
+def side_of_askings(
+    written: Sequence[Line], net: ReaderNet, split: Callable[[str], tuple[str, ...]], folder: Path
+) -> tuple[float, ...]:
+    """Return which way in the space of the net's vectors the taught askings lie from other talk."""
+    kept = stored_vectors(folder / "askings.npz")
+    taught = [line for line in written if line.part == "learn"]
+    vectors = []
+    for line in taught:
+        vector = kept.get(digest(line.words)) if line.card else None
+        is_known = vector is not None
+        vectors.append(vector / SCALE if is_known else net.guess(split(line.words)).vector)
+    is_asked = np.array([bool(line.card) for line in taught])
+    counts = np.where(is_asked, 1.0, _OF_TALK)
+    weights = logistic(np.array(vectors, np.float64), is_asked, _RIDGE_OF_SIDE, counts)
+    return tuple(weights[1:].round(2).tolist())
+
+
+def found_in(
+    written: Sequence[Line], cards: Sequence[Card], net: ReaderNet,
+    split: Callable[[str], tuple[str, ...]], folder: Path,
+) -> dict[str, list[Found]]:  # fmt: skip
+    """Return the lines that were not taught by their parts, found among the askings that were."""
     taught = [
         replace(card, asked=tuple(a for a in card.asked if part(split(a), "card") == "learn"))
         for card in cards
     ]
     finder = CardFinder(taught, net, split, folder / "askings.npz")
-    marks: dict[str, list[tuple[float, ...]]] = defaultdict(list)
-    hits: dict[str, list[tuple[bool, bool]]] = defaultdict(list)
-    for line in lines(cards, split):
-        words = split(line.words)
-        if line.part == "learn" or not words:
-            continue
-        guess = net.guess(words)
-        nothing, odds = shares(guess)
-        share = sum(one for kind, one in odds.items() if kind.startswith("card="))
-        ranked = finder.ranked(line.words, guess)
-        marks[line.part].append(marks_of(nothing, share, ranked))
-        hits[line.part].append((bool(line.card), ranked[0][0] == line.card))
-    curve = fitted(np.array(marks["set"]), np.array([right for _, right in hits["set"]]))
-    (folder / "answering.json").write_text(
-        json.dumps({name: round(one, 4) for name, one in asdict(curve).items()}, indent=1) + "\n"
-    )
-    print(curve)
-    tell(np.array([curve.of(one) for one in marks["test"]]), hits["test"])
+    found: dict[str, list[Found]] = defaultdict(list)
+    for line in written:
+        if line.part != "learn":
+            guess = net.guess(split(line.words))
+            likely = {kind: one for kind, one in guess.labels.items() if one > _UNLIKELY}
+            slim = replace(guess, labels=likely, roles=())
+            found[line.part].append(Found(line, slim, finder.measures(line.words, guess)))
+    return found
 
 
-def fitted(marks: np.ndarray, right: np.ndarray) -> Answering:
-    """Return the curve for (lines, 4) marks and whether the first card was right."""
+def joined(found: Sequence[Found], ids: Sequence[str]) -> Joining:
+    """Return the weights by which the measures make the right cards likeliest."""
+    measures = np.array([one.measures for one in found])
+    right = np.array([ids.index(one.line.card) for one in found])
+    weights = np.ones(measures.shape[2])
+    for _ in range(_ROUNDS):  # Newton's method
+        scores = measures @ weights
+        chance = np.exp(scores - scores.max(axis=1, keepdims=True))
+        chance /= chance.sum(axis=1, keepdims=True)
+        mean = np.einsum("nc,ncm->nm", chance, measures)
+        slope = (measures[np.arange(len(right)), right] - mean).sum(axis=0) - _RIDGE * weights
+        square = np.einsum("nc,ncm,nck->mk", chance, measures, measures) - mean.T @ mean
+        weights += np.linalg.solve(square + _RIDGE * np.eye(len(weights)), slope)
+    return Joining(*map(float, weights))
+
+
+def curved(
+    found: Sequence[Found], ids: Sequence[str], joining: Joining, side: tuple[float, ...]
+) -> Answering:
+    """Return the curve that tells whether the first card is the right one."""
+    marks, right = [], []
+    for one in found:
+        told, first = marks_and_first(one, ids, joining, side)
+        marks.append(told)
+        right.append(first == one.line.card)
+    return Answering(*logistic(np.array(marks), np.array(right), _RIDGE).tolist(), side=side)
+
+
+def marks_and_first(
+    one: Found, ids: Sequence[str], joining: Joining, side: tuple[float, ...], without: str = ""
+) -> tuple[tuple[float, ...], str]:
+    """Return what ``Answering`` weighs and the card found first, as if there were none ``without``."""
+    labels = {kind: share for kind, share in one.guess.labels.items() if kind != f"card={without}"}
+    nothing, odds = shares(replace(one.guess, labels=labels))
+    share = sum(chance for kind, chance in odds.items() if kind.startswith("card="))
+    scores = zip(ids, joining.score(one.measures).tolist(), strict=True)
+    ranked = sorted((pair for pair in scores if pair[0] != without), key=lambda pair: -pair[1])
+    return marks_of(nothing, share, ranked, side_of(one.guess.vector, side)), ranked[0][0]
+
+
+def logistic(
+    marks: np.ndarray, right: np.ndarray, ridge: float, counts: np.ndarray | float = 1.0
+) -> np.ndarray:
+    """Return base and weights of the curve for (lines, n) marks and whether each is right."""
     ones = np.c_[np.ones(len(marks)), marks]
     weights = np.zeros(ones.shape[1])
     for _ in range(_ROUNDS):  # Newton's method
         chance = 1 / (1 + np.exp(-ones @ weights))
-        slope = ones.T @ (right - chance) - _RIDGE * weights
-        bend = (ones * (chance * (1 - chance))[:, None]).T @ ones + _RIDGE * np.eye(len(weights))
-        weights += np.linalg.solve(bend, slope)
-    return Answering(*map(float, weights))
+        slope = ones.T @ (counts * (right - chance)) - ridge * weights
+        bend = (ones * (counts * chance * (1 - chance))[:, None]).T @ ones
+        step = np.linalg.solve(bend + ridge * np.eye(len(weights)), slope)
+        weights += step
+        if np.abs(step).max() < _SMALL_STEP:
+            break
+    return weights
 
 
-def tell(chance: np.ndarray, hits: Sequence[tuple[bool, bool]]) -> None:
-    """Print how good the chances are."""
-    is_asked = np.array([asked for asked, _ in hits])
-    is_right = np.array([right for _, right in hits])
+def write(file: Path, joining: Joining, curve: Answering) -> None:
+    """Write the curves as ``card_finder.stored_curves`` reads them."""
+    told = {"joining": asdict(joining), "answering": asdict(curve)}
+    for weights in told.values():
+        weights.update({key: round(one, 4) for key, one in weights.items() if key != "side"})
+    file.write_text(json.dumps(told) + "\n")
+
+
+def tell(
+    name: str, found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: Answering
+) -> None:
+    """Print how often the card is right, and how good the chances are."""
+    asked = np.array([bool(one.line.card) for one in found])
+    told = [marks_and_first(one, ids, joining, curve.side) for one in found]
+    chance = np.array([curve.of(marks) for marks, _ in told])
+    right = np.array([first == one.line.card for one, (_, first) in zip(found, told, strict=True)])
+    gone = np.array([
+        curve.of(marks_and_first(one, ids, joining, curve.side, one.line.card)[0])
+        for one in found if one.line.card
+    ])  # fmt: skip
     bins = np.minimum((chance * 10).astype(int), 9)
     error = sum(
-        abs(chance[bins == one].mean() - is_right[bins == one].mean()) * (bins == one).mean()
+        abs(chance[bins == one].mean() - right[bins == one].mean()) * (bins == one).mean()
         for one in set(bins.tolist())
     )
-    print(f"{len(hits)} lines, error of the chance {error:.3f}")
-    for least in (0.2, 0.3, 0.4, 0.5, 0.6):
+    print(f"{name}: {len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}")
+    for least in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
         taken = chance >= least
         print(
-            f"  from {least}: askings answered {taken[is_asked].mean():.3f},"
-            f" rightly {is_right[taken & is_asked].sum() / is_asked.sum():.3f};"
-            f" of the rest answered {taken[~is_asked].mean() if (~is_asked).any() else 0:.3f}"
+            f"  from {least}: askings answered {taken[asked].mean():.3f},"
+            f" rightly {(taken & asked & right).sum() / asked.sum():.3f},"
+            f" right ones refused {(~taken)[asked & right].mean():.3f};"
+            f" taken out refused {(gone < least).mean():.3f};"
+            f" of the rest answered {taken[~asked].mean() if (~asked).any() else 0:.3f}"
         )
 
 
