@@ -1,9 +1,9 @@
 """Which card of the handbook a question means: by its words, by its sense, and by what was learnt.
 
-Three measures are joined (``Joining``). The words are the handbook's own (``handbook.nearest``); the
-sense is how near the net's vectors of the question and of a card's askings are; what was learnt is
-the net's own chance of each card. A new asking counts at once by the first two, after the reader is
-taught again by all three.
+Three measures are joined (``Joining``). The words are the handbook's own (``handbook.nearest``);
+the sense is how near the net's vectors of the question and of a card's askings are; what was learnt
+is the net's own chance of each card. A new asking counts at once by the first two, after the reader
+is taught again by all three.
 
 Whether the first card answers at all is told by how good it is, how far ahead of the second, what
 the net makes of the sentence, and whether its vector lies on the side of askings or of other talk:
@@ -48,6 +48,9 @@ _UNTAUGHT = 0.02
 #: A chance is kept this far from 0 and 1 before its odds are taken.
 _EDGE = 1e-4
 
+#: So far is a card ahead that is the only one.
+_FAR_AHEAD = 5.0
+
 
 @dataclass(frozen=True, slots=True)
 class Joining:
@@ -72,47 +75,45 @@ class Answering:
     """The chance (0 to 1) that the first card found is what was asked for.
 
     A logistic curve, fitted to lines that the reader was not taught (``models.reader.answering``):
-    ``base`` and the weights of the odds that the sentence says nothing, of the chance that it is
-    a card's, of the first card's score, of how far it is ahead of the second, and of how far the
-    vector lies on the side of askings: its product with ``side``.
+    ``base`` and the weights of the odds that the sentence says nothing, of the first card's score,
+    of how far it is ahead of the second, of the net's own odds of it, and of how far the vector
+    lies on the side of askings: its product with ``side``.
     """
 
     base: float
     nothing: float
-    cards: float
     score: float
     ahead: float
+    learnt: float
     asked: float
     side: tuple[float, ...]
 
-    def chance(
-        self, guess: Guess, nothing: float, cards: float, ranked: Sequence[tuple[str, float]]
-    ) -> float:
-        """Return it for what the net makes of a sentence, its chances, and the cards found."""
-        return self.of(marks_of(nothing, cards, ranked, side_of(guess.vector, self.side)))
+    def chance(self, guess: Guess, nothing: float, ranked: Sequence[tuple[str, float]]) -> float:
+        """Return it for what the net makes of a sentence, and the cards found."""
+        return self.of(marks_of(guess, nothing, ranked, self.side))
 
     def of(self, marks: tuple[float, ...]) -> float:
         """Return it for what ``marks_of`` gives."""
-        weights = (self.nothing, self.cards, self.score, self.ahead, self.asked)
+        weights = (self.nothing, self.score, self.ahead, self.learnt, self.asked)
         odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
         return 1 / (1 + math.exp(-odds))
 
 
 def marks_of(
-    nothing: float, cards: float, ranked: Sequence[tuple[str, float]], side: float
+    guess: Guess, nothing: float, ranked: Sequence[tuple[str, float]], side: Sequence[float]
 ) -> tuple[float, ...]:
     """Return what ``Answering`` weighs, in the order of its weights."""
-    first = ranked[0][1]
-    second = ranked[1][1] if len(ranked) > 1 else first - 10.0
-    odds = math.log((nothing + _EDGE) / (1 - nothing + _EDGE))
-    return odds, cards, first, first - second, side
-
-
-def side_of(vector: NDArray[np.float32], side: Sequence[float]) -> float:
-    """Return how far a sentence's vector lies on the side of askings (over 0) or of other talk."""
     import numpy as np
 
-    return float(vector @ np.asarray(side, np.float32))
+    card, first = ranked[0]
+    second = ranked[1][1] if len(ranked) > 1 else first - _FAR_AHEAD
+    learnt = guess.labels.get(f"card={card}", _UNTAUGHT)
+    on_side = float(guess.vector @ np.asarray(side, np.float32))
+    return _odds(nothing), first, first - second, _odds(learnt), on_side
+
+
+def _odds(chance: float) -> float:
+    return math.log((chance + _EDGE) / (1 - chance + _EDGE))
 
 
 def stored_curves(file: Path) -> tuple[Joining, Answering]:
@@ -148,9 +149,7 @@ class CardFinder:
         self._split = split
         self._file = vectors
 
-    def ranked(
-        self, text: str, guess: Guess, joining: Joining
-    ) -> list[tuple[str, float]]:
+    def ranked(self, text: str, guess: Guess, joining: Joining) -> list[tuple[str, float]]:
         """Return cards by their names, the likeliest first, with their scores."""
         scores = joining.score(self.measures(text, guess))
         named = ((card.id, float(one)) for card, one in zip(self._cards, scores, strict=True))

@@ -115,12 +115,12 @@ class SecondReader:
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
         if cards_only or best.startswith("card=") or cards > max(odds[best], nothing):
-            return self._of_cards(text, guess, cards, nothing, nearest)
+            return self._of_cards(text, guess, nothing, nearest)
         own = self._of_own(words, guess, pieces, networks, nearest, nothing)
         if nothing <= odds[best]:
             return own
         # Likely no note and no question of the book's: a card may know better.
-        by_card = self._of_cards(text, guess, cards, nothing, nearest)
+        by_card = self._of_cards(text, guess, nothing, nearest)
         return by_card if by_card.chance > own.chance else own
 
     def _of_own(
@@ -175,12 +175,11 @@ class SecondReader:
         return " ".join(part).replace(" 's", "'s") if is_same else ""
 
     def _of_cards(
-        self, text: str, guess: Guess, share: float, nothing: float,
-        nearest: list[tuple[str, float]],
-    ) -> SecondReading:  # fmt: skip
+        self, text: str, guess: Guess, nothing: float, nearest: list[tuple[str, float]]
+    ) -> SecondReading:
         joining, answering = self._curves
         ranked = self._finder.ranked(text, guess, joining)[:3] if self._cards() else []
-        chance = answering.chance(guess, nothing, share, ranked) if ranked else 0.0
+        chance = answering.chance(guess, nothing, ranked) if ranked else 0.0
         if chance < NEAR:
             near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
             return SecondReading((), 0.0, near, nothing)

@@ -3,14 +3,14 @@
 Fits what ``card_finder`` weighs by, and writes ``answering.json`` beside the net in FOLDER:
 
 - the side of askings among the net's vectors, by the askings and the other talk that were taught;
-- how the measures of a card are joined, by part "set" of the askings (``models.reader.corpus.part``),
-  each found among the askings that were taught;
-- the curve of ``card_finder.Answering``, by part "set" of the askings and of the lines that are no
-  notes.
+- how the measures of a card are joined, by part "set" of the askings
+  (``models.reader.corpus.part``), each found among the askings that were taught;
+- the curve of ``card_finder.Answering``, by part "set" of the askings, of the askings taken out,
+  and of the lines that are no notes.
 
-How it comes out on part "test" and on the askings held out is printed: the cards right, the error of
-the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the askings
-once more, with their own card gone from the handbook and from what the net knows.
+How it comes out on part "test" and on the askings held out is printed: the cards right, the error
+of the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the
+askings once more, with their own card gone from the handbook and from what the net knows.
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ from fieldvoice.nlu.card_finder import (
     Joining,
     digest,
     marks_of,
-    side_of,
     stored_vectors,
 )
 from fieldvoice.nlu.normalise import words_of
@@ -58,6 +57,9 @@ _RIDGE, _RIDGE_OF_SIDE = 0.05, 1.0
 _ROUNDS, _SMALL_STEP = 30, 1e-4
 #: There are five askings for a line of other talk: one of those counts for so many.
 _OF_TALK = 3.0
+#: The same of the lines that were not taught; and what an asking without its card counts, so that
+#: six in ten are refused of what no card answers.
+_OF_TALK_UNTAUGHT, _TAKEN_OUT = 2.0, 0.1
 #: Kinds with less of a chance are not kept of a line: they change nothing.
 _UNLIKELY = 1e-5
 
@@ -119,8 +121,10 @@ def side_of_askings(
     vectors = []
     for line in taught:
         vector = kept.get(digest(line.words)) if line.card else None
-        is_known = vector is not None
-        vectors.append(vector / SCALE if is_known else net.guess(split(line.words)).vector)
+        if vector is None:
+            vectors.append(net.guess(split(line.words)).vector)
+        else:
+            vectors.append(vector.astype(np.float32) / SCALE)
     is_asked = np.array([bool(line.card) for line in taught])
     counts = np.where(is_asked, 1.0, _OF_TALK)
     weights = logistic(np.array(vectors, np.float64), is_asked, _RIDGE_OF_SIDE, counts)
@@ -167,24 +171,26 @@ def curved(
     found: Sequence[Found], ids: Sequence[str], joining: Joining, side: tuple[float, ...]
 ) -> Answering:
     """Return the curve that tells whether the first card is the right one."""
-    marks, right = [], []
+    marks, right, counts = [], [], []
     for one in found:
-        told, first = marks_and_first(one, ids, joining, side)
-        marks.append(told)
-        right.append(first == one.line.card)
-    return Answering(*logistic(np.array(marks), np.array(right), _RIDGE).tolist(), side=side)
+        for without in ("", one.line.card) if one.line.card else ("",):
+            told, first = marks_and_first(one, ids, joining, side, without)
+            marks.append(told)
+            right.append(first == one.line.card)
+            counts.append(_TAKEN_OUT if without else 1.0 if one.line.card else _OF_TALK_UNTAUGHT)
+    weights = logistic(np.array(marks), np.array(right), _RIDGE, np.array(counts))
+    return Answering(*weights.tolist(), side=side)  # type: ignore[misc]
 
 
 def marks_and_first(
     one: Found, ids: Sequence[str], joining: Joining, side: tuple[float, ...], without: str = ""
 ) -> tuple[tuple[float, ...], str]:
-    """Return what ``Answering`` weighs and the card found first, as if there were none ``without``."""
+    """Return what ``Answering`` weighs and the first card, as if there were none ``without``."""
     labels = {kind: share for kind, share in one.guess.labels.items() if kind != f"card={without}"}
-    nothing, odds = shares(replace(one.guess, labels=labels))
-    share = sum(chance for kind, chance in odds.items() if kind.startswith("card="))
+    guess = replace(one.guess, labels=labels)
     scores = zip(ids, joining.score(one.measures).tolist(), strict=True)
     ranked = sorted((pair for pair in scores if pair[0] != without), key=lambda pair: -pair[1])
-    return marks_of(nothing, share, ranked, side_of(one.guess.vector, side)), ranked[0][0]
+    return marks_of(guess, shares(guess)[0], ranked, side), ranked[0][0]
 
 
 def logistic(
@@ -229,7 +235,9 @@ def tell(
         abs(chance[bins == one].mean() - right[bins == one].mean()) * (bins == one).mean()
         for one in set(bins.tolist())
     )
-    print(f"{name}: {len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}")
+    print(
+        f"{name}: {len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}"
+    )
     for least in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
         taken = chance >= least
         print(
