@@ -8,7 +8,7 @@ Fits what ``card_finder`` weighs by, and writes ``answering.json`` beside the ne
 - the curve of ``card_finder.Answering``, by part "set" of the askings, of the askings taken out,
   and of the lines that are no notes.
 
-How it comes out on part "test" and on the askings held out is printed: the cards right, the error
+How it comes out on part "test", the askings held out among it, is printed: the cards right, the error
 of the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the
 askings once more, with their own card gone from the handbook and from what the net knows.
 """
@@ -90,7 +90,7 @@ def lines(cards: Sequence[Card], split: Callable[[str], tuple[str, ...]]) -> Ite
     for path in sorted((ROOT / "sayings/none").glob("*.txt")):
         for saying in tables.sayings(path, with_meanings=False):
             yield Line(saying.words, part(split(saying.words), "none"), "")
-    yield from (Line(asking.words, "held", asking.card) for asking in held_out())
+    yield from (Line(asking.words, "test", asking.card) for asking in held_out())
 
 
 def main(folder: Path) -> None:
@@ -108,8 +108,7 @@ def main(folder: Path) -> None:
     joining = joined([one for one in found["set"] if one.line.card], ids)
     curve = curved(found["set"], ids, joining, side)
     write(folder / "answering.json", joining, curve)
-    for name in ("test", "held"):
-        tell(name, found[name], ids, joining, curve)
+    tell(found["test"], ids, joining, curve)
 
 
 def side_of_askings(
@@ -218,9 +217,7 @@ def write(file: Path, joining: Joining, curve: Answering) -> None:
     file.write_text(json.dumps(told) + "\n")
 
 
-def tell(
-    name: str, found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: Answering
-) -> None:
+def tell(found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: Answering) -> None:
     """Print how often the card is right, and how good the chances are."""
     asked = np.array([bool(one.line.card) for one in found])
     told = [marks_and_first(one, ids, joining, curve.side) for one in found]
