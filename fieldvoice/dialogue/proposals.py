@@ -53,7 +53,7 @@ class Bands:
     sure: float = 0.985
     note: float = 0.25
     ask: float = 0.3
-    card: float = 0.4
+    card: float = 0.33
     command: float = 0.6
     nearest: float = 0.1
 

@@ -43,7 +43,7 @@ NEAREST = 3
 _LEAST_CHANCE, _LEAST_NEAR = 1e-5, 0.02
 
 #: The chance taken for a card that the net was not taught: it speaks neither for it nor against it.
-_UNTAUGHT = 0.02
+_UNTAUGHT = 0.001
 
 #: A chance is kept this far from 0 and 1 before its odds are taken.
 _EDGE = 1e-4

@@ -233,7 +233,7 @@ def tell(found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: An
         for one in set(bins.tolist())
     )
     print(
-        f"{name}: {len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}"
+        f"{len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}"
     )
     for least in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
         taken = chance >= least

@@ -18,8 +18,10 @@ from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.second_reader import LONGEST, SecondReader
 from fieldvoice.schema import Act
+from fieldvoice.schema.asks.season import Advice
 from fieldvoice.transcript import typed
 from models.reader.corpus import part
+from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 from tests.one_grammar import GRAMMAR
 
@@ -41,6 +43,9 @@ NO_NOTES = [
 
 #: So many lines are drawn of each sort, always the same; a reply may take so many seconds.
 DRAWN, SEED, SOON_S = 150, 20261129, 1.0
+
+#: Of talk among people so much is answered at most; of askings so many find their card.
+ANSWERED, FIRST, THREE = 0.15, 0.78, 0.88
 
 
 def not_taught(paths: Iterable[Path], source: str) -> list[Saying]:
@@ -99,6 +104,34 @@ def test_what_is_no_note_is_hardly_ever_proposed_as_one() -> None:
         and any(isinstance(meaning, Act) for meaning in one.meanings)
     ]
     assert len(proposed) / len(lines) <= 0.08
+
+
+@pytest.mark.long
+def test_talk_among_people_is_seldom_answered() -> None:
+    """Floors a little under what was measured, of lines that were taught to nobody."""
+    lines = drawn(tables.sayings(ROOT / "tests/nlu/chatter.txt", with_meanings=False))
+    readings = [READER.read(one.words, NETWORKS) for one in lines]
+    answered = [
+        one
+        for one in readings
+        if one is not None
+        and any(isinstance(meaning, Advice) for meaning in one.meanings)
+        and one.chance >= BANDS.card
+    ]
+    assert len(answered) / len(lines) <= ANSWERED
+
+
+@pytest.mark.long
+def test_askings_by_other_mouths_find_their_card() -> None:
+    asked = random.Random(SEED).sample([*held_out()], DRAWN)
+    readings = [READER.read(one.words, NETWORKS, cards_only=True) for one in asked]
+    first = three = 0
+    for one, reading in zip(asked, readings, strict=True):
+        named = [kind for kind, _ in reading.nearest] if reading is not None else []
+        first += named[:1] == [f"card={one.card}"]
+        three += f"card={one.card}" in named
+    assert first / DRAWN >= FIRST
+    assert three / DRAWN >= THREE
 
 
 @pytest.mark.parametrize(
