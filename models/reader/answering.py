@@ -8,8 +8,8 @@ Fits what ``card_finder`` weighs by, and writes ``answering.json`` beside the ne
 - the curve of ``card_finder.Answering``, by part "set" of the askings, of the askings taken out,
   and of the lines that are no notes.
 
-How it comes out on part "test", the askings held out among it, is printed: the cards right, the error
-of the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the
+How it comes out on part "test", the askings held out among it, is printed: the cards right, the
+error of the chance in ten bins of it, and what is answered at some thresholds. *Taken out* are the
 askings once more, with their own card gone from the handbook and from what the net knows.
 """
 
@@ -232,9 +232,7 @@ def tell(found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: An
         abs(chance[bins == one].mean() - right[bins == one].mean()) * (bins == one).mean()
         for one in set(bins.tolist())
     )
-    print(
-        f"{len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}"
-    )
+    print(f"{len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}")
     for least in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
         taken = chance >= least
         print(
