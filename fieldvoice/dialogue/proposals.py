@@ -53,7 +53,7 @@ class Bands:
     sure: float = 0.985
     note: float = 0.25
     ask: float = 0.3
-    card: float = 0.33
+    card: float = 0.3
     #: An emergency is known by its signs before this (``handbook.emergency``); of the askings that
     #: were not taught they miss none, and a false one frightens.
     urgent: float = 0.7
