@@ -6,6 +6,7 @@
 | nothing | a note in the sure band | saved |
 | asks, of what was typed, whether it is that | the same note in the sure band | saved |
 | nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
+| nothing, or only what is asked about | a note of a certain kind, all numbers placed | the same |
 | nothing | a question, likely | answered, what it is about first |
 | nothing | two cards near each other | both named |
 | nothing | a command, likely | put as a question |
@@ -82,7 +83,9 @@ def with_second(
 
     Of words that were typed two readers who agree are enough; what was heard may be misheard.
     """
-    if reading is None or not reading.meanings or reading.chance < bands.nearest:
+    if reading is None or not reading.meanings:
+        return decided
+    if reading.chance < bands.nearest and not reading.is_whole:
         return decided
     candidate = replace(weigh(reading.meanings), left_out=reading.left_out)
     if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
@@ -118,7 +121,7 @@ def _note(
     bands: Bands,
     is_typed: bool,
 ) -> Decision:
-    if reading.chance < bands.note:
+    if reading.chance < bands.note and not reading.is_whole:
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
     is_sure = reading.is_plain and reading.chance >= bands.sure and _may_be_saved(candidate)

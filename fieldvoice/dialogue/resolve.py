@@ -19,7 +19,7 @@ from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import dated
 from fieldvoice.rules.plausible import of_many_trees
 from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
-from fieldvoice.schema.acts import Clean, Inspect, Name
+from fieldvoice.schema.acts import Clean, Filter, Inspect, Name
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.schema.vocabulary import VESSEL
@@ -69,6 +69,8 @@ def completed(
         named = named_in(full)
         several = named.get("trees") if named else several
         hand = hand.after((full,), now)
+        if isinstance(full, Filter):  # "filtered it, it's still cloudy" is said of the syrup
+            hand = replace(hand, tree=None, vessel=None)
     return tuple(done), next(iter(gaps), None)
 
 

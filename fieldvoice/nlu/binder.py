@@ -52,13 +52,14 @@ class Proposal:
 
     A plain one has a place for every number that was said, no name that only it knows, and no two
     notes of one kind about the same thing. ``unbound`` is where words stand that are in
-    none of its pieces (start, end), if it has any.
+    none of its pieces (start, end), if it has any. A whole one has a place for every number.
     """
 
     meanings: tuple[Meaning, ...]
     kind: str
     chance: float
     is_plain: bool = False
+    is_whole: bool = False
     unbound: tuple[tuple[int, int], ...] = ()
 
 
@@ -97,7 +98,22 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         return None
     guessed = any(draft.is_guessed for draft in drafts)
     plain = not guessed and _is_plain(words, bounds, meanings, guess)
-    return Proposal(meanings, best, sureness, plain, _unbound(words, bounds))
+    whole = not guessed and _is_whole(words, bounds, meanings)
+    return Proposal(meanings, best, sureness, plain, whole, _unbound(words, bounds))
+
+
+def _is_whole(words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning]) -> bool:
+    """Whether every number has a place, and what each note cannot do without was said."""
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    each = EACH if len(meanings) > 1 else frozenset()
+    if any(word in NUMBER_WORDS - each and at not in taken for at, word in enumerate(words)):
+        return False
+    return all(
+        isinstance(one, Act)
+        and all(one.json_fields().keys() & set(group) for group in one.spec.needs)
+        and (not one.spec.subject or one.json_fields().keys() & set(one.spec.subject))
+        for one in meanings
+    )
 
 
 def _says_nothing(meaning: Meaning) -> bool:

@@ -503,7 +503,7 @@ class Interpreter:
                 price = max(price, costs.SKIP_BEFORE_VALUE)
             if word in self._noughts and self._is_inside_number(words, at):
                 price = costs.SKIP_NEVER
-            if self._has_lost(words, at):
+            if self._has_lost(words, at) or _is_a_person(words, at):
                 price = max(price, costs.SKIP_KNOWN)
             if self._belongs_to_number(words, at):
                 price = max(price, costs.SKIP_BEFORE_VALUE)
@@ -807,6 +807,20 @@ def _each_time(reading: Hypothesis) -> Iterator[Hypothesis]:
                 yield replace(reading, meanings=tuple(meanings))
             return
     yield reading
+
+
+#: Exclamations that are people too, and what stands before those.
+_PEOPLE = frozenset({"boy", "man", "folks", "everybody"})
+_WHOSE = frozenset("the a my our his her their your that this old young".split())
+
+
+def _is_a_person(words: tuple[str, ...], at: int) -> bool:
+    """Whether a word like "boy" is somebody: "the boy's taps", but "boy, is it full"."""
+    if words[at] not in _PEOPLE:
+        return False
+    return bool(_WHOSE.intersection(words[max(at - 1, 0) : at])) or words[at + 1 : at + 2] == (
+        "'s",
+    )
 
 
 def _card_asked(text: str) -> Card | None:

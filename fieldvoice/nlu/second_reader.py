@@ -36,8 +36,8 @@ SHIPPED = Path(__file__).parent / "reader"
 #: More words are no note and no question.
 LONGEST = 60
 
-#: Below this chance a kind is not even named as near.
-NEAR = 0.05
+#: Below this chance a kind is not even named as near; from the other on it is as good as certain.
+NEAR, CERTAIN = 0.05, 0.95
 
 #: So many words that are not small must stand together to say a thing of their own; and how likely
 #: they may be to say nothing.
@@ -67,6 +67,7 @@ class SecondReading:
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
     ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
     the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
+    ``is_whole`` too, where the kind of what is said is as good as certain.
     ``left_out`` are words that tell something of their own and are not in the proposal.
     """
 
@@ -76,6 +77,7 @@ class SecondReading:
     nothing: float
     is_close: bool = False
     is_plain: bool = False
+    is_whole: bool = False
     left_out: str = ""
 
 
@@ -137,6 +139,7 @@ class SecondReader:
         return SecondReading(
             proposal.meanings, chance, near, nothing,
             is_plain=proposal.is_plain, left_out=left_out,
+            is_whole=proposal.is_whole and nearest[0][1] >= CERTAIN,
         )  # fmt: skip
 
     def _guess(self, words: tuple[str, ...], pieces: Sequence[Span]) -> Guess:
