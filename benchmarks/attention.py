@@ -26,7 +26,8 @@ import numpy as np
 
 from benchmarks.recordings import mixed
 from fieldvoice.asr import SAMPLE_RATE, read_audio, split_utterances
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, WakeWordDetector
+from fieldvoice.asr.attention_words import ATTENTION_WORDS
+from fieldvoice.asr.wake_word import WakeWordDetector
 from fieldvoice.tts import HibariVoice
 from fieldvoice.tts.player import at_rate
 

@@ -35,8 +35,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
-from fieldvoice.asr.endpoint import PAUSE_S, TAIL_S, best_detector
+from fieldvoice.asr.endpoint import best_detector
 from fieldvoice.asr.microphone import Piece
+from fieldvoice.asr.pauses import PAUSE_S, TAIL_S
 from fieldvoice.asr.side_by_side import RecogniserProcess, fitted, search
 from fieldvoice.asr.system_combination import Weighed
 from fieldvoice.cli.app import conversation

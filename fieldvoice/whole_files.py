@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -23,11 +24,15 @@ def whole_file(path: Path) -> Iterator[Path]:
     """Yield a place beside ``path`` to write to; what is there after the block takes its place.
 
     It is on the disk before it gets the name. After an error the old file is as it was. Two
-    writers write to places of their own, and the last to be done holds.
+    writers write to places of their own, and the last to be done holds. A link stays, and what it
+    leads to is written; a device, which is no file, is left alone.
 
     Raises:
         OSError: it cannot be written.
     """
+    path = path.resolve()
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, "it is no file", str(path))
     own_folder(path.parent)
     draft = path.with_name(f".{path.name}.{os.getpid()}.new")
     draft.unlink(missing_ok=True)

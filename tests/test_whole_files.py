@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import pytest
 
 from fieldvoice.asr import model_files
+from fieldvoice.cli.written_file import write_whole as write_page
 from fieldvoice.harmless import harmless
 from fieldvoice.whole_files import is_sealed, own_folder, seal, whole_file, write_whole
 
@@ -89,3 +92,27 @@ def test_two_that_change_settings_at_once_lose_nothing(tmp_path: Path) -> None:
 )
 def test_control_characters_do_nothing(text: str, shown: str) -> None:
     assert harmless(text) == shown
+
+
+def test_a_link_stays_and_what_it_leads_to_is_written(tmp_path: Path) -> None:
+    """Settings kept elsewhere, for one."""
+    kept, link = tmp_path / "kept.toml", tmp_path / "season.toml"
+    kept.write_text("old", encoding="utf-8")
+    link.symlink_to(kept)
+    write_whole(link, b"new")
+    assert link.is_symlink()
+    assert kept.read_bytes() == b"new"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no such pipes there")
+def test_what_is_no_file_is_never_replaced(tmp_path: Path) -> None:
+    """A device has a name too, and root may write to its folder; a page is written into it."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(OSError, match="it is no file"):
+        write_whole(pipe, b"a backup")
+    with ThreadPoolExecutor(1) as beside:
+        read = beside.submit(pipe.read_bytes)
+        write_page(pipe, b"a page")
+        assert read.result(timeout=10) == b"a page"
+    assert pipe.is_fifo()

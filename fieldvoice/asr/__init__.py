@@ -1,10 +1,18 @@
-"""From recordings to words: reading audio, finding utterances, recognising them."""
+"""From recordings to words: reading audio, finding utterances, recognising them.
 
-from fieldvoice.asr.audio import SAMPLE_RATE, Recording, Samples, read_audio
-from fieldvoice.asr.endpoint import Endpointer, Span, split_utterances
-from fieldvoice.asr.memo import hear_memo
-from fieldvoice.asr.recogniser import Recogniser, choose_recogniser
-from fieldvoice.asr.stream import UtteranceStream, utterances
+What stands here is imported when it is first asked for: who wants a bound or a setting alone needs
+none of the libraries for sound.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fieldvoice.asr.audio import SAMPLE_RATE, Recording, Samples, read_audio
+    from fieldvoice.asr.endpoint import Endpointer, Span, split_utterances
+    from fieldvoice.asr.memo import hear_memo
+    from fieldvoice.asr.recogniser import Recogniser, choose_recogniser
+    from fieldvoice.asr.stream import UtteranceStream, utterances
 
 __all__ = [
     "SAMPLE_RATE",
@@ -20,3 +28,18 @@ __all__ = [
     "split_utterances",
     "utterances",
 ]
+
+_HOMES = {
+    "audio": "SAMPLE_RATE Recording Samples read_audio",
+    "endpoint": "Endpointer Span split_utterances",
+    "memo": "hear_memo",
+    "recogniser": "Recogniser choose_recogniser",
+    "stream": "UtteranceStream utterances",
+}
+
+
+def __getattr__(name: str) -> Any:
+    for module, names in _HOMES.items():
+        if name in names.split():
+            return getattr(import_module(f"{__name__}.{module}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from fieldvoice.asr.audio import SAMPLE_RATE
+from fieldvoice.asr.pauses import LEAD_S, PAUSE_S, TAIL_S
 from fieldvoice.onnx_session import on_one_core
 
 if TYPE_CHECKING:
@@ -23,17 +24,6 @@ if TYPE_CHECKING:
 START_AT = 0.5
 START_S = 0.09
 STOP_AT = 0.35
-#: The pause that people leave between notes; one within a note ("tree twelve … half full") is
-#: shorter.
-PAUSE_S = 0.8
-#: And what it may be set to: shorter cuts people off, longer keeps them waiting.
-SHORTEST_PAUSE_S, LONGEST_PAUSE_S = 0.4, 3.0
-#: Where a number or a unit is still owed ("collected two and a half … gallons") people think for
-#: longer: by so much more.
-OWED_S = 0.9
-#: Kept before the first and after the last sure frame: the first consonant is quieter than that.
-LEAD_S = 0.3
-TAIL_S = 0.3
 #: Nobody says a note longer than this; a detector stuck on wind must come to an end.
 LONGEST_S = 20.0
 #: A note that long is cut where speech was least sure within its last seconds, not within a word.

@@ -6,15 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.asr.audio import Recording, read_audio
-from fieldvoice.asr.endpoint import (
-    LEAD_S,
-    LONGEST_S,
-    OWED_S,
-    PAUSE_S,
-    TAIL_S,
-    Span,
-    split_utterances,
-)
+from fieldvoice.asr.endpoint import LONGEST_S, Span, split_utterances
+from fieldvoice.asr.pauses import LEAD_S, OWED_S, PAUSE_S, TAIL_S
 from fieldvoice.transcript import AudioSpan
 
 if TYPE_CHECKING:

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from urllib.parse import unquote, urlsplit
 
-from fieldvoice.asr.fetch import fetch, is_address, sha256_of
 from fieldvoice.asr.unpack import check_size, is_archive, unpack
 from fieldvoice.errors import FieldvoiceError
 
@@ -125,6 +124,9 @@ class ModelStore:
 
     def _brought(self, source: str, draft: Path, sha256: str | None, progress: Progress) -> Path:
         """Bring what is at ``source`` into ``draft``; return the model's own folder in it."""
+        # Here, for who lists models needs nothing of the web.
+        from fieldvoice.asr.fetch import fetch, is_address, sha256_of
+
         if is_address(source):
             downloads = self._folder / _DOWNLOADS
             downloads.mkdir(exist_ok=True)
@@ -204,6 +206,8 @@ def _file_name(source: str) -> str:
 
 
 def _name_of(source: str) -> str:
+    from fieldvoice.asr.fetch import is_address
+
     name = _file_name(source) if is_address(source) else Path(source).expanduser().resolve().name
     for ending in _ARCHIVE_ENDINGS:
         name = name.removesuffix(ending)

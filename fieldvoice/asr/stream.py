@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.asr.audio import SAMPLE_RATE
-from fieldvoice.asr.endpoint import PAUSE_S, TAIL_S, Endpointer, Span
+from fieldvoice.asr.endpoint import Endpointer, Span
+from fieldvoice.asr.pauses import PAUSE_S, TAIL_S
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

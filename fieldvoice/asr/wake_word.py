@@ -8,7 +8,6 @@ often it is wrong, stands in ``benchmarks/README.md`` (``benchmarks/attention.py
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -18,58 +17,10 @@ from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.pronunciations import variant_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
+    from fieldvoice.asr.attention_words import AttentionWord
     from fieldvoice.asr.audio import Samples
     from fieldvoice.asr.free_listener import FreeListener
 
-
-@dataclass(frozen=True, slots=True)
-class AttentionWord:
-    """A phrase that calls the assistant.
-
-    ``phones`` are those of each of its words in ARPAbet, without stress. ``threshold`` is the
-    likelihood ratio to free phones, as a power of ten, from which on it counts as said: the higher,
-    the fewer false alarms and the more calls missed.
-    """
-
-    phrase: str
-    phones: Mapping[str, tuple[str, ...]]
-    threshold: int
-
-
-#: The phrases to choose from: long, with sounds that trade talk seldom puts in a row.
-ATTENTION_WORDS: Mapping[str, AttentionWord] = {
-    word.phrase: word
-    for word in (
-        AttentionWord(
-            "listen maple",
-            {"listen": ("L IH S AH N",), "maple": ("M EY P AH L",)},
-            -45,
-        ),
-        AttentionWord(
-            "attention please",
-            {"attention": ("AH T EH N SH AH N",), "please": ("P L IY Z",)},
-            -45,
-        ),
-        AttentionWord(
-            "hello woodpecker",
-            {"hello": ("HH AH L OW", "HH EH L OW"), "woodpecker": ("W UH D P EH K ER",)},
-            -40,
-        ),
-        AttentionWord(
-            "field notebook",
-            {"field": ("F IY L D",), "notebook": ("N OW T B UH K",)},
-            -45,
-        ),
-        AttentionWord(
-            "hello chickadee",
-            {"hello": ("HH AH L OW", "HH EH L OW"), "chickadee": ("CH IH K AH D IY",)},
-            -45,
-        ),
-    )
-}
-DEFAULT_WORD = "listen maple"
 
 #: The phrase stands at the beginning: it starts within this time. "Okay, hello …" still does.
 STARTS_WITHIN_S = 1.5

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import sys
 import threading
 from contextlib import suppress
@@ -183,12 +182,14 @@ def _begin_calling(desk: AppContext) -> None:
 
 async def _calling(desk: AppContext) -> None:
     """Show what is to be said unasked above the prompt, with a bell, while somebody may type."""
+    from asyncio import sleep
+
     from prompt_toolkit.application import run_in_terminal
 
     while True:
         for text in _due(desk):
             await run_in_terminal(partial(_call, text))
-        await asyncio.sleep(_LOOK_S)
+        await sleep(_LOOK_S)
 
 
 def _due(desk: AppContext) -> list[str]:

@@ -8,7 +8,6 @@ import time
 from typing import TYPE_CHECKING
 
 import click
-import numpy as np
 
 from fieldvoice.cli.options import book_option, examples, json_option
 
@@ -98,6 +97,8 @@ def record(
     Raises:
         SoundDeviceError: the microphone cannot be used, or nothing comes from it.
     """
+    import numpy as np
+
     from fieldvoice.asr.microphone import Found, Lost, Microphone, Piece
     from fieldvoice.soundcard import SoundDeviceError
 

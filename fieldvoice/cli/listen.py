@@ -13,11 +13,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.asr.attention_words import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.asr.pauses import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.soundcard import TO_INSTALL
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -205,6 +204,8 @@ def alone_at(book: Path) -> Iterator[None]:
     try:
         from filelock import FileLock, Timeout
     except ImportError:
+        from fieldvoice.soundcard import TO_INSTALL
+
         raise FieldvoiceError(TO_INSTALL) from None
     book.parent.mkdir(parents=True, exist_ok=True)
     lock = FileLock(book.with_suffix(".listening"))

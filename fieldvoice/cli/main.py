@@ -58,15 +58,15 @@ class Commands(click.Group):
             raise click.UsageError(f"There is no command {name!r}. {hint}", ctx)
         return super().resolve_command(ctx, args)
 
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run the command; whoever reads its output may stop early."""
-        with readers_may_leave():
-            return super().invoke(ctx)
-
     def main(self, *args: Any, **options: Any) -> NoReturn:
         """Run, and leave with the exit status of the machine interface."""
         options["standalone_mode"] = False
-        sys.exit(status_of(lambda: click.Group.main(self, *args, **options)))
+
+        def run() -> Any:
+            with readers_may_leave():
+                return click.Group.main(self, *args, **options)
+
+        sys.exit(status_of(run))
 
 
 #: What the exit statuses of all commands mean.

@@ -11,6 +11,8 @@ from fieldvoice.errors import FieldvoiceError
 def write_whole(path: Path, content: bytes) -> None:
     """Write ``content`` to ``path``; what was there before stays until all of it is written.
 
+    A link stays, and what it leads to is written; so is a device or a pipe, like ``/dev/stdout``.
+
     Raises:
         FieldvoiceError: it cannot be written.
     """
@@ -18,6 +20,10 @@ def write_whole(path: Path, content: bytes) -> None:
 
     made: Path | None = None
     try:
+        if path.exists() and not path.is_file():
+            path.write_bytes(content)
+            return
+        path = path.resolve()
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".", delete=False) as file:
             made = Path(file.name)
             file.write(content)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, SHORTEST_PAUSE_S
+from fieldvoice.asr.pauses import LONGEST_PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.schema import Command
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from fieldvoice.asr.audio import SAMPLE_RATE
-from fieldvoice.asr.endpoint import OWED_S, TAIL_S
 from fieldvoice.asr.microphone import Found, Lost, Piece
+from fieldvoice.asr.pauses import OWED_S, TAIL_S
 from fieldvoice.asr.stream import Began, Ended, Grew, Paused
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.live.habits import Habits

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
-from fieldvoice.asr.endpoint import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.asr.attention_words import ATTENTION_WORDS, DEFAULT_WORD
+from fieldvoice.asr.pauses import LONGEST_PAUSE_S, PAUSE_S, SHORTEST_PAUSE_S
 from fieldvoice.dialogue.choices import Choice, choices_of
 from fieldvoice.tts import VOICES
-from fieldvoice.tts.speech_output import FASTEST, LOUDEST, SLOWEST, SOFTEST
+from fieldvoice.tts.manner import FASTEST, LOUDEST, SLOWEST, SOFTEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

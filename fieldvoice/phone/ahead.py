@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.asr import SAMPLE_RATE, UtteranceStream
-from fieldvoice.asr.endpoint import TAIL_S
 from fieldvoice.asr.growing import GrowingSound
+from fieldvoice.asr.pauses import TAIL_S
 from fieldvoice.asr.stream import Ended, Paused
 
 if TYPE_CHECKING:

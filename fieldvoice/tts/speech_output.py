@@ -11,6 +11,7 @@ import numpy as np
 
 from fieldvoice.errors import VoiceError
 from fieldvoice.tts.levelled import limited
+from fieldvoice.tts.manner import FASTEST, LOUDER, LOUDEST, SLOWER, SLOWEST, SOFTEST
 from fieldvoice.tts.tones import tone
 from fieldvoice.tts.voices import Sound
 
@@ -18,13 +19,6 @@ if TYPE_CHECKING:
     from fieldvoice.tts.player import Player
     from fieldvoice.tts.tones import Tone
     from fieldvoice.tts.voices import Voice
-
-#: How much louder or softer each time, and the bounds. A factor of 1.5 is 3.5 dB: heard clearly.
-LOUDER = 1.5
-SOFTEST, LOUDEST = 0.2, 4.0
-#: How much slower or faster each time, and the bounds.
-SLOWER = 0.85
-SLOWEST, FASTEST = 0.6, 1.6
 
 _SENTENCE = re.compile(r"(?<=[.!?;])\s+")
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from fieldvoice.asr.attention_words import ATTENTION_WORDS, DEFAULT_WORD
 from fieldvoice.asr.listener_model import Listener
 from fieldvoice.asr.model_files import bundled_model
 from fieldvoice.asr.streaming import Ear
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector, WrittenCall
+from fieldvoice.asr.wake_word import WakeWordDetector, WrittenCall
 from fieldvoice.cli.recognisers import LISTENER
 from fieldvoice.transcript import Transcript
 from tests.asr.conftest import silence

@@ -12,15 +12,13 @@ from fieldvoice.asr import SAMPLE_RATE, Endpointer, Span, split_utterances, utte
 from fieldvoice.asr.endpoint import (
     CUT_WITHIN_S,
     DETECTORS,
-    LEAD_S,
     LONGEST_S,
-    PAUSE_S,
-    TAIL_S,
     BuiltInDetector,
     SileroDetector,
     best_detector,
 )
 from fieldvoice.asr.floor import active_power
+from fieldvoice.asr.pauses import LEAD_S, PAUSE_S, TAIL_S
 from tests.asr.conftest import silence
 
 if TYPE_CHECKING:

@@ -143,12 +143,12 @@ def test_a_folder_without_recordings_is_told(run: Callable[..., Ran]) -> None:
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="no such device")
-@pytest.mark.parametrize("unbuffered", ["", "1"])
-def test_an_output_that_takes_nothing(unbuffered: str) -> None:
+@pytest.mark.parametrize(("words", "unbuffered"), [("help", ""), ("help", "1"), ("-h", "")])
+def test_an_output_that_takes_nothing(words: str, unbuffered: str) -> None:
     """At once, or only when Python writes what it has held back."""
     with FULL.open("w", encoding="utf-8") as full:
         done = subprocess.run(
-            [sys.executable, "-m", "fieldvoice", "help"],
+            [sys.executable, "-m", "fieldvoice", words],
             stdout=full, stderr=subprocess.PIPE, text=True, timeout=60, check=False,
             env={**os.environ, "PYTHONUNBUFFERED": unbuffered},
         )  # fmt: skip

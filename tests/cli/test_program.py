@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from typing import TYPE_CHECKING
@@ -29,6 +30,21 @@ def test_say_imports_nothing_heavy(program: Callable[..., Ran], tmp_path: Path) 
     imported = {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
     assert "fieldvoice.dialogue" in imported
     assert imported.isdisjoint(HEAVY[:-1])
+
+
+@pytest.mark.parametrize("words", ["settings", "-h", "listen -h", "models", "today --once"])
+def test_what_is_typed_imports_nothing_for_sound(words: str, tmp_path: Path) -> None:
+    """Bounds of what can be set, and help about listening, are told without any sound."""
+    code = (
+        "import sys; from fieldvoice.cli.main import run\ntry: run()\nfinally: print(*sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *words.split()], capture_output=True, text=True, check=True,
+        timeout=60, env={**os.environ, "FIELDVOICE_BOOK": str(tmp_path / "b.db")},
+    )  # fmt: skip
+    imported = set(done.stdout.splitlines()[-1].split())
+    assert "fieldvoice.cli.main" in imported
+    assert imported.isdisjoint(HEAVY)
 
 
 @pytest.mark.usefixtures("hearing_cache")

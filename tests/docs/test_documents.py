@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 import pytest
 
-from fieldvoice.asr.endpoint import OWED_S, PAUSE_S, TAIL_S
+from fieldvoice.asr.pauses import OWED_S, PAUSE_S, TAIL_S
 from fieldvoice.cli.main import COMMANDS, cli
 from fieldvoice.dialogue.settings import CHOICES
 from fieldvoice.grammar.weights import LEAST

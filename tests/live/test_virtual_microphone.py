@@ -22,8 +22,8 @@ import numpy as np
 import pytest
 
 from fieldvoice.asr import SAMPLE_RATE, hear_memo, read_audio, split_utterances
+from fieldvoice.asr.attention_words import DEFAULT_WORD
 from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
-from fieldvoice.asr.wake_word import DEFAULT_WORD
 from fieldvoice.book import Book
 from fieldvoice.cli.app import cache_folder, the_grammar
 from fieldvoice.errors import UnreadableAudioError

@@ -11,12 +11,13 @@ import numpy as np
 import pytest
 
 from fieldvoice.asr import SAMPLE_RATE
+from fieldvoice.asr.attention_words import ATTENTION_WORDS, DEFAULT_WORD
 from fieldvoice.asr.endpoint import best_detector
 from fieldvoice.asr.microphone import Found, Lost
 from fieldvoice.asr.partial import PocketsphinxWords
 from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
 from fieldvoice.asr.streaming import Ear
-from fieldvoice.asr.wake_word import ATTENTION_WORDS, DEFAULT_WORD, WakeWordDetector
+from fieldvoice.asr.wake_word import WakeWordDetector
 from fieldvoice.cli.app import the_grammar
 from fieldvoice.live import take_pending
 from fieldvoice.tts import HibariVoice

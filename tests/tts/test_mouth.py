@@ -11,8 +11,9 @@ import pytest
 
 from fieldvoice.errors import VoiceError
 from fieldvoice.tts.levelled import limited
+from fieldvoice.tts.manner import LOUDEST
 from fieldvoice.tts.player import Waiting
-from fieldvoice.tts.speech_output import LOUDEST, SpeechOutput
+from fieldvoice.tts.speech_output import SpeechOutput
 from fieldvoice.tts.tones import NOTES, RATE, tone
 from fieldvoice.tts.voices import Sound
 
