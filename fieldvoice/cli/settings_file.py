@@ -7,6 +7,7 @@ somebody's spreadsheets were said to be, in ``[spreadsheets]``.
 from __future__ import annotations
 
 import os
+import re
 import tomllib
 from contextlib import contextmanager
 from dataclasses import fields
@@ -34,6 +35,8 @@ _LIVE = "live"
 _SPREADSHEETS = "spreadsheets"
 #: The remark beside what was told by voice.
 _SAID = "said aloud"
+#: A file with more lines wrong than this is none of settings.
+_MOST_WRONG = 20
 _told: set[str] = set()
 
 
@@ -45,7 +48,8 @@ def read_settings(path: Path) -> Settings:
     """Return the settings in ``path``; the usual ones where there is no such file.
 
     What the environment sets goes before the file (``Choice.variable``). What cannot be read in
-    either is told of in a line each, and has its usual value.
+    either is told of in a line each, and has its usual value; so has what stands in a line of the
+    file that is wrong.
     """
     written = _read_or_tell(path)
     written = {name: one for name, one in written.items() if name not in (_LIVE, _SPREADSHEETS)}
@@ -203,11 +207,43 @@ def write_spreadsheet(path: Path, headings: str, columns: list[str]) -> None:
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        written = path.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
         return {}
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+    except OSError as fault:
         raise SettingsError(f"The settings {path} cannot be read: {_reason(fault)}.") from None
+    lines = written.splitlines()
+    for _ in range(_MOST_WRONG):
+        try:
+            return tomllib.loads(b"\n".join(lines).decode("utf-8"))
+        except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+            number = _wrong_line(lines, fault)
+            if number is None:
+                break
+            _tell(SettingsError(f"{path}, line {number + 1} cannot be read: {_plain(fault)}."))
+            lines[number] = b""
+    raise SettingsError(f"The settings {path} cannot be read: they are not TOML.")
+
+
+def _wrong_line(lines: list[bytes], fault: ValueError) -> int | None:
+    """Return which line alone is wrong; None where it may be part of something longer."""
+    if isinstance(fault, UnicodeDecodeError):
+        number = fault.object[: fault.start].count(b"\n")
+    else:
+        found = re.search(r"at line (\d+)", str(fault))
+        number = len(lines) - 1 if found is None else int(found[1]) - 1
+    try:  # where what stands before is whole, no value goes on in this line
+        tomllib.loads(b"\n".join(lines[:number]).decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return None
+    return number if lines[number].strip() else None
+
+
+def _plain(fault: ValueError) -> str:
+    """Return what is wrong in a line, without where in the file."""
+    if isinstance(fault, UnicodeDecodeError):
+        return "it is no UTF-8"
+    return str(fault).partition(" (at ")[0]
 
 
 def _reason(fault: Exception) -> str:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.cli.settings_file import read_settings
 from fieldvoice.dialogue.choices import choice
-from fieldvoice.dialogue.settings import CHOICES
+from fieldvoice.dialogue.settings import CHOICES, Settings
 from fieldvoice.live.settings import LIVE_CHOICES, LiveSettings
 from fieldvoice.rules import RULES, SCHEDULES
 
@@ -295,3 +296,36 @@ def test_live_settings_that_cannot_be_are_told_of(go, tmp_path, written, told):
     assert told in result.err
     assert result.err.count("\n") == 1
     assert read_live_settings(tmp_path / "season.toml") == LiveSettings()
+
+
+WRONG_LINES = [
+    (b"metric = true\nnonsense\nelevation_ft = 900\n", [2], (True, 900.0)),
+    (b"metric = true\nboth = two = three\n[live\nelevation_ft = 900\n", [2, 3], (True, 900.0)),
+    (b'elevation_ft = 900\nfuel = "\xff\xfe"\nmetric = true\n', [2], (True, 900.0)),
+    (b"elevation_ft = 900\nmetric = ", [2], (False, 900.0)),
+]
+
+
+@pytest.mark.parametrize(("content", "lines", "hold"), WRONG_LINES)
+def test_a_line_that_is_wrong_takes_no_other_with_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], content: bytes, lines: list[int],
+    hold: tuple[bool, float],
+) -> None:  # fmt: skip
+    """Each is told of with its number."""
+    path = tmp_path / "season.toml"
+    path.write_bytes(content)
+    read = read_settings(path)
+    assert (read.metric, read.elevation_ft) == hold
+    told = capsys.readouterr().err.splitlines()
+    assert [f"{path}, line {number} cannot be read" in line
+            for number, line in zip(lines, told, strict=True)] == [True] * len(lines)  # fmt: skip
+
+
+def test_what_is_left_of_a_longer_value_is_no_value(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A list with a line that is wrong is not a shorter list."""
+    path = tmp_path / "season.toml"
+    path.write_text("elevation_ft = 900\npans_ft2 = [\n  8.0,\n  nonsense\n]\n", encoding="utf-8")
+    assert read_settings(path).pans_ft2 == Settings().pans_ft2
+    assert "cannot be read: they are not TOML" in capsys.readouterr().err
