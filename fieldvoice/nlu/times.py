@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -129,7 +130,7 @@ def due_of(said: str, now: datetime) -> str:
             return day.isoformat()
         at = _on_day(day, _HOURS[part], 0, now)
         gone = at <= now and day == now.date() and "today" not in said
-        return (at + timedelta(days=gone)).isoformat()
+        return _on_day(day + timedelta(days=gone), _HOURS[part], 0, now).isoformat()
     hour, minute = int(clock[1]) % 12, int(clock[2])
     halves = {"morning": (0,), None: (0, 12)}.get(part, (12,))
     days = [day, day + timedelta(days=1)] if day == now.date() else [day]
@@ -139,6 +140,13 @@ def due_of(said: str, now: datetime) -> str:
 
 
 def _on_day(day: date, hour: int, minute: int, now: datetime) -> datetime:
+    """Return an hour of a day by the clock of the place, which summer time may set in between.
+
+    That is known of the place where the program runs alone.
+    """
+    with suppress(OverflowError, OSError, ValueError):  # at the ends of the system's own calendar
+        if now.astimezone().utcoffset() == now.utcoffset():
+            return datetime.combine(day, time(hour, minute)).astimezone()
     return datetime.combine(day, time(hour, minute), now.tzinfo)
 
 
@@ -352,7 +360,7 @@ def moment_of(said: str, now: datetime) -> datetime:
     if (part is None and day == now.date()) or part == "earlier":
         return now
     hour = _HOURS[part] if part is not None else _MIDDAY
-    return min(datetime.combine(day, time(hour), now.tzinfo), now)
+    return min(_on_day(day, hour, 0, now), now)
 
 
 def _day_in(said: str, today: date) -> date:
@@ -367,8 +375,8 @@ def _day_in(said: str, today: date) -> date:
 
 def _at_clock(day: date, hour: int, minute: int, part: str | None, now: datetime) -> datetime:
     """Return an hour of the twelve on its half of the day: the one said, else the likelier."""
-    morning = datetime.combine(day, time(hour % 12, minute), now.tzinfo)
-    evening = morning + timedelta(hours=12)
+    morning = _on_day(day, hour % 12, minute, now)
+    evening = _on_day(day, hour % 12 + 12, minute, now)
     if part == "morning":
         return morning
     if part in ("afternoon", "evening", "night"):

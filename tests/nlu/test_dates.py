@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import datetime, timedelta, timezone
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from fieldvoice.nlu import Interpreter
-from fieldvoice.nlu.times import dated, moment_of
+from fieldvoice.nlu.times import dated, due_of, moment_of
 from fieldvoice.transcript import typed
 from tests.one_grammar import GRAMMAR
 
@@ -154,3 +155,38 @@ def test_a_part_of_the_day_says_which_half_an_hour_is_of(
 def test_no_moment_lies_in_the_future(now: datetime, day: str, hour: int, part: str) -> None:
     said = " ".join(word for word in (day, part, f"{hour}:00" if hour else "") if word)
     assert moment_of(said, now) <= now
+
+
+SUMMER_TIME = [
+    ("tomorrow 7:00 morning", "2027-03-13T20:00:00-05:00", "2027-03-14T07:00:00-04:00"),
+    ("sunday morning", "2027-03-13T20:00:00-05:00", "2027-03-14T08:00:00-04:00"),
+    ("7:00", "2027-11-06T20:00:00-04:00", "2027-11-07T07:00:00-05:00"),
+    ("in 12 hours", "2027-03-13T20:00:00-05:00", "2027-03-14T08:00:00-05:00"),
+    ("tomorrow 7:00 morning", "2027-03-13T20:00:00-08:00", "2027-03-14T07:00:00-08:00"),
+]
+
+
+@pytest.fixture
+def _in_new_york(monkeypatch):
+    monkeypatch.setenv("TZ", "America/New_York")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("_in_new_york")
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="this system's zone cannot be set")
+@pytest.mark.parametrize(("said", "now", "due"), SUMMER_TIME)
+def test_an_hour_is_by_the_clock_on_the_wall(said, now, due):
+    """Summer time begins or ends in between; hours ahead are hours, and elsewhere nobody knows."""
+    assert due_of(said, datetime.fromisoformat(now)) == due
+
+
+@pytest.mark.usefixtures("_in_new_york")
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="this system's zone cannot be set")
+def test_what_was_done_before_the_clocks_went_forward_is_an_hour_less_ago():
+    now = datetime.fromisoformat("2027-03-14T09:00:00-04:00")
+    done = moment_of("yesterday afternoon 4:00", now)
+    assert done.isoformat() == "2027-03-13T16:00:00-05:00"
+    assert now - done == timedelta(hours=16)
