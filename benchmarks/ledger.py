@@ -44,7 +44,7 @@ QUESTIONS = (
     "where should i drill tree nine", "how many taps can tree nine take",
     "can i pour tank two into tank one",
     "will it run tomorrow", "what temperature do i draw off at", "what did i say about tree nine",
-    "what can i say", "is it time to tap",
+    "what can i say", "is it time to tap", "what did i write about the gate",
 )  # fmt: skip
 
 

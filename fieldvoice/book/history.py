@@ -26,6 +26,19 @@ if TYPE_CHECKING:
 _PAGE = 500
 #: Notes looked through for words at a time.
 _STRETCH = 20_000
+#: The last notes of a stretch first: those with a word that LIKE finds, which takes a tenth of the
+#: time that patterns take, and of them those that the patterns fit.
+_WITH_WORDS = """
+WITH span AS MATERIALIZED (
+    SELECT min(utterance) AS first, max(utterance) AS last FROM entries WHERE id >= ?1 AND id < ?2
+)
+SELECT id FROM entries WHERE id IN (
+    SELECT id FROM entries WHERE id >= ?1 AND id < ?2 AND fields LIKE ?3
+    UNION SELECT said_in.id FROM span CROSS JOIN utterances CROSS JOIN entries AS said_in
+    ON utterances.id BETWEEN first AND last AND said_in.utterance = utterances.id
+    WHERE text LIKE ?3
+) AND id >= ?1 AND id < ?2 AND at GLOB ?4 AND {words} ORDER BY id DESC
+"""
 _HAS_WORD = (
     "(' ' || (SELECT lower(text) FROM utterances AS said WHERE said.id = entries.utterance)"
     " || ' ' || lower(fields)) GLOB ?"
@@ -121,15 +134,12 @@ def _pages_with_words(book: Book, words: Sequence[str], stamped: str) -> Iterato
     wanted = [re.sub(r"[^\w']", "", word.lower()) for word in words]
     if not any(wanted):
         return
-    where = " AND ".join([_HAS_WORD] * len(wanted))
+    sql = _WITH_WORDS.format(words=" AND ".join([_HAS_WORD] * len(wanted)))
     patterns = [f"*[^a-z0-9]{word}*" for word in wanted]
+    likely = f"%{max(wanted, key=len)}%"
     for end in range(book.next_number("entries"), 0, -_STRETCH):
-        numbers = book.numbers(
-            f"SELECT id FROM entries WHERE id < ? AND id >= ? AND at GLOB ? AND {where} "
-            "ORDER BY id DESC",
-            [end, end - _STRETCH, f"{stamped}*", *patterns],
-        )
-        yield from _pages(book, numbers)
+        values = [end - _STRETCH, end, likely, f"{stamped}*", *patterns]
+        yield from _pages(book, book.numbers(sql, values))
 
 
 def _pages(book: Book, numbers: Sequence[int]) -> Iterator[Written]:
