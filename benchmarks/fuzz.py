@@ -4,8 +4,9 @@ A batch has a number, from which all of it is made: ``--from N`` begins with tha
 it goes on where the last run ended or was killed, for ``--minutes``; ``results/fuzz.json`` has the
 next batch and what came of all until now. What went wrong is told with the batch's number. A line
 may lead to any reply, but to no error, and is refused only for signs that no text has; what is not
-said to be saved is not in the book, what is said to be is there once. A sound file is read or
-refused in plain words, and cut into utterances, in a process that must not die.
+said to be saved is not in the book, what is said to be is there once; meanwhile the clock goes on,
+and jumps. A sound file is read or refused in plain words, and cut into utterances, in a process
+that must not die.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -44,6 +46,16 @@ if TYPE_CHECKING:
 WRITTEN = Path(__file__).parent / "results" / "fuzz.json"
 _MEMOS = Path(__file__).parents[1] / "demo_sessions"
 _NOW = datetime.fromisoformat("2026-03-14T09:00:00-04:00")
+#: What clocks have been known to say: their beginning, another year, the hours that summer time
+#: skips and repeats, and the calendar's ends.
+_WRONG = tuple(
+    datetime.fromisoformat(one)
+    for one in (
+        "1970-01-01T00:00:00+00:00", "2000-01-01T00:00:30-05:00", "2031-07-01T12:00:00-04:00",
+        "2026-03-08T03:00:00-04:00", "2026-11-01T01:30:00-05:00", "9999-12-31T23:59:50-12:00",
+        "0001-01-01T00:00:10+14:00",
+    )
+)  # fmt: skip
 _LINES, _FILES = 25, 20
 #: So long may reading one sound file of a few seconds take, on a busy machine.
 _PATIENCE_S = 60.0
@@ -83,14 +95,16 @@ class Lines:
     def batch(self, number: int, told: Told) -> None:
         """Say the lines of one batch."""
         self._chance.seed(number)
+        now = _NOW
         with Book.in_memory_copy() as book:
-            talk = Conversation(book, self._reader, clock=lambda: _NOW)
+            talk = Conversation(book, self._reader, clock=lambda: now)
             for _ in range(_LINES):
+                now = _later(now, self._chance)
                 line = self._line(self._chance)
                 told.tried += 1
-                fault = _said(talk, book, line)
+                fault = _said(talk, book, line) or _adds_up(book, now)
                 if fault is not None:
-                    told.faults.append(f"batch {number}, {line[:200]!r}: {fault}")
+                    told.faults.append(f"batch {number}, {now}, {line[:200]!r}: {fault}")
 
     def _line(self, chance: random.Random) -> str:
         words = list(self._sentences.draw(TOP).words)
@@ -112,6 +126,23 @@ class Lines:
         if chance.random() < 0.1:
             return "".join(chr(chance.randrange(1, 0x3000)) for _ in range(chance.randrange(80)))
         return chance.choice((" ", " ", " ", "", ", ")).join(words)
+
+
+def _later(now: datetime, chance: random.Random) -> datetime:
+    """Return the clock's time at the next line; one in fifteen times the clock jumps."""
+    if chance.random() < 1 / 15:
+        return chance.choice((_NOW, *_WRONG))
+    with suppress(OverflowError):  # at the calendar's end the clock stands
+        return now + timedelta(seconds=chance.choice((0, 1, 20, 300, 4000, 90_000)))
+    return now
+
+
+def _adds_up(book: Book, now: datetime) -> str | None:
+    """Return what is wrong with the season, which no snapshot may change."""
+    with Book.in_memory_copy() as other:
+        book._connection.backup(other._connection)
+        other._connection.execute("DELETE FROM snapshots")
+        return None if book.season(now=now) == other.season(now=now) else "snapshots change it"
 
 
 def _said(talk: Conversation, book: Book, line: str) -> str | None:
