@@ -11,12 +11,14 @@ from fieldvoice.dialogue.dictation import (
     with_words,
 )
 from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.in_danger import eaten_after
 from fieldvoice.dialogue.learning import (
     may_be_learnt,
     readings_by_wording,
     with_wording,
 )
 from fieldvoice.dialogue.policy import (
+    Answer,
     Commit,
     ConfidenceMargins,
     Reject,
@@ -114,6 +116,8 @@ class Decider:
         )
         if isinstance(decided, Commit) and is_asked(decided, heard):
             decided = proposed(decided.candidate)
+        if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
+            decided = Answer(weigh((eaten,), moment), echo=True)
         return decided, second
 
     def in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
