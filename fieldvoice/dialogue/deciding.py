@@ -19,12 +19,14 @@ from fieldvoice.dialogue.learning import (
 )
 from fieldvoice.dialogue.policy import (
     Answer,
+    Clarify,
     Commit,
     ConfidenceMargins,
     Reject,
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.proposals import proposed, with_second
+from fieldvoice.dialogue.waiting import asks_to_agree, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act, Meaning
 from fieldvoice.schema.acts import Remark
@@ -91,11 +93,12 @@ class Decider:
     ) -> SecondReading | None:
         """Return what the second reader makes of words that the grammar does not have, or doubts.
 
-        What does not sound like speech of the grammar is not read at all.
+        What does not sound like speech of the grammar is not read at all; a question is no note.
         """
         if not may_be_learnt(decided, heard):
             return None
-        reading = self.reader.second(heard, moment.names)
+        asks = is_surely_question(heard.text, is_typed=heard.is_typed)
+        reading = self.reader.second(heard, moment.names, asks_only=asks)
         if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
             return reading
         named = self.reader.named(heard.text, moment.names)
@@ -133,10 +136,17 @@ class Decider:
 
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
-    """Whether what would be saved was typed as a question."""
-    if not isinstance(decided, Commit) or not heard.text.rstrip().endswith("?"):
+    """Whether what would be saved, or is asked about as a note, was typed as a question."""
+    if not heard.is_typed:
         return False
-    return heard.is_typed and all(isinstance(one, Act) for one in decided.candidate.meanings)
+    match decided:
+        case Commit(candidate):
+            asks = is_surely_question(heard.text) or asks_to_agree(heard.text)
+            return asks and all(isinstance(one, Act) for one in candidate.meanings)
+        case Clarify(question) if question.options:
+            notes = all(isinstance(one, Act) for option in question.options for one in option)
+            return notes and is_surely_question(heard.text)
+    return False
 
 
 def only(heard: Transcript, text: str) -> Transcript:

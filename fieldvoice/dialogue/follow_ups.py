@@ -10,12 +10,13 @@ from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import BEFORE_THAT, before_that, date_of, span_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning, meaning_from
 from fieldvoice.schema.acts import Draw, Pack, StockOut
-from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
+from fieldvoice.schema.asks.boiling import BoilPlan, BoilTime, CanWait, SyrupEstimate
 from fieldvoice.schema.asks.follow_ups import OfThat, SpanThen, Verdict, WhatIf
 from fieldvoice.schema.asks.past import MadeIn
 from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapTotal
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded
+from fieldvoice.schema.asks.trees import TapLimit
 
 if TYPE_CHECKING:
     from fieldvoice.book import Utterance
@@ -158,6 +159,9 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
         return _warmer(ask, told, moment)
     if ask.of_it == "keeping":
         return _keeping(told, moment)
+    if ask.of_it == "taps":
+        tree = told.field("tree")
+        return ask if tree is None else TapLimit(tree=tree)
     if ask.of_it == "jars":
         return _in_jars(told)
     kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime
@@ -165,6 +169,8 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
 
 
 def _judged(ask: Verdict, told: LastTold) -> Verdict:
+    if ask.tree is not None or ask.vessel is not None:
+        return ask
     sap, smell = told.field("sap"), told.field("smell")
     tree, vessel = told.field("tree"), told.field("vessel")
     if tree is not None:
@@ -193,7 +199,7 @@ def _keeping(told: LastTold, moment: TurnContext) -> Meaning:
 
 def _warmer(ask: WhatIf, told: LastTold, moment: TurnContext) -> Meaning:
     """Return the question how long sap keeps at another temperature."""
-    of_sap = (SapKeeps, SapAge)
+    of_sap = (SapKeeps, SapAge, BoilPlan, CanWait)
     if told.acts or any(isinstance(one, of_sap) for one in told.asks):
         kept = next((one for one in told.asks if isinstance(one, SapKeeps)), SapKeeps())
         return SapKeeps(days=kept.days, temp_f=_other_temperature(ask, kept, told, moment))

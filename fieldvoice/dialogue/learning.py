@@ -51,8 +51,9 @@ class Learner(Protocol):
         ...
 
     def second(
-        self, heard: Transcript, names: EntityNames = ..., *, cards_only: bool = False
-    ) -> SecondReading | None:
+        self, heard: Transcript, names: EntityNames = ..., *, cards_only: bool = False,
+        asks_only: bool = False,
+    ) -> SecondReading | None:  # fmt: skip
         """Return what the second reader makes of what was heard."""
         ...
 

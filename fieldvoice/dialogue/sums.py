@@ -117,6 +117,11 @@ def yields(season: Season) -> dict[TreeId, float]:
     }
 
 
+def without_sap(season: Season) -> list[TreeId]:
+    """Return the trees with a spile in that gave nothing yet, as far as the book goes."""
+    return [tree.id for tree in season.standing if tree.taps_in and not tree.gathered_gal]
+
+
 def slow_trees(season: Season) -> tuple[list[TreeId], float] | None:
     """Return the trees that give under half of the usual, the slowest first, and the usual a tap.
 

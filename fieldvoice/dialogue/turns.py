@@ -68,7 +68,7 @@ from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.unreadable import is_pasted
-from fieldvoice.dialogue.waiting import is_question
+from fieldvoice.dialogue.waiting import is_question, is_surely_question
 from fieldvoice.dialogue.weighing import (
     COST_OF_TAIL,
     or_gallons,
@@ -80,6 +80,8 @@ from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning
 from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.asks.sap import VesselLevel
+from fieldvoice.schema.asks.trees import TreeHistory
 from fieldvoice.segments import (
     fact,
 )
@@ -164,6 +166,7 @@ class Turns:
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
         decided = self._of_thing_in_hand(moment, heard, decided)
+        decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(decided, moment, heard)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return first_of_all(danger, None, moment)
@@ -310,6 +313,25 @@ class Turns:
         # A card found by the name of a can is about cans.
         is_own = isinstance(again, Answer) and not is_card(again.candidate.meanings)
         return again if is_own else decided
+
+    def _of_thing_named(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
+        """Return what the book has of the one thing that a question names which nobody knows."""
+        if not isinstance(decided, Reject) or not is_surely_question(heard.text):
+            return decided
+        if not heard.is_typed and not may_be_learnt(decided, heard):
+            return decided
+        named = self._reader.named(heard.text, moment.names)
+        things = [moment.season.names.numbered({one.sort: one.value}) for one in named]
+        if not things or any(one != things[0] for one in things):
+            return decided
+        thing = things[0]
+        if thing.get("tree") in moment.season.trees:
+            return Answer(weigh((TreeHistory(tree=thing["tree"]),), moment), echo=True)
+        if thing.get("vessel") in moment.season.vessels:
+            return Answer(weigh((VesselLevel(vessel=thing["vessel"]),), moment), echo=True)
+        return decided
 
     def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from fieldvoice.schema import ACTS
@@ -37,6 +38,60 @@ def is_question(text: str) -> bool:
     while words and words[0] in _BEFORE:
         words = words[1:]
     return bool(words) and (words[0] in _OPENS or tuple(words[:2]) in _TELL_ME)
+
+
+#: Words that open nothing but a question, and those that do before certain others.
+_ASK_ALWAYS = frozenset("should could would shall why who whose where which is are isn't".split())
+_ASK_BEFORE = {
+    **dict.fromkeys(
+        ("can", "do", "does", "did", "will", "was", "were", "has", "have", "had", "am"),
+        frozenset(
+            "i we you it they he she the that this there any anyone anybody somebody someone "
+            "anything my our all every".split()
+        ),
+    ),
+    "when": frozenset("is are was were did do does will should can could has have must".split()),
+}
+#: After these a first word tells, and asks nothing: "what a day", "what i got was".
+_TELLERS = frozenset("i we he she they".split())
+_TELLS_AFTER = {
+    "what": _TELLERS | {"a", "an"}, "which": _TELLERS, "where": _TELLERS, "how": {"about"},
+}  # fmt: skip
+
+
+def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
+    """Whether words are so begun, or so ended, that they can be no note.
+
+    A short word that was heard at the beginning may be another: "is" for "it's".
+    """
+    if text.rstrip().endswith("?"):
+        return True
+    words = text.lower().replace("’", "'").replace(",", " ").split()
+    while words and words[0] in _BEFORE:
+        words = words[1:]
+    if len(words) < _LEAST_ASKED:
+        return False
+    first, second = words[:2]
+    if not is_typed and len(first) <= _EASILY_MISHEARD:
+        return False
+    if first in _TELLS_AFTER:
+        return second not in _TELLS_AFTER[first]
+    return first in _ASK_ALWAYS or second in _ASK_BEFORE.get(first, ())
+
+
+#: Fewer words say too little to tell.
+_LEAST_ASKED = 3
+_EASILY_MISHEARD = 3
+
+#: What makes a question of a note said before it; and before what "right" is no such word.
+_AGREED = re.compile(
+    r"\b(?<!all )(?<!the )(?<!is )(?<!just )(?<!looks )(right|correct|isn'?t it|didn'?t (i|we|it))$"
+)
+
+
+def asks_to_agree(text: str) -> bool:
+    """Whether a note ends in words that ask whether it is so: "two taps, right"."""
+    return _AGREED.search(text.lower().replace("’", "'").rstrip(" .!")) is not None
 
 
 def is_note(kept: Utterance) -> bool:

@@ -155,11 +155,13 @@ class Interpreter:
         return tuple(ranked[:READINGS])
 
     def second(
-        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False
-    ) -> SecondReading | None:
+        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False,
+        asks_only: bool = False,
+    ) -> SecondReading | None:  # fmt: skip
         """Return what the second reader makes of ``heard``; None where there is none.
 
-        With ``cards_only`` which card of the handbook answers it, whatever else it may be.
+        With ``cards_only`` which card of the handbook answers it, whatever else it may be; with
+        ``asks_only`` what it is if it is no note.
 
         A net that cannot be used is told once, and the exact reading works on without it.
         """
@@ -168,7 +170,9 @@ class Interpreter:
         self._learn(names)
         try:
             text = heard.text if heard.is_typed else with_figures(heard.text)
-            return self._second.read(text, self.networks, cards_only=cards_only)
+            return self._second.read(
+                text, self.networks, cards_only=cards_only, asks_only=asks_only
+            )
         except (OSError, ValueError, ImportError) as fault:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)

@@ -48,6 +48,9 @@ SMALL = frozenset(
     "here just still got get gave".split()
 )
 
+#: So likely a question of the book's own must be to go before a card.
+OWN_AT_LEAST = 0.1
+
 #: The kind of what a card answers, whichever it is.
 ANY_CARD = "ask=advice"
 
@@ -100,22 +103,31 @@ class SecondReader:
         self._folder = folder
 
     def read(
-        self, text: str, networks: Networks, *, cards_only: bool = False
+        self, text: str, networks: Networks, *, cards_only: bool = False, asks_only: bool = False
     ) -> SecondReading | None:
         """Return what ``text`` says; None for no words, or too many.
 
-        With ``cards_only`` which card answers it, whatever else it may be.
+        With ``cards_only`` which card answers it, whatever else it may be; with ``asks_only`` what
+        it is if it is no note. A question that names a tree or vessel of a number is of the book
+        rather than of the trade.
         """
         words = self._split(text)
         if not words or len(words) > LONGEST or not any(word.isascii() for word in words):
             return None
         pieces = spans(networks, words)
         guess = self._guess(words, pieces)
+        if asks_only:
+            guess = _of_no_note(guess)
         nothing, odds = shares(guess)
         cards = sum(share for kind, share in odds.items() if kind.startswith("card="))
         cards += odds.pop(ANY_CARD, 0.0)
         best = max(odds, key=lambda kind: odds[kind])
         nearest = sorted(odds.items(), key=lambda one: -one[1])
+        asked = max((one for kind, one in odds.items() if kind.startswith("ask=")), default=0.0)
+        if not cards_only and asked >= OWN_AT_LEAST and _names_a_number(words, pieces):
+            odds = {kind: one for kind, one in odds.items() if not kind.startswith("card=")}
+            best, cards = max(odds, key=lambda kind: odds[kind]), 0.0
+            guess = _of_no_card(guess)
         if cards_only or best.startswith("card=") or cards > max(odds[best], nothing):
             return self._of_cards(text, guess, nothing, nearest)
         own = self._of_own(words, guess, pieces, networks, nearest, nothing)
@@ -201,6 +213,30 @@ class SecondReader:
     @cached_property
     def _finder(self) -> CardFinder:
         return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
+
+
+def _of_no_note(guess: Guess) -> Guess:
+    """Return a guess as it is where no note was said."""
+    asked = {name: one for name, one in guess.labels.items() if not name.startswith("act=")}
+    return replace(guess, labels=asked)
+
+
+def _of_no_card(guess: Guess) -> Guess:
+    """Return a guess as it is where nothing was asked about the trade."""
+    own = {
+        name: one for name, one in guess.labels.items()
+        if not name.startswith("card=") and name != ANY_CARD
+    }  # fmt: skip
+    return replace(guess, labels=own)
+
+
+def _names_a_number(words: tuple[str, ...], pieces: Sequence[Span]) -> bool:
+    """Whether a tree, some trees or a vessel are named by their numbers."""
+    return any(
+        one.sort in ("tree", "trees", "vessel")
+        and not NUMBER_WORDS.isdisjoint(words[one.start : one.end])
+        for one in pieces
+    )
 
 
 def _names(words: tuple[str, ...], pieces: Sequence[Span]) -> list[Span]:

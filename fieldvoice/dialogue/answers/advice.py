@@ -147,7 +147,10 @@ def _sap_needed(ask: SapNeeded, moment: TurnContext) -> Answered:
         needed = sap_needed(1, brix, jurisdiction_name=place)
         ratio = fact("About", Count(round(needed.ratio), "to one", "to one"))
         return Answered((ratio, fact(after)), needed.findings)
-    return from_findings(sap_needed(syrup_gal, brix, jurisdiction_name=place).findings, after=after)
+    needed = sap_needed(syrup_gal, brix, jurisdiction_name=place)
+    held = sum(one.volume_gal or 0.0 for one in rule_inputs.vessels_with_sap(moment.season))
+    there = parts("There's", Quantity(round(held, 1), "gal"), "in store") if held else None
+    return from_findings(needed.findings, after=after or there)
 
 
 def _brix_in_hand(moment: TurnContext) -> tuple[float, bool]:

@@ -12,10 +12,12 @@ from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.answers.sugarbush import usual_gal, usual_share
 from fieldvoice.dialogue.answers.trees import teller
 from fieldvoice.dialogue.checks import check
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.dialogue.follow_ups import LastTold, last_told, recent
+from fieldvoice.dialogue.sums import gathered_gal
 from fieldvoice.dialogue.waiting import is_note
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.loader import shipped
@@ -35,9 +37,9 @@ from fieldvoice.schema.asks.follow_ups import (
     Waiting,
     WhatIf,
 )
-from fieldvoice.schema.asks.sap import SapAge, VesselLevel
-from fieldvoice.schema.asks.season import Advice
-from fieldvoice.schema.asks.trees import TreeHistory
+from fieldvoice.schema.asks.sap import SapAge, SapAverage, SapTotal, VesselLevel
+from fieldvoice.schema.asks.season import Advice, SeasonSummary
+from fieldvoice.schema.asks.trees import TreeHistory, TreeSap
 from fieldvoice.segments import (
     Count,
     Quantity,
@@ -49,6 +51,7 @@ from fieldvoice.segments import (
     TreeRef,
     fact,
     listed,
+    parts,
     segments_in,
 )
 
@@ -109,6 +112,8 @@ def _verdict(ask: Verdict, moment: TurnContext) -> Answered:
     told = recent(moment)
     if told.utterance is None:
         return answer(_UNKNOWN)
+    if not told.acts and (beside := _beside_usual(told, moment)) is not None:
+        return beside
     if not told.acts:
         found = reasons.reasons(told.utterance)[:1]
         return _of_findings(found, use, about_a_note=False)
@@ -124,6 +129,41 @@ def _of_sugar(acts: Sequence[Act], moment: TurnContext) -> Answered | None:
     if card is None or not acts or len(of_sap) < len(acts):
         return None
     return from_findings((finding_of(card, moment.settings.numbers),))
+
+
+def _beside_usual(told: LastTold, moment: TurnContext) -> Answered | None:
+    """Return how much what was told is beside the usual: a tree's among ours, ours among others'.
+
+    None where no amount of sap was told.
+    """
+    if any(isinstance(one, TreeHistory | TreeSap) for one in told.asks):
+        tree = told.field("tree")
+        share = None if tree is None else usual_share(tree, moment)
+        if share is None:
+            return None
+        usual = usual_gal(moment)
+        of = parts("the usual tap's", None if usual is None else Quantity(round(usual, 2), "gal"))
+        if share < LITTLE:
+            return answer("Little: a tap of", TreeRef((tree,)), "gave", _times(share), of)
+        word = "Yes: a tap of" if share > MUCH else "About usual: a tap of"
+        return answer(word, TreeRef((tree,)), "gave", _times(share), of)
+    if any(isinstance(one, SapTotal | SapAverage | SeasonSummary) for one in told.asks):
+        card = shipped().card("yield-a-tap")
+        taps = sum(one.taps_in for one in moment.season.standing)
+        if card is None or not taps:
+            return None
+        each = Quantity(round(gathered_gal(moment.season) / taps, 2), "gal")
+        ours = fact("We have", each, "a tap so far")
+        return from_findings((finding_of(card, moment.settings.numbers),), before=ours)
+    return None
+
+
+#: Of the usual, less is little and more is much (design choices).
+LITTLE, MUCH = 0.67, 1.5
+
+
+def _times(share: float) -> str:
+    return f"{round(share * 100)} % of"
 
 
 def _condition_known(ask: Verdict, moment: TurnContext) -> str | None:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import timedelta
 from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.sums import slow_trees, totals
 from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
-from fieldvoice.schema.acts.pantry import dollars
+from fieldvoice.schema.acts.pantry import Pack, dollars
 from fieldvoice.schema.acts.reminders import on_the_day
 from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders, TimeLeft
 from fieldvoice.schema.vocabulary import SPAN_BACK
@@ -54,17 +56,22 @@ def _made_in(ask: MadeIn, moment: TurnContext) -> Answered:
             [note for year in of_years for note in years.amounts(act, field, year)]
             for act, field in _MADE
         )
+        packed: Counter[tuple[str, str]] = Counter()
+        for at, act in (note for year in of_years for note in years.of_act("pack", year)):
+            if isinstance(act, Pack) and first <= at.astimezone(moment.now.tzinfo).date() <= last:
+                packed[act.size or "container", act.colour or ""] += act.count or 0
     made = [
         sum(gallons for day, gallons in notes if first <= day <= last)
         for notes in (drawn, gathered)
     ]
     when = SPAN_BACK.told(span)
     syrup, sap = (Quantity(round(gallons, 2), "gal") for gallons in made)
-    if not any(made):
+    if not any(made) and not packed:
         return answer("Nothing gathered or drawn off is in the book", *when)
-    told = parts(syrup, "of syrup") if made[0] else parts("no syrup")
-    return answer(told, "and" if made[1] else None,
-                  parts(sap, "of sap") if made[1] else None, *when)  # fmt: skip
+    drawn_off = parts(syrup, "of syrup") if made[0] else () if packed else parts("no syrup")
+    gave = parts(sap, "of sap") if made[1] else ()
+    jars = parts(sorts(packed), "packed") if packed and not made[0] else ()
+    return answer(listed(filter(None, (drawn_off, gave, jars))), *when)
 
 
 @answers(DropTrees)

@@ -10,7 +10,7 @@ from fieldvoice.dialogue.answers.trees import tree_asked
 from fieldvoice.dialogue.round import cut_down, trees_in_words
 from fieldvoice.schema.acts.places import in_words
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped, WhereTree
-from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, fact, listed, parts
+from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, When, fact, listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -61,7 +61,8 @@ def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
     year = tree.taps[-1].at.year
     when = parts(day) if year == moment.now.year else parts(day, ",", str(year))
     now = parts(";", Count(tree.taps_in, "tap"), "in now") if tree.taps_in else "; none in now"
-    return answer(it, "was tapped", *when, now)
+    ago = When(tree.taps[-1].at, moment.now, "ago") if year == moment.now.year else None
+    return answer(it, "was tapped", *when, parts(",", ago) if ago else None, now)
 
 
 @answers(Hangs)

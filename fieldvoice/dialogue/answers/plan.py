@@ -29,6 +29,7 @@ from fieldvoice.dialogue.plan_told import (
     what_fits,
 )
 from fieldvoice.dialogue.prompts import Prompt
+from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.dialogue.water_today import draw_off_today
 from fieldvoice.nlg.written import sentence
 from fieldvoice.rules.boiling import wood_in_words
@@ -40,6 +41,7 @@ from fieldvoice.rules.sugar import blend, sap_per_syrup, syrup_estimate
 from fieldvoice.rules.weather import flow_outlook
 from fieldvoice.schema.acts import Store
 from fieldvoice.schema.acts.pantry import containers
+from fieldvoice.schema.acts.reminders import on_the_day
 from fieldvoice.schema.asks import boiling as ask_of
 from fieldvoice.schema.asks.sap import MixCheck
 from fieldvoice.schema.asks.syrup import JarsNeeded
@@ -88,10 +90,22 @@ def _boil_plan(ask: ask_of.BoilPlan, moment: TurnContext) -> Answered:
     told = [*plan_told(day, *between)]
     if day.plan.boiled:
         told += [_ice(day), reason(day), _make_room(day, moment), _pan_taken(day)]
+    told.append(_to_think_of(moment))
     findings = (*day.plan.findings, *_run_ahead(moment))
     question = _where_to(day)
     asks = question.asks if question else ()
     return Answered((*_as_heard(told, asks), *asks), findings, plan_as_json(day.plan), question)
+
+
+def _to_think_of(moment: TurnContext) -> Sentence:
+    """Return what is to be remembered today, the soonest."""
+    today = [
+        one for one in awaited(moment.season, moment.now)
+        if one.comes_up(moment.now.tzinfo).date() == moment.now.date()
+    ]  # fmt: skip
+    if not today:
+        return fact()
+    return fact("Remember", *on_the_day(today[0].due, moment.now), ":", today[0].text)
 
 
 def _nothing(day: BoilDay) -> Sentence:
@@ -214,7 +228,8 @@ def _wait_told(steps: tuple[Step, ...], until: datetime, day: BoilDay) -> Senten
     missed = overdue(steps, day)
     if missed:
         was = When(missed[0].by, day.now, "due")
-        return fact("No:", all_of(missed), "was due", was, "; every hour makes it darker")
+        due = parts("was due" if len(missed) == 1 else "were due, the first", was)
+        return fact("No:", all_of(missed), due, "; every hour makes it darker")
     light = "put it on" if day.fire is not None else "light the fire"
     by = parts(light, "by", _coming(last, day))
     late = [step for step in steps if step.by < until]

@@ -9,7 +9,7 @@ from fieldvoice.book.history import newest_first
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
-from fieldvoice.nlu.times import date_of
+from fieldvoice.nlu.times import date_of, days_of
 from fieldvoice.schema.asks.season import Clock, Said
 from fieldvoice.schema.vocabulary import SINCE, SPAN_BACK
 from fieldvoice.segments import (
@@ -58,7 +58,8 @@ def _said(ask: Said, moment: TurnContext) -> Answered:
     if not live and gone is None:
         when = SPAN_BACK.told(ask.span) if ask.span else ()
         today = ask.since and date_of(ask.since, moment.now.date()) == moment.now.date()
-        thing = "of today" if today else _thing(ask) if ask.since else parts("about", _thing(ask))
+        of_time = ask.since or (ask.span and not (ask.words or _is_of_a_thing(ask)))
+        thing = "of today" if today else _thing(ask) if of_time else parts("about", _thing(ask))
         return answer("Nothing is in the book", thing, *when)
     if gone is not None:
         last = Sentence("fact", Told((), (*_note(gone, (), moment), parts("taken back"))))
@@ -79,16 +80,26 @@ def _newest_first(ask: Said, moment: TurnContext) -> Iterable[Entry]:
 
     Those taken back are among them. They are read as far as somebody goes through them.
     """
-    book, span = moment.book, ask.span or ""
+    book, span = moment.book, _stamp(ask.span)
     if _is_of_a_thing(ask):
         return newest_first(book, tree=ask.tree, vessel=ask.vessel, stamped=span)
     if ask.words is not None:
         return newest_first(book, words=telling_words(ask.words), stamped=span)
-    if ask.since is not None:
-        since = date_of(ask.since, moment.now.date()) - timedelta(days=1)
-        return newest_first(book, since=since)
+    if ask.since is not None or ask.span is not None:
+        first = days_of(ask.span)[0] if ask.span else date_of(ask.since or "", moment.now.date())
+        return newest_first(book, since=first - timedelta(days=1), stamped=span)
     newest = book.newest_to_happen(_MOST_TOLD, include_void=True)
     return sorted(newest, key=lambda entry: entry.at)[::-1]
+
+
+def _stamp(span: str | None) -> str:
+    """Return how the times of all notes of a span begin, as far as is told by year and month."""
+    if span is None:
+        return ""
+    first, last = days_of(span)
+    if first.year != last.year:
+        return ""
+    return f"{first:%Y-%m}" if first.month == last.month else f"{first:%Y}"
 
 
 def _looked_through(notes: Iterable[Entry], most: int) -> tuple[list[Entry], Entry | None]:
@@ -122,6 +133,8 @@ def _thing(ask: Said) -> Parts:
         return (Text(ask.words),)
     if ask.since is not None:
         return SINCE.told(ask.since)
+    if ask.span is not None and ask.vessel is None:
+        return ()
     return (VesselRef(ask.vessel),) if ask.vessel else (Text("that"),)
 
 
@@ -138,8 +151,10 @@ def _asked(entry: Entry, ask: Said, moment: TurnContext) -> bool:
         since = date_of(ask.since, moment.now.date())
         if entry.at.astimezone(moment.now.tzinfo).date() < since:
             return False
-    if ask.span is not None and not f"{entry.at.date()}".startswith(ask.span):
-        return False
+    if ask.span is not None:
+        first, last = days_of(ask.span)
+        if not first <= entry.at.astimezone(moment.now.tzinfo).date() <= last:
+            return False
     return not _is_of_a_thing(ask) or about(entry, ask.json_fields(), moment.season.names)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
-from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, yields
+from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, without_sap, yields
 from fieldvoice.schema.asks.trees import (
     BestTrees,
     MissedTrees,
@@ -16,7 +16,7 @@ from fieldvoice.schema.asks.trees import (
     TreeCount,
     TreesSeen,
 )
-from fieldvoice.segments import Condition, Count, Level, Quantity, TreeRef, listed, parts
+from fieldvoice.segments import Condition, Count, Day, Level, Quantity, TreeRef, fact, listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -51,11 +51,16 @@ def _slow_trees(ask: SlowTrees, moment: TurnContext) -> Answered:
     found = slow_trees(moment.season)
     if found is None:
         return answer("I can't tell yet: fewer than three trees have sap in the book")
-    slow, usual = found
-    half = parts("half of the usual", Quantity(round(usual, 2), "gal"), "a tap")
-    if not slow:
-        return answer("None gives less than", half)
-    return answer(TreeRef(tuple(slow)), ": under", half)
+    none = tuple(without_sap(moment.season))
+    dry = fact("No sap noted:", trees_in_words(none)) if none else fact()
+    slow = [tree for tree in found[0] if tree not in none]
+    half = parts("half of the usual", Quantity(round(found[1], 2), "gal"), "a tap")
+    told = (
+        parts(TreeRef(tuple(slow)), ": under", half)
+        if slow
+        else parts("None gives less than", half)
+    )
+    return Answered((dry, fact(told)) if slow or not none else (dry,))
 
 
 @answers(BestTrees)
@@ -104,7 +109,12 @@ def _tree_count(ask: TreeCount, moment: TurnContext) -> Answered:
     tapped = [tree for tree in trees if tree.taps_in]
     taps = Count(sum(tree.taps_in for tree in tapped), "tap")
     has = parts(Count(len(tapped), "tapped, with", "tapped, with"), taps, "in")
-    return answer(Count(len(trees), "tree"), "in the book,", has if tapped else "none tapped")
+    first = min((hole.at for tree in tapped for hole in tree.taps[-1:]), default=None)
+    since = (
+        () if first is None else parts("; begun", Day(first.astimezone(moment.now.tzinfo).date()))
+    )
+    told = parts(has, since) if tapped else "none tapped"
+    return answer(Count(len(trees), "tree"), "in the book,", told)
 
 
 @answers(TreesSeen)
@@ -131,3 +141,9 @@ def usual_share(tree: TreeId, moment: TurnContext) -> float | None:
     if len(found) < ENOUGH_TREES or tree not in found or not median(found.values()):
         return None
     return found[tree] / median(found.values())
+
+
+def usual_gal(moment: TurnContext) -> float | None:
+    """Return the sap of the usual tap, in gallons; None when too few trees have sap."""
+    found = yields(moment.season)
+    return median(found.values()) if len(found) >= ENOUGH_TREES else None

@@ -36,7 +36,10 @@ def _tree_sap(ask: TreeSap, moment: TurnContext) -> Answered:
     if len(known) == 1:
         (tree,) = known
         told = parts(_about(gave[tree])) if gave[tree] else parts("no sap noted")
-        return answer(TreeRef((tree,)), ":", told, *when)
+        season = moment.season.trees[tree].gathered_gal
+        is_past = first.year < moment.now.year and season
+        now = parts(";", _about(season), "this season") if is_past else None
+        return answer(TreeRef((tree,)), ":", told, *when, now)
     whole = parts(_about(sum(gave.values())), "in all", *when)
     most = sorted(gave, key=gave.__getitem__, reverse=True)[:_EACH_TOLD]
     each = listed((parts(_about(gave[one]), "from", TreeRef((one,))) for one in most), "and")

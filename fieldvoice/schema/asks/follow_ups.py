@@ -34,6 +34,7 @@ _OF_IT: dict[str, str] = {
     "boiling": "how long that takes to boil",
     "keeping": "how long that keeps",
     "jars": "how many jars that fills",
+    "taps": "how many taps that tree can take",
 }
 
 
@@ -78,7 +79,7 @@ class OfThat(Ask):
 
     ask: Literal["of_that"] = "of_that"
     of_it: Annotated[
-        Literal["syrup", "boiling", "keeping", "jars"] | None,
+        Literal["syrup", "boiling", "keeping", "jars", "taps"] | None,
         Slot("follow_ups.reckoned", shown=of_it_told),
     ] = None
 

@@ -219,7 +219,7 @@ class Said(Ask):
     vessel: v.KnownVessel = None
     count: Annotated[int | None, Slot("talk.notes_back", whole=True)] = None
     since: Annotated[v.Since, v.SINCE.but(rule="times.since")] = None
-    span: v.SpanBack = None
+    span: v.SpanThen = None
     words: Annotated[str | None, Slot("past.any_words")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
