@@ -36,9 +36,9 @@ class Unsure(SecondReader):
     """The second reader, never so sure that a note is saved without a yes."""
 
     def read(
-        self, text: str, networks: Networks, *, cards_only: bool = False
+        self, text: str, networks: Networks, *, cards_only: bool = False, asks_only: bool = False
     ) -> SecondReading | None:
-        reading = super().read(text, networks, cards_only=cards_only)
+        reading = super().read(text, networks, cards_only=cards_only, asks_only=asks_only)
         return None if reading is None else replace(reading, chance=min(reading.chance, 0.9))
 
 

@@ -61,8 +61,10 @@ def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
     year = tree.taps[-1].at.year
     when = parts(day) if year == moment.now.year else parts(day, ",", str(year))
     now = parts(";", Count(tree.taps_in, "tap"), "in now") if tree.taps_in else "; none in now"
-    ago = When(tree.taps[-1].at, moment.now, "ago") if year == moment.now.year else None
-    return answer(it, "was tapped", *when, parts(",", ago) if ago else None, now)
+    is_of_today = tree.taps[-1].at.date() == moment.now.date()
+    ago = When(tree.taps[-1].at, moment.now, "ago")
+    ago_told = parts(",", ago) if year == moment.now.year and not is_of_today else None
+    return answer(it, "was tapped", *when, ago_told, now)
 
 
 @answers(Hangs)

@@ -16,6 +16,7 @@ from fieldvoice.dialogue.boil_day import (
     step_of,
 )
 from fieldvoice.dialogue.plan_told import plan_told, step_told
+from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
@@ -82,7 +83,10 @@ def _vessel_level(ask: VesselLevel, moment: TurnContext) -> Answered:
     held = rule_inputs.vessels_with_sap(moment.season)
     if not held:
         return answer(NO_SAP)
-    return Answered(tuple(_level(vessel.name, moment) for vessel in held))
+    levels = tuple(_level(vessel.name, moment) for vessel in held)
+    whole = [vessel.volume_gal for vessel in held if vessel.volume_gal is not None]
+    in_all = fact("In all", Quantity(round(sum(whole), 1), "gal")) if len(whole) > 1 else fact()
+    return Answered((in_all, *levels, still_waits(moment, ask.ask)))
 
 
 @answers(Sugar)
