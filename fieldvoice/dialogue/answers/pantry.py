@@ -16,10 +16,10 @@ from fieldvoice.schema.asks.sap import SapBalance
 from fieldvoice.schema.asks.syrup import Recall, Stock, SyrupGone, gone
 from fieldvoice.segments import (
     Count,
-    Day,
     Lot,
     Quantity,
     Span,
+    Text,
     TreeRef,
     VesselRef,
     fact,
@@ -160,10 +160,10 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
         return answer("The last boil has no sap noted; say what went into the pan")
     made = syrup_estimate(boil.sap_gal, likely_brix(boil.brix))
     took = "so far" if boil.hours is None else parts("in", Span(boil.hours * 3600, "work"))
-    day, count = boil.started_at.astimezone(moment.now.tzinfo).date(), len(moment.season.boilings)
-    before = f", boil {count} of the season" if count > 1 else None
+    day = boil.started_at.astimezone(moment.now.tzinfo).date()
+    which = Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day}:")
     sap = Quantity(round(boil.sap_gal, 1), "gal")
-    told: list[Piece] = [parts(Day(day), before, ":", sap, "of sap", took)]
+    told: list[Piece] = [parts(which, sap, "of sap", took)]
     rate = water_an_hour(boil)
     if rate is not None:
         usual = Quantity(pan_rate(moment.season, moment.settings).gal_h, "gal", 1)
