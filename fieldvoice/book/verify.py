@@ -13,6 +13,7 @@ from fieldvoice.book.checksums import COLUMNS, KEYS, checksum
 from fieldvoice.book.connection import book_version, damage_in, open_to_read
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.salvage import is_a_book
+from fieldvoice.book.snapshots import one_moment
 from fieldvoice.book.version import SCHEMA_VERSION
 
 if TYPE_CHECKING:
@@ -30,6 +31,17 @@ _CALLED = {
     "origins": "the origin of note e{key}",
     "deliveries": "the delivery of utterance u{key}",
 }  # fmt: skip
+#: Which rows of each table were there when the numbers were looked at: those of later utterances
+#: are no fault, for their other rows are not read.
+_WITHIN = {
+    "utterances": "id <= :newest_utterances", "entries": "id <= :newest_entries",
+    "voids": "utterance <= :newest_utterances", "memos": "rowid <= :newest_memos",
+    "wordings": "id <= :newest_wordings", "wording_uses": "utterance <= :newest_utterances",
+    "forgotten_wordings": "utterance <= :newest_utterances",
+    "origins": "entry <= :newest_entries", "deliveries": "utterance <= :newest_utterances",
+}  # fmt: skip
+#: Rows read at a time.
+_PAGE = 2_000
 #: SQLite's own findings told at most; damage to a page may have thousands.
 _MOST = 20
 
@@ -86,10 +98,11 @@ def _verified(path: Path) -> Verified:
         faults = list(_by_sqlite(connection))
         if any(fault.kind == "damaged" for fault in faults):
             return Verified({}, tuple(faults))
-        tables = {table: _Table(connection, table) for table in COLUMNS}
+        moment = _moment(connection)
+        tables = {table: _Table(connection, table, moment) for table in COLUMNS}
         for table in tables.values():
             faults += table.faults
-        faults += _missing(connection, tables)
+        faults += _missing(moment, tables)
     return Verified({name: len(table.keys) for name, table in tables.items()}, tuple(faults))
 
 
@@ -105,18 +118,46 @@ def _by_sqlite(connection: sqlite3.Connection) -> Iterator[Fault]:
         yield Fault("damaged", f"The file is damaged: {fault}.")
 
 
+def _moment(connection: sqlite3.Connection) -> dict[str, int]:
+    """Return the last number of each table as it is now; what is written meanwhile is not read."""
+    with one_moment(connection):
+        lasts = dict(connection.execute("SELECT name, last FROM tallies").fetchall())
+        newest = {
+            table: connection.execute(f"SELECT coalesce(max(rowid), 0) FROM {table}").fetchone()[0]
+            for table in ("utterances", "entries", "wordings", "memos")
+        }
+    return {**lasts, **{f"newest_{table}": number for table, number in newest.items()}}
+
+
+def _rows(
+    connection: sqlite3.Connection, table: str, moment: dict[str, int]
+) -> Iterator[sqlite3.Row]:
+    """Yield the rows of a table as of a moment; between two pages others may write."""
+    place = -(2**63)
+    while True:
+        page = connection.execute(
+            f"SELECT rowid AS place, * FROM {table} WHERE rowid > :place AND {_WITHIN[table]} "
+            f"ORDER BY rowid LIMIT {_PAGE}",
+            {**moment, "place": place},
+        ).fetchall()
+        yield from page
+        if len(page) < _PAGE:
+            return
+        place = page[-1]["place"]
+
+
 class _Table:
-    """One table read from end to end.
+    """One table read from end to end, as of a moment.
 
     ``listed`` tells, by table and key, with which utterance a row was written.
     """
 
-    def __init__(self, connection: sqlite3.Connection, table: str) -> None:
-        self.name = table
+    def __init__(self, connection: sqlite3.Connection, table: str, moment: dict[str, int]) -> None:
+        self.name, self._moment = table, moment
         self.keys: set[Any] = set()
         self.listed: dict[str, dict[int, int]] = defaultdict(dict)
         wrong: list[sqlite3.Row] = []
-        for row in connection.execute(f"SELECT * FROM {table} ORDER BY rowid"):
+        for row in _rows(connection, table, moment):
             key = row[KEYS[table]]
             self.keys.add(key)
             if row["checksum"] != checksum(table, row):
@@ -131,7 +172,7 @@ class _Table:
         """Return the key of the first row that is the same as each of those that are wrong."""
         wanted, found = {self._mark(row) for row in wrong}, dict[str, Any]()
         if wanted:
-            for row in connection.execute(f"SELECT * FROM {self.name} ORDER BY rowid"):
+            for row in _rows(connection, self.name, self._moment):
                 for mark in {row["checksum"], _content(self.name, row)} & wanted:
                     found.setdefault(mark, row[KEYS[self.name]])
         return found
@@ -154,9 +195,8 @@ class _Table:
         return Fault(kind, f"{text[0].upper()}{text[1:]}.", self.name, row_id(self.name, key))
 
 
-def _missing(connection: sqlite3.Connection, tables: dict[str, _Table]) -> Iterator[Fault]:
+def _missing(lasts: dict[str, int], tables: dict[str, _Table]) -> Iterator[Fault]:
     """Yield what is gone: by the numbers, and by what each utterance says was written with it."""
-    lasts = dict(connection.execute("SELECT name, last FROM tallies").fetchall())
     listed = tables["utterances"].listed
     for name, read in tables.items():
         expected: set[int] = set(listed.get(name, ()))

@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.book import verify as verify_module
 from fieldvoice.book.salvage import salvage
 from fieldvoice.book.verify import verify
 from fieldvoice.book.version import SCHEMA_VERSION
 from fieldvoice.errors import BookError
+from tests.book.conftest import NINE
 from tests.book.old_books import write_old_book
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from fieldvoice.book import Taken
@@ -55,6 +57,29 @@ class TestVerify:
         assert found.sound
         assert found.rows["entries"] == 40
         assert found.rows["voids"] == 1
+
+    def test_what_is_written_meanwhile_is_no_fault(
+        self, full: Path, take: Callable[..., Taken], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Between any two of its looks somebody takes a note and takes back another."""
+        real, back = verify_module._rows, iter(range(4, 41))
+
+        def rows(*of: Any) -> Iterator[sqlite3.Row]:
+            for row in real(*of):
+                number = next(back, None)
+                if number is not None:
+                    with Book.open(full) as book:
+                        take(book, note(1), voids=[f"e{number}"] if number != 30 else ())
+                        book.finish_memo(f"{number}", "memo.wav", NINE)
+                yield row
+
+        monkeypatch.setattr(verify_module, "_PAGE", 2)
+        monkeypatch.setattr(verify_module, "_rows", rows)
+        found = verify(full)
+        assert found.faults == ()
+        assert found.rows["entries"] == 40
+        monkeypatch.undo()
+        assert verify(full).rows["entries"] > 70
 
     @pytest.mark.parametrize(
         ("table", "statement", "kind", "row"),
