@@ -3,11 +3,13 @@
 The lines are those that the second reader was not taught, parts "set" and "test" of
 ``models.reader.corpus.part``: sayings with one agreed reading and paraphrases that are all notes or
 all questions, lines that are no notes, and the askings of ``tests/handbook/held_out``. Lines with
-given names are left out. The bands were set by part "set"; what counts is part "test".
+given names are left out. The bands were set by part "set"; what counts is part "test". Talk among
+people that was taught to nobody (``tests/nlu/chatter.txt``) is a part of its own, "chatter".
 
 *alone*      the second reader by itself, on every line: notes and questions right in every field,
              questions by their ask, cards by the first named and by the first three; of lines that
              are none, those proposed as a note or answered, by the chances of ``BANDS``;
+*found*      askings held out for the finder of cards alone, whatever else they may be;
 *sure band*  of all lines that it would have saved by itself, those that are that note;
 *typed*      lines drawn from each group, each typed to an empty book: saved or answered right, or
              put to the speaker right (a doubted or missing value included), or kept with the right
@@ -122,6 +124,9 @@ def main() -> None:
     tally: Tally = defaultdict(Counter)
     for line in (line for lines in groups.values() for line in lines):
         _tell_alone(tally, line, reader.read(line.words, understander.networks))
+        if line.sort == "card":
+            found = reader.read(line.words, understander.networks, cards_only=True)
+            _tell_found(tally, line, found)
     chance = random.Random(chosen.seed)
     with tempfile.TemporaryDirectory() as folder:
         empty = Path(folder) / "empty.db"
@@ -158,6 +163,8 @@ def _lines(grammar: Grammar) -> Iterator[Line]:
             which = part(words_of(saying.words, grammar.words, breaks=True), "none")
             if which != "learn":
                 yield Line(saying.words, "none", which)
+    for saying in tables.sayings(ROOT / "tests/nlu/chatter.txt", with_meanings=False):
+        yield Line(saying.words, "none", "chatter")
     for asking in held_out():
         yield Line(asking.words, "card", "test", card=asking.card)
 
@@ -184,6 +191,14 @@ def _tell_alone(tally: Tally, line: Line, reading: SecondReading | None) -> None
     tally[f"{line.part}: {line.sort} alone"].update(counts)
     if reading is not None and is_note and reading.is_plain and chance >= BANDS.sure:
         tally[f"{line.part}: sure band"].update({"of": 1, "right": int(is_right)})
+
+
+def _tell_found(tally: Tally, line: Line, found: SecondReading | None) -> None:
+    """Count what the finder of cards makes of an asking by itself."""
+    named = [kind for kind, _ in found.nearest] if found is not None else []
+    of_it = [kind in line.kinds() for kind in named]
+    counts = {"of": 1, "first": int(any(of_it[:1])), "among three": int(any(of_it))}
+    tally[f"{line.part}: card found"].update(counts)
 
 
 def _outcome(line: Line, reply: Reply) -> str:
