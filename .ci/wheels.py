@@ -2,7 +2,8 @@
 
 Nobody should need a compiler. Each pair is resolved twice: with wheels alone, which must succeed,
 and as people install, where the newest releases are taken even if they must be compiled; both must
-come out the same. Needs ``uv`` and the network. Prints a table, and leaves with 1 if a pair fails.
+come out the same. Needs ``uv`` and the network. Prints a table, and leaves with 1 if a pair fails,
+with 77 if the packages' index cannot be reached.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ WITHOUT = {("3.14", "macOS 14 Intel")}
 #: The parts that a household may want.
 EXTRAS = ("live", "phone", "sheets")
 AT_A_TIME = 4
+#: The exit status that tells that nothing was tried; ``.ci/run`` says so in its table.
+LEFT_OUT = 77
 PROJECT = Path(__file__).parents[1] / "pyproject.toml"
 
 
@@ -60,11 +63,11 @@ def verdict(pair: tuple[str, str]) -> tuple[bool, str]:
 
 
 def main() -> int:
-    """Print the table of all pairs; return 1 if one of them fails."""
+    """Print the table of all pairs; return 1 if one fails, ``LEFT_OUT`` if none was tried."""
     pairs = list(product(PYTHONS, SYSTEMS))
     if "Failed to fetch" in resolved(*pairs[0], wheels_alone=True)[1]:
         print("The packages' index cannot be reached: nothing was resolved.")
-        return 0
+        return LEFT_OUT
     with ThreadPoolExecutor(AT_A_TIME) as several:
         told = list(several.map(verdict, pairs))
     for (python, system), (fine, what) in zip(pairs, told, strict=True):

@@ -42,7 +42,10 @@ FEWEST, MOST = 5, 25
 #: Marks that no sound tells.
 _QUOTES = re.compile(r"[\"“”]|(?<=\w)'(?=s\b)")
 #: Spellings of one word, which no sound tells apart.
-_SPELT = {"litre": "liter", "litres": "liters", "colour": "color", "grey": "gray"}
+_SPELT = {
+    "am": "a m", "pm": "p m", "litre": "liter", "litres": "liters", "colour": "color",
+    "grey": "gray",
+}  # fmt: skip
 
 
 def replies(count: int) -> list[str]:
@@ -73,7 +76,7 @@ class Listeners:
 
     def _sounds(self, text: str) -> list[str]:
         words = words_of(_QUOTES.sub("", speakable(text)), self._grammar.words)
-        told = [_SPELT.get(word, word) for word in words]
+        told = " ".join(_SPELT.get(word, word) for word in words).split()
         dictionary = bundled_model("cmudict-en-us.dict")
         trade = self._grammar.folder / TRADE_WORDS
         known = read_pronunciations(set(told), dictionary, trade, unknown=phones_of)

@@ -7,14 +7,19 @@ from pathlib import Path
 
 import click
 
-_GREETING = """\
-Hello. I keep your notes from the sugarbush and answer questions, all on this machine.
-You talk, or type; I write it down, check it, and ask when I am not sure.
+from fieldvoice.cli.terminal import described, indented
 
-  1  Hear the demo: recorded notes from somebody's first round (a minute)
-  2  Set up: units, law, pan, trees and containers, microphone (five minutes)
-  3  Just start: say or type your first note
-"""
+_GREETING = (
+    "Hello. I keep your notes from the sugarbush and answer questions, all on this machine. "
+    "You talk, or type; I write it down, check it, and ask when I am not sure."
+)
+_OFFERS = {
+    "1": "Hear the demo: recorded notes from somebody's first round (a minute)",
+    "2": "Set up: units, law, pan, trees and containers, microphone (five minutes)",
+    "3": "Just start: say or type your first note",
+}
+#: The column in which an offer begins, after its number.
+_OFFER_COLUMN = 5
 
 
 def begin(ctx: click.Context) -> int:
@@ -26,8 +31,11 @@ def begin(ctx: click.Context) -> int:
 
     if not is_new(book()):
         return int(ctx.invoke(chat) or 0)
-    click.echo(_GREETING)
-    chosen = click.prompt("Which", type=click.Choice(("1", "2", "3", "q")), default="1")
+    click.echo(f"{indented(_GREETING, 0)}\n")
+    for number, offer in _OFFERS.items():
+        click.echo(described(f"  {number}", offer, _OFFER_COLUMN))
+    click.echo()
+    chosen = click.prompt("Which", type=click.Choice((*_OFFERS, "q")), default="1")
     if chosen == "q":
         return 0
     if chosen == "1":

@@ -49,7 +49,7 @@ _LONG_S = 300.0
         "fieldvoice memos monday.m4a tuesday.m4a --dry-run",
     ),
 )
-@click.argument("paths", nargs=-1, required=True, type=click.Path())
+@click.argument("paths", nargs=-1, required=True, type=click.Path(readable=False))
 @engine_option
 @json_option
 @book_option

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
         "fieldvoice transcribe monday.m4a --json",
     ),
 )
-@click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="FILE…")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(readable=False), metavar="FILE…")
 @engine_option
 @click.option(
     "--grammar",

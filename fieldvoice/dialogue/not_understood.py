@@ -16,15 +16,14 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
+    from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.nlu.second_reader import SecondReading
 
 
-def greeted_or_kept(turn: Turn, text: str, second: SecondReading | None) -> Turn:
-    """Return the turn of words that nobody understood; a greeting is given back."""
+def greeted_back(moment: TurnContext, text: str) -> Turn | None:
+    """Return the turn of a greeting, which is given back; None for other words."""
     back = greeted(text)
-    if back is not None:
-        return Turn("done", (fact(back),), focus=turn.focus)
-    return left_for_review(turn, text, second)
+    return None if back is None else Turn("done", (fact(back),), focus=moment.focus)
 
 
 def left_for_review(turn: Turn, text: str, second: SecondReading | None) -> Turn:

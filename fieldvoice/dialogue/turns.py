@@ -28,6 +28,7 @@ from fieldvoice.dialogue.dictation import (
 )
 from fieldvoice.dialogue.focus import Focus, is_of_another, is_of_several, is_whole_yard
 from fieldvoice.dialogue.follow_ups import recent
+from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
     Around,
@@ -44,7 +45,7 @@ from fieldvoice.dialogue.learning import (
     taught_by_yes,
 )
 from fieldvoice.dialogue.like_before import anew_like, is_likewise
-from fieldvoice.dialogue.not_understood import greeted_or_kept, left_for_review
+from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
 from fieldvoice.dialogue.policy import (
@@ -156,12 +157,9 @@ class Turns:
         decided, wording = self._decider.by_all(moment, candidates, heard)
         if question is not None and question.slot == "text":
             return dictated(moment, heard, decided, question)
-        both = note_and_question(self._decider, moment, heard, decided) if wording is None else None
-        if both is not None:
-            return both
-        fuller = self._in_full(moment, heard, decided) if wording is None else None
-        if fuller is not None:
-            return self._decider.in_hand_after(moment, heard, fuller)
+        other = self._no_plain_note(moment, heard, decided, question) if wording is None else None
+        if other is not None:
+            return other
         second = None
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
@@ -173,8 +171,27 @@ class Turns:
         turn = season_asked(going_by(carried_out(moment, decided), wording), moment)
         turn = self._decider.in_hand_after(moment, heard, turn)
         if isinstance(decided, Reject):
-            turn = greeted_or_kept(turn, heard.text, second)
+            turn = left_for_review(turn, heard.text, second)
         return with_open(question, turn) if question is not None else turn
+
+    def _no_plain_note(
+        self,
+        moment: TurnContext,
+        heard: Transcript,
+        decided: policy.Decision,
+        question: Prompt | None,
+    ) -> Turn | None:
+        """Return the turn of a greeting, a note with a question, or what was said in short."""
+        greeting = None if _is_certain(decided) else greeted_back(moment, heard.text)
+        if greeting is not None:
+            if question is None or is_farewell(heard.text):
+                return greeting
+            return with_open(question, greeting)
+        both = note_and_question(self._decider, moment, heard, decided)
+        if both is not None:
+            return both
+        fuller = self._in_full(moment, heard, decided)
+        return self._decider.in_hand_after(moment, heard, fuller) if fuller is not None else None
 
     def answering(
         self,
