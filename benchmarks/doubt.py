@@ -63,8 +63,9 @@ class Remembering:
         return self._read[key]
 
     def second(
-        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False
-    ) -> SecondReading | None:
+        self, heard: Transcript, names: EntityNames = NAMELESS, *, cards_only: bool = False,
+        asks_only: bool = False,
+    ) -> SecondReading | None:  # fmt: skip
         """See ``Interpreter.second``; it is not asked here, for its notes are read back anyway."""
         return None
 
