@@ -1,6 +1,7 @@
 """How long a live reply takes: end of speech decided, words, first sound, first word of the reply.
 
-    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…] [--most 20] [--work]
+    python -m benchmarks.latency FOLDER [--voices kokoro_af_bella,…] [--most 20]
+        [--noise wind] [--work]
 
 ``FOLDER`` is laid out as for ``benchmarks.hearing``. The recordings come into the live loop piece
 by piece in real time, as from a microphone, with the two listeners side by side as in ``fieldvoice
@@ -22,7 +23,6 @@ from __future__ import annotations
 import argparse
 import functools
 import os
-import resource
 import tempfile
 import time
 from contextlib import contextmanager
@@ -34,6 +34,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from benchmarks.memory import Watched
+from benchmarks.recordings import Recordings, mixed
 from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
 from fieldvoice.asr.endpoint import best_detector
 from fieldvoice.asr.microphone import Piece
@@ -65,6 +67,8 @@ if TYPE_CHECKING:
 
 PIECE = SAMPLE_RATE // 50
 AFTER_S = 1.6
+#: How far noise is below the speech, in dB.
+NOISE_DB = 10.0
 
 
 @dataclass
@@ -132,12 +136,15 @@ class TimedStream(UtteranceStream):
         return events
 
 
-def clips(folder: Path, voices: list[str]) -> Iterator[Samples]:
-    """Yield the recordings of these voices with silence after them."""
+def clips(folder: Path, voices: list[str], kind: str | None) -> Iterator[Samples]:
+    """Yield the recordings of these voices with silence after them, or with noise over it all."""
     after = np.zeros(round(AFTER_S * SAMPLE_RATE), dtype=np.int16)
+    noises = Recordings(folder).noise(kind) if kind is not None else []
     for voice in voices:
-        for path in sorted((folder / "dev" / voice).glob("*.flac")):
-            yield np.concatenate([read_audio(path).samples, after])
+        for number, path in enumerate(sorted((folder / "dev" / voice).glob("*.flac"))):
+            sound = np.concatenate([read_audio(path).samples, after])
+            noise = noises[number % len(noises)] if noises else None
+            yield sound if noise is None else mixed(sound, noise, NOISE_DB, number)
 
 
 def timed(loop: LiveLoop, inbox: SimpleQueue[News], sound: Samples) -> None:
@@ -242,11 +249,6 @@ def taken(into: list[float], seconds: float = 1.0) -> Iterator[None]:
     into.append((time.process_time() - began) / seconds)
 
 
-def peak_mb(whose: int) -> float:
-    """Return the most memory that this process, or the largest of its children, has had."""
-    return resource.getrusage(whose).ru_maxrss / 1024
-
-
 def told(name: str, values: list[float]) -> None:
     """Print a row of the table: median, 95th percentile and most, in ms."""
     middle, high = np.quantile(values, (0.5, 0.95))
@@ -283,18 +285,15 @@ def by_the_clock(sounds: list[Samples], folder: Path) -> None:
             if player.decisions == 1 and player.moments.voice:
                 found.append(player.moments)
             player.decisions = 0
-    own_mb = peak_mb(resource.RUSAGE_SELF)
     baseline = [baseline_s(ear, spoken(one), "Tree 12: nearly full, cloudy.") for one in sounds]
     mouth.close()
     ear.close()
-    engine_mb = peak_mb(resource.RUSAGE_CHILDREN)
     print(f"{len(found)} spoken replies of {len(sounds)} sentences")
     print(f"{'ms after the end of speech was decided':44}{'median':>8}{'95 %':>8}{'most':>8}")
     told("reply decided, saved and on the screen", [one.words - one.decided for one in found])
     told("first sound handed to the loudspeaker", [one.sound - one.decided for one in found])
     told("first word handed to the loudspeaker", [one.voice - one.decided for one in found])
     told("baseline: hear, then render, then play", baseline)
-    print(f"peak memory: {own_mb:.0f} MB with the voice, and {engine_mb:.0f} MB in the engine's")
 
 
 def by_work(sounds: list[Samples], folder: Path) -> None:
@@ -329,12 +328,15 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--voices", default="kokoro_af_bella")
     parser.add_argument("--most", type=int, help="no more sentences than this")
+    parser.add_argument("--noise", help="wind, engine, …: a class of the recorded noise")
     parser.add_argument("--work", action="store_true", help="processor time alone: a busy machine")
     chosen = parser.parse_args()
-    sounds = list(islice(clips(chosen.folder, chosen.voices.split(",")), chosen.most))
+    sounds = list(islice(clips(chosen.folder, chosen.voices.split(","), chosen.noise), chosen.most))
     with tempfile.TemporaryDirectory() as name:
         if not chosen.work:
-            by_the_clock(sounds, Path(name))
+            with Watched() as watched:
+                by_the_clock(sounds, Path(name))
+            print(f"memory of both processes together: {watched.most_mb:.0f} MB at most")
         by_work(sounds, Path(name))
     if hasattr(os, "getloadavg"):
         print(f"{len(sounds)} sentences; load average {os.getloadavg()[0]:.1f}")
