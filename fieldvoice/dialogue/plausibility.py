@@ -35,6 +35,9 @@ if TYPE_CHECKING:
 
 #: A tree that the book does not know, where it knows its trees.
 UNKNOWN_TREE = 0.2
+
+# What "three" before the number of a tree is worth.
+_THREE_HUNDRED = 300
 #: A value outside its likely range.
 UNLIKELY = 0.25
 #: The size of a vessel told when it is known, or when the vessel is in use: its level is meant.
@@ -247,13 +250,21 @@ def known_twin(meanings: tuple[Meaning, ...], season: Season) -> tuple[Meaning, 
     """
     for index, meaning in enumerate(meanings):
         tree = meaning.json_fields().get("tree")
-        twin = sound_alike(tree) if isinstance(tree, int) else None
-        if twin is None or not new_trees((meaning,), season) or int(twin) not in season.trees:
+        twin = _twin_of(tree) if isinstance(tree, int) else None
+        if twin is None or not new_trees((meaning,), season) or twin not in season.trees:
             continue
-        other = changed(meaning, {"tree": int(twin)})
+        other = changed(meaning, {"tree": twin})
         if other is not None:
             return (*meanings[:index], other, *meanings[index + 1 :])
     return None
+
+
+def _twin_of(tree: int) -> int | None:
+    """Return the tree that sounds alike: "tree, tree twelve" is heard as "tree three twelve"."""
+    twin = sound_alike(tree)
+    if twin is not None:
+        return int(twin)
+    return tree - _THREE_HUNDRED if 0 < tree - _THREE_HUNDRED < 100 else None
 
 
 def run_together(

@@ -273,11 +273,22 @@ class Interpreter:
     def is_unfinished(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether something must still be said for ``text`` to be a sentence.
 
-        After "collected two" the unit is owed, after "poured it into tank" the number.
+        After "collected two" the unit is owed, after "poured it into tank" the number; and after
+        "tree forty" alone its ones may be, so that "three is dry" is no note of tree three.
         """
         self._learn(names)
         said = words_of(text, self._grammar.words)
-        return bool(said) and is_unfinished(self.networks.by_rule, _TOP, said)
+        if not said:
+            return False
+        return is_unfinished(self.networks.by_rule, _TOP, said) or self._names_by_tens(text, said)
+
+    def _names_by_tens(self, text: str, said: Sequence[str]) -> bool:
+        """Whether a tree or vessel is named and no more, by a number that may have ones too."""
+        if said[-1] not in self._tens:
+            return False
+        readings = self._remembered(text, 0.0, by_sound=True)
+        best = min(readings, key=lambda one: one.cost, default=None)
+        return best is not None and all(isinstance(one, EntityMention) for one in best.meanings)
 
     def _learn(self, names: EntityNames) -> None:
         """Put ``names`` into the networks, unless they are there already."""

@@ -86,6 +86,7 @@ def test_who_begins_again_is_not_noted_twice(
     [
         (("collected two and a half", 1.2, "gallons from tree nine"), GATHERED),
         (("collected two and a half gallons from tree", 1.2, "nine"), GATHERED),
+        (("tree forty", 1.2, "three is dry"), [{"act": "inspect", "tree": 43, "fill": 0.0}]),
     ],
 )
 def test_a_pause_before_what_is_owed_is_no_end(

@@ -92,3 +92,19 @@ def test_what_was_heard_plainly_is_not_bent_to_what_is_known() -> None:
     reply = reply_to(heard(NINETEEN, NINETY, 40), "tapped tree ninety")
     assert reply.outcome == "asked"
     assert reply.text == "Tree 19 or tree 90?"
+
+
+@pytest.mark.parametrize(
+    ("tapped", "outcome", "tells"),
+    [
+        ("tapped tree twelve", "asked", "Tree 312 or tree 12?"),
+        ("tapped tree three hundred twelve", "saved", "Tree 312"),
+    ],
+)
+def test_a_tree_said_twice_is_no_three_hundred(tapped: str, outcome: str, tells: str) -> None:
+    """ "Tree … tree twelve" is heard as "tree three twelve"."""
+    said = "tree three twelve bucket half full"
+    sound = Transcript(said, (), 0.9, (NBestEntry(said, 0.0),), 0.0005, "an engine")
+    reply = reply_to(sound, tapped)
+    assert reply.outcome == outcome
+    assert tells in reply.text

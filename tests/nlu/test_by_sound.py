@@ -95,3 +95,19 @@ def test_it_is_searched_where_nothing_likelier_was_read() -> None:
 def test_no_rival_of_the_conversation_is_left_out() -> None:
     margins = dataclasses.astuple(MARGINS)
     assert max(margins) + costs.ANSWER_DISCOUNT + costs.RIVALS_WITHIN <= costs.NO_RIVAL
+
+
+@pytest.mark.parametrize(
+    ("text", "is_unfinished"),
+    [
+        ("collected two", True),
+        ("tree forty", True),
+        ("tank twenty", True),
+        ("tree twelve", False),
+        ("tree forty is dry", False),
+        ("tapped tree forty", False),
+    ],
+)
+def test_after_a_name_the_ones_of_its_number_may_come(text: str, is_unfinished: bool) -> None:
+    """Whoever thinks after "tree forty" says "three is dry" of tree 43."""
+    assert UNDERSTANDER.is_unfinished(text) == is_unfinished
