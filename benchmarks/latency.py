@@ -40,13 +40,13 @@ from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utter
 from fieldvoice.asr.endpoint import best_detector
 from fieldvoice.asr.microphone import Piece
 from fieldvoice.asr.pauses import PAUSE_S, TAIL_S
-from fieldvoice.asr.side_by_side import RecogniserProcess, fitted, search
+from fieldvoice.asr.recogniser import fitted, searched
+from fieldvoice.asr.side_by_side import RecogniserProcess
 from fieldvoice.asr.system_combination import Weighed
 from fieldvoice.cli.app import conversation
 from fieldvoice.cli.listen import make_engine, make_second
 from fieldvoice.cli.options import clock_of
 from fieldvoice.cli.recognisers import sound_of_words
-from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.live import Address, BookDialogue, EchoGate, LiveLoop, Recorder, SaidAt, Tick
 from fieldvoice.live.loop import FOLLOW_EVERY_S, News
 from fieldvoice.tts import default_voice
@@ -217,21 +217,23 @@ class Steps:
 
     def _heard(self, near: Near, sound: Samples) -> Transcript:
         """Return what both hear, as ``SideBySide`` does."""
+        first = near.engine.recogniser
         with taken(self.searching):
-            found = search(near.engine, EntityNames(), sound)
-        with taken(self.fitting):
-            first = fitted(near.engine, found)
+            found = searched(first, sound)
         with taken(self.listening):
             opinion = near.second.listen(sound) if near.second is not None else None
         with taken(self.weighing):
             weighed = near.second.weigh(opinion, found.heard) if near.second else Weighed(None)
-            return weighed.fitted(first)
+        with taken(self.fitting):
+            if weighed.is_beyond_doubt(found):
+                return weighed.without_fit()
+            return weighed.fitted(fitted(first, found))
 
     @property
     def hearing(self) -> list[float]:
         """What hearing takes where two cores are free: the listeners hear side by side."""
         parts = zip(self.searching, self.listening, self.weighing, self.fitting, strict=True)
-        return [max(one, two) + max(weighed, fit) for one, two, weighed, fit in parts]
+        return [max(one, two) + weighed + fit for one, two, weighed, fit in parts]
 
     @property
     def after_the_end(self) -> list[float]:
@@ -308,9 +310,9 @@ def by_work(sounds: list[Samples], folder: Path) -> None:
     told("finding the end, a second of sound", steps.ending)
     told("the words so far, a second of sound", steps.following)
     told("the first: its words", steps.searching)
-    told("the first: how well they fit", steps.fitting)
     told("the second: what it writes", steps.listening)
     told("the second: both weighed", steps.weighing)
+    told("the first: how well it fits, if asked", steps.fitting)
     told("hearing, the two side by side", steps.hearing)
     told("understanding", steps.reading)
     told("deciding and saving", steps.talking)

@@ -42,7 +42,7 @@ class Unfitted:
     """What was heard, before it was asked how well that fits the sound.
 
     ``frames`` are what was searched, ``score`` is what the words came to, and ``allowance`` what is
-    added to the fit; without frames there is nothing to ask.
+    added to the fit in noise; without frames there is nothing to ask.
     """
 
     heard: Transcript
@@ -60,6 +60,20 @@ class RecogniserInSteps(Recogniser, Protocol):
 
     def fitted(self, found: Unfitted) -> Transcript:
         """Return what ``recognise`` returns, of what ``search`` found."""
+
+
+def searched(recogniser: Recogniser, samples: NDArray[np.int16]) -> Unfitted:
+    """Return what ``recogniser`` hears in ``samples``, its fit still to come where it may be."""
+    if isinstance(recogniser, RecogniserInSteps):
+        return recogniser.search(samples)
+    return Unfitted(recogniser.recognise(samples))
+
+
+def fitted(recogniser: Recogniser, found: Unfitted) -> Transcript:
+    """Return what ``recogniser`` has found with its fit and confidence."""
+    if isinstance(recogniser, RecogniserInSteps):
+        return recogniser.fitted(found)
+    return found.heard
 
 
 def choose_recogniser(grammar: Grammar, cache: Path, vosk_model: Path | None = None) -> Recogniser:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from fieldvoice.asr.recogniser import RecogniserInSteps, Unfitted
+from fieldvoice.asr.recogniser import fitted, searched
 from fieldvoice.asr.streaming import Attended, Ear, Followed
 from fieldvoice.asr.system_combination import Weighed
 from fieldvoice.errors import RecogniserError
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr.audio import Samples
     from fieldvoice.asr.partial import PartialWords
-    from fieldvoice.asr.recogniser import Recogniser
+    from fieldvoice.asr.recogniser import Recogniser, Unfitted
     from fieldvoice.asr.system_combination import Opinion, SecondListener
     from fieldvoice.asr.wake_word import CallDetector
     from fieldvoice.transcript import Transcript
@@ -149,12 +149,13 @@ class SideBySide:
 
     def recognise(self, samples: Samples) -> Transcript:
         """See ``Recogniser``."""
-        searched = self._engine.sent(search, self._names, samples)
+        search = self._engine.sent(_search, self._names, samples)
         opinion = self._opinion(samples)
-        found = searched.result()
-        first = self._engine.sent(fitted, found)
+        found = search.result()
         weighed = self._weighed(opinion, found.heard)
-        return weighed.fitted(first.result())
+        if weighed.is_beyond_doubt(found):
+            return weighed.without_fit()
+        return weighed.fitted(self._engine.sent(_fitted, found).result())
 
     def _opinion(self, samples: Samples) -> Opinion | None:
         try:
@@ -249,19 +250,13 @@ def _parts(engine: Engine) -> tuple[bool, bool]:
     return engine.partial is not None, engine.spotter is not None
 
 
-def search(engine: Engine, names: EntityNames, samples: Samples) -> Unfitted:
-    """Return what the engine hears in ``samples`` with ``names``, its fit still to come."""
+def _search(engine: Engine, names: EntityNames, samples: Samples) -> Unfitted:
     engine.recogniser.learn(names)
-    if isinstance(engine.recogniser, RecogniserInSteps):
-        return engine.recogniser.search(samples)
-    return Unfitted(engine.recogniser.recognise(samples))
+    return searched(engine.recogniser, samples)
 
 
-def fitted(engine: Engine, found: Unfitted) -> Transcript:
-    """Return it with its fit and confidence."""
-    if isinstance(engine.recogniser, RecogniserInSteps):
-        return engine.recogniser.fitted(found)
-    return found.heard
+def _fitted(engine: Engine, found: Unfitted) -> Transcript:
+    return fitted(engine.recogniser, found)
 
 
 def _begin_words(engine: Engine) -> None:

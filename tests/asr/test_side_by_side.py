@@ -5,14 +5,14 @@ from __future__ import annotations
 import functools
 import os
 from concurrent.futures import BrokenExecutor, Future
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 
 from fieldvoice.asr.recogniser import Unfitted
-from fieldvoice.asr.side_by_side import Engine, RecogniserProcess, SideBySide, fitted, search
+from fieldvoice.asr.side_by_side import Engine, RecogniserProcess, SideBySide
 from fieldvoice.asr.system_combination import SystemCombination
 from fieldvoice.cli.listen import make_engine, make_second
 from fieldvoice.cli.recognisers import ears
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from fieldvoice.asr import Samples
 
 SOUND = np.zeros(16_000, dtype=np.int16)
+FRAMES = np.zeros((98, 13), np.float32)
 NINE, FIVE = "tree nine half full", "tree five half full"
 HEARD = Transcript(NINE, (), 0.5, (NBestEntry(NINE, 0.0), NBestEntry(FIVE, -2.0)), 0.001, "first")
 
@@ -37,6 +38,7 @@ class InSteps:
 
     happened: list[str] = field(default_factory=list)
     names: EntityNames = field(default_factory=EntityNames)
+    allowance: float = 0.0
     name = "first"
 
     def learn(self, names: EntityNames) -> None:
@@ -47,11 +49,11 @@ class InSteps:
 
     def search(self, samples: Samples) -> Unfitted:
         self.happened.append("searched")
-        return Unfitted(HEARD)
+        return Unfitted(replace(HEARD, fit=None), FRAMES, 1.0, self.allowance)
 
     def fitted(self, found: Unfitted) -> Transcript:
         self.happened.append("fitted")
-        return found.heard
+        return HEARD
 
 
 class Here:
@@ -83,13 +85,23 @@ class Tells(SaidToWrite):
 
 
 def test_both_work_at_once() -> None:
-    """The search is under way when the second begins, and the fit when both are weighed."""
+    """The search is under way when the second begins."""
     happened: list[str] = []
     pair = SideBySide(Here(Engine(InSteps(happened))), second(Tells(happened)))
     heard = pair.recognise(SOUND)
-    assert happened == ["searched", "listens", "fitted", "weighs"]
+    assert happened == ["searched", "listens", "weighs"]
     assert heard == SystemCombination(InSteps(), second(Tells([])), live=True).recognise(SOUND)
     assert (heard.text, heard.recogniser) == (FIVE, "first+written")
+
+
+@pytest.mark.parametrize(("allowance", "is_asked"), [(0.0, False), (0.0004, True)])
+def test_of_what_both_found_in_quiet_no_fit_is_asked(allowance: float, is_asked: bool) -> None:
+    engine = InSteps(allowance=allowance)
+    agrees = second(SaidToWrite(["Tree 9, half full."], {NINE: -1.0, FIVE: -9.0}))
+    heard = SideBySide(Here(Engine(engine)), agrees).recognise(SOUND)
+    assert ("fitted" in engine.happened) == is_asked
+    assert (heard.text, heard.fit) == (NINE, 0.001 if is_asked else 0.0)
+    assert heard == SystemCombination(engine, agrees, live=True).recognise(SOUND)
 
 
 @pytest.mark.parametrize("other", [None, Broken([])])
@@ -108,8 +120,7 @@ def test_an_engine_whose_words_and_fit_come_together() -> None:
         def recognise(self, samples: Samples) -> Transcript:
             return HEARD
 
-    engine = Engine(AtOnce())
-    assert fitted(engine, search(engine, EntityNames(), SOUND)) == HEARD
+    assert SideBySide(Here(Engine(AtOnce())), None).recognise(SOUND) == HEARD
 
 
 # --- in a process of its own ------------------------------------------------------------------
@@ -124,6 +135,7 @@ class Mortal(InSteps):
         return super().search(samples)
 
     def fitted(self, found: Unfitted) -> Transcript:
+        """Heard alone: tell the names learnt too."""
         names = " ".join(sorted(self.names.trees))
         return Transcript(f"{found.heard.text} {names}".strip(), recogniser="first")
 
