@@ -15,6 +15,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _PARTED = re.compile(r"\s*[,.;]\s+(?:and |so |but )?|\s+-+\s+|\s+(?:because|since|but|so)\s+", re.I)
+#: These turn a note round where they stand in it; beside one they turn nothing.
+_HARMLESS = frozenset(
+    "again but like year years season ever looks next yet because what how who where which felt "
+    "feels or said says".split()
+)
 _WORDS = re.compile(r"[a-z']+|\d")
 
 
@@ -34,4 +39,4 @@ def _changes_nothing(beside: str) -> bool:
     words = _WORDS.findall(beside.lower())
     if not words or any(word.isdigit() or word.endswith("n't") for word in words):
         return False
-    return NUMBER_WORDS.isdisjoint(words) and TURNING.isdisjoint(words)
+    return NUMBER_WORDS.isdisjoint(words) and (TURNING - _HARMLESS).isdisjoint(words)

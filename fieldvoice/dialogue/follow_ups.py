@@ -111,7 +111,8 @@ def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
         return meaning
     before = recent(moment).asks
     (thing,) = named
-    if len(before) != 1 or before[0].json_fields().get(thing) is None:
+    is_one = len({type(one) for one in before}) == 1
+    if not is_one or any(one.json_fields().get(thing) is None for one in before):
         return meaning
     asked: Meaning = before[0].replace(**named)
     return asked

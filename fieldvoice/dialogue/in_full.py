@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 _LEADS = re.compile(
     r"(?:(?:ok(?:ay)?|so|and|oh|well|wait|then|now|yeah|right|alright|sorry|hey|look|anyway"
     r"|(?:my|our|the) \w+ (?:says|said|asks|thinks)(?: that)?|(?:he|she|they) (?:says?|said)"
+    r"|(?:my|our|the) (?:(?:grand)?(?:son|daughter|father|mother|kids)|boys?|girls?|wife|husband"
+    r"|brother|sister|neighbor|uncle|aunt|cousin|nephew|niece|dog|wind)"
+    r"(?= (?:got|gathered|collected|brought|emptied|poured|spilled|knocked|tipped|dumped|washed)"
+    r"\b.*\b(?:from|off|out of|into|in|bucket|tree|tank)\b)"
     r"(?: that)?|i think|i guess|looks like)\b[\s,:]*)+",
     re.IGNORECASE,
 )
@@ -58,6 +62,12 @@ _JARS_THAT = re.compile(
     r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
     r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
     r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
+    re.IGNORECASE,
+)
+#: One of a size, as the speaker and the hearer know it: "gave the quart to my sister".
+_THE_ONE = re.compile(
+    r"\b(gave|sold|ate|used|opened|finished|took) the (?:last |other |only )?"
+    r"((?:half )?(?:pint|quart|gallon))\b",
     re.IGNORECASE,
 )
 _GAVE_SOMEBODY = re.compile(
@@ -97,6 +107,66 @@ _BARE_AMOUNT = re.compile(
 )
 
 
+_THAT = re.compile(
+    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
+    r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
+    r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
+    re.IGNORECASE,
+)
+#: One of a size, as the speaker and the hearer know it: "gave the quart to my sister".
+_THE_ONE = re.compile(
+    r"\b(gave|sold|ate|used|opened|finished|took) the (?:last |other |only )?"
+    r"((?:half )?(?:pint|quart|gallon))\b",
+    re.IGNORECASE,
+)
+_GAVE_SOMEBODY = re.compile(
+    r"^(?:i |we )?gave\s+((?:(?:my|the|our) )?(?!him\b|her\b|them\b|it\b|away\b)[a-z]+)\s+"
+    r"(a|one|two|three|four|five|six|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
+    re.IGNORECASE,
+)
+#: Degrees of the night: "minus 4 in the night and plus 7 today", "19 overnight".
+_OF_NIGHTS = re.compile(
+    r"(?:^|\bplus |\bminus |-)\d+\b.*\b(?:last night|in the night|overnight|during the night)\b",
+    re.IGNORECASE,
+)
+_NIGHT = re.compile(r"\b(?:in the night|during the night|overnight)\b", re.IGNORECASE)
+_PLUS = re.compile(r"\bplus (?=\d)", re.IGNORECASE)
+_POURED_THOSE = re.compile(
+    r"((?:i |we )?(?:put|poured|tipped|emptied|added|pumped)) (?:those|them|these|both)\b",
+    re.IGNORECASE,
+)
+#: What points at the thing in hand.
+_POINTS = re.compile(r"\b(?:it|her|him|she|he|there|that one|this one)\b", re.IGNORECASE)
+_AT_A_TREE = re.compile(
+    r"^(?:the )?([\w\s]+?)'s (bucket|pail|bag|lid|spile|tap)\b(.*)$", re.IGNORECASE
+)
+_LIKEWISE = re.compile(
+    r"^((?:tree |number )?[\w\s]+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*$",
+    re.IGNORECASE,
+)
+_UNITS = re.compile(
+    r"\b(gallons?|gals?|quarts?|qts?|pints?|pts?|lit(?:re|er)s?|l|percent|%)(?!\w)", re.IGNORECASE
+)
+#: A thing, and after it an amount that lacks its unit: "two gave 5". Alone it may be sugar.
+_BARE_AMOUNT = re.compile(
+    r"\b(?:gave|had|did|made|got|also|just|only|another)\s+"
+    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
+    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
+    re.IGNORECASE,
+)
+
+
+#: A tree and a number in words: in the middle of a gathering an amount of the unit before.
+_AFTER_A_THING = re.compile(
+    r"(?:tree |number )?[\w ]+?[,:]\s*(?:a|one|two|three|four|five|six|seven|eight|nine|ten|\d+)"
+    r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*"
+    r"|tree \w+ (?:one|two|three|four|five|six|seven|eight|nine|ten|\d+)"
+    r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*",
+    re.IGNORECASE,
+)
+_THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re.IGNORECASE)
+
+
 def is_round_done(text: str) -> bool:
     """Whether somebody on a round says with these words that it is over: "okay, were done"."""
     return _ROUND_DONE.fullmatch(text) is not None
@@ -114,6 +184,8 @@ def with_names(text: str, names: EntityNames) -> str:
         is_one = sum(other.rpartition(" ")[2] == last for other in given) == 1
         if first and is_one and last not in _COMMON and name not in text.lower():
             text = re.sub(rf"\b{re.escape(last)}\b", name, text, flags=re.IGNORECASE)
+        elif first and is_one and last == "can" and name not in text.lower():
+            text = re.sub(r"\bthe can\b(?! (?:one|two|\d))", f"the {name}", text, flags=re.I)
     return text
 
 
@@ -174,13 +246,22 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     if known is not None and _BARE_AMOUNT.search(text) and not is_question:
         yield f"{text.rstrip(' .!')} {known}"
     if thing is not None:
-        for place in _POINTS.finditer(text):
-            yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
+        yield from _of_thing(text, thing, is_question=is_question)
+
+
+def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:
+    """Yield ``text`` with the thing in hand in place of what points at it."""
+    if is_question and _THAT.search(text):
+        yield _THAT.sub(rf"\1 {thing}", text)
+    for place in _POINTS.finditer(text):
+        yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
 
 
 def _of_jars(text: str, around: Around) -> Iterator[str]:
     """Yield jars with the size that is meant."""
     size = around.size
+    if found := _THE_ONE.search(text):
+        yield f"{text[: found.start()]}{found[1]} one {found[2]}{text[found.end() :]}"
     if size is None:
         return
     if _OF_JARS.search(text):

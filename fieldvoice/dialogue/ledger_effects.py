@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.movements import CARRIED_LASTS
 from fieldvoice.book.sugarhouse import lot_code
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.pantry import MILK
@@ -30,6 +31,7 @@ from fieldvoice.segments import (
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import datetime
 
     from fieldvoice.book import Season, VesselState
     from fieldvoice.dialogue.context import TurnContext
@@ -67,11 +69,17 @@ def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, 
     return meaning, MissingSlot("vessel", index, "From which tank?") if held else None
 
 
-def all_carried(meaning: Meaning, season: Season) -> Meaning:
-    """Return sap poured without an amount as all that is carried, where the book knows how much."""
+def all_carried(meaning: Meaning, season: Season, now: datetime) -> Meaning:
+    """Return sap poured without an amount as all that is carried, where the book knows how much.
+
+    What was gathered too long ago to be carried still is meant only where there is no other.
+    """
     if not isinstance(meaning, acts.Store) or meaning.volume_gal is not None:
         return meaning
     carried = season.carried.volume_gal if season.carried is not None else None
+    if carried and season.carried is not None:
+        lately = [one for one in season.carried.parcels if now - one.at <= CARRIED_LASTS]
+        carried = sum(one.volume_gal for one in lately) or carried
     poured: Meaning = meaning.replace(volume_gal=round(carried, 2)) if carried else meaning
     return poured
 

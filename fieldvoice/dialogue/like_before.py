@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema.acts import Boil, Draw, Gather, Pack, StockOut, Store, Transfer
+from fieldvoice.schema.acts import Boil, Draw, Gather, Hang, Pack, StockOut, Store, Transfer
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -40,12 +40,23 @@ _TOO = re.compile(
     r"(?:and )?(?P<what>.+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*", re.IGNORECASE
 )
 _FROM_ONE = re.compile(rf"(?:and )?(?P<amount>{_NUMBER}) (?P<rest>(?:from|off|out of) .+)", re.I)
+#: A tree and a number in words: amid a gathering an amount of the unit before.
+_AFTER_A_THING = re.compile(
+    rf"(?:(?:tree |number )?[\w ]+?[,:]\s*|tree \w+ )(?:{_NUMBER})"
+    r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*",
+    re.IGNORECASE,
+)
 _ALL_OF = re.compile(
     rf"(?:and |then )*(?P<what>(?:all of|half of|the rest of|{_NUMBER} {_UNIT} from|{_NUMBER} from)"
     r" .+?)(?: too| as well| also)?[\s.!]*",
     re.IGNORECASE,
 )
 _THEN = re.compile(r"(?:and )?(?:then|next|after that) (?P<what>.+?)[\s.!]*", re.IGNORECASE)
+_IN_TOO = re.compile(
+    r"(?:and )?(?:then )?(?:poured|put|added|dumped|adding|pouring|putting) (?P<what>.+?) in"
+    r"(?: too| as well| also| now)?[\s.!]*",
+    re.IGNORECASE,
+)
 _COLOUR = re.compile(
     r"(?:it|they|that|those|the syrup|all of it)\s*(?:is|'s|was|were|are|'re|looks|came out)\s+"
     r"(?:all |quite |pretty |really |rather |a bit |nice )*"
@@ -116,8 +127,21 @@ def _moved(text: str, last: Act, unit: str | None) -> Iterator[str]:
 
 
 def _boiled(text: str, _: Act, __: str | None) -> Iterator[str]:
-    if found := _THEN.fullmatch(text):
+    if found := _THEN.fullmatch(text) or _IN_TOO.fullmatch(text):
         yield f"putting {found['what']} in the pan"
+
+
+def _hung(text: str, last: Act, _: str | None) -> Iterator[str]:
+    tree, item = getattr(last, "tree", None), getattr(last, "item", None)
+    if (found := _HOLDS.fullmatch(text)) and tree is not None and item is not None:
+        yield f"a {found['size']} gallon {item} hangs on tree {tree}"
+
+
+_HOLDS = re.compile(
+    rf"(?:it|that|the new one|that one) (?:holds|takes|is) (?:a )?(?P<size>{_NUMBER}) gallons?"
+    r"(?: one| bucket)?[\s.!]*",
+    re.IGNORECASE,
+)
 
 
 def _gone(text: str, last: Act, _: str | None) -> Iterator[str]:
@@ -138,6 +162,8 @@ def _gathered(text: str, last: Act, unit: str | None) -> Iterator[str]:
     for pattern in (_SAME_FOR, _SAME_AMOUNT, _TOO):
         if found := pattern.fullmatch(text):
             yield f"{_as_tree(found['what'])} {volume_gal:g} gallons"
+    if unit is not None and _AFTER_A_THING.fullmatch(text):
+        yield f"{text.rstrip(' .!')} {unit}"
     if unit is not None and (found := _FROM_ONE.fullmatch(text)):
         yield f"{found['amount']} {unit} {found['rest']}"
 
@@ -161,6 +187,7 @@ _WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
     Store: _poured,
     Transfer: _moved,
     Boil: _boiled,
+    Hang: _hung,
     StockOut: _gone,
     Gather: _gathered,
 }

@@ -16,6 +16,7 @@ from fieldvoice.dialogue.ledger_doubts import doubt_about_movement
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.dialogue.round import cut_down
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
+from fieldvoice.rules.sap import spoils_others
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Vessel, Weather
 from fieldvoice.schema.asks.season import Said
@@ -314,7 +315,7 @@ def _gathered(act: Gather, volume_gal: float, moment: TurnContext) -> Plausibili
 
 
 def _thrown_away(act: Dump, index: int, moment: TurnContext) -> Confirmation | None:
-    """Return the question before sap is written off, unless its vessel is known to be empty.
+    """Return the question before sap is written off, unless it is known to be spoilt, or none.
 
     One bucket on the ground is not asked about: it is small, people empty them on every round late
     in the season, and it can be taken back.
@@ -324,14 +325,14 @@ def _thrown_away(act: Dump, index: int, moment: TurnContext) -> Confirmation | N
             return None
         return Confirmation((), index, does=parts("dump the sap on", act.subject()))
     vessel = moment.season.vessels.get(act.vessel)
+    is_spoilt = vessel is not None and spoils_others(vessel.sap)
     if act.volume_gal is not None:
         more = doubt_about_movement(act, index, moment)
         part = Quantity(act.volume_gal, "gal")
-        return more or Confirmation(
-            (), index, does=parts("dump", part, "of", VesselRef(act.vessel))
-        )
+        does = parts("dump", part, "of", VesselRef(act.vessel))
+        return more or (None if is_spoilt else Confirmation((), index, does=does))
     known_empty = vessel is not None and not vessel.parcels and vessel.volume_gal == 0
-    if known_empty:
+    if known_empty or is_spoilt:
         return None
     volume_gal = vessel.volume_gal if vessel else None
     held = parts(",", Quantity(volume_gal, "gal")) if volume_gal else None

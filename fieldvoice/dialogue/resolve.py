@@ -19,7 +19,8 @@ from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import dated
 from fieldvoice.rules.plausible import of_many_trees
 from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
-from fieldvoice.schema.acts import Clean, Filter, Inspect, Name
+from fieldvoice.schema.acts import Clean, Dump, Filter, Inspect, Name, Reading, Store, Transfer
+from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.schema.vocabulary import VESSEL
@@ -53,7 +54,7 @@ def completed(
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
         pointed = spelled_out(dated(meaning, now), done, season, hand, now)
-        full = all_carried(by_number(pointed, season.names), season)
+        full = all_carried(by_number(pointed, season.names), season, now)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)
@@ -121,11 +122,24 @@ def _completed_one(
 ) -> tuple[Meaning, MissingSlot | None]:
     if isinstance(meaning, Ask):
         return _completed_ask(meaning, index, hand, known, season)
+    if isinstance(meaning, Reading) and _is_of_the_pan(meaning):
+        return DrawCheck(temp_f=meaning.temp_f), None
     if isinstance(meaning, Act):
-        return _completed_act(meaning, index, hand, known)
+        return _completed_act(meaning, index, hand, known, season)
     if isinstance(meaning, EntityMention):
         return _said_of_it(meaning, hand) or meaning, None
     return meaning, None
+
+
+#: No sap in store is as hot as this, in °F.
+_BOILING_HOT_F = 190.0
+
+
+def _is_of_the_pan(reading: Reading) -> bool:
+    """Whether a temperature is that of the pan on the fire: how far it is from syrup is asked."""
+    said = reading.json_fields().keys() - {"act", "at", "vessel", "temp_f"}
+    of_pan = reading.vessel in (None, "pan") and reading.temp_f is not None and not said
+    return of_pan and (reading.temp_f or 0) >= _BOILING_HOT_F
 
 
 #: Fractions that at a tree can only be how full its bucket is.
@@ -152,8 +166,14 @@ def _said_of_it(mention: EntityMention, hand: Focus) -> Act | None:
     return None
 
 
+def _likely_for(act: Act, season: Season) -> set[str]:
+    """Return the vessels that "the tank" means first: of notes about sap, those that have some."""
+    is_of_sap = isinstance(act, Dump | Reading | Store | Transfer)
+    return {vessel.name for vessel in vessels_with_sap(season)} if is_of_sap else set()
+
+
 def _completed_act(
-    act: Act, index: int, hand: Focus, known: Collection[str]
+    act: Act, index: int, hand: Focus, known: Collection[str], season: Season
 ) -> tuple[Meaning, MissingSlot | None]:
     fields, slots = act.json_fields(), slots_of(type(act))
     for slot in (slots[name] for name in fields if name in slots):
@@ -170,7 +190,7 @@ def _completed_act(
             fields["vessel"] = hand.vessel
         else:
             return act, MissingSlot(about[0], index, slots[about[0]].ask)
-    if not _settle_vessel(fields, hand, known):
+    if not _settle_vessel(fields, hand, known, likely=_likely_for(act, season)):
         return act, MissingSlot("vessel", index, VESSEL.ask)
     for group in act.spec.needs:
         if not fields.keys() & set(group):

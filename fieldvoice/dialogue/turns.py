@@ -307,7 +307,9 @@ class Turns:
         return min(candidates, key=lambda one: one.total)
 
     def _says_more(self, moment: TurnContext, heard: Transcript) -> bool:
-        """Whether words beside a note are a note of their own, or may be one."""
+        """Whether words beside a note are a note of their own, or may be one, or name a thing."""
+        if self._reader.named(heard.text, moment.names):
+            return True
         readings = self._reader.read(heard, names=moment.names)
         if any(one.cost <= policy.COST_TO_SAVE for one in readings[:1]):
             return True

@@ -137,7 +137,7 @@ VALUES: dict[str, Any] = {
     "day": "2027-03-09", "rust": True, "solder": False, "text": "the gate needs a hinge",
     "name": "big yard tree", "new": True, "to": "my neighbor", "price": 12.0,
     "gauge": "refractometer", "due": "2027-03-12",
-    "felled": True, "lid": "off", "gone": True, "off": 7,
+    "felled": True, "tapped": True, "lid": "off", "gone": True, "off": 7,
 }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from fieldvoice.segments import (
     Text,
     TreeRef,
     VesselRef,
+    When,
     fact,
     listed,
     parts,
@@ -157,7 +158,7 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
         return answer("No boil is in the book yet")
     boil = moment.season.boilings[-1]
     if not boil.sap_gal:
-        return answer("The last boil has no sap noted; say what went into the pan")
+        return Answered((_when_boiled(boil, moment), fact("No sap is noted on it")))
     made = syrup_estimate(boil.sap_gal, likely_brix(boil.brix))
     took = "so far" if boil.hours is None else parts("in", Span(boil.hours * 3600, "work"))
     day = boil.started_at.astimezone(moment.now.tzinfo).date()
@@ -174,6 +175,14 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     why = f"{made.findings[0].why} {_water_told(boil)}".strip()
     finding = BOIL_TIME.finding("note", "Expected against actual.", why)
     return answer(listed(told, ";", ";"), findings=(finding,))
+
+
+def _when_boiled(boil: BoilState, moment: TurnContext) -> Sentence:
+    """Return when a boil began and ended, and what was drawn off."""
+    began = parts("The last boil began", When(boil.started_at, moment.now, "past"))
+    took = None if boil.hours is None else parts("and took", Span(boil.hours * 3600, "work"))
+    drawn = Quantity(round(boil.syrup_gal, 2), "gal")
+    return fact(began, took, parts(";", drawn, "of syrup") if boil.syrup_gal else None)
 
 
 def _against(boil: BoilState, expected_gal: float) -> Parts:

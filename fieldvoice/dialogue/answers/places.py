@@ -26,6 +26,11 @@ def _tree_list(ask: TreeList, moment: TurnContext) -> Answered:
         felled = tuple(tree.id for tree in moment.season.trees.values() if tree.felled_at)
         return answer("Cut down:", trees_in_words(felled)) if felled else answer("None")
     standing = moment.season.standing
+    if ask.tapped:
+        tapped = tuple(tree.id for tree in standing if tree.taps_in > 0)
+        if not tapped:
+            return answer("No tree has a tap in")
+        return answer(Count(len(tapped), "tree"), "with taps in:", trees_in_words(tapped))
     if ask.site is not None:
         there = tuple(tree.id for tree in standing if tree.site == ask.site)
         if not there:
@@ -52,6 +57,8 @@ def _where_tree(ask: WhereTree, moment: TurnContext) -> Answered:
 
 @answers(WhenTapped)
 def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
+    if ask.tree is None and moment.focus.tree is None:
+        return _first_tapped(moment)
     tree, it = tree_asked(ask, moment)
     if tree is None:
         return answer(it, "isn't in the book")
@@ -65,6 +72,17 @@ def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
     ago = When(tree.taps[-1].at, moment.now, "ago")
     ago_told = parts(",", ago) if year == moment.now.year and not is_of_today else None
     return answer(it, "was tapped", *when, ago_told, now)
+
+
+def _first_tapped(moment: TurnContext) -> Answered:
+    """Return when the first tree of the year was tapped."""
+    holes = [hole.at for tree in moment.season.trees.values() for hole in tree.taps]
+    this_year = [at for at in holes if at.year == moment.now.year]
+    if not this_year:
+        return answer("No tap of this year is in the book")
+    day = Day(min(this_year).astimezone(moment.now.tzinfo).date())
+    taps = sum(tree.taps_in for tree in moment.season.trees.values())
+    return answer("First tapped on", day, ";", Count(taps, "tap"), "in now")
 
 
 @answers(Hangs)

@@ -124,6 +124,8 @@ def _level(name: str, moment: TurnContext) -> Sentence:
         None if vessel.sap in (None, "clear") else Condition(vessel.sap or ""),
         _room(vessel),
     )
+    if not any(facts) and not rule_inputs.holds_sap(vessel):
+        return fact("The book has no sap in", it)
     unknown = "the book does not know how much; read its level"
     return told_of(it, *(facts if any(facts) else (unknown,)))
 

@@ -10,11 +10,12 @@ from fieldvoice.schema.slot import AskSpec, Slot
 
 
 class TreeList(Ask):
-    """Which trees there are: all, those of one part of the woods, or those that were felled."""
+    """Which trees there are: all, of one part of the woods, felled, or with taps in."""
 
     ask: Literal["tree_list"] = "tree_list"
     site: v.Site = None
     felled: Annotated[Literal[True] | None, Slot("places.felled")] = None
+    tapped: Annotated[Literal[True] | None, Slot("places.in_tap")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="places.tree_list",
@@ -49,7 +50,6 @@ class WhenTapped(Ask):
         about="when a tree was tapped",
         examples=("When did I tap tree twelve?",),
         subject="tree",
-        required=True,
     )
 
 
