@@ -59,7 +59,8 @@ _OF_THE_LAST = re.compile(
 )
 #: Jars that broke, or went to somebody, as they are said of those just packed.
 _JARS_THAT = re.compile(
-    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
+    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+|the rest)"
+    r"(?: of (?:them|the jars|those))?"
     r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
     r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
     re.IGNORECASE,
@@ -84,6 +85,25 @@ _NIGHT = re.compile(r"\b(?:in the night|during the night|overnight)\b", re.IGNOR
 _PLUS = re.compile(r"\bplus (?=\d)", re.IGNORECASE)
 _POURED_THOSE = re.compile(
     r"((?:i |we )?(?:put|poured|tipped|emptied|added|pumped)) (?:those|them|these|both)\b",
+    re.IGNORECASE,
+)
+#: As much from each of two.
+_MUCH = (
+    r"(?P<much>[\w./]+(?: and (?:a half|a quarter|three quarters))? "
+    r"(?:gallons?|quarts?|pints?|lit(?:re|er)s?))"
+)
+_INTO = r"(?P<into> (?:into|in|to) .+?)?[\s.!]*"
+_EACH = re.compile(
+    rf"{_MUCH} each (?:from|off|out of) (?P<one>.+?) and (?P<other>.+?){_INTO}", re.IGNORECASE
+)
+_THINGS_EACH = re.compile(
+    rf"(?P<one>.+?) and (?P<other>.+?)[,:]? (?:gave )?{_MUCH} each{_INTO}", re.IGNORECASE
+)
+#: After an amount with its unit one without: "tree one gave 6 litres, tree two 5".
+_NEXT_AMOUNT = re.compile(
+    r"(?:,|\band\b)\s*(?:and )?(?:tree |number )?\w+(?: gave| had| made)?[\s,]+"
+    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
+    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
     re.IGNORECASE,
 )
 #: What points at the thing in hand.
@@ -237,16 +257,31 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     yield from _of_jars(text, around)
     if around.last is not None and not is_question:
         yield from like_before(text, around.last, around.unit)
+    if found := _EACH.fullmatch(text) or _THINGS_EACH.fullmatch(text):
+        into = found["into"] or ""
+        yield ", ".join(f"{_as_tree(found[one])} {found['much']}{into}" for one in ("one", "other"))
     if found := _AT_A_TREE.match(text):
         yield f"the {found[2]} on tree {found[1]}{found[3]}"
     if (found := _LIKEWISE.match(text)) and thing is not None and not is_question:
         yield f"{found[1]} the same"
     said = _UNITS.findall(text)
     known = said[-1] if said else around.unit
-    if known is not None and _BARE_AMOUNT.search(text) and not is_question:
+    is_bare = _BARE_AMOUNT.search(text) or (said and _NEXT_AMOUNT.search(text))
+    if known is not None and is_bare and not is_question:
         yield f"{text.rstrip(' .!')} {known}"
     if thing is not None:
         yield from _of_thing(text, thing, is_question=is_question)
+
+
+def _as_tree(named: str) -> str:
+    """Return a tree told by its number alone as a tree."""
+    is_number = (
+        re.fullmatch(r"\d+|\w+teen|\w+ty(?: \w+)?|ten|eleven|twelve", named) or named in _ONES
+    )
+    return f"tree {named}" if is_number else named
+
+
+_ONES = frozenset("one two three four five six seven eight nine".split())
 
 
 def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:
@@ -276,7 +311,8 @@ def _of_jars(text: str, around: Around) -> Iterator[str]:
             yield f"{text[: found.start()]}{found[1]} {count} {size}{text[found.end() :]}"
     if found := _JARS_THAT.fullmatch(text):
         lost, to = found["lost"], found["to"]
-        yield f"{found['count']} {size} {lost}" if lost else f"gave {found['count']} {size} {to}"
+        count = around.left if found["count"].lower() == "the rest" else found["count"]
+        yield f"{count} {size} {lost}" if lost else f"gave {count} {size} {to}"
 
 
 def _trimmed(text: str) -> str:

@@ -8,7 +8,18 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema.acts import Boil, Draw, Gather, Hang, Pack, StockOut, Store, Transfer
+from fieldvoice.nlu.normalise import words_of
+from fieldvoice.schema.acts import (
+    Boil,
+    Draw,
+    Gather,
+    Hang,
+    Inspect,
+    Pack,
+    StockOut,
+    Store,
+    Transfer,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -98,14 +109,17 @@ _PRICE = re.compile(r"for [\w ]+(?<!dollars)(?<!bucks)", re.IGNORECASE)
 
 def is_likewise(text: str) -> bool:
     """Whether nothing is said but that a thing is as the one before: "tree two as well"."""
-    return any(one.fullmatch(text) for one in (_TOO, _SAME_AMOUNT, _SAME_FOR))
+    return any(one.fullmatch(text) for one in (_TOO, _SAME_AMOUNT, _SAME_FOR, _THEN))
 
 
 def _drawn(text: str, _: Act, __: str | None) -> Iterator[str]:
     yield from (f"drew off {more}" for more in _more(text))
 
 
-def _packed(text: str, _: Act, __: str | None) -> Iterator[str]:
+def _packed(text: str, last: Act, _: str | None) -> Iterator[str]:
+    if found := _TO_SOMEBODY.fullmatch(text):
+        count, size = found["what"].split()[0], getattr(last, "size", None)
+        yield f"gave {count} {size} {found['rest']}"
     yield from (f"packed {more}" for more in _more(text))
     if found := _COLOUR.fullmatch(text):
         yield f"no {found['what']}"
@@ -137,6 +151,17 @@ def _hung(text: str, last: Act, _: str | None) -> Iterator[str]:
         yield f"a {found['size']} gallon {item} hangs on tree {tree}"
 
 
+def _seen(text: str, last: Act, _: str | None) -> Iterator[str]:
+    if found := _SAME_AS.fullmatch(text):
+        of_last = words_of(f"tree {getattr(last, 'tree', None)}")
+        if words_of(found["other"].removeprefix("the ")) in (of_last, of_last[1:]):
+            yield f"{found['what']} the same"
+
+
+_SAME_AS = re.compile(
+    r"(?:and )?(?P<what>.+?)(?:,| is| was| looks)? (?:the )?same as (?P<other>.+?)[\s.!]*",
+    re.IGNORECASE,
+)
 _HOLDS = re.compile(
     rf"(?:it|that|the new one|that one) (?:holds|takes|is) (?:a )?(?P<size>{_NUMBER}) gallons?"
     r"(?: one| bucket)?[\s.!]*",
@@ -188,6 +213,7 @@ _WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
     Transfer: _moved,
     Boil: _boiled,
     Hang: _hung,
+    Inspect: _seen,
     StockOut: _gone,
     Gather: _gathered,
 }

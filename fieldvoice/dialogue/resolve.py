@@ -19,7 +19,17 @@ from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import dated
 from fieldvoice.rules.plausible import of_many_trees
 from fieldvoice.schema import ACTS, Act, Ask, Command, EntityMention, Meaning, plain_name
-from fieldvoice.schema.acts import Clean, Dump, Filter, Inspect, Name, Reading, Store, Transfer
+from fieldvoice.schema.acts import (
+    Boil,
+    Clean,
+    Dump,
+    Filter,
+    Inspect,
+    Name,
+    Reading,
+    Store,
+    Transfer,
+)
 from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
@@ -122,8 +132,8 @@ def _completed_one(
 ) -> tuple[Meaning, MissingSlot | None]:
     if isinstance(meaning, Ask):
         return _completed_ask(meaning, index, hand, known, season)
-    if isinstance(meaning, Reading) and _is_of_the_pan(meaning):
-        return DrawCheck(temp_f=meaning.temp_f), None
+    if isinstance(meaning, Reading | Store):
+        meaning = _at_the_pan(meaning, season)
     if isinstance(meaning, Act):
         return _completed_act(meaning, index, hand, known, season)
     if isinstance(meaning, EntityMention):
@@ -135,11 +145,20 @@ def _completed_one(
 _BOILING_HOT_F = 190.0
 
 
-def _is_of_the_pan(reading: Reading) -> bool:
-    """Whether a temperature is that of the pan on the fire: how far it is from syrup is asked."""
-    said = reading.json_fields().keys() - {"act", "at", "vessel", "temp_f"}
-    of_pan = reading.vessel in (None, "pan") and reading.temp_f is not None and not said
-    return of_pan and (reading.temp_f or 0) >= _BOILING_HOT_F
+def _at_the_pan(note: Reading | Store, season: Season) -> Meaning:
+    """Return what is read or poured at the pan on the fire as what it is there.
+
+    So hot a temperature asks how far it is from syrup; sap poured in goes on with the boil.
+    """
+    boils = bool(season.boilings) and season.boilings[-1].ended_at is None
+    if isinstance(note, Store):
+        fed: Meaning = Boil(volume_gal=note.volume_gal, at=note.at)
+        return fed if boils and note.vessel == "pan" else note
+    said = note.json_fields().keys() - {"act", "at", "vessel", "temp_f"}
+    is_there = boils or note.vessel in (None, "pan")
+    if said or not is_there or (note.temp_f or 0) < _BOILING_HOT_F:
+        return note
+    return DrawCheck(temp_f=note.temp_f)
 
 
 #: Fractions that at a tree can only be how full its bucket is.

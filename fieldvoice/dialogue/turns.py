@@ -26,7 +26,13 @@ from fieldvoice.dialogue.dictation import (
     question_in,
     wants_that_noted,
 )
-from fieldvoice.dialogue.focus import Focus, is_of_another, is_of_several, is_whole_yard
+from fieldvoice.dialogue.focus import (
+    FOCUS_LASTS,
+    Focus,
+    is_of_another,
+    is_of_several,
+    is_whole_yard,
+)
 from fieldvoice.dialogue.follow_ups import recent
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.dialogue.in_danger import told_before
@@ -392,8 +398,15 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
         size,
         open_round(moment.season, moment.now) is not None,
         left[size or ""],
-        told.acts[-1] if told.acts else None,
+        told.acts[-1] if told.acts else _last_noted(moment),
     )
+
+
+def _last_noted(moment: TurnContext) -> Act | None:
+    """Return the newest note, where it is no longer ago than a thing stays in hand."""
+    newest = moment.book.newest_entries(1)
+    is_recent = bool(newest) and moment.now - newest[0].at <= FOCUS_LASTS
+    return newest[0].act if is_recent else None
 
 
 def _lacks_look(decided: policy.Decision) -> bool:
