@@ -303,16 +303,22 @@ def _of_jars(text: str, around: Around) -> Iterator[str]:
         yield _OF_JARS.sub(rf"\1 \2 {size}", text)
     if gave := _GAVE_SOMEBODY.match(text):
         yield f"gave {gave[2]} {size} to {gave[1]}"
-    if found := _OF_THE_LAST.search(text):
-        last = found[2].split()[-1].lower()
-        counts = {"it": 1, "one": 1, "jar": 1, "bottle": 1, "two": 2, "three": 3}
-        count = counts.get(last, around.left) if found[2].lower() != "it" else around.left
-        if found[2].lower() != "it" or around.left == 1:
-            yield f"{text[: found.start()]}{found[1]} {count} {size}{text[found.end() :]}"
+    if (found := _OF_THE_LAST.search(text)) and (count := _how_many(found[2], around.left)):
+        yield f"{text[: found.start()]}{found[1]} {count} {size}{text[found.end() :]}"
     if found := _JARS_THAT.fullmatch(text):
         lost, to = found["lost"], found["to"]
-        count = around.left if found["count"].lower() == "the rest" else found["count"]
+        count = _how_many(found["count"], around.left)
         yield f"{count} {size} {lost}" if lost else f"gave {count} {size} {to}"
+
+
+def _how_many(said: str, left: int) -> str:
+    """Return how many "two", "the last two", "the rest" and "it" are; "" where nobody knows."""
+    if said.lower() == "it":
+        return "one" if left == 1 else ""
+    if said.lower().startswith("the rest"):
+        return str(left)
+    last = said.split()[-1]
+    return "one" if last.lower() in ("one", "jar", "bottle") else last
 
 
 def _trimmed(text: str) -> str:
