@@ -49,6 +49,8 @@ _LEAVE = 60
 _SPACING = 1.12
 #: Notes that are taken in between two looks whether what changed lasts in a few trees alone.
 _COMPARED = 600
+#: Snapshots that are left anew where what changed lasts in a few trees; of more, each second one.
+_ENOUGH = 20
 #: Notes read and taken in at a time.
 _PAGE = 1_000
 #: How long another program's writing is waited for; a snapshot can be made another time.
@@ -583,6 +585,8 @@ def _carry_on(moment: _Moment, changes: _Changes, way: _Way, old: _Snapshot) -> 
         return False
     way.compared = way.count
     behind = _unchanged_behind(changes, way, old)
+    if len(behind) > _ENOUGH:  # what each costs adds up, and half of them will do
+        behind = behind[::-2][::-1]
     before = _written_of(moment, old) if behind else None
     keys = [] if before is None else trees_that_differ(before, way.made[-1][1])
     if not keys:

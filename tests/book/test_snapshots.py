@@ -25,6 +25,7 @@ def _small_steps(monkeypatch):
     monkeypatch.setattr(snapshots, "_LEAVE", 3)
     monkeypatch.setattr(snapshots, "_SPACING", 1.5)
     monkeypatch.setattr(snapshots, "_COMPARED", 1)
+    monkeypatch.setattr(snapshots, "_ENOUGH", 3)
 
 
 NOTE = st.one_of(
