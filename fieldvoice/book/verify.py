@@ -102,7 +102,7 @@ def _verified(path: Path) -> Verified:
         tables = {table: _Table(connection, table, moment) for table in COLUMNS}
         for table in tables.values():
             faults += table.faults
-        faults += _missing(moment, tables)
+        faults += _missing(connection, moment, tables)
     return Verified({name: len(table.keys) for name, table in tables.items()}, tuple(faults))
 
 
@@ -146,25 +146,54 @@ def _rows(
         place = page[-1]["place"]
 
 
+class _Keys:
+    """Keys of rows: a byte for each number near those before it, for a long book has millions."""
+
+    def __init__(self) -> None:
+        self._near = bytearray()
+        self._others: set[Any] = set()
+
+    def add(self, key: Any) -> None:
+        """Add a key; an unusual one costs more."""
+        if not isinstance(key, int) or not 0 <= key < len(self._near) + _PAGE:
+            self._others.add(key)
+            return
+        if key >= len(self._near):
+            self._near.extend(bytes(key + 1 - len(self._near)))
+        self._near[key] = 1
+
+    def __contains__(self, key: Any) -> bool:
+        if isinstance(key, int) and 0 <= key < len(self._near) and self._near[key]:
+            return True
+        return key in self._others
+
+    def __iter__(self) -> Iterator[Any]:
+        yield from (number for number, there in enumerate(self._near) if there)
+        yield from self._others
+
+    def __len__(self) -> int:
+        return self._near.count(1) + len(self._others)
+
+
 class _Table:
     """One table read from end to end, as of a moment.
 
-    ``listed`` tells, by table and key, with which utterance a row was written.
+    ``listed`` has, by table, the keys of the rows that utterances say were written with them.
     """
 
     def __init__(self, connection: sqlite3.Connection, table: str, moment: dict[str, int]) -> None:
         self.name, self._moment = table, moment
-        self.keys: set[Any] = set()
-        self.listed: dict[str, dict[int, int]] = defaultdict(dict)
+        self.keys = _Keys()
+        self.listed: dict[str, _Keys] = defaultdict(_Keys)
         wrong: list[sqlite3.Row] = []
         for row in _rows(connection, table, moment):
-            key = row[KEYS[table]]
-            self.keys.add(key)
+            self.keys.add(row[KEYS[table]])
             if row["checksum"] != checksum(table, row):
                 wrong.append(row)
             if table == "utterances":
                 for name, keys in _listed(row["written"]).items():
-                    self.listed[name].update(dict.fromkeys(keys, key))
+                    for key in keys:
+                        self.listed[name].add(key)
         first = self._first_of(connection, wrong)
         self.faults = [self._fault(row, first[self._mark(row)]) for row in wrong]
 
@@ -195,26 +224,45 @@ class _Table:
         return Fault(kind, f"{text[0].upper()}{text[1:]}.", self.name, row_id(self.name, key))
 
 
-def _missing(lasts: dict[str, int], tables: dict[str, _Table]) -> Iterator[Fault]:
+def _missing(
+    connection: sqlite3.Connection, lasts: dict[str, int], tables: dict[str, _Table]
+) -> Iterator[Fault]:
     """Yield what is gone: by the numbers, and by what each utterance says was written with it."""
     listed = tables["utterances"].listed
+    gone: dict[str, set[Any]] = {}
     for name, read in tables.items():
-        expected: set[int] = set(listed.get(name, ()))
+        gone[name] = {key for key in listed[name] if key not in read.keys}
         if name in ("utterances", "entries", "wordings"):
-            expected |= set(range(1, lasts.get(name, 0) + 1))
-        for key in sorted(expected - read.keys):
-            by = listed.get(name, {}).get(key)
-            said = "" if by is None else f"; it was written with utterance u{by}"
-            yield read._of("missing", key, f"{row_called(name, key)} is missing{said}")
+            numbers = range(1, lasts.get(name, 0) + 1)
+            gone[name] |= {number for number in numbers if number not in read.keys}
+    by = _written_with(connection, lasts, gone) if any(gone.values()) else {}
+    for name, keys in gone.items():
+        for key in sorted(keys):
+            said = f"; it was written with utterance u{by[name, key]}" if (name, key) in by else ""
+            text = f"{row_called(name, key)} is missing{said}"
+            yield tables[name]._of("missing", key, text)
     memos = lasts.get("memos", 0) - len(tables["memos"].keys)
     if memos > 0:
         yield Fault("missing", f"{memos} of the memos taken are missing.", "memos")
     for name in ("entries", "voids", "wordings"):
         told = {fault.row for fault in tables[name].faults}
-        for key in sorted(tables[name].keys - listed.get(name, {}).keys()):
-            if row_id(name, key) not in told:
+        for key in tables[name].keys:
+            if key not in listed[name] and row_id(name, key) not in told:
                 text = f"{row_called(name, key)} was not written with any utterance"
                 yield tables[name]._of("foreign", key, text)
+
+
+def _written_with(
+    connection: sqlite3.Connection, moment: dict[str, int], wanted: dict[str, set[Any]]
+) -> dict[tuple[str, Any], int]:
+    """Return with which utterances rows were written, by table and key."""
+    return {
+        (name, key): row["id"]
+        for row in _rows(connection, "utterances", moment)
+        for name, keys in _listed(row["written"]).items()
+        for key in keys
+        if key in wanted.get(name, ())
+    }
 
 
 def row_called(table: str, key: Any) -> str:
@@ -235,7 +283,15 @@ def _content(table: str, row: sqlite3.Row) -> str:
 
 
 def _listed(written: str | None) -> dict[str, list[int]]:
+    """Return the keys of rows by their tables, as far as a row tells any."""
     try:
-        return json.loads(written) if written else {}
+        told = json.loads(written) if written else {}
     except ValueError:
         return {}
+    if not isinstance(told, dict):
+        return {}
+    return {
+        name: [key for key in keys if isinstance(key, int)]
+        for name, keys in told.items()
+        if isinstance(keys, list)
+    }

@@ -92,6 +92,8 @@ class TestVerify:
             ("entries", "DELETE FROM entries WHERE id = 21", "missing", "e21"),
             ("entries", "DELETE FROM entries WHERE id = 40", "missing", "e40"),
             ("voids", "DELETE FROM voids", "missing", "e3"),
+            ("utterances", "UPDATE utterances SET written = '{\"entries\": [[], \"x\", 12], "
+             "\"voids\": 1}' WHERE id = 12", "changed", "u12"),
             ("entries", "INSERT INTO entries SELECT 41, utterance, at, act, fields, checksum "
              "FROM entries WHERE id = 5", "doubled", "e41"),
             ("entries", "INSERT INTO entries (utterance, at, act, fields) SELECT utterance, at, "
@@ -103,6 +105,12 @@ class TestVerify:
     ) -> None:
         tamper(full, table, statement)
         assert [(fault.kind, fault.row) for fault in verify(full).faults] == [(kind, row)]
+
+    def test_a_list_that_is_none_tells_of_nothing(self, full: Path) -> None:
+        """What it told of is then a note that nobody wrote."""
+        tamper(full, "utterances", "UPDATE utterances SET written = '[7]' WHERE id = 12")
+        found = [(fault.kind, fault.row) for fault in verify(full).faults]
+        assert found == [("changed", "u12"), ("foreign", "e12")]
 
     def test_an_utterance_gone_from_the_end(self, full: Path) -> None:
         """With its note: the numbers tell, though nothing in the file is wrong by itself."""
