@@ -37,3 +37,7 @@ class Reader(Learner, Protocol):
     def named(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
+
+    def tells_a_value(self, text: str, names: EntityNames = ...) -> bool:
+        """See ``Interpreter.tells_a_value``."""
+        ...

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.schema import Act, Command, EntityMention
+from fieldvoice.schema.acts import Inspect, Reading
 
 if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
@@ -39,6 +40,8 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
     What happened twice stays two notes: only looks are joined, not gatherings or taps; but "tapped
     seven" before how it was tapped is no second time.
     """
+    if isinstance(one, Reading) and isinstance(other, Inspect) and other.smell is None:
+        other = Reading(vessel=other.vessel, at=other.at, sap=other.sap, fill=other.fill)
     if not isinstance(one, Act) or not isinstance(other, Act) or one.act != other.act:
         return None
     about = named_in(one)

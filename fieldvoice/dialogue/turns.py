@@ -313,11 +313,13 @@ class Turns:
         return min(candidates, key=lambda one: one.total)
 
     def _says_more(self, moment: TurnContext, heard: Transcript) -> bool:
-        """Whether words beside a note are a note of their own, or may be one, or name a thing."""
+        """Whether words beside a note are a note or may be one, name a thing or have a value."""
         if self._reader.named(heard.text, moment.names):
             return True
         readings = self._reader.read(heard, names=moment.names)
         if any(one.cost <= policy.COST_TO_SAVE for one in readings[:1]):
+            return True
+        if self._reader.tells_a_value(heard.text, moment.names):
             return True
         second = self._reader.second(heard, moment.names)
         if second is None or not second.meanings or second.chance < BANDS.note:

@@ -54,6 +54,9 @@ THROWN_FROM_A_NUMBER = 1.0
 # Two levels or two conditions of the same bucket in one breath.
 CONTRADICTION = 1.5
 
+# Several notes with "hang on" passed over between them: the later may stand for the earlier.
+TAKEN_BACK = 1.5
+
 # A word of free text, so that a remark leaves what has a meaning of its own to that meaning.
 FREE_WORD = 0.03
 

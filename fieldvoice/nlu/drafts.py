@@ -28,12 +28,14 @@ SURELY_THERE = 0.99
 class Draft:
     """A note, question or command being put together.
 
-    ``is_guessed`` tells that a value in it was read off no piece of the sentence.
+    ``is_guessed`` tells that a value in it was read off no piece of the sentence, ``is_put_right``
+    that a value of it was taken back: what is told after that is told anew.
     """
 
     kind: str
     fields: dict[str, Any] = field(default_factory=dict)
     is_guessed: bool = False
+    is_put_right: bool = False
 
     def takes(self, bound: Bound) -> bool:
         """Whether one more piece belongs to this note, and does not begin another."""
@@ -62,8 +64,10 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             draft.fields["at"] = f"{draft.fields['at']} {bound.value}"
             continue
         again = draft is not None and bound.field in draft.fields
-        if again and _taken_back(words[ends[id(draft)] : bound.start]):
-            pass
+        told_anew_too = draft is not None and draft.is_put_right and not _is_subject(bound)
+        if again and (told_anew_too or _taken_back(words[ends[id(draft)] : bound.start])):
+            assert draft is not None
+            draft.is_put_right = True
         elif draft is None or not draft.takes(bound):
             draft = Draft(bound.kind)
             drafts.append(draft)
@@ -83,6 +87,10 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
+
+
+def _is_subject(bound: Bound) -> bool:
+    return bound.field in subjects(bound.kind)
 
 
 _HEATS = frozenset(name for name, sorts in SORTS.items() if "temperature" in sorts)
@@ -134,6 +142,7 @@ _SLIPS = (
 def _taken_back(between: Sequence[str]) -> bool:
     """Whether the words between two values of one field take the first one back."""
     said = f" {' '.join(word for word in between if word != BREAK)} "
+    said = said.replace(" and actually ", " and ")
     return any(f" {slip} " in said for slip in _SLIPS)
 
 
@@ -379,6 +388,11 @@ def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
             for one in kept
         )  # fmt: skip
         says_nothing = draft.kind == "measure" and len(drafts) > 1 and draft.fields.keys() <= about
+        is_said = is_said or any(  # "four pints, hang on, five pints"
+            draft.fields.keys() == {"size"} and one.kind == draft.kind
+            and one.fields.get("size") == draft.fields["size"]
+            for one in kept
+        )  # fmt: skip
         if not is_said and not says_nothing:
             kept.append(draft)
     return kept

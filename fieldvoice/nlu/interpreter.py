@@ -82,6 +82,9 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 #: Pieces that name a tree, trees or a vessel.
 _NAMING = frozenset({"tree", "trees", "vessel"})
 
+#: Pieces without which a note would say less.
+_TELLING = frozenset("sap fill smell colour vessel volume temperature sugar length species".split())
+
 #: Words that only join a thing to what is told of it: nothing is lost with them.
 _JOINING = frozenset(
     "went gone turned became gets getting seems seemed feels felt say says were are".split()
@@ -204,6 +207,13 @@ class Interpreter:
         if len(words) > LONGEST:
             return ()
         return tuple(one for one in spans(self.networks, words) if one.sort in _NAMING)
+
+    def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
+        """Return whether ``text`` has a value that a note can have, other than a bare number."""
+        self._learn(names)
+        words = words_of(text, self._grammar.words, breaks=True)
+        found = spans(self.networks, words) if len(words) <= LONGEST else []
+        return any(one.sort in _TELLING for one in found)
 
     @cached_property
     def _wordings(self) -> Sequence[Wording]:
@@ -430,6 +440,7 @@ class Interpreter:
             "may be no tree": costs.NUMBER_OF_SOMETHING_ELSE * self._may_be_no_tree(reading, words),
             "may be a vessel": costs.EITHER_TREE_OR_VESSEL * may_be_vessel,
             "what is asked is left out": costs.UNTOLD * _leaves_untold(reading, sentence),
+            "may be taken back": costs.TAKEN_BACK * _may_take_back(reading, words),
             "the end is lost": costs.LOST_NOUN * ends_open,
             "thrown from a number": costs.THROWN_FROM_A_NUMBER * _throws_from_number(reading),
             "all of it mended": costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended)),
@@ -822,6 +833,22 @@ def _each_time(reading: Hypothesis) -> Iterator[Hypothesis]:
                 yield replace(reading, meanings=tuple(meanings))
             return
     yield reading
+
+
+#: Said at the head of a sentence these call for patience; within it they may take back.
+_TAKING_BACK = frozenset(
+    {"hang on", "hold on", "actually", "sorry", "wait", "let me see", "let us see", "let's see"}
+)
+
+
+def _may_take_back(reading: Hypothesis, words: tuple[str, ...]) -> bool:
+    """Whether a later note may stand for an earlier: "packed four pints, hang on, five pints"."""
+    if len(reading.meanings) < 2:
+        return False
+    head = " ".join(words[:3])
+    return any(
+        one in _TAKING_BACK and not head.startswith(one) for one in map(str, reading.skipped)
+    )
 
 
 #: Exclamations that are people too, and what stands before those.
