@@ -6,7 +6,7 @@
 | nothing | a note in the sure band | saved |
 | asks, of what was typed, whether it is that | the same note in the sure band | saved |
 | nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
-| nothing, or only what is asked about | a note of a certain kind, all numbers placed | the same |
+| nothing | a note of a certain kind, all numbers placed | the same |
 | nothing | a question, likely | answered, what it is about first |
 | nothing | two cards near each other | both named |
 | nothing | a command, likely | put as a question |
@@ -121,7 +121,7 @@ def _note(
     bands: Bands,
     is_typed: bool,
 ) -> Decision:
-    if reading.chance < bands.note and not reading.is_whole:
+    if reading.chance < bands.note and not (reading.is_whole and isinstance(decided, Reject)):
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
     is_sure = reading.is_plain and reading.chance >= bands.sure and _may_be_saved(candidate)

@@ -30,6 +30,7 @@ from fieldvoice.nlu.drafts import (
 )
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
+from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Boil
 
@@ -106,7 +107,8 @@ def _is_whole(words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[
     """Whether every number has a place, and what each note cannot do without was said."""
     taken = {at for one in bounds for at in range(one.start, one.end)}
     each = EACH if len(meanings) > 1 else frozenset()
-    if any(word in NUMBER_WORDS - each and at not in taken for at, word in enumerate(words)):
+    counted = (NUMBER_WORDS | UNIT_WORDS) - each
+    if any(word in counted and at not in taken for at, word in enumerate(words)):
         return False
     return all(
         isinstance(one, Act)

@@ -83,7 +83,10 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 _NAMING = frozenset({"tree", "trees", "vessel"})
 
 #: Pieces without which a note would say less.
-_TELLING = frozenset("sap fill smell colour vessel volume temperature sugar length species".split())
+_TELLING = frozenset(
+    "sap fill smell colour vessel volume temperature sugar length species side bit height girth "
+    "cords price material".split()
+)
 
 #: Words that only join a thing to what is told of it: nothing is lost with them.
 _JOINING = frozenset(

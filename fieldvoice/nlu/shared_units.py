@@ -26,7 +26,8 @@ IN_GALLONS = (
     (("liter", "liters", "litre", "litres"), 1 / 3.785411784),
 )
 _GALLONS_OF = {name: size for names, size in IN_GALLONS for name in names}
-_OTHER_UNITS = frozenset(_GALLONS_OF) - {"gallon", "gallons"}
+UNIT_WORDS = frozenset(_GALLONS_OF)
+_OTHER_UNITS = UNIT_WORDS - {"gallon", "gallons"}
 
 #: Sorts of pieces that may be without a unit.
 _BARE = ("number", "temperature")
