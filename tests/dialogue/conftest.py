@@ -39,6 +39,9 @@ class FixedReadings:
     def named(self, *_: object) -> tuple[()]:
         return ()
 
+    def tells_a_value(self, *_: object) -> bool:
+        return False
+
     def second(self, *_: object, **__: object) -> None:
         return None
 

@@ -266,3 +266,35 @@ def test_the_book_keeps_who_talked_and_in_which_conversation(understander: Inter
         last = book.last_utterance()
         assert last is not None
         assert (last.by, last.conversation) == ("sam", "north round")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "packed four pints, hang on, five pints",
+        "drew off two quarts, hold on, three quarts",
+        "poured ten gallons into tank one, actually twelve gallons",
+    ],
+)
+def test_what_may_be_taken_back_is_not_saved_twice(talk: Talk, text: str) -> None:
+    assert talk.say(text).outcome != "saved"
+    assert not talk.book.entries()
+
+
+def test_patience_asked_for_first_takes_nothing_back(talk: Talk) -> None:
+    reply = talk.say("hang on, tree nine two gallons, tree ten three gallons")
+    assert reply.text == "Tree 9: 2 gal. Tree 10: 3 gal."
+
+
+def test_tapped_and_how_is_one_note(talk: Talk) -> None:
+    assert talk.say("t7 tapped 2 holes n side").text == "Tree 7: 2 taps, north side."
+
+
+def test_filtered_and_still_cloudy_is_said_of_no_tank(talk: Talk) -> None:
+    talk.say("tank one has forty gallons")
+    assert talk.say("filtered it twice and it's still cloudy").outcome == "asked"
+
+
+@pytest.mark.parametrize("text", ["water boils at ninety nine degrees", "filtered at eighty eight"])
+def test_degrees_that_can_only_be_celsius_are_asked_about(talk: Talk, text: str) -> None:
+    assert talk.say(text).text.endswith("degrees: Celsius or Fahrenheit?")

@@ -159,3 +159,80 @@ def test_a_command_keeps_no_company() -> None:
         {"tree nine": "gather.tree", "two gallons": "gather.volume_gal"},
     )
     assert fields(proposal) == [{"act": "gather", "tree": 9, "volume_gal": 2}]
+
+
+def test_a_number_of_dollars_is_no_hour() -> None:
+    words = words_of("six pints at ten dollars, lit the fire at ten", GRAMMAR.words)
+    hours = [one for one in spans(NETWORKS, words) if one.sort in ("when", "clock")]
+    assert hours
+    assert all(one.start > words.index("dollars") for one in hours)
+
+
+def test_a_name_goes_on_after_at_and_a_price_of_each_is_times_all() -> None:
+    proposal = guessed(
+        "sold six pints to the lady at church at ten dollars apiece",
+        {"act=stock_out": SURE, "stock_out.why=sold": SURE},
+        {
+            "six": "stock_out.count",
+            "pints": "stock_out.size",
+            "lady": "stock_out.to",
+            "church": "stock_out.to",
+            "ten": "stock_out.price",
+        },
+    )
+    (sold,) = fields(proposal)
+    assert (sold["to"], sold["price"]) == ("lady at church", 60)
+
+
+def test_a_far_number_is_no_tree_unless_it_is_called_one() -> None:
+    roles = {"two gallons": "gather.volume_gal", "four eleven": "gather.tree"}
+    proposal = guessed("two gallons, four eleven", {"act=gather": SURE}, roles)
+    assert [one.get("tree") for one in fields(proposal)] == [4, 11]
+    roles = {"two gallons": "gather.volume_gal", "tree four eleven": "gather.tree"}
+    proposal = guessed("two gallons, tree four eleven", {"act=gather": SURE}, roles)
+    assert fields(proposal) == [{"act": "gather", "volume_gal": 2, "tree": 411}]
+
+
+def test_what_was_told_first_is_of_the_tree_named_after_it() -> None:
+    proposal = guessed(
+        "sap is yellow on the whole, pulled fourteen",
+        {"act=inspect": SURE, "act=pull": SURE, "sap=yellow": SURE},
+        {"yellow": "inspect.sap", "fourteen": "pull.tree"},
+    )
+    told = {one["act"]: one["tree"] for one in fields(proposal)}
+    assert told == {"inspect": 14, "pull": 14}
+
+
+def test_with_the_tree_taken_back_what_follows_is_told_anew() -> None:
+    proposal = guessed(
+        "tree nine two gallons, hang on, tree ten two gallons",
+        {"act=gather": SURE},
+        {
+            "tree nine": "gather.tree",
+            "two gallons": "gather.volume_gal",
+            "tree ten": "gather.tree",
+        },
+    )
+    assert fields(proposal) == [{"act": "gather", "tree": 10, "volume_gal": 2}]
+
+
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("skipped tree nine", True),  # it tells all there is to tell
+        ("what a day, skipped tree nine", True),
+        ("sorry but skipped tree nine", False),
+        ("but skipped tree nine", True),
+        ("skipped tree nine but why", False),
+    ],
+)
+def test_what_is_plain_is_told_whole_and_not_turned(text: str, *, plain: bool) -> None:
+    proposal = guessed(text, {"act=skip": SURE}, {"tree nine": "skip.tree"})
+    assert proposal.is_plain is plain
+
+
+def test_a_whole_one_has_a_place_for_every_number_and_unit() -> None:
+    roles = {"one": "gather.volume_gal", "tree nine": "gather.tree"}
+    assert not guessed("one more quart from tree nine", {"act=gather": SURE}, roles).is_whole
+    roles = {"one quart": "gather.volume_gal", "tree nine": "gather.tree"}
+    assert guessed("one quart from tree nine", {"act=gather": SURE}, roles).is_whole
