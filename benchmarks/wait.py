@@ -46,7 +46,7 @@ FRAME_S = 0.02
 #: What is louder than this (full scale 1) is no silence.
 LOUD = 0.01
 #: A note has so much of its power this close to the pitches of the short sounds and their octaves.
-PURE, NEAR_HZ = 0.9, 45.0
+PURE, NEAR_HZ = 0.85, 110.0
 #: So long without a state or a sound, and nothing will be said.
 SILENT_S = 30.0
 
@@ -71,13 +71,19 @@ class Ear:
     def _listen(self) -> None:
         assert self._process.stdout is not None
         size = 2 * round(FRAME_S * SAMPLE_RATE)
+        began: float | None = None
         while len(piece := self._process.stdout.read(size)) == size:
             now = time.monotonic()
             wave = np.frombuffer(piece, dtype="<i2") / 32768
             if np.sqrt(np.mean(wave**2)) > LOUD:
                 self.loud.append(now)
-                if not is_note(wave):
-                    self.spoken.append(now)
+                # A note's edge is no pure note: a voice lasts for two pieces at least.
+                if is_note(wave):
+                    began = None
+                elif began is not None:
+                    self.spoken.append(began)
+                else:
+                    began = now
 
     def close(self) -> None:
         """Stop listening."""

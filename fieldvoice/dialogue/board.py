@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fieldvoice.book import VesselState
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
-from fieldvoice.dialogue.plan_told import plan_told, what_fits
+from fieldvoice.dialogue.plan_told import plan_told, to_have_ready, what_fits
 from fieldvoice.dialogue.to_remind import come_up
 from fieldvoice.nlg.written import Style, phrase, written
 from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
@@ -85,7 +85,7 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
         at=now,
         headline=phrase(_headline(day), style),
         rows=tuple(_row(vessel, day, style) for vessel in vessels),
-        lines=tuple(written((line,), style) for line in _lines(day, season)),
+        lines=tuple(written((line,), style) for line in _lines(day, season, settings.fuel)),
         press=_pressing(day),
         plan=plan_as_json(day.plan),
         reminders=come_up(season, now),
@@ -161,7 +161,7 @@ def _headline(day: BoilDay) -> Parts:
 _NOTHING = Text("nothing to boil")
 
 
-def _lines(day: BoilDay, season: Season) -> list[Sentence]:
+def _lines(day: BoilDay, season: Season, fuel: str) -> list[Sentence]:
     plan, fire = day.plan, day.fire
     lines = [fact("Reminder:", one.text) for one in come_up(season, day.now)]
     if fire is not None:
@@ -170,7 +170,7 @@ def _lines(day: BoilDay, season: Season) -> list[Sentence]:
         lines.append(fact(since, ":", sap or "no sap noted", "on it"))
     lines += [line for line in plan_told(day) if line.parts]
     if plan.boiled and not plan.is_small:
-        lines.append(what_fits(day))
+        lines += [what_fits(day), *to_have_ready(day, fuel)]
     gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:
         lines.append(fact("Gathered today:", Quantity(round(gathered, 1), "gal")))

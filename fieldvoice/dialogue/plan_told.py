@@ -5,9 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.movements import PAN
-from fieldvoice.dialogue.context import rule_text
+from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.context import by_rule, rule_text
+from fieldvoice.rules.fuel import fuel_needed
+from fieldvoice.rules.packing import containers_from
+from fieldvoice.rules.sugar import blend
 from fieldvoice.segments import (
     Condition,
+    Count,
     Quantity,
     Sentence,
     Span,
@@ -120,6 +125,29 @@ def what_fits(day: BoilDay) -> Sentence:
         return fact("It all fits:", done, ", about", syrup, "of syrup")
     begun = "Begun now" if day.fire is None else "Put on today's fire"
     return fact(begun, "it takes", done, ", for about", syrup, "of lighter syrup")
+
+
+def to_have_ready(day: BoilDay, fuel: str) -> tuple[Sentence, ...]:
+    """Return the jars and the fuel that what fits today takes; nothing where nothing fits."""
+    plan = day.plan
+    if not plan.now_syrup_gal:
+        return ()
+    needed = fuel_needed(plan.now_gal, _brix_of(day), fuel)
+    return fact("Have", jars_for(plan.now_syrup_gal), "ready"), by_rule(needed.findings[0])
+
+
+def jars_for(syrup_gal: float) -> Parts:
+    """Return how many jars hold so much syrup: "6 pints or 3 quarts"."""
+    pints = max(1, containers_from(syrup_gal + 0.0624, "pint").count)
+    quarts = containers_from(syrup_gal + 0.1249, "quart").count
+    return parts(Count(pints, "pint"), parts("or", Count(quarts, "quart")) if quarts else None)
+
+
+def _brix_of(day: BoilDay) -> float:
+    parts = [(one.volume_gal, one.brix) for one in day.stored if one.volume_gal]
+    return (
+        blend([(gal or 0.0, brix) for gal, brix in parts]).brix if parts else rule_inputs.USUAL_BRIX
+    )
 
 
 def all_of(steps: Iterable[Step]) -> Parts:

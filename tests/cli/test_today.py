@@ -61,6 +61,14 @@ def test_what_spoils_first_is_on_top(shown):
     assert "Don't boil tote 1: dump and wash." in shown.lines
 
 
+def test_the_jars_and_the_wood_are_told_as_by_voice(shown):
+    """The same two sentences as the answer to "and then what" has."""
+    fits = next(at for at, line in enumerate(shown.lines) if line.startswith("It all fits"))
+    jars, wood = shown.lines[fits + 1 : fits + 3]
+    assert jars == "Have 8 pints or 4 quarts ready."
+    assert wood == "About a wheelbarrow of split wood."
+
+
 @pytest.mark.parametrize("metric", [False, True])
 @pytest.mark.parametrize("width", [40, 50, 60, 80, 120, 200])
 def test_it_fits_the_terminal_and_no_word_is_lost(width, metric):

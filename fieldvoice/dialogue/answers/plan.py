@@ -22,10 +22,12 @@ from fieldvoice.dialogue.boil_day import (
 from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.plan_told import (
     all_of,
+    jars_for,
     never_boiled,
     overdue,
     plan_told,
     reason,
+    to_have_ready,
     what_fits,
 )
 from fieldvoice.dialogue.prompts import Prompt
@@ -186,10 +188,7 @@ def _plan_rest(ask: ask_of.PlanRest, moment: TurnContext) -> Answered:
         return Answered(plan_told(day), plan.findings, plan_as_json(plan))
     draw = draw_off_today(moment)
     told = [_turns(day), by_rule(draw.findings[0])]
-    if plan.now_syrup_gal:
-        told.append(fact("Have", _jars(plan.now_syrup_gal), "ready"))
-        needed = fuel_needed(plan.now_gal, _brix_of(day), moment.settings.fuel)
-        told.append(by_rule(needed.findings[0]))
+    told += to_have_ready(day, moment.settings.fuel)
     told.append(_make_room(day, moment))
     found = (*plan.findings, *draw.findings[:1])
     return Answered(_as_heard(told), found, plan_as_json(plan))
@@ -313,7 +312,7 @@ def _jars_needed(ask: JarsNeeded, moment: TurnContext) -> Answered:
         return answer(jars, more, ", from", meant.called, findings=found.findings)
     pints = containers_from(syrup_gal, "pint")
     of_syrup = parts(Quantity(syrup_gal, "syrup gal"), "of syrup from", meant.called)
-    return answer(_jars(syrup_gal), ":", of_syrup, findings=pints.findings)
+    return answer(jars_for(syrup_gal), ":", of_syrup, findings=pints.findings)
 
 
 @answers(ask_of.LeastBatch)
@@ -420,19 +419,6 @@ def _meant(ask: ask_of.FuelNeeded | JarsNeeded, moment: TurnContext) -> Sap | Pa
     mixed = blend([(one.volume_gal or 0.0, likely_brix(one.brix)) for one in held])
     called = parts("the", Quantity(round(total), "gal"), "in store")
     return Sap(total, mixed.brix, called)
-
-
-def _brix_of(day: BoilDay) -> float:
-    parts = [(one.volume_gal, one.brix) for one in day.stored if one.volume_gal]
-    return (
-        blend([(gal or 0.0, brix) for gal, brix in parts]).brix if parts else rule_inputs.USUAL_BRIX
-    )
-
-
-def _jars(syrup_gal: float) -> Parts:
-    pints = max(1, containers_from(syrup_gal + 0.0624, "pint").count)
-    quarts = containers_from(syrup_gal + 0.1249, "quart").count
-    return parts(Count(pints, "pint"), parts("or", Count(quarts, "quart")) if quarts else None)
 
 
 def _until(ask: ask_of.BoilPlan | ask_of.CanWait, now: datetime) -> datetime | None:
