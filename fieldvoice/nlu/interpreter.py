@@ -42,6 +42,7 @@ from fieldvoice.nlu.semantics import compose
 from fieldvoice.nlu.shared_units import may_share, with_shared_units
 from fieldvoice.nlu.times import times_in
 from fieldvoice.nlu.wordings import (
+    as_asked,
     as_said,
     meanings_by,
     passed_over,
@@ -143,7 +144,8 @@ class Interpreter:
 
         ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
         then cost less. ``names`` are those that trees and vessels have been given. What a card of
-        the handbook is asked in just these words is that, unless the grammar has the words too.
+        the handbook is asked in just these words is that, and so is a question in a wording that
+        came along, unless the grammar has the words too.
         """
         self._learn(names)
         found: dict[str, Hypothesis] = {}
@@ -196,11 +198,17 @@ class Interpreter:
         Of the latter those in ``barred`` (masked) are not gone by.
         """
         self._learn(names)
-        wordings = [*learnt, *(one for one in self._wordings if one.masked not in barred)]
+        wordings = [*learnt, *(one for one in self._wordings[0] if one.masked not in barred)]
         return tuple(
             reading
             for text, price in self._hearings(heard)
-            for reading in self._by_wordings(text, price, wordings)
+            for reading in self._by_wordings(
+                text,
+                price,
+                words_of(text, self._grammar.words, breaks=True),
+                wordings,
+                self._passed_over,
+            )
         )
 
     def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
@@ -219,25 +227,30 @@ class Interpreter:
         return any(one.sort in _TELLING for one in found)
 
     @cached_property
-    def _wordings(self) -> Sequence[Wording]:
-        """What was learnt beforehand; a file that cannot be used is told once."""
+    def _wordings(self) -> tuple[Sequence[Wording], Sequence[Wording]]:
+        """What was learnt beforehand, notes and questions; a damaged file is told once."""
         try:
-            return self._make_wordings()
+            learnt = self._make_wordings()
         except (OSError, ValueError) as fault:
             warnings.warn(f"no wordings were learnt beforehand: {fault}", stacklevel=2)
-            return ()
+            learnt = ()
+        return [one for one in learnt if not one.asks], [one for one in learnt if one.asks]
 
     def _by_wordings(
-        self, text: str, price: float, wordings: Sequence[Wording]
+        self,
+        text: str,
+        price: float,
+        words: tuple[str, ...],
+        wordings: Sequence[Wording],
+        fillers: frozenset[tuple[str, ...]],
     ) -> Iterator[Hypothesis]:
-        words = words_of(text, self._grammar.words, breaks=True)
         said = frozenset(words)
         likely = [one for one in wordings if one.words <= said]
         if not likely or len(words) > LONGEST:
             return
         pieces = whole(spans(self.networks, words))
         for wording in likely:
-            meanings = meanings_by(wording, words, pieces, self._passed_over)
+            meanings = meanings_by(wording, words, pieces, fillers)
             if meanings is not None:
                 reading = Hypothesis(meanings, price, text, wording=wording)
                 yield self._in_units_said(reading, words)
@@ -253,11 +266,12 @@ class Interpreter:
     ) -> Wording | None:
         """Return the wording of ``text``, which means ``meanings``; None if it is not to be learnt.
 
-        The rest is as for ``wordings.wording_of``.
+        Nothing is learnt of questions. The rest is as for ``wordings.wording_of``.
         """
         self._learn(names)
         words = words_of(text, self._grammar.words, breaks=True)
-        if not words or len(words) > LONGEST:
+        is_of_notes = all(isinstance(meaning, Act) for meaning in meanings)
+        if not is_of_notes or not words or len(words) > LONGEST:
             return None
         return wording_of(
             words,
@@ -320,10 +334,18 @@ class Interpreter:
                 # The oldest alone: the others may be of what was read ahead just now.
                 del self._read[next(iter(self._read))]
             found = tuple(self._readings(text, price, by_sound))
-            card = None if any(map(_is_as_said, found)) else _card_asked(text)
-            asked = () if card is None else (Hypothesis((Advice(topic=card.id),), price, text),)
+            asked = () if any(map(_is_as_said, found)) else self._asked(text, price)
             self._read[key] = asked or found
         return self._read[key]
+
+    def _asked(self, text: str, price: float) -> tuple[Hypothesis, ...]:
+        """Return the question that a text is word for word: a card's asking, or a wording."""
+        card = _card_asked(text)
+        if card is not None:
+            return (Hypothesis((Advice(topic=card.id),), price, text),)
+        words = as_asked(words_of(text, self._grammar.words, breaks=True))
+        fillers = passed_over(self._fillers, asking=True)
+        return tuple(self._by_wordings(text, price, words, self._wordings[1], fillers))
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Hypothesis]:
         words = words_of(text, self._grammar.words, breaks=True)

@@ -4,6 +4,7 @@
 Another
 sentence has the wording where its words are the same, and where the pieces that have a value
 (those of ``chunker``) can stand for the values in one way only. A value is always the piece's own.
+Questions have wordings too: those that come along, for a question teaches nothing.
 """
 
 from __future__ import annotations
@@ -42,6 +43,11 @@ _NAMED = frozenset({"vessel", "into", "site", "to", "agent"})
 _UNTOLD_NUMBERS = frozenset({"fill", "ice_share"})
 #: Of these, a number in them may be cut off: "at nine" may be a time, or where somebody is.
 _HOLD_A_NUMBER = frozenset({"when", "clock", "since", "hot"})
+#: What a meaning may be that has a wording.
+_KINDS = ("act", "ask")
+#: In a question these say nothing, and whoever asks is "we".
+_ARTICLES = frozenset({("the",), ("a",), ("an",)})
+_SAME_IN_QUESTION = {"i": "we"}
 #: Fillers that make several of one: "everybody's full", "together that's nine".
 _SAY_ALL = frozenset(
     {("everybody",), ("folks",), ("whole",), ("together",), ("combined",), ("between", "them")}
@@ -56,9 +62,9 @@ _LONGEST_FILLER = 8
 
 @dataclass(frozen=True)
 class Wording:
-    """A sentence without its values and its fillers, and the notes it makes.
+    """A sentence without its values and its fillers, and the notes or questions it makes.
 
-    ``shape`` are the fields of the notes; "volume#2" stands for the second ``<volume>`` of
+    ``shape`` are their fields; "volume#2" stands for the second ``<volume>`` of
     ``masked``. ``id`` is the book's, for a wording that was learnt in it.
     """
 
@@ -76,10 +82,23 @@ class Wording:
         """The words, without the places."""
         return frozenset(token for token in self.tokens if not _PLACE.fullmatch(token))
 
+    @property
+    def asks(self) -> bool:
+        """Whether it is a question's."""
+        return all("ask" in fields for fields in self.shape)
 
-def passed_over(fillers: Phrases) -> Phrases:
-    """Return the fillers that no wording hangs on: not those that tell of more than one."""
-    return fillers - _SAY_ALL
+
+def passed_over(fillers: Phrases, *, asking: bool = False) -> Phrases:
+    """Return the fillers that no wording hangs on: not those that tell of more than one.
+
+    ``asking``: those of a question's wordings, on whose articles nothing hangs either.
+    """
+    return (fillers | _ARTICLES if asking else fillers) - _SAY_ALL
+
+
+def as_asked(words: Sequence[str]) -> tuple[str, ...]:
+    """Return a sentence's words as the wordings of questions have them."""
+    return tuple(_SAME_IN_QUESTION.get(word, word) for word in words)
 
 
 def come_along() -> tuple[Wording, ...]:
@@ -254,7 +273,9 @@ def wording_of(
 def _is_bound(shape: Sequence[Mapping[str, Any]]) -> bool:
     """Whether every value is a piece's."""
     return all(
-        name == "act" or isinstance(part, Span) for fields in shape for name, part in fields.items()
+        name in _KINDS or isinstance(part, Span)
+        for fields in shape
+        for name, part in fields.items()
     )
 
 
@@ -266,12 +287,13 @@ def _as_tree(piece: Span) -> Span:
 def _parts(
     meaning: Meaning, part_of: Callable[[Mapping[str, Any], str, str], Any]
 ) -> dict[str, Any]:
-    """Return the fields of a note, each a piece or, if none has it, its value."""
+    """Return the fields of a note or question, each a piece or, if none has it, its value."""
     fields = meaning.json_fields()
-    if "act" not in fields:
+    key = next((key for key in _KINDS if key in fields), None)
+    if key is None:
         raise NoWordingError("no note")
-    act = fields.pop("act")
-    return {"act": act, **{name: part_of(fields, act, name) for name in fields}}
+    kind = fields.pop(key)
+    return {key: kind, **{name: part_of(fields, kind, name) for name in fields}}
 
 
 def _used(shape: Sequence[Mapping[str, Any]]) -> list[Span]:

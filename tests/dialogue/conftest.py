@@ -10,6 +10,7 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation, Settings
 from fieldvoice.nlu import Hypothesis, Interpreter
+from fieldvoice.nlu.wordings import come_along
 from fieldvoice.transcript import Transcript, typed
 from tests.one_grammar import GRAMMAR
 
@@ -88,7 +89,7 @@ class Talk:
 
 @pytest.fixture(scope="session")
 def understander() -> Interpreter:
-    return Interpreter(GRAMMAR)
+    return Interpreter(GRAMMAR, wordings=come_along)
 
 
 @pytest.fixture

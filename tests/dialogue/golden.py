@@ -16,6 +16,7 @@ from fieldvoice.book import Book
 from fieldvoice.cli.played import read_script
 from fieldvoice.dialogue import Conversation
 from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.wordings import come_along
 from fieldvoice.transcript import typed
 from tests.dialogue.script import as_heard, read, scripts, settings
 from tests.nlu.tables import utterances
@@ -85,7 +86,7 @@ def _questions() -> Iterator[str]:
 
 def all_told() -> list[dict[str, Any]]:
     """Return every golden reply, in order."""
-    understander = Interpreter(GRAMMAR)
+    understander = Interpreter(GRAMMAR, wordings=come_along)
     return [*scripted(understander), *of_a_season(understander)]
 
 

@@ -1,4 +1,8 @@
-"""The tables of sayings, each line read by itself as if it had been typed."""
+"""The tables of sayings, each line read by itself as if it had been typed.
+
+What the grammar does not have is read by the wordings that come along, which are made of these
+lines too: a shipped saying is a wording already learnt.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +18,7 @@ from fieldvoice.dialogue.policy import COST_TO_SAVE
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.times import dated
+from fieldvoice.nlu.wordings import come_along
 from fieldvoice.schema import ACTS, ASKS, COMMANDS, Act, EntityMention
 from fieldvoice.transcript import typed
 from tests.nlu import tables
@@ -26,7 +31,7 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
     from tests.nlu.tables import Saying
 
-UNDERSTANDER = Interpreter(GRAMMAR)
+UNDERSTANDER = Interpreter(GRAMMAR, wordings=come_along)
 
 #: The tables' clock is five hours behind Greenwich.
 EASTERN = timezone(timedelta(hours=-5))
@@ -54,7 +59,11 @@ def _parts(sayings: list[Saying]) -> list[object]:
 
 def _best(saying: Saying) -> Hypothesis | None:
     names = EntityNames(frozenset(saying.trees), frozenset(saying.vessels))
-    return next(iter(UNDERSTANDER.read(typed(saying.words), names=names)), None)
+    heard = typed(saying.words)
+    read = UNDERSTANDER.read(heard, names=names)
+    if read and read[0].cost <= COST_TO_SAVE:
+        return read[0]
+    return next(iter((*UNDERSTANDER.by_wording(heard, names=names), *read)), None)
 
 
 def _would_be_saved(reading: Hypothesis | None) -> bool:

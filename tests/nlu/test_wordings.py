@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu import Interpreter
-from fieldvoice.nlu.wordings import come_along
+from fieldvoice.nlu.wordings import Wording, come_along
 from fieldvoice.schema import ACTS, meaning_from
 from fieldvoice.transcript import NBestEntry, Transcript, typed
 from tests.one_grammar import GRAMMAR
-
-if TYPE_CHECKING:
-    from fieldvoice.nlu.wordings import Wording
 
 GATHER = {"act": "gather", "tree": 9, "volume_gal": 2}
 
@@ -218,10 +215,36 @@ def test_those_that_come_along_unless_barred() -> None:
 
 
 def test_the_wordings_that_come_along() -> None:
-    """Each makes notes, throws nothing away, and is the only one of its words."""
+    """Each makes notes or asks, throws nothing away, and is the only one of its words."""
     wordings = come_along()
-    kinds = {fields["act"] for wording in wordings for fields in wording.shape}
+    notes = [one for one in wordings if not one.asks]
+    kinds = {fields["act"] for wording in notes for fields in wording.shape}
     assert kinds <= ACTS.keys() - {"dump", "name", "pull", "vessel", "transfer", "remark"}
-    assert len({wording.masked for wording in wordings}) == len(wordings) > 100
-    words = ([token for token in one.tokens if token[0] != "<"] for one in wordings)
+    assert len({wording.masked for wording in wordings}) == len(wordings) > len(notes) > 100
+    bare = [one for one in notes if {"<number>", "<tree_or_number>"} & {*one.tokens}]
+    words = ([token for token in one.tokens if token[0] != "<"] for one in bare)
     assert all(len(one) > 2 for one in words)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "how does tank one stack up",
+        "okay, how does the tank two stack up",
+        "how does barrel three stack up, please",
+    ],
+)
+def test_a_question_in_a_wording_is_read_as_if_the_grammar_had_it(text: str) -> None:
+    learnt = Wording("how does <vessel> stack up", ({"ask": "vessel_level", "vessel": "vessel#1"},))
+    reader = Interpreter(GRAMMAR, wordings=lambda: [learnt])
+    first, *others = reader.read(typed(text))
+    (meaning,) = first.meanings
+    assert (meaning.json_fields()["ask"], first.cost, others) == ("vessel_level", 0, [])
+    assert reader.by_wording(typed(text)) == ()
+
+
+def test_whoever_asks_is_we() -> None:
+    asked = Wording("what must we do about <vessel>", ({"ask": "boil_plan"},))
+    reader = Interpreter(GRAMMAR, wordings=lambda: [asked])
+    (read,) = reader.read(typed("what must I do about tank two"))
+    assert [one.json_fields() for one in read.meanings] == [{"ask": "boil_plan"}]
