@@ -273,12 +273,18 @@ class MiniAudio:
 
     def devices(self) -> list[Device]:
         """See ``SoundSystem``."""
-        known = self._ma.Devices()
         return [
             Device(str(one["name"]), inputs, 1 - inputs, self.rate, False, False, one["id"])
-            for inputs, found in ((1, known.get_captures()), (0, known.get_playbacks()))
-            for one in found
+            for inputs, side in ((1, "get_captures"), (0, "get_playbacks"))
+            for one in self._known(side)
         ]
+
+    def _known(self, side: str) -> list[dict[str, Any]]:
+        try:
+            known: list[dict[str, Any]] = getattr(self._ma.Devices(), side)()
+        except self._ma.MiniaudioError:
+            return []  # one of them is listed and cannot be asked what it is
+        return known
 
     def listen(self, device: Device | None, take: Callable[[Block], None]) -> Stream:
         """See ``SoundSystem``."""

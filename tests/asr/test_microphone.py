@@ -10,7 +10,7 @@ import pytest
 
 from fieldvoice.asr import SAMPLE_RATE, microphone
 from fieldvoice.asr.microphone import Found, Lost, Microphone, Piece, Resampler
-from fieldvoice.soundcard import Device, SoundDeviceError, find
+from fieldvoice.soundcard import Device, MiniAudio, SoundDeviceError, find
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -127,3 +127,20 @@ def test_a_headset_that_goes_out_of_range_is_taken_again_when_it_is_back() -> No
 def test_a_microphone_that_is_not_there_is_told_at_once() -> None:
     with pytest.raises(SoundDeviceError, match="no microphone called 'radio'"):
         Microphone(FakeSystem(BUILT_IN), lambda news: None, "radio")
+
+
+def test_a_device_that_cannot_be_asked_what_it_is_hides_no_other_side(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A sound server's microphone may be listed when the server is gone."""
+    ma = pytest.importorskip("miniaudio")
+
+    class Devices:
+        def get_captures(self) -> list[dict[str, object]]:
+            raise ma.MiniaudioError("can't get device info")
+
+        def get_playbacks(self) -> list[dict[str, object]]:
+            return [{"name": "horn", "id": b"1"}]
+
+    monkeypatch.setattr(ma, "Devices", Devices)
+    assert [(one.name, one.outputs) for one in MiniAudio().devices()] == [("horn", 1)]
