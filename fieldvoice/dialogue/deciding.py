@@ -141,7 +141,8 @@ def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
         return False
     match decided:
         case Commit(candidate):
-            asks = is_surely_question(heard.text) or asks_to_agree(heard.text)
+            asks = heard.text.rstrip().endswith("?") or asks_to_agree(heard.text)
+            asks = asks or is_surely_question(heard.text)
             return asks and all(isinstance(one, Act) for one in candidate.meanings)
         case Clarify(question) if question.options:
             notes = all(isinstance(one, Act) for option in question.options for one in option)

@@ -60,12 +60,10 @@ _TELLS_AFTER = {
 
 
 def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
-    """Whether words are so begun, or so ended, that they can be no note.
+    """Whether words are so begun that they can be no note.
 
     A short word that was heard at the beginning may be another: "is" for "it's".
     """
-    if text.rstrip().endswith("?"):
-        return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
         words = words[1:]

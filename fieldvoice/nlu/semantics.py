@@ -180,7 +180,7 @@ def _value(frame: _Frame) -> Any:
         case "due":
             return _due(frame.fields)
         case "span":
-            return span_said(frame.fields)
+            return _span(frame.fields)
         case _ if frame.number is not None:
             return _number(key, frame.number)
         case _:
@@ -191,6 +191,12 @@ def _time(fields: dict[str, Any]) -> str:
     if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
         raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
     return time_said(fields)
+
+
+def _span(fields: dict[str, Any]) -> str:
+    if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
+        raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
+    return span_said(fields)
 
 
 def _due(fields: dict[str, Any]) -> str:

@@ -13,6 +13,7 @@ from fieldvoice.dialogue.sums import slow_trees, totals
 from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
+from fieldvoice.schema.acts import Fuel
 from fieldvoice.schema.acts.pantry import Pack, dollars
 from fieldvoice.schema.acts.reminders import on_the_day
 from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders, TimeLeft
@@ -30,7 +31,7 @@ from fieldvoice.segments import (
 )
 
 if TYPE_CHECKING:
-    from fieldvoice.book import Season, TreeState
+    from fieldvoice.book import TreeState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
     from fieldvoice.segments import Parts, Segment
@@ -130,10 +131,10 @@ def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
     if season.cord_price is None:
         example = Example("paid two hundred dollars for a cord of wood")
         return answer("No price of wood is in the book; say", example)
-    cords = cords_burned(season)
+    cords = _cords_burned(moment)
     syrup = totals(season).syrup_gal
     if not cords or not syrup:
-        return answer("No boil of this season has its wood noted" if not cords
+        return answer("No wood burned this season is noted" if not cords
                       else "No syrup was drawn off this season")  # fmt: skip
     metric = moment.settings.metric
     each = season.cord_price * cords / (syrup * LITRES_PER_GAL if metric else syrup)
@@ -142,9 +143,11 @@ def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
                   wood, Quantity(round(syrup, 2), "gal"))  # fmt: skip
 
 
-def cords_burned(season: Season) -> float:
-    """Return the cords of wood that a season's boils took, as far as they were noted."""
-    return sum(boil.cords or 0.0 for boil in season.boilings)
+def _cords_burned(moment: TurnContext) -> float:
+    """Return the cords of wood noted as burned in the season, beside a boil or not."""
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
+        notes = years.of_act("fuel", moment.season.year)
+    return sum(act.cords or 0.0 for _, act in notes if isinstance(act, Fuel))
 
 
 @answers(Reminders)

@@ -16,12 +16,11 @@ from fieldvoice.dialogue.boil_day import (
     step_of,
 )
 from fieldvoice.dialogue.plan_told import plan_told, step_told
-from fieldvoice.dialogue.waiting import still_waits
 from fieldvoice.rules.boiling import boil_time
 from fieldvoice.rules.sap import sap_advice, spoils_others
 from fieldvoice.rules.sugar import syrup_estimate
 from fieldvoice.schema.asks.boiling import BoilTime, SyrupEstimate
-from fieldvoice.schema.asks.sap import SapAge, Sugar, VesselLevel
+from fieldvoice.schema.asks.sap import SapAge, SapStored, Sugar, VesselLevel
 from fieldvoice.segments import (
     Condition,
     Level,
@@ -80,13 +79,23 @@ def _all_ages(day: BoilDay, moment: TurnContext) -> Answered:
 def _vessel_level(ask: VesselLevel, moment: TurnContext) -> Answered:
     if ask.vessel is not None:
         return Answered((_level(ask.vessel, moment),))
+    return _stored(moment)
+
+
+@answers(SapStored)
+def _sap_stored(ask: SapStored, moment: TurnContext) -> Answered:
+    return _stored(moment)
+
+
+def _stored(moment: TurnContext) -> Answered:
+    """Return how much sap there is in all, and in each vessel."""
     held = rule_inputs.vessels_with_sap(moment.season)
     if not held:
         return answer(NO_SAP)
     levels = tuple(_level(vessel.name, moment) for vessel in held)
     whole = [vessel.volume_gal for vessel in held if vessel.volume_gal is not None]
     in_all = fact("In all", Quantity(round(sum(whole), 1), "gal")) if len(whole) > 1 else fact()
-    return Answered((in_all, *levels, still_waits(moment, ask.ask)))
+    return Answered((in_all, *levels))
 
 
 @answers(Sugar)

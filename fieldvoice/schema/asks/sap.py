@@ -238,6 +238,19 @@ class VesselFlow(Ask):
     )
 
 
+class SapStored(Ask):
+    """How much sap there is in all vessels, whichever is in hand."""
+
+    ask: Literal["sap_stored"] = "sap_stored"
+
+    spec: ClassVar[AskSpec] = AskSpec(
+        rule="own.sap_stored",
+        about="how much sap there is",
+        examples=("How much sap do we have?",),
+        sums_up=True,
+    )
+
+
 class RoomLeft(Ask):
     """How much more the vessels hold."""
 
