@@ -274,7 +274,8 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
 
 
 def _as_tree(named: str) -> str:
-    """Return a tree told by its number alone as a tree."""
+    """Return a tree told by its number alone, or as one of several trees, as a tree."""
+    named = re.sub(r"^trees ", "", named)
     is_number = (
         re.fullmatch(r"\d+|\w+teen|\w+ty(?: \w+)?|ten|eleven|twelve", named) or named in _ONES
     )

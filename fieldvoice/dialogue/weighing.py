@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
@@ -37,7 +39,7 @@ from fieldvoice.dialogue.same import simplest
 from fieldvoice.nlg.written import written
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, Command, Meaning
-from fieldvoice.schema.acts import IceOut
+from fieldvoice.schema.acts import IceOut, Pack
 from fieldvoice.schema.asks.season import Why
 
 if TYPE_CHECKING:
@@ -67,8 +69,25 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
     if reading.cost > COST_OF_TAIL and any(isinstance(one, Why) for one in reading.meanings):
         # "Why is it dark" asks more than why.
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
+    if _is_hardly_packed(reading):
+        weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
     words = policy.words_of(reading)
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
+
+
+def _is_hardly_packed(reading: Hypothesis) -> bool:
+    """Whether an amount after another note was taken for jars: "the ice off tank one, two gallons".
+
+    Jars may be added to jars without a word; after anything else some word tells of them.
+    """
+    after = [two for one, two in pairwise(reading.meanings) if not isinstance(one, Pack)]
+    return any(isinstance(one, Pack) for one in after) and _TELLS_JARS.search(reading.text) is None
+
+
+_TELLS_JARS = re.compile(
+    r"\b(?:pack|bottl|cann(?:ed|ing)|can\b|jar|fill|put|amber|golden|dark|half pint|seal|cap)",
+    re.IGNORECASE,
+)
 
 
 def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredHypothesis:
