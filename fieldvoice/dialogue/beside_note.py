@@ -20,6 +20,12 @@ _HARMLESS = frozenset(
     "again but like year years season ever looks next yet because what how who where which felt "
     "feels or said says".split()
 )
+#: What is told of these is a thing of its own, to be noted too.
+_TELLING = frozenset(
+    "lid lids cover bucket buckets pail pails bag spile tap taps spout tank barrel tote pan sap "
+    "syrup ice rain limb branch crack cracked leak leaks leaking broke broken sour "
+    "cloudy spilled".split()
+)
 _WORDS = re.compile(r"[a-z']+|\d")
 
 
@@ -39,4 +45,4 @@ def _changes_nothing(beside: str) -> bool:
     words = _WORDS.findall(beside.lower())
     if not words or any(word.isdigit() or word.endswith("n't") for word in words):
         return False
-    return NUMBER_WORDS.isdisjoint(words) and (TURNING - _HARMLESS).isdisjoint(words)
+    return (NUMBER_WORDS | _TELLING | (TURNING - _HARMLESS)).isdisjoint(words)

@@ -127,6 +127,10 @@ _BARE_AMOUNT = re.compile(
 )
 
 
+_SAP_THERE = re.compile(
+    r"(?:(?:the|its) )?sap(?: in (?:it|there))?(?:'s | (?=is\b|was\b|looks\b))(?:is )?",
+    re.IGNORECASE,
+)
 _THAT = re.compile(
     r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
     r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
@@ -289,6 +293,9 @@ def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:
     """Yield ``text`` with the thing in hand in place of what points at it."""
     if is_question and _THAT.search(text):
         yield _THAT.sub(rf"\1 {thing}", text)
+    if _SAP_THERE.match(text):
+        said = _SAP_THERE.sub(f"the sap in {thing} ", text)
+        yield re.sub(rf"(in {re.escape(thing)}) at\b", r"\1 is at", said)
     for place in _POINTS.finditer(text):
         yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
 
