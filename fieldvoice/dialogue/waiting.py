@@ -44,12 +44,14 @@ def is_question(text: str) -> bool:
 _ASK_ALWAYS = frozenset("should could would shall why who whose where which is are isn't".split())
 _ASK_BEFORE = {
     **dict.fromkeys(
-        ("can", "do", "does", "did", "will", "was", "were", "has", "have", "had", "am"),
+        ("can", "do", "does", "did", "will", "was", "were", "has", "have", "am"),
         frozenset(
             "i we you it they he she the that this there any anyone anybody somebody someone "
             "anything my our all every".split()
         ),
     ),
+    # "had my coffee, then got two gallons" tells
+    "had": frozenset("i we you it they he she that this there any anyone anybody".split()),
     "when": frozenset("is are was were did do does will should can could has have must".split()),
 }
 #: After these a first word tells, and asks nothing: "what a day", "what i got was".
