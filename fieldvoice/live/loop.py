@@ -276,7 +276,8 @@ class LiveLoop:
         if utterance is None:
             return
         utterance.take.write(sound)
-        if self._stream.paused_s == 0.0:
+        if self._stream.paused_s == 0.0 and utterance.guess is not None:
+            utterance.guess[1].cancel()  # one that has not begun holds up no other
             utterance.guess, utterance.foreseen = None, False
         self._foresee(utterance)
         utterance.unfollowed.append(sound)

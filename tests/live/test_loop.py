@@ -224,6 +224,22 @@ def test_it_lets_people_finish_before_it_speaks(
     assert live.mouth.said == ["Tree twelve: half full.", "Tree nine: clear."]
 
 
+def test_a_search_begun_in_a_pause_that_was_no_end_holds_up_no_other(
+    bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that has not begun when somebody goes on is given up, the last is not."""
+    live = bench("open")
+    begun: list[Future[Attended]] = []
+
+    def attend(*_: object, **__: object) -> Future[Attended]:
+        begun.append(Future())
+        return begun[-1]
+
+    monkeypatch.setattr(live.ear, "attend", attend)
+    live.hear(0.5, speech(), 0.5, speech(0.5, seed=1), 0.9)
+    assert [one.cancelled() for one in begun] == [True, False]
+
+
 def test_words_are_read_in_the_pause_once_and_nothing_is_written_then(
     bench: Callable[..., Bench], monkeypatch: pytest.MonkeyPatch
 ) -> None:
