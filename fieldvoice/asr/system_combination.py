@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.asr.audio import SAMPLE_RATE
 from fieldvoice.asr.confidence import BOTH, with_confidence
 from fieldvoice.asr.free_listener import LONGEST_S
-from fieldvoice.asr.free_recogniser import numbers_of, with_tree
+from fieldvoice.asr.free_recogniser import numbers_of, said_once, with_tree
 from fieldvoice.asr.recogniser import fitted, searched
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.remarks import RemarkOpenings
@@ -187,7 +187,8 @@ class SecondListener:
         return behind > OTHER_SPEECH * len(own[0].split())
 
     def _own(self, written: Sequence[Written]) -> list[str]:
-        texts = (text for one in written for text in with_tree(one.text, self._numbers))
+        once = (said_once(one.text) for one in written)
+        texts = (text for one in once for text in with_tree(one, self._numbers))
         return [spoken for text in texts if (spoken := self._spoken(text))]
 
     def _is_same_remark(self, heard: str, written: Written) -> bool:
@@ -201,7 +202,7 @@ class SecondListener:
 
     def _as_written(self, heard: Transcript, opinion: Opinion) -> Transcript:
         """Return a remark in the second's words: free speech is nothing the first can hear."""
-        text = opinion.written[0].text
+        text = said_once(opinion.written[0].text)
         others = (one for one in heard.alternatives if not self.is_remark(one.text))
         return replace(
             heard,

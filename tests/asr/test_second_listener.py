@@ -189,6 +189,14 @@ def test_what_only_the_second_heard_is_weighed_too() -> None:
     ]
 
 
+def test_what_the_second_wrote_over_again_was_said_once() -> None:
+    """Over a poor line such models go on with what they have just written."""
+    model = SaidToWrite(["Tree 9 half full, tree 9 half full."], {NINE: -1.0, FIVE: -9.0})
+    weighed = both(model, heard((NINE, 0.0)))
+    assert weighed.text == NINE
+    assert model.asked == [[NINE]]
+
+
 def test_a_remark_has_the_words_of_the_one_who_hears_any() -> None:
     """No other remark stands beside it, and the fit to the grammar says nothing any more."""
     said = "Make a note, the gate by the creek squeaks."
