@@ -36,7 +36,7 @@ import numpy as np
 
 from benchmarks.memory import Watched
 from benchmarks.recordings import Recordings, mixed
-from fieldvoice.asr import SAMPLE_RATE, UtteranceStream, read_audio, split_utterances
+from fieldvoice.asr import SAMPLE_RATE, Span, UtteranceStream, read_audio, split_utterances
 from fieldvoice.asr.endpoint import best_detector
 from fieldvoice.asr.microphone import Piece
 from fieldvoice.asr.pauses import PAUSE_S, TAIL_S
@@ -321,8 +321,9 @@ def by_work(sounds: list[Samples], folder: Path) -> None:
 
 
 def spoken(sound: Samples) -> Samples:
-    """Return what is heard of a clip: without the silence after it, but for the tail."""
-    return sound[: -round((AFTER_S - TAIL_S) * SAMPLE_RATE)]
+    """Return what is heard of a clip: from a little before its first word to the tail."""
+    spans = split_utterances(sound)
+    return Span(spans[0].start_s, spans[-1].end_s).of(sound) if spans else sound
 
 
 def main() -> None:

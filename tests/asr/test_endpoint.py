@@ -66,7 +66,7 @@ def spans(*parts: tuple[float, float]) -> list[tuple[float, float]]:
         ([(1, 0), (0.5, 0.9), (2, 0.4), (1, 0)], [(1 - LEAD_S, 3.5 + TAIL_S)]),
         # a pause within a note, and one between two
         ([(1, 0.9), (PAUSE_S - 0.1, 0), (1, 0.9), (2, 0)], [(0.0, 2.7 + TAIL_S)]),
-        ([(1, 0.9), (1.0, 0), (1, 0.9), (2, 0)], [(0.0, 1.3), (1.7, 3.3)]),
+        ([(1, 0.9), (1.0, 0), (1, 0.9), (2, 0)], [(0.0, 1 + TAIL_S), (1.7, 3 + TAIL_S)]),
         # the end of the recording ends the utterance
         ([(1, 0), (1, 0.9)], [(0.7, 2.0)]),
         ([(1, 0), (1, 0.9), (0.1, 0)], [(0.7, 2.1)]),
