@@ -304,6 +304,7 @@ def by_work(sounds: list[Samples], folder: Path) -> None:
     near = Near(make_engine(None), make_second())
     with conversation(folder / "work.db", clock_of(None), phones=sound_of_words) as desk:
         desk.conversation.get_ready()
+        _voice().render("Yes.")  # opens it
         for sound in sounds:
             steps.measure(near, desk.conversation, spoken(sound))
     print(f"{'ms of processor time':44}{'median':>8}{'95 %':>8}{'most':>8}")
