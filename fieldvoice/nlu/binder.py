@@ -231,6 +231,7 @@ TURNING = frozenset(
     "heard think thinks guess remember until before because why what how who where which than "
     "looks next yet again either or felt feels "
     # and with these it may take back what it said
+    "ones others most "  # of some alone: "two apiece in the big ones"
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
 #: A word that is left out is nothing with at least this chance, in logarithms.
