@@ -226,7 +226,7 @@ class PortAudio:
             )
             stream.start()
         except (self._sd.PortAudioError, ValueError) as fault:
-            raise SoundDeviceError(_unusable(device, side, fault)) from fault
+            raise SoundDeviceError(_unusable(self, device, side, fault)) from fault
         return _PortAudioStream(stream, rate, str(about["name"]))
 
     def _one_or_two_channels(
@@ -323,7 +323,7 @@ class MiniAudio:
             next(work)
             opened.start(work)
         except (self._ma.MiniaudioError, OSError) as fault:
-            raise SoundDeviceError(_unusable(device, side, fault)) from fault
+            raise SoundDeviceError(_unusable(self, device, side, fault)) from fault
         return _MiniAudioStream(opened, self.rate, device.name if device else "the usual one")
 
 
@@ -358,7 +358,10 @@ def _silence_alsa() -> object:
     return handler
 
 
-def _unusable(device: Device | None, side: str, fault: Exception) -> str:
+def _unusable(system: SoundSystem, device: Device | None, side: str, fault: Exception) -> str:
     kind = "microphone" if side == "input" else "loudspeaker"
+    able = [one for one in system.devices() if (one.inputs if side == "input" else one.outputs)]
+    if not able:
+        return f"No {kind} was found: connect one, or see whether the system shows it."
     name = f" {device.name!r}" if device else ""
     return f"The {kind}{name} cannot be used: {str(fault).splitlines()[0]}"

@@ -144,3 +144,20 @@ def test_a_device_that_cannot_be_asked_what_it_is_hides_no_other_side(
 
     monkeypatch.setattr(ma, "Devices", Devices)
     assert [(one.name, one.outputs) for one in MiniAudio().devices()] == [("horn", 1)]
+
+
+def test_a_machine_without_sound_is_told_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both libraries only say that something was not found, each in its own way."""
+    miniaudio = pytest.importorskip("miniaudio", reason="the extra live is not installed")
+
+    def nothing(*_: object, **__: object) -> None:
+        raise miniaudio.MiniaudioError("can't get device info")
+
+    for name in ("Devices", "PlaybackDevice", "CaptureDevice"):
+        monkeypatch.setattr(miniaudio, name, nothing)
+    system = MiniAudio()
+    assert system.devices() == []
+    with pytest.raises(SoundDeviceError, match="No loudspeaker was found: connect one"):
+        system.speak(None, lambda count: np.zeros(count, dtype=np.int16))
+    with pytest.raises(SoundDeviceError, match="No microphone was found: connect one"):
+        system.listen(None, lambda block: None)
