@@ -162,7 +162,8 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
         return _keeping(told, moment)
     if ask.of_it == "taps":
         tree = told.field("tree")
-        return ask if tree is None else TapLimit(tree=tree)
+        across = told.field("diameter_in")
+        return ask if tree is None else TapLimit(tree=tree, diameter_in=across)
     if ask.of_it == "jars":
         return _in_jars(told)
     kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime

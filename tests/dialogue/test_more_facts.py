@@ -40,7 +40,7 @@ STORED: list[tuple[list[str], dict[str, Any], str]] = [
     ([*POURED, "tank one tests two percent"], {"ask": "syrup_estimate"}, "I took 2 % sugar; 1.5"),
     ([], {"ask": "syrup_estimate"}, "tell me the gallons"),
     (["tank three is half full"], {"ask": "vessel_level", "vessel": "tank 3"}, "half full"),
-    (["washed tank three"], {"ask": "vessel_level", "vessel": "tank 3"}, "read its level"),
+    (["washed tank three"], {"ask": "vessel_level", "vessel": "tank 3"}, "no sap in tank 3"),
     ([], {"ask": "sap_advice"}, "Tell me how it looks"),
     (["tree nine is cloudy"], {"ask": "sap_advice"}, "Keep it out of the tank."),
     (["tank one is cloudy"], {"ask": "sap_advice"}, "Boil it now, by itself"),
