@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.schema import Act, Command, EntityMention
-from fieldvoice.schema.acts import Inspect, Reading
+from fieldvoice.schema.acts import Boil, Inspect, Reading
 
 if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
@@ -44,6 +44,8 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
         other = Reading(vessel=other.vessel, at=other.at, sap=other.sap, fill=other.fill)
     if not isinstance(one, Act) or not isinstance(other, Act) or one.act != other.act:
         return None
+    if isinstance(one, Boil) and isinstance(other, Boil) and (fire := _one_fire(one, other)):
+        return fire
     about = named_in(one)
     if about != named_in(other) or one.at != other.at:
         return None
@@ -56,3 +58,12 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
         return None
     joined: Meaning = one.replace(**{**more, "act": one.act})
     return joined
+
+
+def _one_fire(one: Boil, other: Boil) -> Meaning | None:
+    """Return "the fire is lit, boiling tank one" as one start: a fire is lit once in a breath."""
+    fields, more = one.json_fields(), other.json_fields()
+    if one.phase is None or any(fields[name] != more[name] for name in fields.keys() & more.keys()):
+        return None
+    joined: Meaning = one.replace(**{**fields, **more})
+    return joined if one.phase == other.phase else None

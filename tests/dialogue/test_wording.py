@@ -33,6 +33,7 @@ def test_dates(said: str, day: date) -> None:
 
 
 INSPECT = {"act": "inspect", "tree": 12}
+LIT = {"act": "boil", "phase": "start"}
 SAME = [
     ([{"mention": {"tree": 12}}, {**INSPECT, "fill": 1.0}], [{**INSPECT, "fill": 1.0}]),
     (
@@ -40,6 +41,7 @@ SAME = [
         [{**INSPECT, "fill": 1.0, "sap": "clear"}],
     ),
     ([{"do": "confirm"}, {**INSPECT, "fill": 1.0}], [{**INSPECT, "fill": 1.0}]),
+    ([LIT, {**LIT, "vessel": "tank 1"}], [{**LIT, "vessel": "tank 1"}]),
 ]
 APART = [
     [{**INSPECT, "fill": 1.0}, {**INSPECT, "fill": 0.5}],
@@ -47,6 +49,9 @@ APART = [
     [{"act": "gather", "tree": 9, "volume_gal": 1.0}, {"act": "gather", "tree": 9, "fill": 0.5}],
     [{"mention": {"tree": 13}}, {**INSPECT, "fill": 1.0}],
     [{"do": "confirm"}],
+    [LIT, {"act": "boil", "phase": "stop"}],
+    [{**LIT, "vessel": "tank 1"}, {**LIT, "vessel": "tank 2"}],
+    [{"act": "boil", "vessel": "tank 1", "volume_gal": 9.0}] * 2,
 ]
 
 
