@@ -31,7 +31,8 @@ class TurnContext:
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
     that its words speak of more than the one tree in hand, ``of_another`` that they go on with the
     question before; ``degrees_named`` that they name Celsius or Fahrenheit; ``left_out`` are notes
-    that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply before it.
+    that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply before it;
+    not ``is_called`` that it may not be meant for the assistant.
     """
 
     now: datetime
@@ -49,6 +50,7 @@ class TurnContext:
     degrees_named: bool = False
     left_out: frozenset[str] = frozenset()
     unheard: bool = False
+    is_called: bool = True
 
     @property
     def question(self) -> Prompt | None:

@@ -161,7 +161,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read or written.
         """
-        moment = self._moment(source, audio=heard.audio)
+        moment = replace(self._moment(source, audio=heard.audio), is_called=False)
         readings, turn = self._turns.considered(moment, heard)
         if turn.outcome == "kept" or not turn.meanings:  # a greeting was for somebody else
             return None

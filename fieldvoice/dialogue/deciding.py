@@ -25,7 +25,7 @@ from fieldvoice.dialogue.policy import (
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.proposals import proposed, with_second
+from fieldvoice.dialogue.proposals import FAINT, proposed, with_second
 from fieldvoice.dialogue.waiting import asks_to_agree, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act, Meaning
@@ -114,14 +114,23 @@ class Decider:
         if is_asked(decided, heard):
             decided = Reject("asked, and no note")
         second = self.second(moment, heard, decided)
-        decided = with_second(
-            decided, second, partial(weigh, moment=moment), is_typed=heard.is_typed
-        )
+        weighing = partial(weigh, moment=moment)
+        if second is None and isinstance(decided, Reject):
+            return with_second(decided, self._faint(moment, heard), weighing, FAINT), None
+        decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
         if isinstance(decided, Commit) and is_asked(decided, heard):
             decided = proposed(decided.candidate)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
         return decided, second
+
+    def _faint(self, moment: TurnContext, heard: Transcript) -> SecondReading | None:
+        """Return what the second reader makes of words that fit badly and were meant for us."""
+        if not (moment.is_called and policy.may_be_put(heard)):
+            return None
+        reading = self.reader.second(heard, moment.names)
+        is_remark = reading is not None and any(isinstance(o, Remark) for o in reading.meanings)
+        return None if is_remark else reading
 
     def in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
         """Return ``turn`` with nothing in hand where words not yet noted name something else.

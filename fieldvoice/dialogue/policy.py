@@ -92,6 +92,9 @@ FIT_FLOOR = -0.0004
 #: Below this it is asked about: of 2,258 field sentences that came out right 12 are below it (2 in
 #: quiet), of the 27 that came out wrong 4.
 FIT_TO_SAVE = -0.0002
+#: Words that the grammar does not have fit it badly by themselves. Down to this, where hearing was
+#: as sure of them as this, the second reader may still know them, and puts them as a question.
+FIT_TO_PUT, SURE_TO_PUT = -0.0009, 0.8
 #: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
 OPENING_WORDS, PLAINLY = 2, 0.9
 
@@ -480,6 +483,13 @@ def may_be_read(heard: Transcript) -> bool:
     A closed vocabulary makes words of any chatter; those fit the sound badly.
     """
     return heard.is_typed or heard.fit is None or heard.fit >= FIT_TO_SAVE
+
+
+def may_be_put(heard: Transcript) -> bool:
+    """Whether words that fit badly may still be what they are taken for, if that is likely."""
+    if heard.is_typed or heard.fit is None or heard.confidence < SURE_TO_PUT:
+        return False
+    return FIT_TO_PUT <= heard.fit < FIT_TO_SAVE
 
 
 def _fits_badly(heard: Transcript) -> bool:

@@ -67,6 +67,11 @@ class Bands:
 
 BANDS = Bands()
 
+#: For words that fit the sound badly (``policy.may_be_put``): nothing of them is saved unasked, and
+#: nothing done. Talk that is not meant for us fits badly too.
+_NEVER = 2.0
+FAINT = Bands(_NEVER, _NEVER, note=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER)
+
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8
 
