@@ -27,6 +27,7 @@ from typing import TYPE_CHECKING, Any
 
 from benchmarks.reading import origin
 from fieldvoice.book import Book
+from fieldvoice.calendar_ends import with_room
 from fieldvoice.cli.app import cache_folder
 from fieldvoice.dialogue import Conversation
 from fieldvoice.errors import BookError
@@ -102,7 +103,7 @@ class Lines:
                 now = _later(now, self._chance)
                 line = self._line(self._chance)
                 told.tried += 1
-                fault = _said(talk, book, line) or _adds_up(book, now)
+                fault = _said(talk, book, line) or _adds_up(book, with_room(now))
                 if fault is not None:
                     told.faults.append(f"batch {number}, {now}, {line[:200]!r}: {fault}")
 

@@ -55,7 +55,7 @@ class Bands:
     sure: float = 0.98
     #: Sap told of a vessel may have been poured in or be found there.
     sure_poured: float = 0.995
-    note: float = 0.25
+    note: float = 0.4
     ask: float = 0.3
     card: float = 0.3
     #: An emergency is known by its signs before this (``handbook.emergency``); of the askings that

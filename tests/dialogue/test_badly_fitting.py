@@ -1,4 +1,4 @@
-"""Words that fit the sound badly: what may be put to the speaker of them, and what is left alone."""
+"""Words that fit the sound badly: what is put to the speaker of them, what is left alone."""
 
 from __future__ import annotations
 
