@@ -282,6 +282,8 @@ def test_lines_are_broken_between_words_of_a_window_made_narrow(tmp_path: Path) 
     terminal = Terminal("chat", "--book", str(tmp_path / "b.db"), XDG_STATE_HOME=str(tmp_path))
     assert terminal.wait_for("In hand: nothing.")
     terminal.resize(20, 40)
+    terminal.type(b"tree nine is clear" + ENTER)  # the new size has come by when this is shown
+    assert terminal.wait_for("In hand: tree 9.")
     terminal.type(b"tree twelve is cloudy" + ENTER)
     assert terminal.wait_for("Tree 12: cloudy.")
     shown = terminal.until("In hand: tree 12.")
