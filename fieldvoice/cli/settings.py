@@ -164,8 +164,10 @@ def _show_one(one: Choice, path: Path) -> None:
 
 
 def _fields(one: Choice, path: Path) -> dict[str, object]:
+    value = getattr(_settings(one, path), one.field)
+    by_name = (name for name, (meant, _) in (one.values or {}).items() if meant == value)
     return {
-        "value": getattr(_settings(one, path), one.field),
+        "value": next(by_name, value),
         "source": _source(one, path),
         "meaning": one.meaning,
         "values": list(one.values or one.within or ()),

@@ -204,6 +204,7 @@ def test_each_tells_where_its_value_comes_from(go, tmp_path, monkeypatch):
         "usual", "file", "said", "environment",
     ]  # fmt: skip
     listed = go("settings").out
+    assert json.loads(go("settings", "units", "--json").out)["units"]["value"] == "metric"
     assert "metric  (from the file)" in listed
     assert "1.5  (told by voice)" in listed
     assert "8 ft²  (from FIELDVOICE_PAN_AREA in the environment)" in listed
