@@ -283,6 +283,8 @@ def _going_on(moment: _Moment, changes: _Changes, held: Held) -> _Way | None:
     """Return the state held in memory, if nothing reaches behind its end."""
     if held.state is None or held.place is None or held.key != moment.key:
         return None
+    if stamped_ahead(held.place.at, moment.now):
+        return None  # the clock was put back since
     fresh = moment.connection.execute(
         "SELECT count(*) FROM entries WHERE utterance > ?", [held.utterance]
     ).fetchone()[0]

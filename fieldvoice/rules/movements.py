@@ -45,7 +45,7 @@ def most_from_taps_gal(taps: int, hours: float) -> float:
         RangeError: for fewer than no taps, or for hours before the emptying.
     """
     within(taps, 0, 100_000, "Taps")
-    within(hours, 0, 100_000, "Hours since the last visit", "h")
+    within(hours, 0, 100_000_000, "Hours since the last visit", "h")  # as long as any calendar
     # A run takes up a third of a day: beyond those hours it is the day that bounds it.
     ran_gal = min(_BEST_GAL_H * hours, _BEST_GAL_DAY * max(1.0, hours / 24))
     return taps * (ran_gal + _LEFT_IN_GAL)

@@ -127,6 +127,22 @@ def test_a_clock_set_back_before_all_notes_counts_each_once():
         assert book.season(now=START + timedelta(days=1)) == fold(book.entries())
 
 
+def test_a_clock_put_back_between_two_questions_is_gone_by():
+    """What is held in memory since the first question is not taken for the second."""
+    with Book.in_memory_copy() as book:
+        write(book, 3)
+        act = meaning_from({"act": "gather", "tree": 9, "volume_gal": 2.0})
+        book.take(
+            at=START + timedelta(days=3), source="typed", heard=typed("words"), outcome="saved",
+            meanings=[act], reply="", notes=[act],
+        )  # fmt: skip
+        book.season(now=START + timedelta(days=3))
+        back = book.season(now=START + timedelta(days=1))
+        with Book.in_memory_copy() as other:
+            book._connection.backup(other._connection)
+            assert back == other.season(now=START + timedelta(days=1))
+
+
 def steps_of(book, of):
     """Return how many notes are gone through for a season."""
     gone_through = []
