@@ -55,7 +55,9 @@ class Bands:
     sure: float = 0.98
     #: Sap told of a vessel may have been poured in or be found there.
     sure_poured: float = 0.995
-    note: float = 0.4
+    note: float = 0.25
+    #: What is likelier none of ours than not.
+    note_of_talk: float = 0.4
     ask: float = 0.3
     card: float = 0.3
     #: An emergency is known by its signs before this (``handbook.emergency``); of the askings that
@@ -70,7 +72,9 @@ BANDS = Bands()
 #: For words that fit the sound badly (``policy.may_be_put``): nothing of them is saved unasked, and
 #: nothing done. Talk that is not meant for us fits badly too.
 _NEVER = 2.0
-FAINT = Bands(_NEVER, _NEVER, note=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER)
+FAINT = Bands(
+    _NEVER, _NEVER, note=0.6, note_of_talk=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER
+)
 
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8
@@ -129,7 +133,7 @@ def _note(
     bands: Bands,
     is_typed: bool,
 ) -> Decision:
-    if reading.chance < bands.note and not (reading.is_whole and isinstance(decided, Reject)):
+    if not puts(reading, bands) and not (reading.is_whole and isinstance(decided, Reject)):
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
     is_poured = any(isinstance(meaning, Store) for meaning in candidate.meanings)
@@ -140,6 +144,11 @@ def _note(
     if agrees:
         return decided
     return proposed(candidate)
+
+
+def puts(reading: SecondReading, bands: Bands = BANDS) -> bool:
+    """Whether a note is likely enough to be put to the speaker."""
+    return reading.chance >= (bands.note if reading.nothing < 0.5 else bands.note_of_talk)
 
 
 def _is_whether(decided: Decision) -> bool:

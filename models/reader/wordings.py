@@ -245,7 +245,7 @@ def _is_right(line: Line, meanings: Sequence[Meaning]) -> bool:
 
 def _write(wordings: Sequence[Wording]) -> None:
     rows = [[one.masked, list(one.shape)] for one in sorted(wordings, key=lambda one: one.masked)]
-    lines = ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+    lines = ",\n".join(json.dumps(row, ensure_ascii=False, separators=(",", ":")) for row in rows)
     COME_ALONG.write_text(f"[\n{lines}\n]\n", encoding="utf-8")
 
 
