@@ -215,13 +215,17 @@ def in_bytes(vector: NDArray[np.float32]) -> NDArray[np.int8]:
 
 
 def stored_vectors(file: Path) -> Mapping[str, NDArray[np.int8]]:
-    """Return the vectors reckoned when the reader was taught; none without a file in order."""
+    """Return the vectors reckoned when the reader was taught; none without a file in order.
+
+    They are stored beside their digests as numbers of 64 bits.
+    """
     import zipfile
 
     import numpy as np
 
     try:
         with np.load(file, allow_pickle=False) as stored:
-            return dict(zip(stored["digests"].tolist(), stored["vectors"], strict=True))
+            names = (f"{number:016x}" for number in stored["digests"].tolist())
+            return dict(zip(names, stored["vectors"], strict=True))
     except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile):
         return {}

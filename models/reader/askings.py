@@ -25,10 +25,10 @@ def main(folder: Path) -> None:
     for card in load(handbook_folder()).cards:
         for asking in card.asked:
             words = words_of(asking, vocabulary, breaks=True) or (asking,)
-            digests.append(digest(asking))
+            digests.append(int(digest(asking), 16))
             vectors.append(in_bytes(net.guess(words).vector))
     np.savez_compressed(
-        folder / "askings.npz", digests=np.array(digests), vectors=np.array(vectors)
+        folder / "askings.npz", digests=np.array(digests, np.uint64), vectors=np.array(vectors)
     )
     print(len(digests), "askings")
 

@@ -92,7 +92,7 @@ def all_told() -> list[dict[str, Any]]:
 
 def main() -> None:
     """Write the golden file anew."""
-    lines = [json.dumps(one, ensure_ascii=False) for one in all_told()]
+    lines = [json.dumps(one, ensure_ascii=False, separators=(",", ":")) for one in all_told()]
     GOLDEN.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
