@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import select
 import sqlite3
+import signal
 import struct
 import sys
 import time
@@ -105,6 +106,8 @@ class Terminal:
 
         self._pid, self._file = pty.fork()
         if self._pid == 0:
+            # What was started in the background has Ctrl-C turned off, and hands that on.
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
             # Not the C library's environment: readline writes the size of our own window there.
             own = {**os.environ, "TERM": "xterm", **env}
             os.execve(sys.executable, [sys.executable, "-m", "fieldvoice", *args], own)
