@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import select
-import sqlite3
 import signal
+import sqlite3
 import struct
 import sys
 import time
