@@ -20,9 +20,7 @@ from fieldvoice.dialogue.policy import (
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.prompts import (
-    Prompt,
-)
+from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.readback import with_its_sound
 from fieldvoice.dialogue.saving import save
 from fieldvoice.handbook.card import finding_of
@@ -42,13 +40,11 @@ from fieldvoice.segments import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from fieldvoice.dialogue.prompts import Meanings
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.rules.finding import Finding
     from fieldvoice.segments import Sentence
-
-
-Meanings = tuple[Meaning, ...]
 
 
 def carried_out(moment: TurnContext, decided: policy.Decision) -> Turn:

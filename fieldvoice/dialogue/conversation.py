@@ -16,10 +16,7 @@ from fieldvoice.dialogue.context import Turn, TurnContext
 from fieldvoice.dialogue.deciding import Decider
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.household import Household
-from fieldvoice.dialogue.learning import (
-    forgetting,
-    taught_by_retelling,
-)
+from fieldvoice.dialogue.learning import forgetting, taught_by_retelling
 from fieldvoice.dialogue.names_in_use import names_in_use
 from fieldvoice.dialogue.open_question import asked_about, said_at
 from fieldvoice.dialogue.policy import (
@@ -37,11 +34,9 @@ from fieldvoice.dialogue.turns import Turns
 from fieldvoice.dialogue.weighing import sounding_alike, weigh_reading
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlg.written import written
-from fieldvoice.schema import Act, Ask, Command, Meaning
+from fieldvoice.schema import Act, Ask, Command
 from fieldvoice.schema.acts import Remark
-from fieldvoice.segments import (
-    fact,
-)
+from fieldvoice.segments import fact
 from fieldvoice.transcript import typed
 
 if TYPE_CHECKING:
@@ -54,9 +49,6 @@ if TYPE_CHECKING:
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.reply import Reply
     from fieldvoice.transcript import AudioSpan, Transcript
-
-
-Meanings = tuple[Meaning, ...]
 
 
 #: What comes of a command, or of a tree named alone, as what kept words were.
@@ -91,12 +83,11 @@ class Conversation:
         self._book = book.in_conversation(name)
         self._household = Household(settings or Settings(), understander, keep)
         self._clock = clock
-        self._margins = margins
         self._by, self._name = by, name
         self._delivery: str | None = None
         self._calls = Calls(self.reminders)
         self._decider = Decider(self._household, margins)
-        self._turns = Turns(self._decider, margins, self._calls)
+        self._turns = Turns(self._decider, self._calls)
 
     @property
     def _settings(self) -> Settings:
@@ -278,9 +269,8 @@ class Conversation:
             BookError: the book cannot be read.
         """
         moment = self._moment("live", Focus())
-        readings = self._understander.read(heard, names=moment.names)
-        candidates = [weigh_reading(reading, moment) for reading in readings]
-        match policy.decide(candidates, heard, self._margins):
+        candidates = self._decider.weighed(moment, heard)
+        match policy.decide(candidates, heard, self._decider.margins):
             case Execute(ScoredHypothesis(meanings=(Command() as command,))):
                 return command
         return None

@@ -7,16 +7,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
-from fieldvoice.dialogue.dictation import (
-    with_words,
-)
+from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.in_danger import eaten_after
-from fieldvoice.dialogue.learning import (
-    may_be_learnt,
-    readings_by_wording,
-    with_wording,
-)
+from fieldvoice.dialogue.learning import may_be_learnt, readings_by_wording, with_wording
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -28,7 +22,7 @@ from fieldvoice.dialogue.policy import (
 from fieldvoice.dialogue.proposals import FAINT, proposed, with_second
 from fieldvoice.dialogue.waiting import asks_to_agree, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
-from fieldvoice.schema import Act, Meaning
+from fieldvoice.schema import Act
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.asks.season import Advice
 
@@ -37,6 +31,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.dialogue.context import Turn, TurnContext
     from fieldvoice.dialogue.household import Household
+    from fieldvoice.dialogue.prompts import Meanings
     from fieldvoice.dialogue.reader import Reader
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReading
@@ -45,19 +40,21 @@ if TYPE_CHECKING:
     from fieldvoice.transcript import Transcript
 
 
-Meanings = tuple[Meaning, ...]
-
-
 class Decider:
     """What the readers make of words: the exact parser, the wordings learnt, the second reader."""
 
     def __init__(self, household: Household, margins: ConfidenceMargins) -> None:
-        self._household, self._margins = household, margins
+        self._household, self.margins = household, margins
 
     @property
     def reader(self) -> Reader:
         """Who reads, as the household counts now."""
         return self._household.reader
+
+    def weighed(self, moment: TurnContext, heard: Transcript) -> list[ScoredHypothesis]:
+        """Return the exact readings of what was heard, weighed against the book."""
+        readings = self.reader.read(heard, names=moment.names)
+        return [weigh_reading(reading, moment) for reading in readings]
 
     def by_all(
         self, moment: TurnContext, candidates: Sequence[ScoredHypothesis], heard: Transcript
@@ -86,7 +83,7 @@ class Decider:
     ) -> policy.Decision:
         """Return what to do by the readings alone."""
         same_answer = partial(answered_alike, moment)
-        return policy.decide(candidates, heard, self._margins, opening, same_answer)
+        return policy.decide(candidates, heard, self.margins, opening, same_answer)
 
     def second(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision

@@ -19,7 +19,7 @@ from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded
 from fieldvoice.schema.asks.trees import TapLimit
 
 if TYPE_CHECKING:
-    from fieldvoice.book import Utterance
+    from fieldvoice.book import Entry, Utterance
     from fieldvoice.dialogue.context import TurnContext
 
 #: Utterances looked through for what was last told.
@@ -148,9 +148,9 @@ def recent(moment: TurnContext) -> LastTold:
     return told
 
 
-def is_recent(utterance: Utterance, moment: TurnContext) -> bool:
+def is_recent(said: Utterance | Entry, moment: TurnContext) -> bool:
     """Whether "that" may still mean what was said then."""
-    return moment.now - utterance.at <= FOCUS_LASTS
+    return moment.now - said.at <= FOCUS_LASTS
 
 
 def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> Meaning:

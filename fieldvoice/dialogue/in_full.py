@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.like_before import like_before
+from fieldvoice.dialogue.like_before import as_tree, like_before
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,67 +125,8 @@ _BARE_AMOUNT = re.compile(
     r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
     re.IGNORECASE,
 )
-
-
 _SAP_THERE = re.compile(
     r"(?:(?:the|its) )?sap(?: in (?:it|there))?(?:'s | (?=is\b|was\b|looks\b))(?:is )?",
-    re.IGNORECASE,
-)
-_THAT = re.compile(
-    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+)(?: of (?:them|the jars|those))?"
-    r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
-    r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
-    re.IGNORECASE,
-)
-#: One of a size, as the speaker and the hearer know it: "gave the quart to my sister".
-_THE_ONE = re.compile(
-    r"\b(gave|sold|ate|used|opened|finished|took) the (?:last |other |only )?"
-    r"((?:half )?(?:pint|quart|gallon))\b",
-    re.IGNORECASE,
-)
-_GAVE_SOMEBODY = re.compile(
-    r"^(?:i |we )?gave\s+((?:(?:my|the|our) )?(?!him\b|her\b|them\b|it\b|away\b)[a-z]+)\s+"
-    r"(a|one|two|three|four|five|six|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
-    re.IGNORECASE,
-)
-#: Degrees of the night: "minus 4 in the night and plus 7 today", "19 overnight".
-_OF_NIGHTS = re.compile(
-    r"(?:^|\bplus |\bminus |-)\d+\b.*\b(?:last night|in the night|overnight|during the night)\b",
-    re.IGNORECASE,
-)
-_NIGHT = re.compile(r"\b(?:in the night|during the night|overnight)\b", re.IGNORECASE)
-_PLUS = re.compile(r"\bplus (?=\d)", re.IGNORECASE)
-_POURED_THOSE = re.compile(
-    r"((?:i |we )?(?:put|poured|tipped|emptied|added|pumped)) (?:those|them|these|both)\b",
-    re.IGNORECASE,
-)
-#: What points at the thing in hand.
-_POINTS = re.compile(r"\b(?:it|her|him|she|he|there|that one|this one)\b", re.IGNORECASE)
-_AT_A_TREE = re.compile(
-    r"^(?:the )?([\w\s]+?)'s (bucket|pail|bag|lid|spile|tap)\b(.*)$", re.IGNORECASE
-)
-_LIKEWISE = re.compile(
-    r"^((?:tree |number )?[\w\s]+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*$",
-    re.IGNORECASE,
-)
-_UNITS = re.compile(
-    r"\b(gallons?|gals?|quarts?|qts?|pints?|pts?|lit(?:re|er)s?|l|percent|%)(?!\w)", re.IGNORECASE
-)
-#: A thing, and after it an amount that lacks its unit: "two gave 5". Alone it may be sugar.
-_BARE_AMOUNT = re.compile(
-    r"\b(?:gave|had|did|made|got|also|just|only|another)\s+"
-    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
-    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
-    re.IGNORECASE,
-)
-
-
-#: A tree and a number in words: in the middle of a gathering an amount of the unit before.
-_AFTER_A_THING = re.compile(
-    r"(?:tree |number )?[\w ]+?[,:]\s*(?:a|one|two|three|four|five|six|seven|eight|nine|ten|\d+)"
-    r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*"
-    r"|tree \w+ (?:one|two|three|four|five|six|seven|eight|nine|ten|\d+)"
-    r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*",
     re.IGNORECASE,
 )
 _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re.IGNORECASE)
@@ -263,7 +204,7 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield from like_before(text, around.last, around.unit)
     if found := _EACH.fullmatch(text) or _THINGS_EACH.fullmatch(text):
         into = found["into"] or ""
-        yield ", ".join(f"{_as_tree(found[one])} {found['much']}{into}" for one in ("one", "other"))
+        yield ", ".join(f"{as_tree(found[one])} {found['much']}{into}" for one in ("one", "other"))
     if found := _AT_A_TREE.match(text):
         yield f"the {found[2]} on tree {found[1]}{found[3]}"
     if (found := _LIKEWISE.match(text)) and thing is not None and not is_question:
@@ -275,18 +216,6 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield f"{text.rstrip(' .!')} {known}"
     if thing is not None:
         yield from _of_thing(text, thing, is_question=is_question)
-
-
-def _as_tree(named: str) -> str:
-    """Return a tree told by its number alone, or as one of several trees, as a tree."""
-    named = re.sub(r"^trees ", "", named)
-    is_number = (
-        re.fullmatch(r"\d+|\w+teen|\w+ty(?: \w+)?|ten|eleven|twelve", named) or named in _ONES
-    )
-    return f"tree {named}" if is_number else named
-
-
-_ONES = frozenset("one two three four five six seven eight nine".split())
 
 
 def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:

@@ -94,10 +94,7 @@ def anew_like(text: str, last: Act) -> Iterator[str]:
     if count is None or size is None:
         return
     price = f"{text} dollars" if _PRICE.fullmatch(text) else text
-    verb = {"sold": "sold", "eaten": "ate", "spoiled": "lost"}.get(
-        getattr(last, "why", None) or "", "gave"
-    )
-    verb = "packed" if isinstance(last, Pack) else verb
+    verb = "packed" if isinstance(last, Pack) else _verb_of(last)
     yield f"{verb} {text}"
     yield f"{verb} {count} {text}"
     yield f"{verb} {count} {size} {price}"
@@ -170,14 +167,20 @@ _HOLDS = re.compile(
 
 
 def _gone(text: str, last: Act, _: str | None) -> Iterator[str]:
-    done = {"sold": "sold", "given": "gave", "eaten": "ate", "spoiled": "lost"}
-    verb = done.get(getattr(last, "why", None) or "", "gave")
-    size = getattr(last, "size", None)
+    verb, size = _verb_of(last), getattr(last, "size", None)
     if found := _TO_SOMEBODY.fullmatch(text):
         count = found["what"].split()[0]
         verb = verb if verb in ("sold", "gave") else "gave"
         yield f"{verb} {count} {size} {found['rest']}"
     yield from (f"{verb} {more}" for more in _more(text))
+
+
+def _verb_of(last: Act) -> str:
+    """Return how jars went, as it is said: "gave" where it was not told."""
+    return _DONE.get(getattr(last, "why", None) or "", "gave")
+
+
+_DONE = {"sold": "sold", "eaten": "ate", "spoiled": "lost"}
 
 
 def _gathered(text: str, last: Act, unit: str | None) -> Iterator[str]:
@@ -186,7 +189,7 @@ def _gathered(text: str, last: Act, unit: str | None) -> Iterator[str]:
         return
     for pattern in (_SAME_FOR, _SAME_AMOUNT, _TOO):
         if found := pattern.fullmatch(text):
-            yield f"{_as_tree(found['what'])} {volume_gal:g} gallons"
+            yield f"{as_tree(found['what'])} {volume_gal:g} gallons"
     if unit is not None and _AFTER_A_THING.fullmatch(text):
         yield f"{text.rstrip(' .!')} {unit}"
     if unit is not None and (found := _FROM_ONE.fullmatch(text)):
@@ -202,9 +205,17 @@ def _more(text: str) -> Iterator[str]:
         yield found["what"]
 
 
-def _as_tree(named: str) -> str:
-    return f"tree {named}" if re.fullmatch(rf"{_NUMBER}|\w+teen|\w+ty.*", named, re.I) else named
+def as_tree(named: str) -> str:
+    """Return a tree told by its number alone, or as one of several trees, as a tree."""
+    named = re.sub(r"^trees ", "", named)
+    number = named.lower()
+    is_number = (
+        re.fullmatch(r"\d+|\w+teen|\w+ty(?: \w+)?|ten|eleven|twelve", number) or number in _ONES
+    )
+    return f"tree {named}" if is_number else named
 
+
+_ONES = frozenset("one two three four five six seven eight nine".split())
 
 _WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
     Draw: _drawn,

@@ -10,21 +10,11 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.carrying_out import carried_out, one_by_one
 from fieldvoice.dialogue.deciding import Decider, is_card, only
-from fieldvoice.dialogue.dictation import (
-    words_beside_name,
-)
-from fieldvoice.dialogue.learning import (
-    going_by,
-    may_be_learnt,
-)
-from fieldvoice.dialogue.policy import (
-    Answer,
-    Clarify,
-    Commit,
-    Reject,
-)
+from fieldvoice.dialogue.dictation import words_beside_name
+from fieldvoice.dialogue.learning import going_by, may_be_learnt
+from fieldvoice.dialogue.policy import Answer, Clarify, Commit, Reject
 from fieldvoice.dialogue.proposals import proposed, with_second
-from fieldvoice.dialogue.weighing import COST_OF_TAIL, weigh, weigh_reading
+from fieldvoice.dialogue.weighing import COST_OF_TAIL, weigh
 from fieldvoice.schema import Act, Ask, Meaning, meaning_from
 from fieldvoice.schema.acts import Remark
 
@@ -74,8 +64,7 @@ def _both(
     decider: Decider, moment: TurnContext, heard: Transcript, head: str, asks: tuple[Ask, ...]
 ) -> Turn | None:
     first = only(heard, head)
-    readings = decider.reader.read(first, names=moment.names)
-    candidates = [weigh_reading(reading, moment) for reading in readings]
+    candidates = decider.weighed(moment, first)
     decided, wording = decider.by_all(moment, candidates, first)
     weighing = partial(weigh, moment=moment)
     if wording is None:

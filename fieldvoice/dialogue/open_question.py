@@ -9,27 +9,17 @@ from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.carrying_out import carried_out
 from fieldvoice.dialogue.context import Turn, TurnContext
 from fieldvoice.dialogue.naming import options_named
-from fieldvoice.dialogue.policy import (
-    Clarify,
-    Reject,
-)
-from fieldvoice.dialogue.prompts import (
-    Prompt,
-)
+from fieldvoice.dialogue.policy import Clarify, Reject
+from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Act, Command, Meaning
-from fieldvoice.segments import (
-    prompt,
-)
+from fieldvoice.segments import prompt
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fieldvoice.book import Utterance
     from fieldvoice.transcript import Transcript
-
-
-Meanings = tuple[Meaning, ...]
 
 
 def dictated(

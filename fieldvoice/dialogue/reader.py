@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from fieldvoice.dialogue.learning import (
-    Learner,
-)
+from fieldvoice.dialogue.learning import Learner
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

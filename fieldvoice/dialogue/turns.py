@@ -27,13 +27,12 @@ from fieldvoice.dialogue.dictation import (
     wants_that_noted,
 )
 from fieldvoice.dialogue.focus import (
-    FOCUS_LASTS,
     Focus,
     is_of_another,
     is_of_several,
     is_whole_yard,
 )
-from fieldvoice.dialogue.follow_ups import recent
+from fieldvoice.dialogue.follow_ups import is_recent, recent
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
@@ -45,11 +44,7 @@ from fieldvoice.dialogue.in_full import (
     unit_in,
     with_names,
 )
-from fieldvoice.dialogue.learning import (
-    going_by,
-    may_be_learnt,
-    taught_by_yes,
-)
+from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import anew_like, is_likewise
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
@@ -58,18 +53,11 @@ from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
     Commit,
-    ConfidenceMargins,
     Execute,
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.prompts import (
-    Prompt,
-    Settled,
-    Unchosen,
-    Withdrawn,
-    answer,
-)
+from fieldvoice.dialogue.prompts import Prompt, Settled, Unchosen, Withdrawn, answer
 from fieldvoice.dialogue.proposals import BANDS, with_second
 from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
@@ -89,9 +77,7 @@ from fieldvoice.schema import Act, Ask, EntityMention, Meaning
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.asks.sap import VesselLevel
 from fieldvoice.schema.asks.trees import TreeHistory
-from fieldvoice.segments import (
-    fact,
-)
+from fieldvoice.segments import fact
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,14 +88,11 @@ if TYPE_CHECKING:
     from fieldvoice.transcript import Transcript
 
 
-Meanings = tuple[Meaning, ...]
-
-
 class Turns:
     """The turns of one talk: what is answered, asked, noted or kept of what was said."""
 
-    def __init__(self, decider: Decider, margins: ConfidenceMargins, calls: Calls) -> None:
-        self._decider, self._margins, self._calls = decider, margins, calls
+    def __init__(self, decider: Decider, calls: Calls) -> None:
+        self._decider, self._calls = decider, calls
 
     @property
     def _reader(self) -> Reader:
@@ -216,7 +199,7 @@ class Turns:
         if unit is not None:
             turn = carried_out(moment, policy.decide_meant(weigh(unit, moment)))
             return replace(turn, resolves=question.asked_by)
-        near = policy.believable(readings, heard, self._margins)
+        near = policy.believable(readings, heard, self._decider.margins)
         if question.kind == "season":
             return season_answered(moment, near)
         metric = moment.settings.metric
@@ -265,8 +248,7 @@ class Turns:
             return None
         for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
             one = only(heard, text)
-            readings = self._reader.read(one, names=moment.names)
-            candidates = [weigh_reading(reading, moment) for reading in readings]
+            candidates = self._decider.weighed(moment, one)
             known, wording = self._decider.by_all(moment, candidates, one)
             is_note = isinstance(known, Commit | Execute) or (
                 isinstance(known, Clarify) and not known.question.is_about_words
@@ -302,8 +284,7 @@ class Turns:
 
     def _known(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the notes that words are for certain; None where they are something else."""
-        readings = self._reader.read(heard, names=moment.names)
-        candidates = [weigh_reading(reading, moment) for reading in readings]
+        candidates = self._decider.weighed(moment, heard)
         decided = self._decider.by_words(moment, candidates, heard)
         is_plain = candidates and min(one.cost for one in candidates) <= COST_OF_TAIL
         if not is_plain or not isinstance(decided, Commit | Clarify):
@@ -332,7 +313,7 @@ class Turns:
         """Return what to do about a question that nobody knows, asked of the thing in hand."""
         if not isinstance(decided, Reject) or not is_question(heard.text):
             return decided
-        text = pointed_out(heard.text, _around(moment, asks=True).thing)
+        text = pointed_out(heard.text, _thing_meant(moment, asks=True))
         if text == heard.text:
             return decided
         second = self._decider.second(moment, only(heard, text), decided)
@@ -365,10 +346,7 @@ class Turns:
 
         It has a number in it: cries have none, and are read as notes of a fire or of cleaning.
         """
-        candidates = [
-            weigh_reading(reading, moment)
-            for reading in self._reader.read(heard, names=moment.names)
-        ]
+        candidates = self._decider.weighed(moment, heard)
         decided = self._decider.by_words(moment, candidates, heard)
         second = self._decider.second(moment, heard, decided)
         match with_second(decided, second, partial(weigh, moment=moment)):
@@ -380,11 +358,8 @@ class Turns:
 
 
 def _around(moment: TurnContext, *, asks: bool) -> Around:
-    """Return what is known where something is said in short; a question may mean a vessel told."""
+    """Return what is known where something is said in short."""
     told = recent(moment)
-    hand = moment.focus
-    if not hand and asks:
-        hand = Focus(vessel=told.field("vessel"))
     unit = None
     if told.field("volume_gal") is not None:
         said = (unit_in(one.text) for one in reversed(moment.book.utterances(newest=4)))
@@ -395,7 +370,7 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
     sizes = [size for size, count in left.items() if count > 0]
     size = sizes[0] if len(sizes) == 1 else told.field("size")
     return Around(
-        thing_in_hand(hand.tree, hand.vessel),
+        _thing_meant(moment, asks=asks),
         unit,
         size,
         open_round(moment.season, moment.now) is not None,
@@ -404,11 +379,18 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
     )
 
 
+def _thing_meant(moment: TurnContext, *, asks: bool) -> str | None:
+    """Return how the thing in hand is called, or for a question the vessel last told of."""
+    hand = moment.focus
+    if not hand and asks:
+        hand = Focus(vessel=recent(moment).field("vessel"))
+    return thing_in_hand(hand.tree, hand.vessel)
+
+
 def _last_noted(moment: TurnContext) -> Act | None:
     """Return the newest note, where it is no longer ago than a thing stays in hand."""
     newest = moment.book.newest_entries(1)
-    is_recent = bool(newest) and moment.now - newest[0].at <= FOCUS_LASTS
-    return newest[0].act if is_recent else None
+    return newest[0].act if newest and is_recent(newest[0], moment) else None
 
 
 def _lacks_look(decided: policy.Decision) -> bool:

@@ -12,9 +12,7 @@ from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.bare_figures import as_gallons
 from fieldvoice.dialogue.book_units import names_degrees
 from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct, without
-from fieldvoice.dialogue.dictation import (
-    without_hollow,
-)
+from fieldvoice.dialogue.dictation import without_hollow
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.follow_ups import pointed
 from fieldvoice.dialogue.naming import label
@@ -28,12 +26,7 @@ from fieldvoice.dialogue.plausibility import (
     strangeness,
     strangers,
 )
-from fieldvoice.dialogue.policy import (
-    MARGINS,
-    Clarify,
-    Commit,
-    ScoredHypothesis,
-)
+from fieldvoice.dialogue.policy import MARGINS, Clarify, Commit, ScoredHypothesis
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.nlg.written import written
@@ -46,11 +39,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldvoice.dialogue.context import TurnContext
+    from fieldvoice.dialogue.prompts import Meanings
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.transcript import Transcript
-
-
-Meanings = tuple[Meaning, ...]
 
 
 #: What another number that sounds alike costs: a little more than the unknown tree heard, on which
