@@ -4,8 +4,9 @@ What stands here is imported when it is first asked for: who wants a bound or a 
 none of the libraries for sound.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fieldvoice.lazily import lazily
 
 if TYPE_CHECKING:
     from fieldvoice.asr.audio import SAMPLE_RATE, Recording, Samples, read_audio
@@ -29,17 +30,13 @@ __all__ = [
     "utterances",
 ]
 
-_HOMES = {
-    "audio": "SAMPLE_RATE Recording Samples read_audio",
-    "endpoint": "Endpointer Span split_utterances",
-    "memo": "hear_memo",
-    "recogniser": "Recogniser choose_recogniser",
-    "stream": "UtteranceStream utterances",
-}
-
-
-def __getattr__(name: str) -> Any:
-    for module, names in _HOMES.items():
-        if name in names.split():
-            return getattr(import_module(f"{__name__}.{module}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = lazily(
+    __name__,
+    {
+        "audio": "SAMPLE_RATE Recording Samples read_audio",
+        "endpoint": "Endpointer Span split_utterances",
+        "memo": "hear_memo",
+        "recogniser": "Recogniser choose_recogniser",
+        "stream": "UtteranceStream utterances",
+    },
+)

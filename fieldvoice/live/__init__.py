@@ -4,8 +4,9 @@ What stands here is imported when it is first asked for: who wants a bound or a 
 none of the libraries for sound.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fieldvoice.lazily import lazily
 
 if TYPE_CHECKING:
     from fieldvoice.live.dialogue_port import BookDialogue, SaidAt, take_pending
@@ -39,20 +40,16 @@ __all__ = [
     "take_pending",
 ]
 
-_HOMES = {
-    "dialogue_port": "BookDialogue SaidAt take_pending",
-    "echo_gate": "EchoGate",
-    "loop": "LiveLoop News Quit Release Talk Tick Touch",
-    "recorder": "Recorder",
-    "review": "ReviewTalk",
-    "scene": "Scene Screen State",
-    "settings": "LiveSettings",
-    "wake_policy": "Address Way",
-}
-
-
-def __getattr__(name: str) -> Any:
-    for module, names in _HOMES.items():
-        if name in names.split():
-            return getattr(import_module(f"{__name__}.{module}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = lazily(
+    __name__,
+    {
+        "dialogue_port": "BookDialogue SaidAt take_pending",
+        "echo_gate": "EchoGate",
+        "loop": "LiveLoop News Quit Release Talk Tick Touch",
+        "recorder": "Recorder",
+        "review": "ReviewTalk",
+        "scene": "Scene Screen State",
+        "settings": "LiveSettings",
+        "wake_policy": "Address Way",
+    },
+)

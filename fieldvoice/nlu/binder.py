@@ -230,8 +230,9 @@ TURNING = frozenset(
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
     "heard think thinks guess remember until before because why what how who where which than "
     "looks next yet again either or felt feels "
+    # of some alone: "two apiece in the big ones"
+    "ones others most "
     # and with these it may take back what it said
-    "ones others most "  # of some alone: "two apiece in the big ones"
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
 #: A word that is left out is nothing with at least this chance, in logarithms.

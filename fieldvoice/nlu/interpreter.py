@@ -213,18 +213,17 @@ class Interpreter:
 
     def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
-        self._learn(names)
-        words = words_of(text, self._grammar.words, breaks=True)
-        if len(words) > LONGEST:
-            return ()
-        return tuple(one for one in spans(self.networks, words) if one.sort in _NAMING)
+        return tuple(one for one in self._pieces(text, names) if one.sort in _NAMING)
 
     def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether ``text`` has a value that a note can have, other than a bare number."""
+        return any(one.sort in _TELLING for one in self._pieces(text, names))
+
+    def _pieces(self, text: str, names: EntityNames) -> Sequence[Span]:
+        """Return what has a value in ``text``; nothing of what is too long to be read."""
         self._learn(names)
         words = words_of(text, self._grammar.words, breaks=True)
-        found = spans(self.networks, words) if len(words) <= LONGEST else []
-        return any(one.sort in _TELLING for one in found)
+        return spans(self.networks, words) if len(words) <= LONGEST else ()
 
     @cached_property
     def _wordings(self) -> tuple[Sequence[Wording], Sequence[Wording]]:
@@ -344,8 +343,8 @@ class Interpreter:
         if card is not None:
             return (Hypothesis((Advice(topic=card.id),), price, text),)
         words = as_asked(words_of(text, self._grammar.words, breaks=True))
-        fillers = passed_over(self._fillers, asking=True)
-        return tuple(self._by_wordings(text, price, words, self._wordings[1], fillers))
+        wordings = self._wordings[1]
+        return tuple(self._by_wordings(text, price, words, wordings, self._passed_over_asking))
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Hypothesis]:
         words = words_of(text, self._grammar.words, breaks=True)
@@ -688,6 +687,10 @@ class Interpreter:
     @cached_property
     def _passed_over(self) -> frozenset[tuple[str, ...]]:
         return passed_over(self._fillers)
+
+    @cached_property
+    def _passed_over_asking(self) -> frozenset[tuple[str, ...]]:
+        return passed_over(self._fillers, asking=True)
 
     @cached_property
     def _longest_filler(self) -> int:

@@ -165,7 +165,7 @@ def _set(frame: _Frame, key: str, value: Any) -> None:
 def _value(frame: _Frame) -> Any:
     key = frame.key.rstrip("+")
     if key == "at" or (key == "since" and "month_day" in frame.fields):
-        return _time(frame.fields)
+        return time_said(_days_there(frame.fields))
     match key:
         case "meaning":
             return _with_its_number(frame.fields)
@@ -178,31 +178,20 @@ def _value(frame: _Frame) -> Any:
         case "tree" | "item" if "name" in frame.fields:
             return frame.fields["name"]
         case "due":
-            return _due(frame.fields)
+            return due_said(_days_there(frame.fields))
         case "span":
-            return _span(frame.fields)
+            return span_said(_days_there(frame.fields))
         case _ if frame.number is not None:
             return _number(key, frame.number)
         case _:
             return frame.fields or _text(frame.words)
 
 
-def _time(fields: dict[str, Any]) -> str:
+def _days_there(fields: dict[str, Any]) -> dict[str, Any]:
+    """Return the parts of a time, whose day the calendar must have."""
     if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
         raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
-    return time_said(fields)
-
-
-def _span(fields: dict[str, Any]) -> str:
-    if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
-        raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
-    return span_said(fields)
-
-
-def _due(fields: dict[str, Any]) -> str:
-    if "month_day" in fields and not is_a_date(fields["month"], fields["month_day"]):
-        raise NoFrameError(f"no {fields['month']} {fields['month_day']}")
-    return due_said(fields)
+    return fields
 
 
 def _text(words: list[str]) -> str:

@@ -92,6 +92,15 @@ def test_asked_at_any_time_it_is_as_if_told_from_the_start(steps):
         assert book.season() == fold(book.entries())
 
 
+def is_as_without_snapshots(book, now):
+    """Whether the season is as a copy of the book tells it that has no snapshots."""
+    found = book.season(now=now)
+    with Book.in_memory_copy() as other:
+        book._connection.backup(other._connection)
+        other._connection.execute("DELETE FROM snapshots")
+        return found == other.season(now=now)
+
+
 @pytest.mark.long
 @settings(max_examples=60, deadline=None)
 @given(st.lists(STEP, min_size=10, max_size=40), st.integers(1, 9))
@@ -110,11 +119,7 @@ def test_a_clock_that_was_ahead_changes_nothing_by_snapshots(steps, ahead):
                 reply="", notes=[act],
             )  # fmt: skip
             if asked or number == len(steps) - 1:
-                found = book.season(now=now)
-                with Book.in_memory_copy() as other:
-                    book._connection.backup(other._connection)
-                    other._connection.execute("DELETE FROM snapshots")
-                    assert found == other.season(now=now)
+                assert is_as_without_snapshots(book, now)
 
 
 def test_a_clock_set_back_before_all_notes_counts_each_once():
@@ -137,10 +142,8 @@ def test_a_clock_put_back_between_two_questions_is_gone_by():
             meanings=[act], reply="", notes=[act],
         )  # fmt: skip
         book.season(now=START + timedelta(days=3))
-        back = book.season(now=START + timedelta(days=1))
-        with Book.in_memory_copy() as other:
-            book._connection.backup(other._connection)
-            assert back == other.season(now=START + timedelta(days=1))
+        now = START + timedelta(days=1)
+        assert is_as_without_snapshots(book, now)
 
 
 def steps_of(book, of):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.rules.rule import warnings
 from fieldvoice.schema.registry import Registry
-from fieldvoice.segments import Sentence, Told, fact, parts
+from fieldvoice.segments import Quantity, Sentence, Told, fact, parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,6 +41,11 @@ answers: Registry[Callable[[Any, TurnContext], Answered]] = Registry()
 def answer(*pieces: Piece, findings: tuple[Finding, ...] = ()) -> Answered:
     """Return an answer of one sentence."""
     return Answered((fact(*pieces),), findings)
+
+
+def told_gal(amount_gal: float) -> Quantity:
+    """Return an amount as it is told: to a hundredth of a gallon."""
+    return Quantity(round(amount_gal, 2), "gal")
 
 
 def from_findings(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers import answer_to
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings, told_gal
 from fieldvoice.dialogue.answers.sugarbush import usual_gal, usual_share
 from fieldvoice.dialogue.answers.trees import teller
 from fieldvoice.dialogue.checks import check
@@ -142,7 +142,7 @@ def _beside_usual(told: LastTold, moment: TurnContext) -> Answered | None:
         if share is None:
             return None
         usual = usual_gal(moment)
-        of = parts("the usual tap's", None if usual is None else Quantity(round(usual, 2), "gal"))
+        of = parts("the usual tap's", None if usual is None else told_gal(usual))
         if share < LITTLE:
             return answer("Little: a tap of", TreeRef((tree,)), "gave", _times(share), of)
         word = "Yes: a tap of" if share > MUCH else "About usual: a tap of"
@@ -152,7 +152,7 @@ def _beside_usual(told: LastTold, moment: TurnContext) -> Answered | None:
         taps = sum(one.taps_in for one in moment.season.standing)
         if card is None or not taps:
             return None
-        each = Quantity(round(gathered_gal(moment.season) / taps, 2), "gal")
+        each = told_gal(gathered_gal(moment.season) / taps)
         ours = fact("We have", each, "a tap so far")
         return from_findings((finding_of(card, moment.settings.numbers),), before=ours)
     return None

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections import Counter
+from typing import TYPE_CHECKING, TypeVar
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.nlu.times import days_of
 from fieldvoice.schema.acts import Fuel, Pack, StockOut
@@ -14,7 +15,7 @@ from fieldvoice.schema.vocabulary import SPAN_THEN
 from fieldvoice.segments import Day, Lot, Quantity, Text, fact, listed, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from fieldvoice.book.season import DayWeather
@@ -22,19 +23,37 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Act
     from fieldvoice.segments import Parts, Piece, Sentence
 
+Kind = TypeVar("Kind", bound="Act")
 #: As many as one can follow by ear (a design choice).
 _MOST_TOLD = 3
 
 
-def _noted(kind: str, span: str | None, moment: TurnContext) -> list[tuple[datetime, Act]]:
+def noted(kind: type[Kind], span: str | None, moment: TurnContext) -> list[tuple[datetime, Kind]]:
     """Return the notes of a kind of a time, this year's where none is named."""
     first, last = days_of(span or f"{moment.now:%Y}")
+    act = kind.model_fields["act"].default
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         notes = [
-            one for year in range(first.year, last.year + 1) for one in years.of_act(kind, year)
+            one for year in range(first.year, last.year + 1) for one in years.of_act(act, year)
         ]
     zone = moment.now.tzinfo
-    return [(at, act) for at, act in notes if first <= at.astimezone(zone).date() <= last]
+    return [
+        (at, one) for at, one in notes
+        if isinstance(one, kind) and first <= at.astimezone(zone).date() <= last
+    ]  # fmt: skip
+
+
+def cords_burned(span: str | None, moment: TurnContext) -> float:
+    """Return the cords of wood noted as burned in a time, beside a boil or not."""
+    return sum(act.cords or 0.0 for _, act in noted(Fuel, span, moment))
+
+
+def jars_of(packs: Iterable[Pack]) -> dict[tuple[str, str], int]:
+    """Return how many jars of each size and colour were packed."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for act in packs:
+        counts[act.size or "container", act.colour or ""] += act.count or 0
+    return counts
 
 
 def _when(span: str | None) -> Parts:
@@ -76,12 +95,11 @@ def _extremes(days: Sequence[DayWeather]) -> Parts:
 
 @answers(WoodBurned)
 def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
-    burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
-    cords = sum(act.cords or 0.0 for act in burned)
-    gas = sum(act.volume_gal or 0.0 for act in burned)
+    cords = cords_burned(ask.span, moment)
+    gas = sum(act.volume_gal or 0.0 for _, act in noted(Fuel, ask.span, moment))
     told: list[Piece] = [Quantity(round(cords, 2), "cord")] if cords else []
     if gas:
-        told.append(parts(Quantity(round(gas, 2), "gal"), "of gas"))
+        told.append(parts(told_gal(gas), "of gas"))
     if not told:
         return answer("No fuel burned is in the book", *_when(ask.span))
     return answer(listed(told), *_when(ask.span))
@@ -90,7 +108,7 @@ def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
 @answers(Money)
 def _money(ask: Money, moment: TurnContext) -> Answered:
     """Return what was taken in and what the wood cost; the book knows of no other cost."""
-    outs = [act for _, act in _noted("stock_out", ask.span, moment) if isinstance(act, StockOut)]
+    outs = [act for _, act in noted(StockOut, ask.span, moment)]
     paid = sum(act.price or 0.0 for act in outs)
     unpriced = any(act.why == "sold" and act.price is None for act in outs)
     sold = parts("Sold for", *dollars(paid)) if paid else parts("No sale with a price is noted")
@@ -99,8 +117,7 @@ def _money(ask: Money, moment: TurnContext) -> Answered:
 
 
 def _wood_cost(ask: Money, moment: TurnContext) -> Sentence:
-    burned = [act for _, act in _noted("fuel", ask.span, moment) if isinstance(act, Fuel)]
-    cords, price = sum(act.cords or 0.0 for act in burned), moment.season.cord_price
+    cords, price = cords_burned(ask.span, moment), moment.season.cord_price
     if not cords or price is None:
         return fact("Costs aren't in the book")
     cost = dollars(round(price * cords, 2))
@@ -109,19 +126,14 @@ def _wood_cost(ask: Money, moment: TurnContext) -> Sentence:
 
 @answers(JarsPacked)
 def _jars_packed(ask: JarsPacked, moment: TurnContext) -> Answered:
-    packs = [
-        (at, act) for at, act in _noted("pack", ask.span, moment)
-        if isinstance(act, Pack) and ask.size in (None, act.size)
-    ]  # fmt: skip
+    packs = [(at, act) for at, act in noted(Pack, ask.span, moment) if ask.size in (None, act.size)]
     if not packs:
         what = containers(None, ask.size) if ask.size else parts("jars")
         return answer("No", *what, "packed", *_when(ask.span), "are in the book")
-    counts: dict[tuple[str, str], int] = {}
-    for _, act in packs:
-        sort = act.size or "container", act.colour or ""
-        counts[sort] = counts.get(sort, 0) + (act.count or 0)
     last = fact("Last:" if len(packs) > 1 else None, _packing(*packs[-1], moment))
-    return Answered((fact(sorts(counts), "packed", *_when(ask.span)), last))
+    return Answered(
+        (fact(sorts(jars_of(act for _, act in packs)), "packed", *_when(ask.span)), last)
+    )
 
 
 def _packing(at: datetime, act: Pack, moment: TurnContext) -> Parts:

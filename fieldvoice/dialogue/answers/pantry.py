@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
 from fieldvoice.rules.boiling import BOIL_TIME
@@ -46,7 +46,7 @@ MILK = ("butter", "cream", "milk")
 def stock(ask: Stock, moment: TurnContext) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
     left = left_in(moment.season.pantry)
-    can = Quantity(round(moment.season.can_gal, 2), "gal")
+    can = told_gal(moment.season.can_gal)
     has_can = moment.season.can_gal > TOLD_GAL
     told = sorts(left)
     if not told:
@@ -54,7 +54,7 @@ def stock(ask: Stock, moment: TurnContext) -> Answered:
             return answer(can, "drawn off, none packed")
         return answer("None left" if moment.season.pantry else "No syrup is in the book yet")
     gallons = sum(content(lot.left, lot.size) for lot in moment.season.pantry)
-    total = (",", Quantity(round(gallons, 2), "gal"), "in all") if gallons else ()
+    total = (",", told_gal(gallons), "in all") if gallons else ()
     unpacked = fact(can, "drawn and not packed") if has_can else fact()
     return Answered((fact(told, *total), unpacked))
 
@@ -181,15 +181,15 @@ def _when_boiled(boil: BoilState, moment: TurnContext) -> Sentence:
     """Return when a boil began and ended, and what was drawn off."""
     began = parts("The last boil began", When(boil.started_at, moment.now, "past"))
     took = None if boil.hours is None else parts("and took", Span(boil.hours * 3600, "work"))
-    drawn = Quantity(round(boil.syrup_gal, 2), "gal")
+    drawn = told_gal(boil.syrup_gal)
     return fact(began, took, parts(";", drawn, "of syrup") if boil.syrup_gal else None)
 
 
 def _against(boil: BoilState, expected_gal: float) -> Parts:
-    expected = Quantity(round(expected_gal, 2), "gal")
+    expected = told_gal(expected_gal)
     if not boil.syrup_gal:
         return parts("about", expected, "of syrup to come")
-    drawn = Quantity(round(boil.syrup_gal, 2), "gal")
+    drawn = told_gal(boil.syrup_gal)
     share = Quantity(boil.syrup_gal / expected_gal * 100, "%", 0)
     return parts(drawn, "of syrup,", share, "of the", expected, "expected")
 

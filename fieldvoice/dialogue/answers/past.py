@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from datetime import timedelta
 from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.dialogue import rule_inputs
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
+from fieldvoice.dialogue.answers.looking_back import cords_burned, jars_of, noted
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.sums import slow_trees, totals
 from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
-from fieldvoice.schema.acts import Fuel
 from fieldvoice.schema.acts.pantry import Pack, dollars
 from fieldvoice.schema.acts.reminders import on_the_day
 from fieldvoice.schema.asks.past import DropTrees, FuelCost, MadeIn, Reminders, TimeLeft
@@ -57,16 +56,13 @@ def _made_in(ask: MadeIn, moment: TurnContext) -> Answered:
             [note for year in of_years for note in years.amounts(act, field, year)]
             for act, field in _MADE
         )
-        packed: Counter[tuple[str, str]] = Counter()
-        for at, act in (note for year in of_years for note in years.of_act("pack", year)):
-            if isinstance(act, Pack) and first <= at.astimezone(moment.now.tzinfo).date() <= last:
-                packed[act.size or "container", act.colour or ""] += act.count or 0
+    packed = jars_of(act for _, act in noted(Pack, span, moment))
     made = [
         sum(gallons for day, gallons in notes if first <= day <= last)
         for notes in (drawn, gathered)
     ]
     when = SPAN_BACK.told(span)
-    syrup, sap = (Quantity(round(gallons, 2), "gal") for gallons in made)
+    syrup, sap = (told_gal(gallons) for gallons in made)
     if not any(made) and not packed:
         return answer("Nothing gathered or drawn off is in the book", *when)
     drawn_off = parts(syrup, "of syrup") if made[0] else () if packed else parts("no syrup")
@@ -131,7 +127,7 @@ def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
     if season.cord_price is None:
         example = Example("paid two hundred dollars for a cord of wood")
         return answer("No price of wood is in the book; say", example)
-    cords = _cords_burned(moment)
+    cords = cords_burned(f"{season.year or moment.now.year}", moment)
     syrup = totals(season).syrup_gal
     if not cords or not syrup:
         return answer("No wood burned this season is noted" if not cords
@@ -140,14 +136,7 @@ def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
     each = season.cord_price * cords / (syrup * LITRES_PER_GAL if metric else syrup)
     wood = parts(Quantity(round(cords, 2), "cord"), "at", *dollars(season.cord_price), "made")
     return answer(*dollars(round(each, 2)), "a liter" if metric else "a gallon", ":",
-                  wood, Quantity(round(syrup, 2), "gal"))  # fmt: skip
-
-
-def _cords_burned(moment: TurnContext) -> float:
-    """Return the cords of wood noted as burned in the season, beside a boil or not."""
-    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
-        notes = years.of_act("fuel", moment.season.year)
-    return sum(act.cords or 0.0 for _, act in notes if isinstance(act, Fuel))
+                  wood, told_gal(syrup))  # fmt: skip
 
 
 @answers(Reminders)

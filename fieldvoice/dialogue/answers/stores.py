@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
+from fieldvoice.dialogue.answers.vessels import NO_SAP
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json, step_of
 from fieldvoice.dialogue.plan_told import step_told
 from fieldvoice.dialogue.round import trees_in_words
@@ -38,7 +39,7 @@ _WASHINGS_TOLD, _TREES_TOLD = 3, 4
 def _vessel_temp(ask: VesselTemp, moment: TurnContext) -> Answered:
     names = [ask.vessel] if ask.vessel else [one.name for one in vessels_with_sap(moment.season)]
     if not names:
-        return answer("The book has no sap in store")
+        return answer(NO_SAP)
     day = boil_day(moment.season, moment.settings, moment.now)
     told: list[Sentence] = []
     for name in names:
@@ -59,7 +60,8 @@ def _vessel_flow(ask: VesselFlow, moment: TurnContext) -> Answered:
     assert ask.vessel is not None
     it = VesselRef(ask.vessel)
     vessel = moment.season.vessels.get(ask.vessel)
-    noted = moment.book.entries_naming(vessel=ask.vessel)
+    begun = moment.now.replace(month=1, day=1)
+    noted = moment.book.entries_naming(vessel=ask.vessel, since=begun)
     here = [one for one in noted if one.at.year == moment.now.year]
     into = [one for one in here if _is_into(one, ask.vessel)]
     out = [one for one in here if _is_out_of(one, ask.vessel)]
@@ -77,7 +79,7 @@ def _flow(way: str, notes: Sequence[Entry], moment: TurnContext) -> Parts:
     last = notes[-1]
     gallons = getattr(last.act, "volume_gal", None)
     by = moment.book.utterance(last.utterance_id).by
-    head = parts(Quantity(round(known, 2), "gal"), way) if known else parts("some", way)
+    head = parts(told_gal(known), way) if known else parts("some", way)
     of_last = Quantity(gallons, "gal") if gallons else None
     ago = When(last.at, moment.now, "ago")
     return parts(head, ", last", of_last, ago, f", by {by}" if by else None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.round import trees_in_words
 from fieldvoice.nlu.times import date_of, days_of
 from fieldvoice.schema.acts import Gather
@@ -35,14 +35,14 @@ def _tree_sap(ask: TreeSap, moment: TurnContext) -> Answered:
     gave = {tree: _gathered(moment.season.trees[tree], first, last, moment) for tree in known}
     if len(known) == 1:
         (tree,) = known
-        told = parts(_about(gave[tree])) if gave[tree] else parts("no sap noted")
+        told = parts(told_gal(gave[tree])) if gave[tree] else parts("no sap noted")
         season = moment.season.trees[tree].gathered_gal
         is_past = first.year < moment.now.year and season
-        now = parts(";", _about(season), "this season") if is_past else None
+        now = parts(";", told_gal(season), "this season") if is_past else None
         return answer(TreeRef((tree,)), ":", told, *when, now)
-    whole = parts(_about(sum(gave.values())), "in all", *when)
+    whole = parts(told_gal(sum(gave.values())), "in all", *when)
     most = sorted(gave, key=gave.__getitem__, reverse=True)[:_EACH_TOLD]
-    each = listed((parts(_about(gave[one]), "from", TreeRef((one,))) for one in most), "and")
+    each = listed((parts(told_gal(gave[one]), "from", TreeRef((one,))) for one in most), "and")
     rest = len(known) - len(most)
     beside = parts(", less from the other", Count(rest, "")) if rest else None
     return Answered((fact(each, beside), fact(whole)))
@@ -66,10 +66,6 @@ def _gathered(tree: TreeState, first: date, last: date, moment: TurnContext) -> 
         for at, act in tree.noted(Gather)
         if first <= at.astimezone(zone).date() <= last
     )
-
-
-def _about(gallons: float) -> Quantity:
-    return Quantity(round(gallons, 2), "gal")
 
 
 @answers(TreeKinds)
