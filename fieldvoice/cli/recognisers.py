@@ -129,14 +129,14 @@ def second_listener(model: Path, grammar: Grammar) -> SecondListener | None:
     None, and a line tells why, where the one that comes along cannot be opened.
     """
     from fieldvoice.asr.system_combination import SecondListener
-    from fieldvoice.nlu.normalise import words_of
+    from fieldvoice.nlu.normalise import text_of, words_of
 
     try:
         listener = free_listener(model, grammar)
     except RecogniserError as error:
         say_aside(f"{error}; hearing without a second listener.")
         return None
-    return SecondListener(listener, grammar, lambda text: " ".join(words_of(text, grammar.words)))
+    return SecondListener(listener, grammar, lambda text: text_of(words_of(text, grammar.words)))
 
 
 def free_listener(model: Path, grammar: Grammar) -> FreeListener:

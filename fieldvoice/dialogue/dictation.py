@@ -13,7 +13,7 @@ from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.dialogue.readback import told as read_back
 from fieldvoice.dialogue.saving import save
 from fieldvoice.nlg.written import Style, written
-from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.normalise import text_of, words_of
 from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import fact, prompt
@@ -78,7 +78,7 @@ def words_beside_name(text: str, named: Sequence[Span]) -> str:
     first = next(iter(named), None)
     if first is not None and first.start == 0:
         del words[: first.end + (words[first.end : first.end + 1] == ["is"])]
-    return " ".join(words).replace(" 's", "'s")
+    return text_of(words)
 
 
 def wants_that_noted(text: str) -> bool:

@@ -28,7 +28,7 @@ from fieldvoice.nlu.drafts import (
     with_states,
     without_repeats,
 )
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
@@ -90,7 +90,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
         count_of_one(draft, bounds, words)
         price_of_all(draft, bounds, words)
         if draft.kind == "remark" and "text" not in draft.fields:
-            draft.fields["text"] = " ".join(words).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
+            draft.fields["text"] = text_of(words).replace(f" {BREAK}", BREAK)
     try:
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:

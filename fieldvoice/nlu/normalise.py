@@ -11,7 +11,7 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable
 
 _ONES = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
@@ -94,6 +94,15 @@ def spell(number: int) -> str:
     size, name = (1000, "thousand") if number >= 1000 else (100, "hundred")
     count, rest = divmod(number, size)
     return f"{_ONES[count]} {name}" + (f" {spell(rest)}" if rest else "")
+
+
+def text_of(words: Iterable[str]) -> str:
+    """Return words of ``words_of`` as a text again: it gives the same words.
+
+    >>> text_of(("tree", "nine", "'s", "dry"))
+    "tree nine's dry"
+    """
+    return " ".join(words).replace(" 's", "'s")
 
 
 def words_of(

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.reader_roles import FREE, SORTS
 from fieldvoice.rules.plausible import is_far_off
 from fieldvoice.schema import ACTS
@@ -219,7 +219,7 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
         if meant:
             said = words[meant[0] : meant[-1] + 1]
             chance = sum(guess.roles[at][role] for at in meant)
-            text = " ".join(said).replace(f" {BREAK}", BREAK).replace(" 's", "'s")
+            text = text_of(said).replace(f" {BREAK}", BREAK)
             yield Bound(kind, name, text, meant[0], meant[-1] + 1, chance, free=True)
         return
     at = 0
@@ -233,6 +233,6 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
                 said.pop(0)
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))
-                told = " ".join(said).replace(" 's", "'s")
+                told = text_of(said)
                 yield Bound(kind, name, told, at, end, chance, free=True)
         at = max(end, at + 1)

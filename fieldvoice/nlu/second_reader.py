@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.nlu.binder import NUMBER_WORDS, bind
 from fieldvoice.nlu.card_finder import CardFinder, stored_curves
 from fieldvoice.nlu.chunker import spans
-from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.normalise import text_of, words_of
 from fieldvoice.nlu.reader_net import ReaderNet
 from fieldvoice.schema import meaning_from
 
@@ -187,7 +187,7 @@ class SecondReader:
         pieces = spans(networks, rest)
         again = bind(rest, self._guess(rest, pieces), pieces)
         is_same = again is not None and again.meanings == proposal.meanings
-        return " ".join(part).replace(" 's", "'s") if is_same else ""
+        return text_of(part) if is_same else ""
 
     def _of_cards(
         self, text: str, guess: Guess, nothing: float, nearest: list[tuple[str, float]]

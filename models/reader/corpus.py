@@ -23,6 +23,7 @@ from fieldvoice.nlu.chunker import Span, spans
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_roles import FREE, SHARED, SORTS
 from fieldvoice.nlu.semantics import compose
+from models.reader import misheard
 from tests.handbook.other_mouths import held_out
 from tests.nlu import tables
 
@@ -41,14 +42,23 @@ KIND_KEYS = ("act", "ask", "do")
 
 
 def rows() -> Iterator[dict[str, Any]]:
-    """Yield every row: sayings, paraphrases, what is no note, and sentences of the grammar."""
+    """Yield every row: what was written by hand, the same misheard, sentences of the grammar."""
     grammar = load_grammar()
     networks = Interpreter(grammar).networks
+    written: dict[misheard.Words, dict[str, Any]] = {}
+    for row in written_rows(grammar, networks):
+        written.setdefault(misheard.plain(row["words"]), row)
+        yield row
+    yield from misheard.rows(written)
+    yield from _drawn(grammar, networks)
+
+
+def written_rows(grammar: Grammar, networks: Networks) -> Iterator[dict[str, Any]]:
+    """Yield the rows of what was written down by hand."""
     for source, words_said, meanings in _written():
         words = words_of(words_said, grammar.words, breaks=True)
         if words:
             yield _row(source, words, meanings, networks)
-    yield from _drawn(grammar, networks)
 
 
 def _written() -> Iterator[tuple[str, str, list[dict[str, Any]]]]:

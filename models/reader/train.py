@@ -47,7 +47,15 @@ ALIKE, ALIKE_CARDS = 0.5, 4
 APART = 1.0
 
 #: Of what a batch is made, by source of the row.
-SHARES = {"grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16}
+SHARES = {
+    "grammar": 0.16, "saying": 0.16, "paraphrase": 0.36, "none": 0.13, "card": 0.16,
+    "misheard": 0.05,
+}  # fmt: skip
+
+
+def card_of(row: dict) -> str:
+    """Return the card that a row asks for; nothing for another row."""
+    return next((kind for kind in row["kinds"] if kind.startswith("card=")), "")
 
 
 class Rows(torch.utils.data.IterableDataset):
@@ -78,8 +86,8 @@ class Rows(torch.utils.data.IterableDataset):
         self.by_card: dict[str, list[dict]] = {}
         for row in learnt:
             self._by_source.setdefault(row["source"], []).append(row)
-            if row["source"] == "card":
-                self.by_card.setdefault(row["kinds"][0], []).append(row)
+            if card_of(row):
+                self.by_card.setdefault(card_of(row), []).append(row)
         self._seed, self._random = seed, random.Random(seed)
         self.numbers = [
             "one two three four five six seven eight nine".split(),
@@ -105,9 +113,9 @@ class Rows(torch.utils.data.IterableDataset):
 
     def _pair(self, row: dict) -> list[dict]:
         """Return a row; for an asking also another of its card, and at times two of one like it."""
-        if row["source"] != "card":
+        card, chance = card_of(row), self._random
+        if not card:
             return [row]
-        card, chance = row["kinds"][0], self._random
         drawn = [row, chance.choice(self.by_card[card])]
         if card in self.alike and chance.random() < ALIKE:
             drawn += chance.choices(self.by_card[chance.choice(self.alike[card])], k=2)
@@ -128,8 +136,7 @@ class Rows(torch.utils.data.IterableDataset):
             for label in (*row["kinds"], *row["states"]):
                 if label in self._label:
                     labels[at, self._label[label]] = 1.0
-        cards = [row["kinds"][0] if row["source"] == "card" else "" for _, _, row in rows]
-        card = torch.tensor([self._label[one] if one else -1 for one in cards])
+        card = torch.tensor([self._label.get(card_of(row), -1) for _, _, row in rows])
         return ids, roles, labels, card
 
     def plain(self, row: dict) -> tuple[list[list[int]], list[str], dict]:
@@ -150,7 +157,7 @@ class Rows(torch.utils.data.IterableDataset):
         """Return a row as another would say it: other numbers, chatter, slips, no commas."""
         chance = self._random
         words, roles = list(row["words"]), list(row["roles"])
-        if row["source"] != "card" and chance.random() < 0.6:
+        if not card_of(row) and chance.random() < 0.6:
             words = [self._other_number(word) for word in words]
         if row["source"] != "grammar":
             words, roles = in_other_words(words, roles, chance)
@@ -406,12 +413,8 @@ def cards_alike(rows: Rows, net: Reader, device: str) -> dict[str, list[str]]:
 def found(rows: Rows, net: Reader, device: str, name: str) -> None:
     """Print how often the nearest asking is one of the right card."""
     learnt = [row for each in rows.by_card.values() for row in each]
-    cards = [row["kinds"][0] for row in learnt]
-    held = [
-        row
-        for row in rows.held
-        if row["source"] in ("card", "held") and row["kinds"][0] in rows.by_card
-    ]
+    cards = [card_of(row) for row in learnt]
+    held = [row for row in rows.held if card_of(row) in rows.by_card]
     near = vectors_of(rows, held, net, device) @ vectors_of(rows, learnt, net, device).T
     first = third = 0
     for row, likeness in zip(held, near, strict=True):
@@ -420,8 +423,8 @@ def found(rows: Rows, net: Reader, device: str, name: str) -> None:
             best.setdefault(card, []).append(like)
         scores = {card: sum(sorted(likes)[-3:]) / 3 for card, likes in best.items()}
         ranked = sorted(scores, key=lambda card: -scores[card])
-        first += ranked[0] == row["kinds"][0]
-        third += row["kinds"][0] in ranked[:3]
+        first += ranked[0] == card_of(row)
+        third += card_of(row) in ranked[:3]
     shares = f"{first / len(held):.3f}, among three {third / len(held):.3f}"
     print(f"nearest asking, {name}: {shares} of {len(held)}")
 
