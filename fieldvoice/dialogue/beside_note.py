@@ -14,7 +14,11 @@ from fieldvoice.nlu.binder import NUMBER_WORDS, TURNING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_PARTED = re.compile(r"\s*[,.;]\s+(?:and |so |but )?|\s+-+\s+|\s+(?:because|since|but|so)\s+", re.I)
+_PARTED = re.compile(
+    r"\s*[,.;]\s+(?:and |so |but )?|\s+-+\s+|(?<!nothing)\s+(?:because|since|but|so)\s+", re.I
+)
+#: What is told of a time gone by is no note of today.
+_GONE_BY = re.compile(r"\blast (?:year|season|spring|time|march)\b", re.I)
 #: These turn a note round where they stand in it; beside one they turn nothing.
 _HARMLESS = frozenset(
     "again but like year years season ever looks next yet because what how who where which felt "
@@ -43,6 +47,10 @@ def parts_of(text: str) -> Iterator[tuple[str, str]]:
 def _changes_nothing(beside: str) -> bool:
     """Whether words neither deny, nor weaken, nor count."""
     words = _WORDS.findall(beside.lower())
-    if not words or any(word.isdigit() or word.endswith("n't") for word in words):
+    if (
+        not words
+        or _GONE_BY.search(beside)
+        or any(word.isdigit() or word.endswith("n't") for word in words)
+    ):
         return False
     return (NUMBER_WORDS | _TELLING | (TURNING - _HARMLESS)).isdisjoint(words)

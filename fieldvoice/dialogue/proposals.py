@@ -32,7 +32,6 @@ from fieldvoice.dialogue.policy import (
 from fieldvoice.dialogue.prompts import Prompt
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.schema import ACTS, ASKS, Act, Ask, Command, meaning_from
-from fieldvoice.schema.acts import Store
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.segments import fact, prompt
 
@@ -53,8 +52,11 @@ class Bands:
     """
 
     sure: float = 0.98
-    #: Sap told of a vessel may have been poured in or be found there.
-    sure_poured: float = 0.995
+    #: Of what was typed, where every number and every need has its place.
+    sure_typed: float = 0.95
+    #: And of what was typed and two readers read alike, or is told in known words alone.
+    agreed: float = 0.8
+    known: float = 0.6
     note: float = 0.25
     #: What is likelier none of ours than not.
     note_of_talk: float = 0.4
@@ -73,14 +75,15 @@ BANDS = Bands()
 #: nothing done. Talk that is not meant for us fits badly too.
 _NEVER = 2.0
 FAINT = Bands(
-    _NEVER, _NEVER, note=0.6, note_of_talk=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER
-)
+    _NEVER, _NEVER, _NEVER, _NEVER,
+    note=0.6, note_of_talk=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER,
+)  # fmt: skip
 
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8
 
-#: Notes that throw something away or change what the book is are never taken unasked.
-_NEVER_UNASKED = frozenset({"dump", "name", "pull", "vessel", "transfer", "remark", "stock_out"})
+#: Notes that throw sap away, give a name or keep free words are never taken unasked.
+_NEVER_UNASKED = frozenset({"dump", "name", "remark"})
 
 
 def with_second(
@@ -136,10 +139,13 @@ def _note(
     if not puts(reading, bands) and not (reading.is_whole and isinstance(decided, Reject)):
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
-    is_poured = any(isinstance(meaning, Store) for meaning in candidate.meanings)
-    least = bands.sure_poured if is_poured else bands.sure
+    agrees_alone = agrees and is_typed and _is_whether(decided)
+    least = bands.sure
+    if is_typed and reading.is_whole:
+        least = bands.agreed if agrees_alone else bands.sure_typed
+        least = bands.known if reading.is_known else least
     is_sure = reading.is_plain and reading.chance >= least and _may_be_saved(candidate)
-    if is_sure and (isinstance(decided, Reject) or (agrees and is_typed and _is_whether(decided))):
+    if is_sure and (isinstance(decided, Reject) or agrees_alone):
         return Commit(candidate)
     if agrees:
         return decided

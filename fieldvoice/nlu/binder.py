@@ -22,6 +22,7 @@ from fieldvoice.nlu.drafts import (
     once_for_all,
     price_of_all,
     shared_states,
+    taken_back_at,
     timed_by_what_is_left,
     told_anew,
     what_is_put_right,
@@ -32,7 +33,7 @@ from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Boil
+from fieldvoice.schema.acts import Boil, Defoam, Filter, Store
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,14 +99,17 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     if any(_says_nothing(one) for one in meanings):
         return None
     guessed = any(draft.is_guessed for draft in drafts)
-    plain = not guessed and _is_plain(words, bounds, meanings, guess)
-    whole = not guessed and _is_whole(words, bounds, meanings)
+    back = taken_back_at(bounds, words, guess)
+    plain = not guessed and _is_plain(words, bounds, meanings, guess, back)
+    whole = not guessed and _is_whole(words, bounds, meanings, back)
     return Proposal(meanings, best, sureness, plain, whole, _unbound(words, bounds))
 
 
-def _is_whole(words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning]) -> bool:
+def _is_whole(
+    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], back: set[int]
+) -> bool:
     """Whether every number has a place, and what each note cannot do without was said."""
-    taken = {at for one in bounds for at in range(one.start, one.end)}
+    taken = {at for one in bounds for at in range(one.start, one.end)} | back
     each = EACH if len(meanings) > 1 else frozenset()
     counted = (NUMBER_WORDS | UNIT_WORDS) - each
     if any(word in counted and at not in taken for at, word in enumerate(words)):
@@ -153,9 +157,10 @@ def _with_bare(drafts: list[Draft], guess: Guess) -> list[Draft]:
 
 
 def _is_plain(
-    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], guess: Guess
-) -> bool:
-    bound = {at for one in bounds for at in range(one.start, one.end)}
+    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], guess: Guess,
+    back: set[int],
+) -> bool:  # fmt: skip
+    bound = {at for one in bounds for at in range(one.start, one.end)} | back
     shared = len(meanings) > 1  # a note a tree: "two quarts each"
     left_over = any(
         at not in bound
@@ -168,11 +173,24 @@ def _is_plain(
         return False
     if len(meanings) > 1 and any(not any(named) for _, named in about):
         return False
-    named_only_here = any(one.free for one in bounds)
+    if any(isinstance(one, Store) for one in meanings) and _POURS.isdisjoint(words):
+        return False
+    named_only_here = any(one.free and one.field not in _SAID_FREELY for one in bounds)
     return (
-        not left_over and not named_only_here and not _is_turned(words, bounds)
+        not left_over and not named_only_here and not _is_turned(words, bounds, back)
         and len(set(about)) == len(about)
     )  # fmt: skip
+
+
+#: Sap told of a vessel was poured in, or is found there: some word tells that it was poured.
+_POURS = frozenset(
+    "into poured pour pouring put puts putting dumped dump dumping emptied empty added add adding "
+    "went going goes gone pumped pump pumping filled fill tipped tip hauled carried brought stored "
+    "store storing tossed topped top lugged sent ran run drained moved more another".split()
+)
+
+#: Who got it is nobody's name but theirs: nothing is called by it from then on.
+_SAID_FREELY = frozenset({"to"})
 
 
 def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
@@ -185,34 +203,50 @@ def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
 
 def _tells_only_what_it_is_of(meaning: Meaning) -> bool:
     """Whether it is not known what was said of a thing; "skipped tree nine" tells it all."""
+    if isinstance(meaning, Filter | Defoam):
+        return False
     if meaning.json_fields().keys() - {"act", "at", *_ABOUT}:
         return False
     return not isinstance(meaning, Act) or bool(meaning.spec.needs) or not meaning.told().details
 
 
-def _is_turned(words: Sequence[str], bounds: Sequence[Bound]) -> bool:
+def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) -> bool:
     """Whether words may say what is not, was not or is not yet, or take back what was said.
 
-    "Looks" before what it looks like turns nothing, nor does "but" before all that is told.
+    Within a piece they are part of what it is worth: "not a drop", "like water". Nor does "but"
+    turn what is told after it, "or so" an amount, or "the felt" anything. What was taken back for
+    another value is gone.
     """
     if ("used", "to") in pairwise(words):
         return True
     starts = {one.start for one in bounds}
+    valued = {at for one in bounds if not one.free for at in range(one.start, one.end)} | back
+    states = {one.start for one in bounds if one.field in ("sap", "smell")}
     first = min(starts, default=len(words))
     for at, word in enumerate(words):
-        if not (word in TURNING or word.endswith("n't")):
+        if at in valued or not (word in TURNING or word.endswith("n't")):
+            continue
+        beside = {tuple(words[at : at + 2]), tuple(words[max(at - 1, 0) : at + 1])}
+        if not _TURN_NOTHING.isdisjoint(beside):
             continue
         begins_chatter = word == "but" and at < first
         exclaims = tuple(words[at : at + 2]) == ("what", "a")
         of_now = word == "year" and at > 0 and words[at - 1] == "this"
-        tells = word in _TELLING and starts.intersection(range(at + 1, at + 3))
+        tells = (word in _TELLING and not starts.isdisjoint(range(at + 1, at + 3))) or (
+            word == "like" and at + 1 in states
+        )
         if not (begins_chatter or exclaims or of_now or tells):
             return True
     return False
 
 
+#: Words beside which they say nothing of their own: a filter, a sum, about as much.
+_TURN_NOTHING = frozenset(
+    {("the", "felt"), ("a", "felt"), ("felt", "filter"), ("all", "told"), ("or", "so")}
+)
+
 #: Before a value these only say how it was come by.
-_TELLING = frozenset({"looks", "says", "said", "maybe"})
+_TELLING = frozenset({"says", "said", "maybe"})
 _SUBJECTLESS = ("size", "phase")
 _ABOUT = ("tree", "trees", "vessel", "site")
 NUMBER_WORDS = frozenset(
@@ -229,9 +263,9 @@ TURNING = frozenset(
     "not no never nothing if when unless would could should might may maybe perhaps tomorrow will "
     "gonna going want wish suppose supposed almost but like year years season ever said says told "
     "heard think thinks guess remember until before because why what how who where which than "
-    "looks next yet again either or felt feels "
-    # of some alone: "two apiece in the big ones"
-    "ones others most "
+    "next yet either or felt feels "
+    # of some alone: "two apiece in the big ones"; of somebody else's
+    "ones others most his their theirs say "
     # and with these it may take back what it said
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
-from fieldvoice.nlu.shared_units import names_celsius_alone, unit_in
+from fieldvoice.nlu.role_search import NO_NUMBER
+from fieldvoice.nlu.shared_units import UNIT_WORDS, names_celsius_alone, unit_in
 from fieldvoice.schema import ACTS, ASKS
 
 if TYPE_CHECKING:
@@ -144,6 +145,59 @@ def _taken_back(between: Sequence[str]) -> bool:
     said = f" {' '.join(word for word in between if word != BREAK)} "
     said = said.replace(" and actually ", " and ")
     return any(f" {slip} " in said for slip in _SLIPS)
+
+
+def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -> set[int]:
+    """Return where words stand that another value took the place of, and those that say so.
+
+    "Two gallons, no, three": what is between two values of one field, or between a number that
+    counts for nothing and the value after it, if it is nothing but a slip of the tongue.
+    """
+    valued = {at for one in bounds for at in range(one.start, one.end)}
+    found: set[int] = set()
+    for at, later in enumerate(bounds):
+        alike = [one for one in bounds[:at] if (one.kind, one.field) == (later.kind, later.field)]
+        number = max(
+            (
+                at
+                for at in range(later.start)
+                if guess.roles[at].get(NO_NUMBER, -99.0) >= SURELY_NONE
+            ),
+            default=None,
+        )
+        starts = [one.end for one in alike[-1:]] + ([] if number is None else [number + 1])
+        for start in starts:
+            between = [
+                word for at, word in enumerate(words[start : later.start], start)
+                if word != BREAK and word not in UNIT_WORDS and at not in valued
+            ]  # fmt: skip
+            if not _is_slip_alone(between):
+                continue
+            found.update(range(start, later.start))
+            while start > 0 and guess.roles[start - 1].get(NO_NUMBER, -99.0) >= SURELY_NONE:
+                start -= 1
+                found.add(start)
+    return found
+
+
+#: A number counts for nothing from this chance on, in logarithms.
+SURELY_NONE = -0.1
+
+
+def _is_slip_alone(between: Sequence[str]) -> bool:
+    """Whether words only take back what was said before them."""
+    said = f" {' '.join(between)} "
+    for slip in sorted((*_SLIPS, *_SAYS_ANEW), key=len, reverse=True):
+        said = said.replace(f" {slip} ", "  ").replace("  ", " ")
+    return _taken_back(between) and not said.strip()
+
+
+#: What else is said between a slip and what was meant: "no, that's three", "it was tree four".
+_SAYS_ANEW = (
+    "that", "was", "is", "'s", "it", "it was", "that was", "the", "a", "an", "tree", "number",
+    "from", "of", "in", "into", "at", "to", "on", "so", "just", "only", "oh", "um", "uh", "i",
+    "think", "say", "count", "should be",
+)  # fmt: skip
 
 
 _ONE = frozenset({"a", "an", "another", "last", "new", "single"})
@@ -375,6 +429,10 @@ _NOW = frozenset({"today", "now", "tonight", "then"})
 _TIMES_OF_THEIR_OWN = frozenset({"boil", "round", "weather", "water", "pan", "draw"})
 
 
+#: What is said once more without its thing is said of the thing before.
+_SAID_TWICE = frozenset({"size", "fill", "sap", "smell"})
+
+
 def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
     """Return the drafts without those that say again what another has said of the same thing.
 
@@ -388,10 +446,11 @@ def without_repeats(drafts: Sequence[Draft]) -> list[Draft]:
             for one in kept
         )  # fmt: skip
         says_nothing = draft.kind == "measure" and len(drafts) > 1 and draft.fields.keys() <= about
-        is_said = is_said or any(  # "four pints, hang on, five pints"
-            draft.fields.keys() == {"size"} and one.kind == draft.kind
-            and one.fields.get("size") == draft.fields["size"]
-            for one in kept
+        # "four pints, hang on, five pints"; "nothing in tree twenty, bone dry"
+        is_said = is_said or any(
+            one.kind == draft.kind and draft.fields.keys() <= _SAID_TWICE
+            and draft.fields.items() <= one.fields.items()
+            for one in kept if draft.fields
         )  # fmt: skip
         if not is_said and not says_nothing:
             kept.append(draft)

@@ -42,6 +42,7 @@ from fieldvoice.nlu.semantics import compose
 from fieldvoice.nlu.shared_units import may_share, with_shared_units
 from fieldvoice.nlu.times import times_in
 from fieldvoice.nlu.wordings import (
+    KnownWords,
     as_asked,
     as_said,
     meanings_by,
@@ -178,13 +179,27 @@ class Interpreter:
         self._learn(names)
         try:
             text = heard.text if heard.is_typed else with_figures(heard.text)
-            return self._second.read(
+            read = self._second.read(
                 text, self.networks, cards_only=cards_only, asks_only=asks_only
             )
         except (OSError, ValueError, ImportError) as fault:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)
             return None
+        if read is None or not (read.is_plain and read.is_whole):
+            return read
+        return replace(read, is_known=self._is_in_known_words(text, read.meanings, names))
+
+    def _is_in_known_words(
+        self, text: str, meanings: Sequence[Meaning], names: EntityNames
+    ) -> bool:
+        """Whether wordings that came along tell such notes with every telling word of ``text``."""
+        wording = self.wording_of(text, meanings, names)
+        return wording is not None and self._known_words.has_all_of(wording)
+
+    @cached_property
+    def _known_words(self) -> KnownWords:
+        return KnownWords(self._wordings[0])
 
     def by_wording(
         self,

@@ -39,13 +39,15 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "until_h": ("clock", "when"), "due": ("ahead",), "span": ("span_back", "when", "since"),
 }  # fmt: skip
 
-_OF_TREES = frozenset({"tree", "trees", "site", "which", "all"})
+_OF_TREES = frozenset({"tree", "trees", "which"})
 _OF_VESSELS = frozenset({"vessel", "tree", "trees", "site", "item"})
+#: Of these only trees are the subject: where one stands, what hangs there, where its sap went.
+_OF_TREES_ALONE = {"gather": _OF_TREES | {"site", "all"}, "hang": _OF_TREES, "stand": _OF_TREES}
 
 
 def subjects(kind: str) -> frozenset[str]:
     """Return the fields that say what a note is about; a vessel sap was put into is none."""
-    return _OF_TREES if kind == "gather" else _OF_VESSELS
+    return _OF_TREES_ALONE.get(kind, _OF_VESSELS)
 
 
 #: States that mean the same whatever the act, by the acts that have them.

@@ -71,8 +71,20 @@ def bound_roles(
         if chosen is not None:
             bounds.append(chosen)
         at = before
-    bounds = _names_in_one(bounds[::-1], words)
+    bounds = [_by_its_piece(one, pieces, words) for one in _names_in_one(bounds[::-1], words)]
     return bounds, math.exp(_sureness(words, guess, bounds))
+
+
+def _by_its_piece(bound: Bound, pieces: Sequence[Span], words: Sequence[str]) -> Bound:
+    """Return a name that a piece has but for its article as that piece's: "the back row"."""
+    if not bound.free:
+        return bound
+    start = bound.start + (words[bound.start] in _ARTICLES)
+    sorts = SORTS.get(bound.field, ())
+    for piece in pieces:
+        if piece.sort in sorts and (piece.start, piece.end) == (start, bound.end):
+            return replace(bound, value=piece.value, free=False)
+    return bound
 
 
 #: With these a name goes on: "the lady at the church".

@@ -17,6 +17,7 @@ from fieldvoice.nlu.card_finder import CardFinder, stored_curves
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import text_of, words_of
 from fieldvoice.nlu.reader_net import ReaderNet
+from fieldvoice.nlu.wordings import SMALL
 from fieldvoice.schema import meaning_from
 
 if TYPE_CHECKING:
@@ -42,11 +43,6 @@ NEAR, CERTAIN = 0.05, 0.95
 #: So many words that are not small must stand together to say a thing of their own; and how likely
 #: they may be to say nothing.
 LEAST_LEFT, LEFT_IS_NOTHING = 2, 0.7
-SMALL = frozenset(
-    "a an the and or but so then of to in on at from with for by off out up down into over is are "
-    "was were be been has have had it its it's he she they we i you me us my our that this there "
-    "here just still got get gave".split()
-)
 
 #: So likely a question of the book's own must be to go before a card.
 OWN_AT_LEAST = 0.1
@@ -70,7 +66,8 @@ class SecondReading:
     ``nearest`` are the likeliest kinds with their chances ("act=gather", "card=foam-over"),
     ``nothing`` the chance that the sentence is neither note nor question; ``is_close`` tells that
     the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
-    ``is_whole`` too, where the kind of what is said is as good as certain.
+    ``is_whole`` too, where the kind of what is said is as good as certain. ``is_known`` tells that
+    notes which tell the same are known in all of its words (``wordings.KnownWords``).
     ``left_out`` are words that tell something of their own and are not in the proposal.
     """
 
@@ -81,6 +78,7 @@ class SecondReading:
     is_close: bool = False
     is_plain: bool = False
     is_whole: bool = False
+    is_known: bool = False
     left_out: str = ""
 
 

@@ -24,7 +24,7 @@ from fieldvoice.nlu.reader_roles import SORTS
 from fieldvoice.schema import ACTS, meaning_from
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
     from fieldvoice.schema import Meaning
 
@@ -51,6 +51,12 @@ _SAME_IN_QUESTION = {"i": "we"}
 #: Fillers that make several of one: "everybody's full", "together that's nine".
 _SAY_ALL = frozenset(
     {("everybody",), ("folks",), ("whole",), ("together",), ("combined",), ("between", "them")}
+)
+#: Words that say nothing by themselves.
+SMALL = frozenset(
+    "a an the and or but so then of to in on at from with for by off out up down into over is are "
+    "was were be been has have had it its it's he she they we i you me us my our that this there "
+    "here just still got get gave".split()
 )
 #: Where the wordings lie that come with fieldvoice.
 COME_ALONG = Path(__file__).parent / "reader" / "wordings.json"
@@ -88,6 +94,41 @@ class Wording:
         return all("ask" in fields for fields in self.shape)
 
 
+class KnownWords:
+    """The words in which notes of a kind are told, by the wordings of such notes.
+
+    A kind is the acts with what is told in them, whatever they are of and whenever it was. Small
+    words say nothing by themselves, and are known to all.
+    """
+
+    def __init__(self, wordings: Iterable[Wording]) -> None:
+        self._by_kind: dict[str, set[str]] = {}
+        for one in wordings:
+            if not one.asks:
+                self._by_kind.setdefault(_kind(one.shape), set()).update(one.words)
+
+    def has_all_of(self, wording: Wording) -> bool:
+        """Whether some words tell what a wording's note is, and others tell such notes with all."""
+        telling = wording.words - SMALL
+        return bool(telling) and telling <= self._by_kind.get(_kind(wording.shape), set())
+
+
+def _kind(shape: Shape) -> str:
+    """Return what notes of a shape tell: their values where words alone make them."""
+    told = (
+        {
+            name: "" if isinstance(value, str) and _VALUE.fullmatch(value) else value
+            for name, value in fields.items() if name not in _OF_WHAT_AND_WHEN
+        }
+        for fields in shape
+    )  # fmt: skip
+    return "; ".join(sorted(json.dumps(fields, sort_keys=True) for fields in told))
+
+
+#: What a note is of and when it was: told in the same words of anything, at any time.
+_OF_WHAT_AND_WHEN = frozenset({"tree", "trees", "vessel", "site", "at", "day"})
+
+
 def passed_over(fillers: Phrases, *, asking: bool = False) -> Phrases:
     """Return the fillers that no wording hangs on: not those that tell of more than one.
 
@@ -108,7 +149,7 @@ def come_along() -> tuple[Wording, ...]:
         OSError, ValueError: the file is missing or damaged.
     """
     rows = json.loads(COME_ALONG.read_text(encoding="utf-8"))
-    return tuple(Wording(said, tuple(shape)) for said, shape in rows)
+    return tuple(Wording(said, tuple(shape)) for shape, alike in rows for said in alike)
 
 
 def masked(words: Sequence[str], pieces: Sequence[Span], fillers: Phrases) -> str:

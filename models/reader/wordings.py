@@ -46,7 +46,7 @@ FEWEST_WORDS = 3
 #: So few do where every number has its sign or unit: "reaped <volume> from <tree>".
 FEWEST_WITH_SIGNS = 1
 #: Never without a question, or made of words that no piece is worth.
-LEFT_OUT = frozenset({"dump", "name", "pull", "vessel", "transfer", "remark", "stock_out", "tree"})
+LEFT_OUT = frozenset({"dump", "name", "remark", "tree"})
 #: What a number says without a unit.
 COUNTED = frozenset({"count", "days", "hours"})
 #: Amounts in the sayings have two decimals.
@@ -244,9 +244,15 @@ def _is_right(line: Line, meanings: Sequence[Meaning]) -> bool:
 
 
 def _write(wordings: Sequence[Wording]) -> None:
-    rows = [[one.masked, list(one.shape)] for one in sorted(wordings, key=lambda one: one.masked)]
-    lines = ",\n".join(json.dumps(row, ensure_ascii=False, separators=(",", ":")) for row in rows)
-    COME_ALONG.write_text(f"[\n{lines}\n]\n", encoding="utf-8")
+    """Write each shape once, with all that is said for it."""
+    alike: dict[str, list[str]] = defaultdict(list)
+    for one in sorted(wordings, key=lambda one: one.masked):
+        alike[json.dumps(one.shape, separators=(",", ":"))].append(one.masked)
+    rows = []
+    for shape, said in sorted(alike.items()):
+        lines = ",\n".join(json.dumps(one, ensure_ascii=False) for one in said)
+        rows.append(f"[{shape},[\n{lines}]]")
+    COME_ALONG.write_text("[" + ",\n".join(rows) + "]\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -39,7 +39,7 @@ class Unsure(SecondReader):
         self, text: str, networks: Networks, *, cards_only: bool = False, asks_only: bool = False
     ) -> SecondReading | None:
         reading = super().read(text, networks, cards_only=cards_only, asks_only=asks_only)
-        return None if reading is None else replace(reading, chance=min(reading.chance, 0.9))
+        return None if reading is None else replace(reading, chance=min(reading.chance, 0.55))
 
 
 class Silent(SecondReader):

@@ -236,3 +236,87 @@ def test_a_whole_one_has_a_place_for_every_number_and_unit() -> None:
     assert not guessed("one more quart from tree nine", {"act=gather": SURE}, roles).is_whole
     roles = {"one quart": "gather.volume_gal", "tree nine": "gather.tree"}
     assert guessed("one quart from tree nine", {"act=gather": SURE}, roles).is_whole
+
+
+def test_where_something_hangs_or_stands_is_no_other_note() -> None:
+    proposal = guessed(
+        "two pails went on number fourteen",
+        {"act=hang": SURE},
+        {"two": "hang.count", "pails": "hang.item", "number fourteen": "hang.tree"},
+    )
+    assert fields(proposal) == [{"act": "hang", "tree": 14, "item": "pail", "count": 2}]
+    proposal = guessed(
+        "twenty eight belongs to the back row",
+        {"act=stand": SURE},
+        {"twenty eight": "stand.tree", "the back row": "stand.site"},
+    )
+    assert fields(proposal) == [{"act": "stand", "tree": 28, "site": "back row"}]
+
+
+def test_a_state_said_twice_is_one_note() -> None:
+    proposal = guessed(
+        "nothing in tree twenty, bone dry",
+        {"act=inspect": SURE},
+        {"nothing": "inspect.fill", "tree twenty": "inspect.tree", "bone dry": "inspect.fill"},
+    )
+    assert fields(proposal) == [{"act": "inspect", "tree": 20, "fill": 0}]
+    assert proposal.is_plain
+
+
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("two gallons, no wait, three gallons from tree nine", True),
+        ("two gallons, scratch that, that was three gallons from tree nine", True),
+        ("two gallons, no, it was not full, three gallons from tree nine", False),
+        ("two gallons, no, three gallons from tree nine if it was tree nine", False),
+        ("not two gallons, no wait, three gallons from tree nine", False),
+    ],
+)
+def test_what_was_taken_back_for_another_value_turns_nothing(text: str, *, plain: bool) -> None:
+    proposal = guessed(
+        text,
+        {"act=gather": SURE},
+        {
+            "two gallons": "gather.volume_gal",
+            "three gallons": "gather.volume_gal",
+            "tree nine": "gather.tree",
+        },
+    )
+    assert fields(proposal) == [{"act": "gather", "tree": 9, "volume_gal": 3}]
+    assert proposal.is_plain is plain
+
+
+def test_a_number_in_place_of_one_that_counts_for_nothing_is_whole() -> None:
+    roles = {"thirteen": "X", "fourteen": "pack.count", "half pints": "pack.size"}
+    corrected = guessed("bottled thirteen, wait, fourteen half pints", {"act=pack": SURE}, roles)
+    assert corrected.is_plain
+    assert corrected.is_whole
+    beside = guessed("bottled for thirteen days, fourteen half pints", {"act=pack": SURE}, roles)
+    assert not beside.is_plain
+
+
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("poured ten gallons in tank one", True),
+        ("tank one, ten gallons more", True),
+        ("there are ten gallons in tank one", False),  # poured in, or found there
+    ],
+)
+def test_that_sap_was_poured_is_told_by_a_word(text: str, *, plain: bool) -> None:
+    roles = {"ten gallons": "store.volume_gal", "tank one": "store.vessel"}
+    assert guessed(text, {"act=store": SURE}, roles).is_plain is plain
+
+
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("strained it through the felt", True),
+        ("i felt like it was strained", False),
+        ("strained it all, all told", True),
+        ("we were told it was strained", False),
+    ],
+)
+def test_what_says_nothing_beside_another_word_turns_nothing(text: str, *, plain: bool) -> None:
+    assert guessed(text, {"act=filter": SURE}, {}).is_plain is plain

@@ -8,7 +8,7 @@ import pytest
 
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu import Interpreter
-from fieldvoice.nlu.wordings import Wording, come_along
+from fieldvoice.nlu.wordings import KnownWords, Wording, come_along
 from fieldvoice.schema import ACTS, meaning_from
 from fieldvoice.transcript import NBestEntry, Transcript, typed
 from tests.one_grammar import GRAMMAR
@@ -219,11 +219,38 @@ def test_the_wordings_that_come_along() -> None:
     wordings = come_along()
     notes = [one for one in wordings if not one.asks]
     kinds = {fields["act"] for wording in notes for fields in wording.shape}
-    assert kinds <= ACTS.keys() - {"dump", "name", "pull", "vessel", "transfer", "remark"}
+    assert kinds <= ACTS.keys() - {"dump", "name", "remark"}
     assert len({wording.masked for wording in wordings}) == len(wordings) > len(notes) > 100
     bare = [one for one in notes if {"<number>", "<tree_or_number>"} & {*one.tokens}]
     words = ([token for token in one.tokens if token[0] != "<"] for one in bare)
     assert all(len(one) > 2 for one in words)
+
+
+KNOWN = KnownWords(
+    [
+        Wording("lugged <volume> off <tree>", ({"act": "gather", "volume_gal": "volume#1"},)),
+        Wording("got <volume> out of <tree>", ({"act": "gather", "volume_gal": "volume#1"},)),
+        Wording("<tree> overflowed", ({"act": "inspect", "fill": 1.0},)),
+    ]
+)
+
+
+@pytest.mark.parametrize(
+    ("masked", "fields", "known"),
+    [
+        ("lugged <volume> out of <vessel>", {"volume_gal": "volume#1"}, True),
+        ("we lugged the <volume> off here", {"volume_gal": "volume#1", "at": "when#1"}, True),
+        ("spilled <volume> off <tree>", {"volume_gal": "volume#1"}, False),
+        ("lugged <volume> off <tree>", {"volume_gal": "volume#1", "sap": "sap#1"}, False),
+        ("<tree> <volume>", {"volume_gal": "volume#1"}, False),  # no word tells what it is
+        ("<tree> overflowed", {"fill": 0.0}, False),
+    ],
+)
+def test_words_in_which_notes_of_a_kind_are_told(
+    masked: str, fields: dict[str, Any], known: bool
+) -> None:
+    act = "inspect" if "fill" in fields else "gather"
+    assert KNOWN.has_all_of(Wording(masked, ({"act": act, **fields},))) is known
 
 
 @pytest.mark.parametrize(

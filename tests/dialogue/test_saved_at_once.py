@@ -1,0 +1,98 @@
+"""What is typed in own words and saved at once, and what is so near to it and must not be.
+
+With the net, the grammar and the wordings as they come along.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.dialogue import Conversation
+from fieldvoice.handbook.loader import shipped
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.wordings import come_along
+from fieldvoice.schema import Act
+from fieldvoice.transcript import typed
+from tests.dialogue.conftest import MORNING
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Book
+
+#: Denied, asked, heard of, not yet, or somebody else's.
+NEAR_MISSES = """
+don't save two gallons for tree nine, it was empty
+did you get two gallons from tree nine
+tomorrow i'll take two gallons off tree nine
+the neighbors pulled two gallons off their tree nine
+tree nine would be two gallons if it hadn't leaked
+should have sold two pints of amber for twenty dollars
+we haven't sold the two pints yet
+did i sell two pints to the vet
+she is going to give two half pints to the vet
+didn't pull the tap on nine
+he pulled all the taps on his place
+when do i pull the taps on nine
+we'll pull both taps on twelve on friday
+never moved six gallons from tank one to tank two
+did somebody move forty gallons from tank one to tank two
+dad wants to move forty gallons from tank one to tank two
+tank three can't hold sixty gallons
+i wish tank three held sixty gallons
+their white drum holds thirty gallons
+two gallons, no, i don't know how much, from tree nine
+tree nine two gallons, no wait, that's wrong
+tree nine had nothing but trouble last year
+it looks like rain on tree nine
+tree nine looks full but isn't
+nine's full again they say
+is tree nine full again
+tree nine won't be full again
+we should filter it through the felt
+he told me all told forty gallons at his place
+burn a third of a cord or so tomorrow
+i thought tree seven had two gallons, no, three
+was it two gallons, no, three from tree seven
+maybe three, no, four gallons in the milk can tomorrow
+he says two, no, three gallons
+nobody emptied tree five
+""".strip().splitlines()
+
+AT_ONCE = {
+    "just emptied sixteen, almost two gallons in there": "gather",
+    "tree fifteen two gallons no sorry one and a half": "gather",
+    "ran the syrup through the felt filter": "filter",
+    "sold one pint of golden, eleven dollars": "stock_out",
+    "yanked the tap out of tree five with the claw": "pull",
+    "nothing from tree twenty, bone dry": "inspect",
+}
+
+
+@pytest.fixture(scope="module")
+def reader() -> Interpreter:
+    second = SecondReader(GRAMMAR.words, lambda: shipped().cards)
+    return Interpreter(GRAMMAR, second=second, wordings=come_along)
+
+
+@pytest.mark.parametrize("text", NEAR_MISSES)
+def test_what_is_no_note_is_not_saved(text: str, book: Book, reader: Interpreter) -> None:
+    talk = Conversation(book, reader, clock=lambda: MORNING)
+    talk.hear(typed("packed six pints of golden"))
+    before = book.newest_entries(9)
+    reply = talk.hear(typed(text))
+    assert reply.outcome != "saved", reply.text
+    assert book.newest_entries(9) == before
+
+
+@pytest.mark.parametrize(("text", "act"), AT_ONCE.items(), ids=AT_ONCE.values())
+def test_what_is_certain_is_saved_at_once(
+    text: str, act: str, book: Book, reader: Interpreter
+) -> None:
+    talk = Conversation(book, reader, clock=lambda: MORNING)
+    talk.hear(typed("packed six pints of golden"))
+    reply = talk.hear(typed(text))
+    assert reply.outcome == "saved", reply.text
+    assert [one.act for one in reply.meanings if isinstance(one, Act)] == [act]
