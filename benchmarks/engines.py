@@ -29,7 +29,7 @@ from fieldvoice.cli.recognisers import (
 )
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.cries import fingerprint as cries_fingerprint
-from fieldvoice.transcript import NBestEntry, Transcript, Word
+from fieldvoice.transcript import Freely, NBestEntry, Transcript, Word
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -162,4 +162,6 @@ def _fingerprint(name: str, grammar: Grammar) -> str:
 def _heard(fields: dict[str, Any]) -> Transcript:
     words = tuple(Word(**word) for word in fields.pop("words"))
     alternatives = tuple(NBestEntry(**one) for one in fields.pop("alternatives"))
-    return Transcript(**{**fields, "words": words, "alternatives": alternatives})
+    freely = Freely(**fields.pop("freely")) if fields.get("freely") else None
+    told = {"words": words, "alternatives": alternatives, "freely": freely}
+    return Transcript(**{**fields, **told})

@@ -33,6 +33,17 @@ class NBestEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class Freely:
+    """What a listener that is held to no grammar heard by itself.
+
+    ``sure`` is the mean probability of its tokens, 0 to 1 (their geometric mean).
+    """
+
+    text: str
+    sure: float
+
+
+@dataclass(frozen=True, slots=True)
 class AudioSpan:
     """Where an utterance stands in a recording: file name, content hash, seconds."""
 
@@ -49,7 +60,8 @@ class Transcript:
     ``confidence`` is 0 to 1. ``alternatives`` are ordered best first and include the best one.
     ``fit`` says how well the sound fits speech of the grammar rather than any speech at all: the
     engine's log score a frame minus that of a free phone loop, and a little of how likely a net
-    that hears phones has it. None where it was not measured.
+    that hears phones has it. None where it was not measured. ``freely`` is what a second listener
+    made of it by itself, where there was one; it is not written down.
     """
 
     text: str
@@ -58,6 +70,7 @@ class Transcript:
     alternatives: tuple[NBestEntry, ...] = ()
     fit: float | None = None
     recogniser: str = TYPED
+    freely: Freely | None = None
     audio: AudioSpan | None = None
 
     @property

@@ -97,16 +97,17 @@ def numbers_of(grammar: Grammar) -> frozenset[str]:
 
 
 def said_once(text: str) -> str:
-    """Return ``text`` without its second half where that says the first, of three words, again.
+    """Return ``text`` once where it says the same, of three words at least, again and again.
 
     Such models now and then go on with what they have just written; a note would be saved twice. Of
     a word that is written over and over one is left.
     """
     words = [word for _, row in groupby(text.split()) for word in _once(list(row))]
-    half = len(words) // 2
     plain = [word.strip(".,;:!?").lower() for word in words]
-    is_twice = half >= SHORTEST_AGAIN and plain[:half] == plain[half:]
-    return " ".join(words[:half] if is_twice else words)
+    for size in range(SHORTEST_AGAIN, len(words) // 2 + 1):
+        if plain[size:] == plain[:-size] and len(words) % size == 0:
+            return " ".join(words[:size])
+    return " ".join(words)
 
 
 def _once(row: list[str]) -> list[str]:

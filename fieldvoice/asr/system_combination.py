@@ -7,6 +7,7 @@ neither falls behind, so that the conversation asks when they mean different thi
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from fieldvoice.asr.recogniser import fitted, searched
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.homophones import with_figures
-from fieldvoice.transcript import NBestEntry
+from fieldvoice.transcript import Freely, NBestEntry
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -173,6 +174,7 @@ class SecondListener:
             text=best,
             words=words,
             alternatives=alternatives,
+            freely=Freely(own[0], math.exp(written[0].per_token)) if own else None,
             recogniser=f"{heard.recogniser}+{self.name}",
         )
         return Weighed(weighed, is_found_by_both=_is_found_by_both(best, first, own))

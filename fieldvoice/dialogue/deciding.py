@@ -19,8 +19,8 @@ from fieldvoice.dialogue.policy import (
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.proposals import FAINT, proposed, with_second
-from fieldvoice.dialogue.waiting import asks_to_agree, is_surely_question
+from fieldvoice.dialogue.proposals import FAINT, FREELY, proposed, with_second
+from fieldvoice.dialogue.waiting import asks_to_agree, is_question, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act
 from fieldvoice.schema.acts import Remark
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.context import Turn, TurnContext
     from fieldvoice.dialogue.household import Household
     from fieldvoice.dialogue.prompts import Meanings
+    from fieldvoice.dialogue.proposals import Bands
     from fieldvoice.dialogue.reader import Reader
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.second_reader import SecondReading
@@ -112,8 +113,8 @@ class Decider:
             decided = Reject("asked, and no note")
         second = self.second(moment, heard, decided)
         weighing = partial(weigh, moment=moment)
-        if second is None and isinstance(decided, Reject):
-            return with_second(decided, self._faint(moment, heard), weighing, FAINT), None
+        if second is None and isinstance(decided, Reject) and moment.is_called:
+            return self._faint(moment, heard, decided), None
         decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
         if isinstance(decided, Commit) and is_asked(decided, heard):
             decided = proposed(decided.candidate)
@@ -121,13 +122,20 @@ class Decider:
             decided = Answer(weigh((eaten,), moment), echo=True)
         return decided, second
 
-    def _faint(self, moment: TurnContext, heard: Transcript) -> SecondReading | None:
-        """Return what the second reader makes of words that fit badly and were meant for us."""
-        if not (moment.is_called and policy.may_be_put(heard)):
-            return None
-        reading = self.reader.second(heard, moment.names)
-        is_remark = reading is not None and any(isinstance(o, Remark) for o in reading.meanings)
-        return None if is_remark else reading
+    def _faint(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
+        """Return what is to be done about words that fit badly and were meant for us."""
+        readings = []
+        for text, bands in _faintly(heard).items():
+            asks = is_surely_question(text, is_typed=False)
+            reading = self.reader.second(only(heard, text), moment.names, asks_only=asks)
+            if reading and not any(isinstance(one, Remark) for one in reading.meanings):
+                readings.append((reading, bands))
+        readings.sort(key=lambda one: -one[0].chance)
+        weighing = partial(weigh, moment=moment)
+        known = (with_second(decided, reading, weighing, bands) for reading, bands in readings)
+        return next((one for one in known if one is not decided), decided)
 
     def in_hand_after(self, moment: TurnContext, heard: Transcript, turn: Turn) -> Turn:
         """Return ``turn`` with nothing in hand where words not yet noted name something else.
@@ -139,6 +147,16 @@ class Decider:
         named = self.reader.named(heard.text, moment.names)
         is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
         return replace(turn, focus=Focus()) if is_other else turn
+
+
+def _faintly(heard: Transcript) -> dict[str, Bands]:
+    """Return the words in which what fits the grammar badly may be read, and the bands of each."""
+    texts = {heard.text: FAINT} if policy.may_be_put(heard) else {}
+    free = heard.freely
+    if free is not None and free.sure >= policy.HEARD_FREELY:
+        is_sure = free.sure >= policy.SURE_FREELY and is_question(free.text)
+        texts[free.text] = FREELY if is_sure else FAINT
+    return texts
 
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:

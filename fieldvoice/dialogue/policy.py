@@ -95,6 +95,9 @@ FIT_TO_SAVE = -0.0002
 #: Words that the grammar does not have fit it badly by themselves. Down to this, where hearing was
 #: as sure of them as this, the second reader may still know them, and puts them as a question.
 FIT_TO_PUT, SURE_TO_PUT = -0.0009, 0.8
+#: How well the grammar fits says nothing of words that a listener held to none heard: surer than
+#: the first they may be read, and than the other they are as good as typed.
+HEARD_FREELY, SURE_FREELY = 0.6, 0.85
 #: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
 OPENING_WORDS, PLAINLY = 2, 0.9
 

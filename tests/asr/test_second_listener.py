@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -122,6 +123,15 @@ def test_the_second_puts_right_what_the_first_could_not_tell() -> None:
     assert weighed.text == FIVE
     assert [word.text for word in weighed.words] == FIVE.split()
     assert {word.end_s for word in weighed.words} == {2.0}
+
+
+def test_what_the_second_made_of_it_by_itself_is_told() -> None:
+    weighed = both(
+        SaidToWrite(["How sour is that?"], {NINE: -1.0}), heard((NINE, 0.0), (FIVE, -4.0))
+    )
+    assert weighed.freely is not None
+    assert weighed.freely.text == "how sour is that"
+    assert weighed.freely.sure == pytest.approx(math.exp(-0.2 / 2))
 
 
 def test_agreement_makes_surer_and_disagreement_less_sure() -> None:

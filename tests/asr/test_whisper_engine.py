@@ -162,6 +162,7 @@ def test_a_memo_is_heard_as_people_write(
         ("", ""),
         ("uh uh uh uh uh uh tree nine", "uh tree nine"),
         ("two two two two", "two two two two"),
+        ("is it done is it done is it done", "is it done"),
     ],
 )
 def test_what_was_written_twice_was_said_once(written: str, said: str) -> None:
