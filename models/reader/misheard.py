@@ -28,6 +28,11 @@ MOST_WRONG = 0.5
 _COUNTED = set("cord jar inch foot dollar tree tank tote barrel zero oh point".split())
 _WEIGHTY = NUMBER_WORDS | _COUNTED | {word.removesuffix("s") for word in UNIT_WORDS}
 _DENIALS = frozenset("no not none never nothing without nobody neither nor minus cannot".split())
+#: Where one of these comes in, something else is said to have been done.
+_DONE = frozenset(
+    "pulled poured filled dumped tapped emptied washed cleaned boiled bought sold gave took packed "
+    "burned drew moved hung".split()
+)
 _NAMING = frozenset({"tree", "trees", "vessel", "into", "site", "name", "new"})
 _PARTED = re.compile(r"\{([^{}|]*)\|([^{}|]*)\}")
 
@@ -76,13 +81,14 @@ def row_of(row: Mapping[str, Any], heard: Words) -> dict[str, Any] | None:
     """Return a taught row as it was ``heard``: of the same kinds, its roles where the words agree.
 
     None where too much is wrong, or what is heard says something else: another number or amount, a
-    "not" lost or come in, a tree or vessel of another name, a value told by a word that was lost.
+    "not" lost or come in, a tree or vessel of another name, a value told by a lost word,
+    something else done.
     """
     told = [
         (word, role) for word, role in zip(row["words"], row["roles"], strict=True) if word != BREAK
     ]
     said = [word for word, _ in told]
-    is_other = _weighty(said) != _weighty(heard)
+    is_other = _weighty(said) != _weighty(heard) or bool(_DONE & {*heard} - {*said})
     if row["part"] != "learn" or is_other or _sounds(heard) == _sounds(said):
         return None
     roles, kept, wrong = ["?"] * len(heard), set[int](), 0

@@ -41,6 +41,7 @@ def test_what_words_are_is_known_where_they_agree() -> None:
         pytest.param("well three nine sap's cloudy not half full", id="a tree's name"),
         pytest.param("well tree nine sap's cloudy half full", id="not is lost"),
         pytest.param("well tree nine sap's loudly not half full", id="a value is lost"),
+        pytest.param("filled tree nine sap's cloudy not half full", id="something else done"),
         pytest.param("will three nine saps are cloudy now half fall", id="too much"),
     ],
 )
