@@ -20,7 +20,14 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.book import Taught
 from fieldvoice.dialogue.context import Turn
-from fieldvoice.dialogue.policy import COST_TO_SAVE, Clarify, Commit, Reject, may_be_read
+from fieldvoice.dialogue.policy import (
+    COST_TO_SAVE,
+    Clarify,
+    Commit,
+    Reject,
+    is_taken_freely,
+    may_be_read,
+)
 from fieldvoice.dialogue.proposals import proposed
 from fieldvoice.nlu.wordings import Wording
 from fieldvoice.schema import Act, Command
@@ -112,7 +119,8 @@ def with_wording(
 def may_be_learnt(decided: Decision, heard: Transcript) -> bool:
     """Whether words are open to another reading than the exact one."""
     is_asked_whole = isinstance(decided, Clarify) and decided.question.is_about_words
-    return (isinstance(decided, Reject) or is_asked_whole) and may_be_read(heard)
+    is_open = isinstance(decided, Reject) or is_asked_whole or is_taken_freely(decided)
+    return is_open and may_be_read(heard)
 
 
 def going_by(turn: Turn, wording: Wording | None) -> Turn:

@@ -488,6 +488,11 @@ def may_be_read(heard: Transcript) -> bool:
     return heard.is_typed or heard.fit is None or heard.fit >= FIT_TO_SAVE
 
 
+def is_taken_freely(decided: Decision) -> bool:
+    """Whether an answer passes over words that tell something: another reader may know them all."""
+    return isinstance(decided, Answer) and decided.candidate.cost > COST_TO_ANSWER
+
+
 def may_be_put(heard: Transcript) -> bool:
     """Whether words that fit badly may still be what they are taken for, if that is likely."""
     if heard.is_typed or heard.fit is None or heard.confidence < SURE_TO_PUT:
