@@ -20,6 +20,7 @@ from fieldvoice.dialogue.policy import (
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.proposals import FAINT, FREELY, proposed, with_second
+from fieldvoice.dialogue.somebody import of_somebody
 from fieldvoice.dialogue.waiting import asks_to_agree, is_question, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act
@@ -120,7 +121,7 @@ class Decider:
             decided = proposed(decided.candidate)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
-        return decided, second
+        return of_somebody(decided, heard.text, moment), second
 
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision

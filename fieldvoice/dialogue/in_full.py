@@ -132,9 +132,25 @@ _SAP_THERE = re.compile(
 _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re.IGNORECASE)
 
 
+#: Whether something was noted, and what it was: in the book's words "what did we note about".
+_NOTED = re.compile(
+    r"(?:did (?:i|we|you|anybody|anyone) (?:note|write|say|mention|put)(?: down)?"
+    r"(?: anything| something)?(?: (?:about|on|that))?|what was that (?:note )?(?:about|with))"
+    r" (?P<what>.+?)[\s?.!]*",
+    re.IGNORECASE,
+)
+#: A number after what was asked of a tree.
+_AND_NUMBER = re.compile(r"(?:and|what about|how about) (?:number )?(\w+(?: \w+)?)[\s?.!]*", re.I)
+
+
 def is_round_done(text: str) -> bool:
     """Whether somebody on a round says with these words that it is over: "okay, were done"."""
     return _ROUND_DONE.fullmatch(text) is not None
+
+
+def is_and_what(text: str) -> bool:
+    """Whether these words only go on with the question before, of another thing: "and six"."""
+    return _AND_NUMBER.fullmatch(text) is not None
 
 
 def with_names(text: str, names: EntityNames) -> str:
@@ -149,8 +165,11 @@ def with_names(text: str, names: EntityNames) -> str:
         is_one = sum(other.rpartition(" ")[2] == last for other in given) == 1
         if first and is_one and last not in _COMMON and name not in text.lower():
             text = re.sub(rf"\b{re.escape(last)}\b", name, text, flags=re.IGNORECASE)
-        elif first and is_one and last == "can" and name not in text.lower():
-            text = re.sub(r"\bthe can\b(?! (?:one|two|\d))", f"the {name}", text, flags=re.I)
+        elif first and is_one and last in _HOLDERS and name not in text.lower():
+            if any(other.startswith(last) for other in given):  # "barrel 1" beside "blue barrel"
+                continue
+            the = rf"\bthe {last}\b(?! (?:one|two|three|\d))"
+            text = re.sub(the, f"the {name}", text, flags=re.IGNORECASE)
     return text
 
 
@@ -161,13 +180,18 @@ _COMMON = frozenset(
 )
 
 
+#: Of these the only one that the book knows may be called so: "the barrel" is the blue one.
+_HOLDERS = frozenset({"can", "barrel", "drum", "tote", "tub", "jug", "cooler"})
+
+
 @dataclass(frozen=True, slots=True)
 class Around:
     """What is known where something is said in short.
 
     ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
     ``size`` the size of jar that is meant, of which ``left`` are in the pantry; ``walks`` tells
-    that a round is under way; ``last`` is the note just before.
+    that a round is under way; ``last`` is the note just before. ``asks_tree`` tells that the
+    question before was of one tree.
     """
 
     thing: str | None = None
@@ -176,6 +200,7 @@ class Around:
     walks: bool = False
     left: int = 0
     last: Act | None = None
+    asks_tree: bool = False
 
 
 def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
@@ -193,6 +218,7 @@ def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
 def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     thing = around.thing
     yield text
+    yield from _of_questions(text, around)
     if _OF_NIGHTS.search(text):
         by_night = _NIGHT.sub("last night", _PLUS.sub("", text))
         yield by_night
@@ -216,6 +242,14 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield f"{text.rstrip(' .!')} {known}"
     if thing is not None:
         yield from _of_thing(text, thing, is_question=is_question)
+
+
+def _of_questions(text: str, around: Around) -> Iterator[str]:
+    """Yield whether something was noted as what was, and a number as the tree asked about next."""
+    if found := _NOTED.fullmatch(text):
+        yield f"what did we note about {found['what']}"
+    if around.asks_tree and (found := _AND_NUMBER.fullmatch(text)):
+        yield f"and tree {found[1]}"
 
 
 def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:

@@ -8,6 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
+from fieldvoice.dialogue.as_asked import in_measure_asked, with_dates
 from fieldvoice.dialogue.bare_figures import by_unit
 from fieldvoice.dialogue.beside_note import parts_of
 from fieldvoice.dialogue.carrying_out import (
@@ -38,6 +39,7 @@ from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
     Around,
     in_full,
+    is_and_what,
     is_round_done,
     pointed_out,
     thing_in_hand,
@@ -111,6 +113,8 @@ class Turns:
             )
         hurt = emergency_in(heard)
         heard = _in_given_names(heard, moment)
+        if is_question(heard.text):
+            heard = replace(heard, text=with_dates(heard.text, moment.now.date()))
         if hurt is not None:
             return (), first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = moment.question
@@ -125,7 +129,8 @@ class Turns:
                     carried_out(moment, Reject("nobody knows")), heard.text, None
                 )
         readings = self._reader.read(heard, expecting=expecting, names=moment.names)
-        turn = with_clock_in_doubt(self._turn(moment, heard, readings, question), moment)
+        turn = in_measure_asked(self._turn(moment, heard, readings, question), heard.text)
+        turn = with_clock_in_doubt(turn, moment)
         return readings, with_reminders(with_caution(turn, moment), moment, self._calls.said)
 
     def _turn(
@@ -244,6 +249,7 @@ class Turns:
         if not is_free and not is_short and not may_be_learnt(decided, heard):
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
+        asks = asks or is_and_what(heard.text)
         if not asks and not heard.is_typed:
             return None
         for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
@@ -376,6 +382,7 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
         open_round(moment.season, moment.now) is not None,
         left[size or ""],
         told.acts[-1] if told.acts else _last_noted(moment),
+        any("tree" in one.json_fields() for one in told.asks),
     )
 
 

@@ -42,14 +42,14 @@ def is_question(text: str) -> bool:
 
 #: Words that open nothing but a question, and those that do before certain others.
 _ASK_ALWAYS = frozenset("should could would shall why who whose where which is are isn't".split())
+_ASKED_OF = frozenset(
+    "i we you it they he she the that this there any anyone anybody somebody someone anything my "
+    "our all every".split()
+)
 _ASK_BEFORE = {
-    **dict.fromkeys(
-        ("can", "do", "does", "did", "will", "was", "were", "has", "have", "am"),
-        frozenset(
-            "i we you it they he she the that this there any anyone anybody somebody someone "
-            "anything my our all every".split()
-        ),
-    ),
+    **dict.fromkeys(("can", "do", "does", "did", "will", "have", "am"), _ASKED_OF),
+    # "did tree nine, two gallons" tells
+    **dict.fromkeys(("was", "were", "has"), _ASKED_OF | {"tree", "trees", "number", "tank"}),
     # "had my coffee, then got two gallons" tells
     "had": frozenset("i we you it they he she that this there any anyone anybody".split()),
     "when": frozenset("is are was were did do does will should can could has have must".split()),

@@ -1,0 +1,58 @@
+"""Questions about somebody who got syrup: "what did martha buy", by the names that notes have."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from fieldvoice.dialogue.policy import Answer, Reject
+from fieldvoice.dialogue.waiting import is_question
+from fieldvoice.dialogue.weighing import weigh
+from fieldvoice.schema.acts import StockOut
+from fieldvoice.schema.asks.past import Money
+from fieldvoice.schema.asks.syrup import SyrupGone
+
+if TYPE_CHECKING:
+    from fieldvoice.dialogue.context import TurnContext
+    from fieldvoice.dialogue.policy import Decision
+
+#: Who says none of these asks something else about somebody.
+_GOT = re.compile(
+    r"\b(give|gave|given|get|got|gotten|gets|buy|bought|buys|pay|paid|pays|sell|sold|take|took|have"
+    r"|had|owe|owes|receive|received|send|sent)\b",
+    re.IGNORECASE,
+)
+
+
+def of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return the question what somebody got, where syrup is noted as gone to who is named.
+
+    Only a question that nobody knows becomes one; one that asks where the syrup went, or what it
+    brought in, is narrowed to who is named.
+    """
+    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+    is_of_gone = len(asked) == 1 and isinstance(asked[0], SyrupGone | Money)
+    if not is_of_gone and not (isinstance(decided, Reject) and is_question(text)):
+        return decided
+    name = _named(text, moment) if is_of_gone or _GOT.search(text) else None
+    if name is None:
+        return decided
+    if asked and isinstance(asked[0], SyrupGone):
+        ask = asked[0].replace(to=name)
+        return Answer(weigh((ask,), moment), echo=True)
+    return Answer(weigh((SyrupGone(to=name),), moment), echo=True)
+
+
+def _named(text: str, moment: TurnContext) -> str | None:
+    """Return who of those that got syrup this year is named; none where two are."""
+    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
+        notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
+    got = {act.to for act in notes if isinstance(act, StockOut) and act.to}
+    said = f" {' '.join(re.findall(r'[a-z]+', text.lower()))} "
+    named = [name for name in got if f" {name.lower()} " in said or f" {_one(name)} " in said]
+    return named[0] if len(named) == 1 else None
+
+
+def _one(name: str) -> str:
+    """Return "neighbor" of "neighbors"."""
+    return name.lower().removesuffix("s")
