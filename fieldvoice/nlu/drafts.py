@@ -102,6 +102,10 @@ def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
     return names_celsius_alone(words) and "celsius" not in words[bound.start : bound.end]
 
 
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_DAY_AFTER = dict(zip(_DAYS, (*_DAYS[1:], _DAYS[0]), strict=True))
+
+
 def _day(said: Any) -> str:
     """Return the day of a time as said, without its hour."""
     return " ".join(word for word in str(said).split() if word not in _HOURS and ":" not in word)
@@ -112,8 +116,11 @@ def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
     if bound.field == "fill" and "percent" in words[bound.start : bound.end]:
         return "fill", bound.value / 100 if bound.value > 1 else bound.value
     if bound.kind.startswith("weather") and bound.field in ("at", "day", "span"):
-        # Of a day, whatever its hour; last night's low is today's.
+        # Of a day, whatever its hour; last night's low is today's, and friday night's saturday's.
         name = "span" if bound.field == "span" else "day"
+        if name == "span" and str(bound.value).endswith(" night"):
+            said = _day(bound.value)
+            return name, _DAY_AFTER.get(said, said)
         return name, "" if bound.value == "yesterday night" else _day(bound.value)
     if bound.field == "since":
         return "since", _day(bound.value)

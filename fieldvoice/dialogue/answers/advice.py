@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import reasons, rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.sums import totals
 from fieldvoice.dialogue.water_today import water_boils_today_f
 from fieldvoice.handbook.card import finding_of
 from fieldvoice.handbook.loader import shipped
@@ -145,8 +146,11 @@ def _sap_needed(ask: SapNeeded, moment: TurnContext) -> Answered:
         syrup_gal = container_gal(ask.size)
     if syrup_gal is None:
         needed = sap_needed(1, brix, jurisdiction_name=place)
-        ratio = fact("About", Count(round(needed.ratio), "to one", "to one"))
-        return Answered((ratio, fact(after)), needed.findings)
+        ours = totals(moment.season).sap_to_one
+        own = fact("Yours so far:", Count(ours, "to one", "to one")) if ours else fact()
+        by_sugar = parts("by the sugar") if ours else None
+        ratio = fact("About", Count(round(needed.ratio), "to one", "to one"), by_sugar)
+        return Answered((own, ratio, fact(after)), needed.findings)
     needed = sap_needed(syrup_gal, brix, jurisdiction_name=place)
     held = sum(one.volume_gal or 0.0 for one in rule_inputs.vessels_with_sap(moment.season))
     there = parts("There's", Quantity(round(held, 1), "gal"), "in store") if held else None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.nlu.times import days_of
-from fieldvoice.schema.acts import Fuel, Pack, StockOut
+from fieldvoice.schema.acts import Cost, Fuel, Pack, StockOut
 from fieldvoice.schema.acts.pantry import containers, dollars
 from fieldvoice.schema.asks.past import JarsPacked, Money, WeatherNoted, WoodBurned
 from fieldvoice.schema.vocabulary import SPAN_THEN
@@ -95,6 +95,8 @@ def _extremes(days: Sequence[DayWeather]) -> Parts:
 
 @answers(WoodBurned)
 def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
+    if ask.left:
+        return _wood_left(moment)
     cords = cords_burned(ask.span, moment)
     gas = sum(act.volume_gal or 0.0 for _, act in noted(Fuel, ask.span, moment))
     told: list[Piece] = [Quantity(round(cords, 2), "cord")] if cords else []
@@ -103,6 +105,21 @@ def _wood_burned(ask: WoodBurned, moment: TurnContext) -> Answered:
     if not told:
         return answer("No fuel burned is in the book", *_when(ask.span))
     return answer(listed(told), *_when(ask.span))
+
+
+def _wood_left(moment: TurnContext) -> Answered:
+    """Return the wood bought this season less what was burned; what stood there before is unknown.
+
+    Where none was bought, or less than was burned, only what is noted is told.
+    """
+    bought = sum(act.cords or 0.0 for _, act in noted(Cost, None, moment))
+    burned = cords_burned(None, moment)
+    used = parts(Quantity(round(burned, 2), "cord"), "burned")
+    if bought > burned:
+        left = parts(Quantity(round(bought - burned, 2), "cord"), "left of")
+        return answer(*left, Quantity(round(bought, 2), "cord"), "bought", ",", used)
+    unknown = fact("How much wood you had isn't in the book")
+    return Answered((unknown, fact(used, "this season") if burned else fact()))
 
 
 @answers(Money)

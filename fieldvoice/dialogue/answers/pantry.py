@@ -68,10 +68,14 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
 
 @answers(SyrupGone)
 def _syrup_gone(ask: SyrupGone, moment: TurnContext) -> Answered:
-    """Return how many jars left by each way, to whom, and for how much."""
+    """Return how many jars left by each way, or to one of them, to whom, and for how much."""
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
     outs = [act for act in notes if isinstance(act, StockOut) and ask.why in (None, act.why)]
+    if ask.to is not None:
+        outs = [act for act in outs if act.to == ask.to]
+        if not outs:
+            return answer("No syrup is noted as gone to", ask.to)
     if not outs:
         none = "No syrup has" if ask.why is None else parts("None was", *gone(ask.why))
         return answer(none, "left the pantry this season" if ask.why is None else "this season")

@@ -120,6 +120,8 @@ def _tree_count(ask: TreeCount, moment: TurnContext) -> Answered:
 @answers(TreesSeen)
 def _trees_seen(ask: TreesSeen, moment: TurnContext) -> Answered:
     """Tell which buckets were like that when they were last looked at, and not emptied since."""
+    if ask.sap is None and ask.fill is None:
+        return _all_seen(moment)
     found = tuple(
         tree.id
         for tree in moment.season.trees.values()
@@ -129,6 +131,21 @@ def _trees_seen(ask: TreesSeen, moment: TurnContext) -> Answered:
     if not found:
         return answer("No tree in the book is", like, ", as last seen")
     return answer(like, ", as last seen:", trees_in_words(found))
+
+
+def _all_seen(moment: TurnContext) -> Answered:
+    """Return how full the buckets were when they were last looked at, the fullest first."""
+    seen: dict[float, list[TreeId]] = {}
+    for tree in moment.season.standing:
+        if tree.fill is not None and tree.taps_in:
+            seen.setdefault(tree.fill, []).append(tree.id)
+    if not seen:
+        return answer("No bucket was looked at")
+    each = (
+        parts(Level(fill), ":", trees_in_words(tuple(seen[fill])))
+        for fill in sorted(seen, reverse=True)
+    )
+    return answer("As last seen:", listed(each, ";", ";"))
 
 
 def _is_as_full(tree: TreeState, fill: float | None) -> bool:

@@ -9,6 +9,8 @@ from fieldvoice.dialogue import rule_inputs, sayable
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
 from fieldvoice.dialogue.context import rule_text
 from fieldvoice.dialogue.water_today import draw_off_today, measured_today
+from fieldvoice.handbook.card import finding_of
+from fieldvoice.handbook.loader import shipped
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finishing import draw_off
 from fieldvoice.rules.grading import grade
@@ -82,6 +84,9 @@ def _draw_off(ask: DrawOff, moment: TurnContext) -> Answered:
 
 @answers(DensityCheck)
 def _density_check(ask: DensityCheck, moment: TurnContext) -> Answered:
+    is_of_sap = ask.reading_brix is not None and ask.reading_brix <= _SAP_AT_MOST_BRIX
+    if is_of_sap and ask.temp_f is None and (usual := shipped().card("usual-sap-sugar")):
+        return from_findings((finding_of(usual, moment.settings.numbers),))
     if ask.reading_brix is None or ask.temp_f is None:
         return Answered((*_hot_line(ask, moment),))
     instruments = moment.settings

@@ -99,10 +99,22 @@ def _tree_sizes(ask: TreeSizes, moment: TurnContext) -> Answered:
     if not across:
         return answer("No tree's size is in the book")
     ranked = sorted(across, key=across.__getitem__, reverse=True)
+    if ask.diameter_in is not None:
+        return Answered((_beyond(ask, ranked, across), _unmeasured(moment)))
     told = [fact("Thickest:", _sizes(ranked[:_SIZES_TOLD], across))]
     if len(ranked) > _SIZES_TOLD:
         told.append(fact("Thinnest:", _sizes(ranked[-1:], across)))
     return Answered((*told, _unmeasured(moment)))
+
+
+def _beyond(ask: TreeSizes, ranked: list[TreeId], across: dict[TreeId, float]) -> Sentence:
+    """Return how many trees, and which, are thicker or thinner than the size asked about."""
+    limit = ask.diameter_in or 0.0
+    found = tuple(t for t in ranked if (across[t] < limit if ask.under else across[t] > limit))
+    than = parts("under" if ask.under else "over", Quantity(limit, "in"), "across")
+    if not found:
+        return fact("None is", *than)
+    return fact(Count(len(found), "tree"), *than, ":", trees_in_words(found))
 
 
 def _sizes(trees: list[TreeId], across: dict[TreeId, float]) -> Parts:

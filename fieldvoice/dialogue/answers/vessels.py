@@ -117,7 +117,7 @@ def _sugar(ask: Sugar, moment: TurnContext) -> Answered:
 def _sweetness(name: str, moment: TurnContext) -> Sentence:
     vessel, it = moment.season.vessels.get(name), VesselRef(name)
     if vessel is None or vessel.brix is None:
-        return fact(it, "was not tested; about 2 % is usual")
+        return fact(it, ": its sap was not tested; about 2 % is usual")
     return fact(it, ":", Quantity(vessel.brix, "% sugar"))
 
 

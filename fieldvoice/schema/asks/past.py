@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 from fieldvoice.schema.ask import Ask
-from fieldvoice.schema.slot import AskSpec
+from fieldvoice.schema.slot import AskSpec, Slot
 from fieldvoice.schema.vocabulary import Size, SpanBack, SpanThen
+from fieldvoice.segments import Text
 
 
 class Reminders(Ask):
@@ -85,10 +86,11 @@ class WeatherNoted(Ask):
 
 
 class WoodBurned(Ask):
-    """How much wood or gas the boils took."""
+    """How much wood or gas the boils took; ``left`` asks how much wood there is still."""
 
     ask: Literal["wood_burned"] = "wood_burned"
     span: SpanThen = None
+    left: Annotated[Literal[True] | None, Slot(shown=lambda _: (Text("how much is left"),))] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="own.wood_burned",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from fieldvoice.schema import vocabulary as v
 from fieldvoice.schema.ask import Ask
 from fieldvoice.schema.slot import AskSpec, Slot
-from fieldvoice.segments import Count
+from fieldvoice.segments import Count, Text
 
 if TYPE_CHECKING:
     from fieldvoice.segments import Parts
@@ -298,9 +298,14 @@ class TreeKinds(Ask):
 
 
 class TreeSizes(Ask):
-    """Which trees are the thickest and the thinnest."""
+    """Which trees are the thickest and the thinnest; or which, and how many, are over a size.
+
+    With ``under`` those that are thinner than ``diameter_in``.
+    """
 
     ask: Literal["tree_sizes"] = "tree_sizes"
+    diameter_in: v.Length = None
+    under: Annotated[Literal[True] | None, Slot(shown=lambda _: (Text("or less"),))] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="own.tree_sizes",
