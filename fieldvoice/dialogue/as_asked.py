@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 
 _METRIC = "lit(?:er|re)s?|celsius|centimet(?:er|re)s?|cm|kilos?|kilograms?"
 _US = "gallons?|fahrenheit|inches"
-_MEASURE = re.compile(rf"\b(?:how many|total|in|what) (?:(?P<metric>{_METRIC})|{_US})\b", re.IGNORECASE)
+_MEASURE = re.compile(
+    rf"\b(?:how many|total|in|what) (?:(?P<metric>{_METRIC})|{_US})\b", re.IGNORECASE
+)
 
 
 def in_measure_asked(turn: Turn, text: str) -> Turn:
