@@ -114,9 +114,9 @@ class Decider:
             decided = Reject("asked, and no note")
         second = self.second(moment, heard, decided)
         weighing = partial(weigh, moment=moment)
-        if second is None and isinstance(decided, Reject) and moment.is_called:
-            return self._faint(moment, heard, decided), None
         decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
+        if isinstance(decided, Reject) and moment.is_called:
+            decided = self._faint(moment, heard, decided)
         if isinstance(decided, Commit) and is_asked(decided, heard):
             decided = proposed(decided.candidate)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
@@ -126,7 +126,7 @@ class Decider:
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
     ) -> policy.Decision:
-        """Return what is to be done about words that fit badly and were meant for us."""
+        """Return what is to be done about words in doubt that were meant for us."""
         readings = []
         for text, bands in _faintly(heard).items():
             asks = is_surely_question(text, is_typed=False)
@@ -151,7 +151,7 @@ class Decider:
 
 
 def _faintly(heard: Transcript) -> dict[str, Bands]:
-    """Return the words in which what fits the grammar badly may be read, and the bands of each."""
+    """Return the words in which what nobody knows may be read, and the bands of each."""
     texts = {heard.text: FAINT} if policy.may_be_put(heard) else {}
     free = heard.freely
     if free is not None and free.sure >= policy.HEARD_FREELY:

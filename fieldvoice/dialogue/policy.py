@@ -7,6 +7,7 @@ worse than asked, so that every doubt ends in a question or in the review, never
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.fields import changed, number_into
@@ -94,7 +95,9 @@ FIT_FLOOR = -0.0004
 FIT_TO_SAVE = -0.0002
 #: Words that the grammar does not have fit it badly by themselves. Down to this, where hearing was
 #: as sure of them as this, the second reader may still know them, and puts them as a question.
-FIT_TO_PUT, SURE_TO_PUT = -0.0009, 0.8
+FIT_TO_PUT, SURE_TO_PUT = -0.0015, 0.8
+#: What has so large a share of its words from a listener held to no grammar is no making of one.
+MOSTLY_FREE = 0.6
 #: How well the grammar fits says nothing of words that a listener held to none heard: surer than
 #: the first they may be read, and than the other they are as good as typed.
 HEARD_FREELY, SURE_FREELY = 0.6, 0.85
@@ -495,9 +498,17 @@ def is_taken_freely(decided: Decision) -> bool:
 
 def may_be_put(heard: Transcript) -> bool:
     """Whether words that fit badly may still be what they are taken for, if that is likely."""
-    if heard.is_typed or heard.fit is None or heard.confidence < SURE_TO_PUT:
+    if heard.is_typed or heard.fit is None or not FIT_TO_PUT <= heard.fit < FIT_TO_SAVE:
         return False
-    return FIT_TO_PUT <= heard.fit < FIT_TO_SAVE
+    return heard.confidence >= SURE_TO_PUT or _is_mostly_free(heard)
+
+
+def _is_mostly_free(heard: Transcript) -> bool:
+    """Whether two listeners, of whom one is held to no grammar, agree in most of the words."""
+    if heard.freely is None or heard.freely.sure < HEARD_FREELY:
+        return False
+    both = SequenceMatcher(a=heard.text.split(), b=heard.freely.text.split(), autojunk=False)
+    return both.ratio() >= MOSTLY_FREE
 
 
 def _fits_badly(heard: Transcript) -> bool:

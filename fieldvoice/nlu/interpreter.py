@@ -315,21 +315,25 @@ class Interpreter:
         """Return whether something must still be said for ``text`` to be a sentence.
 
         After "collected two" the unit is owed, after "poured it into tank" the number; and after
-        "tree forty" alone its ones may be, so that "three is dry" is no note of tree three.
+        "tree forty" alone its ones may be, so that "three is dry" is no note of tree three, and
+        after "tank one is at thirty" too.
         """
         self._learn(names)
         said = words_of(text, self._grammar.words)
         if not said:
             return False
-        return is_unfinished(self.networks.by_rule, _TOP, said) or self._names_by_tens(text, said)
+        return is_unfinished(self.networks.by_rule, _TOP, said) or self._ends_in_tens(text, said)
 
-    def _names_by_tens(self, text: str, said: Sequence[str]) -> bool:
-        """Whether a tree or vessel is named and no more, by a number that may have ones too."""
+    def _ends_in_tens(self, text: str, said: tuple[str, ...]) -> bool:
+        """Whether the last number may have ones too: a value, or a name with nothing told of it."""
         if said[-1] not in self._tens:
             return False
         readings = self._remembered(text, 0.0, by_sound=True)
         best = min(readings, key=lambda one: one.cost, default=None)
-        return best is not None and all(isinstance(one, EntityMention) for one in best.meanings)
+        if best is None or all(isinstance(one, EntityMention) for one in best.meanings):
+            return best is not None
+        pieces = spans(self.networks, said) if len(said) <= LONGEST else ()
+        return not any(one.sort in _NAMING and one.end == len(said) for one in pieces)
 
     def _learn(self, names: EntityNames) -> None:
         """Put ``names`` into the networks, unless they are there already."""

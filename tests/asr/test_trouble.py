@@ -28,6 +28,7 @@ pytestmark = pytest.mark.long
 
 NOTE = [{"act": "inspect", "tree": 12, "fill": 0.5}]
 GATHERED = [{"act": "gather", "tree": 9, "volume_gal": 2.5}]
+WARMED = [{"act": "reading", "vessel": "tank 1", "temp_f": 36.0}]
 
 
 @pytest.fixture
@@ -87,6 +88,7 @@ def test_who_begins_again_is_not_noted_twice(
         (("collected two and a half", 1.2, "gallons from tree nine"), GATHERED),
         (("collected two and a half gallons from tree", 1.2, "nine"), GATHERED),
         (("tree forty", 1.2, "three is dry"), [{"act": "inspect", "tree": 43, "fill": 0.0}]),
+        (("tank one is at thirty", 1.2, "six degrees"), WARMED),
     ],
 )
 def test_a_pause_before_what_is_owed_is_no_end(

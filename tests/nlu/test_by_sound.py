@@ -106,8 +106,15 @@ def test_no_rival_of_the_conversation_is_left_out() -> None:
         ("tree twelve", False),
         ("tree forty is dry", False),
         ("tapped tree forty", False),
+        ("tank one is at thirty", True),
+        ("it got down to twenty", True),
+        ("it got down to twenty six", False),
+        ("poured ten gallons into tank twenty", False),
     ],
 )
-def test_after_a_name_the_ones_of_its_number_may_come(text: str, is_unfinished: bool) -> None:
-    """Whoever thinks after "tree forty" says "three is dry" of tree 43."""
+def test_after_tens_the_ones_of_a_number_may_come(text: str, is_unfinished: bool) -> None:
+    """Whoever thinks after "tree forty" says "three is dry" of tree 43.
+
+    After "it got down to twenty" the six is still to come.
+    """
     assert UNDERSTANDER.is_unfinished(text) == is_unfinished
