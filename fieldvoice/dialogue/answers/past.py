@@ -74,6 +74,8 @@ def _made_in(ask: MadeIn, moment: TurnContext) -> Answered:
 @answers(DropTrees)
 def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
     """Return the trees that do not pay or should be spared, each with its reasons."""
+    if ask.sick:
+        return _sick_trees(moment)
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
         this = moment.season.year
         before = None if this is None else years.year_before(this)
@@ -96,6 +98,19 @@ def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
     told = [fact(TreeRef(tuple(trees)), ":", listed(why, ",")) for why, trees in alike.items()]
     more = len(worst) - _MOST_TREES
     return Answered((*told, fact("And", Count(more, "more tree")) if more > 0 else fact()))
+
+
+def _sick_trees(moment: TurnContext) -> Answered:
+    """Return the trees whose condition was noted as anything but healthy."""
+    failing: dict[str, list[TreeId]] = {}
+    for tree in moment.season.standing:
+        if tree.condition not in (None, "healthy"):
+            failing.setdefault(str(tree.condition), []).append(tree.id)
+    if not failing:
+        return answer("No tree is noted as sick or damaged")
+    return answer(listed(
+        parts(TreeRef(tuple(trees)), ":", condition) for condition, trees in failing.items()
+    ))  # fmt: skip
 
 
 def _against(

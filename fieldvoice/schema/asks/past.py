@@ -49,9 +49,10 @@ class MadeIn(Ask):
 
 
 class DropTrees(Ask):
-    """Which trees are not worth tapping, and why."""
+    """Which trees are not worth tapping, and why; ``sick`` asks for those noted as failing."""
 
     ask: Literal["drop_trees"] = "drop_trees"
+    sick: Annotated[Literal[True] | None, Slot(shown=lambda _: (Text("sick or damaged"),))] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="past.drop_trees",
