@@ -22,6 +22,8 @@ _MEASURE = re.compile(
     rf"\b(?:how many|total|in|what) (?:(?P<metric>{_METRIC})|{_US})\b", re.IGNORECASE
 )
 
+_WEEKEND = re.compile(r"\b((?:since|on) )the weekend\b", re.IGNORECASE)
+
 
 def in_measure_asked(turn: Turn, text: str) -> Turn:
     """Return an answer in the units that its question names: "how many liters came in"."""
@@ -50,6 +52,7 @@ def with_dates(text: str, today: date) -> str:
     for one, called in ((today.year - 1, "last year"), (today.year, "this year")):
         said = f"{one}|{paired(one)}"
         text = re.sub(rf"\b(?:(?:back in|in|of|from|during) )?(?:{said})\b", called, text)
+    text = _WEEKEND.sub(r"\1saturday", text)
     found = _DAY.search(text)
     if found is None:
         return text

@@ -11,6 +11,7 @@ from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.in_danger import eaten_after
 from fieldvoice.dialogue.learning import may_be_learnt, readings_by_wording, with_wording
+from fieldvoice.dialogue.narrowed import of_somebody, of_vessels
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -20,7 +21,6 @@ from fieldvoice.dialogue.policy import (
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.proposals import FAINT, FREELY, proposed, with_second
-from fieldvoice.dialogue.somebody import of_somebody
 from fieldvoice.dialogue.waiting import asks_to_agree, is_question, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act
@@ -121,6 +121,7 @@ class Decider:
             decided = proposed(decided.candidate)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
+        decided = of_vessels(decided, heard.text, moment)
         return of_somebody(decided, heard.text, moment), second
 
     def _faint(

@@ -134,8 +134,9 @@ _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re
 
 #: Whether something was noted, and what it was: in the book's words "what did we note about".
 _NOTED = re.compile(
-    r"(?:did (?:i|we|you|anybody|anyone) (?:note|write|say|mention|put)(?: down)?"
-    r"(?: anything| something)?(?: (?:about|on|that))?|what was that (?:note )?(?:about|with))"
+    r"(?:did (?:i|we|you|anybody|anyone) (?:note|write|say|mention|put|tell you)"
+    r"(?: down)?(?: anything| something)?(?: (?:about|on|that))?(?: an?| any| the)?"
+    r"|what was that (?:note )?(?:about|with))"
     r" (?P<what>.+?)[\s?.!]*",
     re.IGNORECASE,
 )

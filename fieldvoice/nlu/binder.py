@@ -30,6 +30,7 @@ from fieldvoice.nlu.drafts import (
     without_repeats,
 )
 from fieldvoice.nlu.normalise import BREAK, text_of
+from fieldvoice.nlu.questions import of_that_day, one_question
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
@@ -73,7 +74,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
     bounds, sureness = bound_roles(words, guess, pieces, likely)
     drafts = without_repeats(_with_bare(grouped(bounds, words), guess))
-    drafts = told_anew(drafts)
+    drafts = one_question(told_anew(drafts), words, likely)
     if not drafts:
         return None
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
@@ -85,6 +86,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
+    of_that_day(drafts, bounds, words)
     of_what_follows(drafts)
     drafts = for_each(drafts, words)
     for draft in drafts:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
+from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.boiling import BOIL_TIME
 from fieldvoice.rules.sugar import syrup_estimate
 from fieldvoice.schema.acts.pantry import StockOut, containers, dollars
 from fieldvoice.schema.asks.boiling import BoilReport
 from fieldvoice.schema.asks.sap import SapBalance
 from fieldvoice.schema.asks.syrup import Recall, Stock, SyrupGone, gone
+from fieldvoice.schema.vocabulary import SPAN_THEN
 from fieldvoice.segments import (
     Count,
     Lot,
@@ -69,16 +71,25 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
 @answers(SyrupGone)
 def _syrup_gone(ask: SyrupGone, moment: TurnContext) -> Answered:
     """Return how many jars left by each way, or to one of them, to whom, and for how much."""
+    span = ask.span or f"{moment.now.year}"
+    first, last = days_of(span)
     with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
-        notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
-    outs = [act for act in notes if isinstance(act, StockOut) and ask.why in (None, act.why)]
+        notes = [one for year in range(first.year, last.year + 1)
+                 for one in years.of_act("stock_out", year)]  # fmt: skip
+    zone = moment.now.tzinfo
+    outs = [
+        act for at, act in notes
+        if isinstance(act, StockOut) and ask.why in (None, act.why)
+        and first <= at.astimezone(zone).date() <= last
+    ]  # fmt: skip
+    when = SPAN_THEN.told(ask.span) if ask.span else parts("this season")
     if ask.to is not None:
         outs = [act for act in outs if act.to == ask.to]
         if not outs:
             return answer("No syrup is noted as gone to", ask.to)
     if not outs:
         none = "No syrup has" if ask.why is None else parts("None was", *gone(ask.why))
-        return answer(none, "left the pantry this season" if ask.why is None else "this season")
+        return answer(none, "left the pantry" if ask.why is None else None, *when)
     ways = dict.fromkeys(act.why for act in outs)
     return Answered(tuple(_by_way(why, [act for act in outs if act.why == why]) for why in ways))
 

@@ -101,10 +101,10 @@ def _drop_trees(ask: DropTrees, moment: TurnContext) -> Answered:
 
 
 def _sick_trees(moment: TurnContext) -> Answered:
-    """Return the trees whose condition was noted as anything but healthy."""
+    """Return the trees whose condition was noted as anything but sound."""
     failing: dict[str, list[TreeId]] = {}
     for tree in moment.season.standing:
-        if tree.condition not in (None, "healthy"):
+        if tree.condition not in (None, "sound"):
             failing.setdefault(str(tree.condition), []).append(tree.id)
     if not failing:
         return answer("No tree is noted as sick or damaged")

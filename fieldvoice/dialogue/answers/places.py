@@ -26,6 +26,12 @@ def _tree_list(ask: TreeList, moment: TurnContext) -> Answered:
         felled = tuple(tree.id for tree in moment.season.trees.values() if tree.felled_at)
         return answer("Cut down:", trees_in_words(felled)) if felled else answer("None")
     standing = moment.season.standing
+    if ask.count is not None:
+        so_many = tuple(tree.id for tree in standing if tree.taps_in == ask.count)
+        with_taps = parts("with", Count(ask.count, "tap"), "in")
+        if not so_many:
+            return answer("No tree", *with_taps)
+        return answer(Count(len(so_many), "tree"), *with_taps, ":", trees_in_words(so_many))
     if ask.tapped:
         tapped = tuple(tree.id for tree in standing if tree.taps_in > 0)
         if not tapped:
@@ -71,7 +77,8 @@ def _when_tapped(ask: WhenTapped, moment: TurnContext) -> Answered:
     is_of_today = tree.taps[-1].at.date() == moment.now.date()
     ago = When(tree.taps[-1].at, moment.now, "ago")
     ago_told = parts(",", ago) if year == moment.now.year and not is_of_today else None
-    return answer(it, "was tapped", *when, ago_told, now)
+    side = parts(", on the", tree.taps[-1].side, "side") if tree.taps[-1].side else None
+    return answer(it, "was tapped", *when, side, ago_told, now)
 
 
 def _first_tapped(moment: TurnContext) -> Answered:
@@ -82,7 +89,13 @@ def _first_tapped(moment: TurnContext) -> Answered:
         return answer("No tap of this year is in the book")
     day = Day(min(this_year).astimezone(moment.now.tzinfo).date())
     taps = sum(tree.taps_in for tree in moment.season.trees.values())
-    return answer("First tapped on", day, ";", Count(taps, "tap"), "in now")
+    newest = Day(max(this_year).astimezone(moment.now.tzinfo).date())
+    last = tuple(
+        tree.id for tree in moment.season.trees.values()
+        if tree.taps and tree.taps[-1].at == max(this_year)
+    )  # fmt: skip
+    then = parts("; last", newest, ":", TreeRef(last)) if len(this_year) > 1 else None
+    return answer("First tapped on", day, then, ";", Count(taps, "tap"), "in now")
 
 
 @answers(Hangs)

@@ -6,16 +6,18 @@ from typing import Annotated, ClassVar, Literal
 
 from fieldvoice.schema import vocabulary as v
 from fieldvoice.schema.ask import Ask
+from fieldvoice.schema.asks.trees import taps
 from fieldvoice.schema.slot import AskSpec, Slot
 
 
 class TreeList(Ask):
-    """Which trees there are: all, of one part of the woods, felled, or with taps in."""
+    """Which trees there are: all, of one part of the woods, felled, with taps in or so many."""
 
     ask: Literal["tree_list"] = "tree_list"
     site: v.Site = None
     felled: Annotated[Literal[True] | None, Slot("places.felled")] = None
     tapped: Annotated[Literal[True] | None, Slot("places.in_tap")] = None
+    count: Annotated[int | None, Slot("notes.tap_count", whole=True, shown=taps)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="places.tree_list",

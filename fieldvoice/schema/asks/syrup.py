@@ -142,13 +142,14 @@ def gone(why: str) -> Parts:
 
 
 class SyrupGone(Ask):
-    """Whom the season's syrup went to; by one way (``why``) or all, or what somebody got."""
+    """Whom the season's syrup went to, or that of a time; by one way (``why``), or to one."""
 
     ask: Literal["syrup_gone"] = "syrup_gone"
     why: Annotated[
         Literal["sold", "given", "eaten", "spoiled"] | None, Slot("ledger.gone_why", shown=gone)
     ] = None
     to: Annotated[str | None, Slot("ledger.gone_to")] = None
+    span: v.SpanThen = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="ledger.syrup_gone",

@@ -1,4 +1,4 @@
-"""Questions about somebody who got syrup: "what did martha buy", by the names that notes have."""
+"""Questions told apart by a word that readers pass over: whom syrup went to, a tank for a tree."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema.acts import StockOut
 from fieldvoice.schema.asks.past import Money
+from fieldvoice.schema.asks.sap import SapStored
 from fieldvoice.schema.asks.syrup import SyrupGone
+from fieldvoice.schema.asks.trees import TreesSeen
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
@@ -22,6 +24,19 @@ _GOT = re.compile(
     r"|had|owe|owes|receive|received|send|sent)\b",
     re.IGNORECASE,
 )
+
+
+#: What holds sap and hangs on no tree.
+_VESSEL = re.compile(r"\b(?:tanks?|containers?|barrels?|totes?|vessels?|drums?)\b", re.IGNORECASE)
+
+
+def of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return the question what is in store, where buckets were looked for and tanks are named."""
+    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+    is_of_buckets = len(asked) == 1 and isinstance(asked[0], TreesSeen)
+    if is_of_buckets and _VESSEL.search(text):
+        return Answer(weigh((SapStored(),), moment), echo=True)
+    return decided
 
 
 def of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:

@@ -1,0 +1,50 @@
+"""Questions put together from pieces: one of what was asked in one breath, of the day it names."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.schema import ASKS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+
+    from fieldvoice.nlu.drafts import Draft
+    from fieldvoice.nlu.role_search import Bound
+
+#: With none of these one thing was asked.
+_JOINS = frozenset({"and", "or", "also", "then", BREAK})
+#: These tell that a time runs on to now.
+_SINCE = frozenset("since from after past last in over this all so the".split())
+_BEFORE_SINCE = frozenset({"since", "from", "after"})
+
+
+def one_question(
+    drafts: list[Draft], words: Collection[str], likely: Mapping[str, float]
+) -> list[Draft]:
+    """Return the likeliest of several questions made of one, with what the others have of it.
+
+    "How many pints did we make last year" is of what was packed, and of last year.
+    """
+    if len(drafts) < 2 or not _JOINS.isdisjoint(words):
+        return drafts
+    if any(draft.kind not in ASKS for draft in drafts):
+        return drafts
+    first, *others = sorted(drafts, key=lambda draft: -likely.get(draft.kind, 0.0))
+    slots = ASKS[first.kind].model_fields
+    for draft in others:
+        for name in draft.fields.keys() & slots.keys():
+            first.fields.setdefault(name, draft.fields[name])
+    return [first]
+
+
+def of_that_day(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Make of a sum since a day that one day's, where no word says "since": "bring in monday"."""
+    for draft in drafts:
+        said = next((one for one in bounds if (one.kind, one.field) == (draft.kind, "since")), None)
+        if draft.kind != "sap_total" or said is None or draft.fields.get("since") == "yesterday":
+            continue
+        is_open = _BEFORE_SINCE.isdisjoint(words[max(said.start - 1, 0) : said.start])
+        if is_open and _SINCE.isdisjoint(words[said.start : said.end]):
+            draft.kind, draft.fields = "made_in", {"span": draft.fields["since"]}
