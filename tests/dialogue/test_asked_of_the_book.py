@@ -1,0 +1,102 @@
+"""Questions about one's own book in people's own words, with all readers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fieldvoice.dialogue.as_asked import with_dates
+from fieldvoice.handbook.loader import shipped
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.wordings import come_along
+from tests.dialogue.conftest import MORNING, Talk
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Book
+
+#: What the book has: told at the clock's ten past nine on a Friday.
+TOLD = (
+    "tree one is a sugar maple sixty inches around",
+    "tree twelve is a sugar maple thirty inches around",
+    "tapped tree one two taps",
+    "tapped tree three on the south side",
+    "collected two gallons from tree one",
+    "poured two gallons into tank one",
+    "bought a cord of wood for one hundred eighty dollars",
+    "burned a quarter cord",
+    "packed three pints of golden",
+    "gave a pint to the neighbors",
+    "sold one pint to my sister for fourteen dollars",
+    "tree three is damaged",
+    "make a note the pump at tank one is leaking",
+)
+
+
+@pytest.fixture(scope="module")
+def everybody() -> Interpreter:
+    second = SecondReader(GRAMMAR.words, lambda: shipped().cards)
+    return Interpreter(GRAMMAR, second=second, wordings=come_along)
+
+
+@pytest.fixture
+def told(book: Book, everybody: Interpreter) -> Talk:
+    talk = Talk(book, everybody)
+    talk.say(*TOLD)
+    return talk
+
+
+@pytest.mark.parametrize(
+    ("question", "answer"),
+    [
+        ("how much wood do i have left", "0.75 cords of wood left"),
+        ("how many of my trees are over fifteen inches", "1 tree over 15 in across: tree 1."),
+        ("which trees are under twelve inches", "1 tree under 12 in across: tree 12."),
+        ("which trees have two taps", "1 tree with 2 taps in: tree 1."),
+        ("where's the tap on tree three", "on the south side"),
+        ("which trees are damaged", "Tree 3: damaged."),
+        ("how many liters did we get this week", "7.6 L"),
+        ("did i write anything about the pump", "the pump at tank one is leaking"),
+        ("which tank is fullest", "Tank 1: 2 gal"),
+        ("is two percent good", "Around two percent"),
+        ("how full are the buckets", "empty: tree 1"),
+        ("what did we sell on friday", "1 pint to the sister"),
+    ],
+)
+def test_what_the_book_has_is_answered(told: Talk, question: str, answer: str) -> None:
+    assert answer in told.say(question).text
+
+
+def test_who_got_syrup_is_asked_by_name(told: Talk) -> None:
+    """Words that no reader knows name somebody that a note has; others are not told of."""
+    sister = told.say("how much money did my sister pay us").text
+    assert "14 dollars" in sister
+    assert "neighbors" not in sister
+
+
+def test_words_that_know_all_of_a_question_go_before_those_that_pass_over_some(told: Talk) -> None:
+    """The grammar would pass over "since", and tell of Saturday alone."""
+    asked = told.say("how much sap have we gotten since saturday").meanings
+    assert [one.json_fields()["ask"] for one in asked] == ["sap_total"]
+
+
+def test_a_number_goes_on_with_the_tree_asked_of(told: Talk) -> None:
+    told.say("when did i tap tree three")
+    assert told.say("and one").text.startswith("Tree 1 was tapped")
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("what did we get on the fourth", "what did we get on the fourth of March"),
+        ("how much since the 28th", "how much since the twenty eighth of February"),
+        ("what did i say about nine in 2026", "what did i say about nine last year"),
+        ("when was the first boil", "when was the first boil"),
+        ("what came in on the thirty first", "what came in on the thirty first"),
+    ],
+)
+def test_a_day_and_a_year_told_by_number_alone(said: str, meant: str) -> None:
+    """There is no thirty first of February."""
+    assert with_dates(said, MORNING.date()) == meant
