@@ -20,13 +20,8 @@ import fieldvoice.grammar
 from fieldvoice.asr import choose_recogniser
 from fieldvoice.asr.free_recogniser import FreeRecogniser
 from fieldvoice.cli.app import cache_folder
-from fieldvoice.cli.recognisers import (
-    LISTENER,
-    SECOND_MODEL,
-    VOSK_MODEL,
-    free_listener,
-    with_second,
-)
+from fieldvoice.cli.environment import SECOND_MODEL, VOSK_MODEL
+from fieldvoice.cli.recognisers import LISTENER, free_listener, with_second
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.cries import fingerprint as cries_fingerprint
 from fieldvoice.transcript import Freely, NBestEntry, Transcript, Word

@@ -24,7 +24,8 @@ from fieldvoice.asr import read_audio
 from fieldvoice.asr.letter_to_sound import phones_of
 from fieldvoice.asr.model_files import bundled_model
 from fieldvoice.cli.app import the_grammar
-from fieldvoice.cli.recognisers import LISTENER, SECOND_MODEL, free_listener
+from fieldvoice.cli.environment import SECOND_MODEL
+from fieldvoice.cli.recognisers import LISTENER, free_listener
 from fieldvoice.grammar.pronunciations import TRADE_WORDS, read_pronunciations
 from fieldvoice.nlg.verbalise import speakable
 from fieldvoice.nlu.normalise import words_of

@@ -8,20 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fieldvoice.cli.environment import MEANINGS
 from fieldvoice.cli.main import cli
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 PAGE = Path(__file__).parent / "fieldvoice.1"
-
-_ENVIRONMENT = (
-    ("FIELDVOICE_BOOK", "the season book to use, where --book does not name one"),
-    ("FIELDVOICE_CACHE", "the folder of what is made from the grammar, to be made anew at need"),
-    ("FIELDVOICE_SECOND_MODEL", "the second listener's model; none for none"),
-    ("FIELDVOICE_VOSK_MODEL", "the folder of a Vosk model, which then hears"),
-    ("NO_COLOR", "no colours, where it is set"),
-)
+_A_SETTING = "a setting by its name, like FIELDVOICE_PAN_AREA=2x4: fieldvoice settings lists them"
 
 
 def page() -> str:
@@ -43,7 +37,8 @@ def page() -> str:
     for path, command in _commands(cli, ()):
         lines += _command(path, command)
     lines += [".SH EXIT STATUS", *_statuses(), ".SH ENVIRONMENT"]
-    for name, meaning in _ENVIRONMENT:
+    others = {"FIELDVOICE_NAME": _A_SETTING, "NO_COLOR": "no colours, where it is set"}
+    for name, meaning in {**MEANINGS, **others}.items():
         lines += [".TP", f".B {name}", _escaped(meaning)]
     return "\n".join(lines) + "\n"
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_cache_path, user_data_path
 
+from fieldvoice.cli.environment import CACHE
 from fieldvoice.grammar import load_grammar
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def default_book() -> Path:
 
 def cache_folder() -> Path:
     """Return where files made from the grammar are kept, to be made anew at need."""
-    named = os.environ.get("FIELDVOICE_CACHE")
+    named = os.environ.get(CACHE)
     return Path(named) if named else user_cache_path("fieldvoice", appauthor=False)
 
 

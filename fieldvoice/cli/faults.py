@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fieldvoice.cli.environment import DEBUG
 from fieldvoice.errors import FieldvoiceError, GrammarError
 from fieldvoice.harmless import harmless
 
@@ -72,12 +73,12 @@ def status_of(work: Callable[[], object]) -> int:
     except (KeyboardInterrupt, click.Abort):
         return INTERRUPTED
     except OSError as fault:
-        if os.environ.get("FIELDVOICE_DEBUG"):
+        if os.environ.get(DEBUG):
             raise
         complain(f"{fault.filename or 'The output'} cannot be used: {fault.strerror}.")
         return UNREADABLE
     except Exception as fault:
-        if os.environ.get("FIELDVOICE_DEBUG"):
+        if os.environ.get(DEBUG):
             raise
         complain(f"Something is wrong inside fieldvoice ({type(fault).__name__}: {fault}).")
         return UNREADABLE

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from fieldvoice.cli.environment import BOOK
 from fieldvoice.cli.terminal import described, indented
 
 _GREETING = (
@@ -51,7 +52,7 @@ def begin(ctx: click.Context) -> int:
 
 def book() -> Path | None:
     """Return the book that the environment names; None for the user's own."""
-    named = os.environ.get("FIELDVOICE_BOOK")
+    named = os.environ.get(BOOK)
     return Path(named) if named else None
 
 

@@ -10,6 +10,7 @@ from typing import Any, NoReturn
 
 import click
 
+from fieldvoice.cli.environment import tell_of_unknown
 from fieldvoice.cli.faults import WRONG_USE, readers_may_leave, status_of
 from fieldvoice.cli.options import examples
 from fieldvoice.cli.terminal import colour, columns
@@ -98,6 +99,7 @@ Exit status:
 def cli(ctx: click.Context) -> int:
     """Say what you see in the sugarbush; get a checked record and an answer. Offline."""
     ctx.color = None if colour() else False
+    tell_of_unknown()
     if ctx.invoked_subcommand is None:
         if sys.stdin.isatty() and sys.stdout.isatty():
             from fieldvoice.cli.first_evening import begin

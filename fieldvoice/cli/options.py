@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fieldvoice.calendar_ends import with_room
+from fieldvoice.cli.environment import BOOK
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +73,7 @@ def clock_of(now: datetime | None) -> Callable[[], datetime]:
 book_option = click.option(
     "--book",
     type=click.Path(path_type=Path, dir_okay=False),
-    envvar="FIELDVOICE_BOOK",
+    envvar=BOOK,
     help="The season book to use. Left out: your own.",
 )
 now_option = click.option(

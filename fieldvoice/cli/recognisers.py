@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from platformdirs import user_data_path
 
 from fieldvoice.cli.app import cache_folder
+from fieldvoice.cli.environment import SECOND_MODEL, VOSK_MODEL
 from fieldvoice.cli.faults import say_aside
 from fieldvoice.errors import RecogniserError
 
@@ -25,11 +26,6 @@ if TYPE_CHECKING:
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
 
-#: Names the folder of a Vosk model; with it, that engine hears instead of the bundled one.
-VOSK_MODEL = "FIELDVOICE_VOSK_MODEL"
-#: Names the folder of the second listener's model; ``none`` for no second listener, as on the
-#: smallest boards.
-SECOND_MODEL = "FIELDVOICE_SECOND_MODEL"
 #: The second listener that comes along.
 LISTENER = Path(__file__).parents[1] / "asr" / "listener"
 

@@ -9,6 +9,8 @@ import textwrap
 
 import click
 
+from fieldvoice.cli.environment import PLAIN
+
 #: Longer lines are hard to read; on a terminal with less room, breaking between words helps nobody.
 WIDEST, NARROWEST = 96, 40
 #: Text beside its name needs so many columns; with less it stands below.
@@ -24,7 +26,7 @@ def colour() -> bool:
 
 def plain() -> bool:
     """Whether nothing may be redrawn, for a screen reader: FIELDVOICE_PLAIN, or a dumb terminal."""
-    return bool(os.environ.get("FIELDVOICE_PLAIN")) or os.environ.get("TERM") == "dumb"
+    return bool(os.environ.get(PLAIN)) or os.environ.get("TERM") == "dumb"
 
 
 def columns() -> int:

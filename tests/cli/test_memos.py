@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.asr import read_audio
+from fieldvoice.cli.environment import SECOND_MODEL
 from fieldvoice.cli.memos import recordings
-from fieldvoice.cli.recognisers import SECOND_MODEL
 from tests.asr.conftest import write_audio
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice import soundcard
-from fieldvoice.cli.recognisers import LISTENER, SECOND_MODEL, choice, model_store
+from fieldvoice.cli.environment import SECOND_MODEL
+from fieldvoice.cli.recognisers import LISTENER, choice, model_store
 from fieldvoice.cli.screens import level_bar
 
 if TYPE_CHECKING:

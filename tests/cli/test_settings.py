@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.cli.environment import MEANINGS
 from fieldvoice.cli.settings_file import read_settings
 from fieldvoice.dialogue.choices import choice
 from fieldvoice.dialogue.settings import CHOICES, Settings
@@ -221,6 +222,31 @@ def test_what_cannot_be_in_the_environment_is_told_of(go, monkeypatch):
     assert "FIELDVOICE_UNITS: units is one of us, metric; not 'metrc'. Did you mean metric?" in (
         told.err
     )
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("FIELDVOICE_UNIST", "Did you mean FIELDVOICE_UNITS?"),
+        ("FIELDVOICE_CAHCE", "Did you mean FIELDVOICE_CACHE?"),
+        ("FIELDVOICE_ATENTION_WORD", "Did you mean FIELDVOICE_ATTENTION_WORD?"),
+        ("FIELDVOICE_ZZ", "See: fieldvoice settings"),
+    ],
+)
+def test_a_name_in_the_environment_that_is_not_known_has_the_nearest_named(
+    go, monkeypatch, name, told
+):
+    monkeypatch.setenv(name, "metric")
+    assert go("why").err.splitlines()[0] == (
+        f"fieldvoice: {name} in the environment is no setting. {told}"
+    )
+
+
+def test_every_variable_of_the_environment_is_known(go, monkeypatch):
+    """Those of the settings, household's and live, and the program's own."""
+    for name in (*MEANINGS, *(one.variable for one in (*CHOICES, *LIVE_CHOICES))):
+        monkeypatch.setenv(name, "")
+    assert "in the environment is no setting" not in go("why").err
 
 
 def test_a_name_that_is_not_known_has_the_nearest_named(go, tmp_path):

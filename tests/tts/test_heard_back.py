@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from benchmarks.heard_back import Listeners, heard_back, replies
-from fieldvoice.cli.recognisers import SECOND_MODEL
+from fieldvoice.cli.environment import SECOND_MODEL
 
 
 @pytest.fixture
