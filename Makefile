@@ -90,9 +90,7 @@ docs: $(VENV)/ready-dev
 
 # The releases that make installs: the newest that have wheels, for every Python and system.
 lock: $(VENV)/ready-dev
-	@$(BIN)/python -m uv pip compile --quiet --universal --no-header --no-annotate --upgrade \
-		--only-binary :all: --python-version 3.11 --extra live --extra phone --extra sheets \
-		--output-file requirements.lock pyproject.toml
+	@$(BIN)/python .ci/wheels.py lock
 
 bench: $(VENV)/ready-dev
 	@$(BIN)/python -m benchmarks.hearing $(SPEECH)

@@ -2,15 +2,18 @@
 
 Nobody should need a compiler. Each pair is resolved twice: with wheels alone, which must succeed,
 and as people install, where the newest releases are taken even if they must be compiled; both must
-come out the same. Needs ``uv`` and the network. Prints a table, and leaves with 1 if a pair fails,
-with 77 if the packages' index cannot be reached.
+come out the same. Then the lock file is held against ``pyproject.toml``; ``wheels.py lock`` writes
+it anew, with the newest releases. Needs ``uv`` and the network. Prints a table, and leaves with 1
+if a pair fails or the lock file is another, with 77 if the packages' index cannot be reached.
 """
 
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
+import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from itertools import product
 from pathlib import Path
@@ -31,18 +34,45 @@ AT_A_TIME = 4
 #: The exit status that tells that nothing was tried; ``.ci/run`` says so in its table.
 LEFT_OUT = 77
 PROJECT = Path(__file__).parents[1] / "pyproject.toml"
+LOCK = PROJECT.with_name("requirements.lock")
+
+
+def compiled(*options: str) -> subprocess.CompletedProcess[str]:
+    """Return what ``uv`` resolves of the project and the parts that a household may want."""
+    command = [
+        sys.executable, "-m", "uv", "pip", "compile", "--quiet", "--no-header", "--no-annotate",
+        *(word for extra in EXTRAS for word in ("--extra", extra)), *options, str(PROJECT),
+    ]  # fmt: skip
+    env = {**os.environ, "MACOSX_DEPLOYMENT_TARGET": "14.0"}
+    return subprocess.run(command, capture_output=True, text=True, env=env, check=False)
+
+
+def locked(into: Path, *options: str) -> bool:
+    """Write the releases for every Python and system ``into`` a file; those in it are kept.
+
+    Return whether it could be done; what is in the way is printed.
+    """
+    done = compiled(
+        "--universal", "--only-binary", ":all:", "--python-version", PYTHONS[0],
+        "--output-file", str(into), *options,
+    )  # fmt: skip
+    print(done.stderr, end="")
+    return done.returncode == 0
+
+
+def lock_holds() -> bool:
+    """Whether the lock file is what the project resolves to; a newer release is no fault of it."""
+    with tempfile.TemporaryDirectory() as folder:
+        anew = Path(shutil.copy(LOCK, folder))
+        return locked(anew) and anew.read_text("utf-8") == LOCK.read_text("utf-8")
 
 
 def resolved(python: str, system: str, *, wheels_alone: bool) -> tuple[list[str], str]:
     """Return the releases for a pair, or none of them and what is in the way."""
-    command = [
-        sys.executable, "-m", "uv", "pip", "compile", "--quiet", "--no-header", "--no-annotate",
-        "--python-platform", SYSTEMS[system], "--python-version", python, str(PROJECT),
-        *(word for extra in EXTRAS for word in ("--extra", extra)),
+    done = compiled(
+        "--python-platform", SYSTEMS[system], "--python-version", python,
         *(("--only-binary", ":all:") if wheels_alone else ()),
-    ]  # fmt: skip
-    env = {**os.environ, "MACOSX_DEPLOYMENT_TARGET": "14.0"}
-    done = subprocess.run(command, capture_output=True, text=True, env=env, check=False)
+    )  # fmt: skip
     return done.stdout.split("\n")[:-1], " ".join(done.stderr.split())
 
 
@@ -55,9 +85,9 @@ def verdict(pair: tuple[str, str]) -> tuple[bool, str]:
     if not wheels:
         return False, fault[-300:]
     newest, _ = resolved(python, system, wheels_alone=False)
-    compiled = set(newest) - set(wheels)
-    if compiled:
-        return False, f"would be compiled: {', '.join(sorted(compiled))}"
+    others = set(newest) - set(wheels)
+    if others:
+        return False, f"would be compiled: {', '.join(sorted(others))}"
     hears = next((one for one in wheels if one.startswith("pocketsphinx")), "the listener alone")
     return True, f"{len(wheels)} wheels; hears with {hears}"
 
@@ -72,8 +102,12 @@ def main() -> int:
         told = list(several.map(verdict, pairs))
     for (python, system), (fine, what) in zip(pairs, told, strict=True):
         print(f"{python}  {system:<15} {'ok    ' if fine else 'FAILED'}  {what}")
-    return 0 if all(fine for fine, _ in told) else 1
+    holds = lock_holds()
+    print(f"{LOCK.name}  {'ok' if holds else 'FAILED: not what resolves; make lock writes it'}")
+    return 0 if holds and all(fine for fine, _ in told) else 1
 
 
 if __name__ == "__main__":
+    if sys.argv[1:] == ["lock"]:
+        sys.exit(not locked(LOCK, "--upgrade"))
     sys.exit(main())
