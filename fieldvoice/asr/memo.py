@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.asr.audio import Recording, read_audio
 from fieldvoice.asr.endpoint import LONGEST_S, Span, split_utterances
 from fieldvoice.asr.pauses import LEAD_S, OWED_S, PAUSE_S, TAIL_S
+from fieldvoice.telling import part_of, untold
 from fieldvoice.transcript import AudioSpan
 
 if TYPE_CHECKING:
@@ -15,24 +16,31 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.asr.recogniser import Recogniser
+    from fieldvoice.telling import Tell
     from fieldvoice.transcript import Transcript
+
+#: How much of the time has gone by when it is known where somebody speaks.
+_SPLIT = 0.04
 
 
 def hear_memo(
     memo: Path | Recording,
     recogniser: Recogniser,
     is_unfinished: Callable[[str], bool] = lambda text: False,
+    tell: Tell = untold,
 ) -> Iterator[Transcript]:
     """Yield each utterance of a recording with its place in it; none where nobody speaks.
 
     An utterance in which no words were heard comes with an empty text: something was said. What
-    comes soon after words that are ``is_unfinished`` belongs to them.
+    comes soon after words that are ``is_unfinished`` belongs to them. ``tell`` hears meanwhile how
+    far it is.
 
     Raises:
         UnreadableAudioError: the recording cannot be read.
     """
     recording = memo if isinstance(memo, Recording) else read_audio(memo)
-    spans = split_utterances(recording.samples)
+    spans = split_utterances(recording.samples, tell=part_of(tell, 0.0, _SPLIT))
+    heard_of_it = part_of(tell, _SPLIT, 1.0)
     while spans:
         span = spans.pop(0)
         heard = recogniser.recognise(span.of(recording.samples))
@@ -49,6 +57,7 @@ def hear_memo(
             for word in heard.words
         )
         yield replace(heard, audio=place, words=words)
+        heard_of_it(span.end_s, recording.duration_s)
 
 
 def _may_go_on(span: Span, after: Span) -> bool:

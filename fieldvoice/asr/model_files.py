@@ -26,9 +26,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.grammar import Grammar
     from fieldvoice.grammar.pronunciations import Pronunciations
-
-    #: Told how much of a work is done, and how much there is.
-    Tell = Callable[[float, float], None]
+    from fieldvoice.telling import Tell
 
 # Raised when the files' form or making changes, so that an old cache is not read.
 MODEL_FORMAT = 6

@@ -23,10 +23,13 @@ from fieldvoice.book.connection import book_version, open_to_read
 from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.verify import verify
 from fieldvoice.errors import BookError
+from fieldvoice.telling import untold
 from fieldvoice.whole_files import FILE_MODE, own_folder, sync_folder, whole_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+
+    from fieldvoice.telling import Tell
 
 _LIST, _BOOK, _SETTINGS, _SOUND = "list.json", "book.db", "settings.toml", "sound/"
 #: Files that SQLite keeps beside a book; they belong to that file alone.
@@ -50,7 +53,7 @@ def back_up(
     to: Path,
     *,
     with_sound: bool = True,
-    tell: Callable[[int, int], None] = lambda done, whole: None,
+    tell: Tell = untold,
 ) -> None:
     """Write the book as it is now, its settings and its sound into the one file ``to``.
 
@@ -73,10 +76,11 @@ def back_up(
         raise BookError(f"The backup {to} cannot be written: {fault.strerror}.") from fault
 
 
-def restore(backup: Path, to: Path, *, replace: bool = False) -> list[Path]:
+def restore(backup: Path, to: Path, *, replace: bool = False, tell: Tell = untold) -> list[Path]:
     """Put the book of a backup, with its settings and sound, at ``to``.
 
     With ``replace`` what is there already is put aside under another name; those are returned.
+    ``tell`` hears how much of the book has been looked at.
 
     Raises:
         BookError: it is no whole backup; a book is there already; it cannot be written.
@@ -89,7 +93,7 @@ def restore(backup: Path, to: Path, *, replace: bool = False) -> list[Path]:
         with tempfile.TemporaryDirectory(dir=to.parent, prefix=".restore-") as folder:
             place = Path(folder)
             _unpack(backup, place)
-            found = verify(place / _BOOK)
+            found = verify(place / _BOOK, tell)
             if not found.sound:
                 raise BookError(f"The book in {backup} is not sound. {found.faults[0].text}")
             aside = [_put_aside(path) for path in there]
@@ -121,7 +125,7 @@ def _beside(book: Path, *, with_sound: bool) -> dict[str, Path]:
     return found
 
 
-def _pack(archive: Path, files: dict[str, Path], tell: Callable[[int, int], None]) -> None:
+def _pack(archive: Path, files: dict[str, Path], tell: Tell) -> None:
     hashes = {}
     packed_bytes, whole = 0, sum(path.stat().st_size for path in files.values() if path.exists())
     with zipfile.ZipFile(archive, "w", compresslevel=1) as packed:

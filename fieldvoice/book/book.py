@@ -50,6 +50,7 @@ from fieldvoice.book.years import Years
 from fieldvoice.calendar_ends import with_room
 from fieldvoice.errors import BookError
 from fieldvoice.loudness_shape import SHAPES_MAY_SHIFT, alike
+from fieldvoice.telling import untold
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     from fieldvoice.book.wordings import LearntWording, Taught
     from fieldvoice.reply import Outcome
     from fieldvoice.schema import Act, Meaning, TreeId
+    from fieldvoice.telling import Tell
     from fieldvoice.transcript import Transcript
 
 _KEPT = """
@@ -610,14 +612,15 @@ class Book:
         capacities: Mapping[str, float] | None = None,
         kept: Path | None = None,
         now: datetime | None = None,
+        tell: Tell = untold,
     ) -> Iterator[Years]:
         """Let all the seasons be looked back on, as they stand at one moment.
 
         ``kept`` is a folder where what earlier years add up to may be kept for the next time;
-        ``now`` is as for ``season``.
+        ``now`` is as for ``season``, and ``tell`` hears how many years have been gone through.
         """
         with plain_faults(self._name), one_moment(self._connection):
-            yield Years(self._connection, capacities or {}, self.tell_of, now, kept)
+            yield Years(self._connection, capacities or {}, self.tell_of, now, kept, tell)
 
     @contextmanager
     def writing(self) -> Iterator[None]:

@@ -27,6 +27,7 @@ from fieldvoice.book.rows import (
 )
 from fieldvoice.errors import BookError, FieldvoiceError
 from fieldvoice.schema import Act, acts, meaning_from
+from fieldvoice.telling import part_of, telling, untold
 from fieldvoice.transcript import Transcript
 from fieldvoice.whole_files import own_folder, write_whole
 
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.book.book import Book
+    from fieldvoice.telling import Tell
 
 Note = dict[str, Any]
 
@@ -46,6 +48,9 @@ _ABOUT = (
     "id", "at", "status", "corrects", "corrected_by", "heard", "source", "by", "conversation",
     "happened_at",
 )  # fmt: skip
+#: How much of the time has gone by, measured, when notes to be exported are read, and when those
+#: to be brought in are checked.
+_READ, _CHECKED = 0.7, 0.3
 #: What hears imported notes: by it, they are never what was said last in a conversation.
 IMPORTED = "import"
 
@@ -60,8 +65,8 @@ ORDER BY e.id
 """
 
 
-def exported(book: Book) -> list[Note]:
-    """Return every note, in the order of when they were said.
+def exported(book: Book, tell: Tell = untold) -> list[Note]:
+    """Return every note, in the order of when they were said; ``tell`` hears how many are read.
 
     Raises:
         BookError: the book cannot be read.
@@ -72,7 +77,7 @@ def exported(book: Book) -> list[Note]:
     corrects = _corrections(rows)
     corrected_by = {old: new for new, olds in corrects.items() for old in olds}
     notes = []
-    for row in rows:
+    for row in telling(rows, tell):
         by = corrected_by.get(row["id"])
         status = "current" if row["voided_by"] is None else "undone" if by is None else "corrected"
         old = corrects.get(row["id"], ())
@@ -115,19 +120,21 @@ def _by_time(note: Note) -> tuple[datetime, list[Any]]:
 # Files.
 
 
-def export(book: Book, folder: Path) -> int:
+def export(book: Book, folder: Path, tell: Tell = untold) -> int:
     """Write all notes into ``folder``, and return how many there are.
+
+    ``tell`` hears meanwhile how much is done.
 
     Raises:
         BookError: the book cannot be read, or the folder cannot be written.
     """
-    notes = exported(book)
+    notes = exported(book, part_of(tell, 0.0, _READ))
     lines = "".join(json.dumps(note, ensure_ascii=False) + "\n" for note in notes)
     kinds = sorted({note["act"] for note in notes})
     try:
         own_folder(folder)
         write_whole(folder / "notes.jsonl", lines.encode("utf-8"))
-        for kind in kinds:
+        for kind in telling(kinds, part_of(tell, _READ, 1.0)):
             table = _table(kind, [note for note in notes if note["act"] == kind])
             # With its mark in front, so that spreadsheets take it for what it is.
             write_whole(folder / f"{kind}.csv", table.encode("utf-8-sig"))
@@ -238,27 +245,28 @@ class _BadNoteError(FieldvoiceError):
     """A line or row that is no note."""
 
 
-def import_notes(book: Book, paths: Iterable[Path], now: datetime) -> Imported:
+def import_notes(book: Book, paths: Iterable[Path], now: datetime, tell: Tell = untold) -> Imported:
     """Bring notes of exported files, or folders of them, into the book; nothing twice.
 
     What cannot be read is told of with its place, and the rest comes in. A note that is there and
-    was put right or taken back in the files is so in the book too.
+    was put right or taken back in the files is so in the book too. ``tell`` hears meanwhile how
+    much is done.
 
     Raises:
         BookError: the book cannot be written; nothing has then been.
     """
     told = Imported()
     notes: dict[str, Note] = {}
-    for path in paths:
-        for place, read in _records(path, told):
-            try:
-                note = _checked(read)
-            except (ValueError, KeyError, TypeError, FieldvoiceError) as fault:
-                told.faults.append(f"{place}: {_reason(fault)}")
-                continue
-            notes.setdefault(note["id"], note)
+    records = [record for path in paths for record in _records(path)]
+    for place, read in telling(records, part_of(tell, 0.0, _CHECKED)):
+        try:
+            note = _checked(read)
+        except (ValueError, KeyError, TypeError, FieldvoiceError) as fault:
+            told.faults.append(f"{place}: {_reason(fault)}")
+            continue
+        notes.setdefault(note["id"], note)
     with book.writing():
-        _Importer(book, notes, now, told).bring_in()
+        _Importer(book, notes, now, told).bring_in(part_of(tell, _CHECKED, 1.0))
     return told
 
 
@@ -267,29 +275,30 @@ def _reason(fault: Exception) -> str:
     return f"no note ({first})" if not isinstance(fault, FieldvoiceError) else str(fault)
 
 
-def _records(path: Path, told: Imported) -> Iterator[tuple[str, Note]]:
-    """Yield the notes of a file as it has them, each with its place."""
+def _records(path: Path) -> Iterator[tuple[str, Note | _BadNoteError]]:
+    """Yield the notes of a file as it has them, or what is wrong, each with its place."""
     if path.is_dir():
         # The lines hold everything that the tables hold.
         lines = path / "notes.jsonl"
         files = [lines] if lines.is_file() else sorted(path.glob("*.csv"))
         if not files:
-            told.faults.append(f"{path}: neither notes.jsonl nor a table is in this folder.")
+            why = "neither notes.jsonl nor a table is in this folder."
+            yield str(path), _BadNoteError(why)
         for one in files:
-            yield from _records(one, told)
+            yield from _records(one)
         return
     try:
         text = path.read_text(encoding="utf-8-sig")
         if path.suffix.lower() == ".csv":
             yield from _rows(path, text)
         else:
-            yield from _lines(path, text, told)
+            yield from _lines(path, text)
     except (OSError, UnicodeDecodeError, csv.Error) as fault:
         reason = fault.strerror if isinstance(fault, OSError) else "it is no text"
-        told.faults.append(f"{path}: {reason}.")
+        yield str(path), _BadNoteError(f"{reason}.")
 
 
-def _lines(path: Path, text: str, told: Imported) -> Iterator[tuple[str, Note]]:
+def _lines(path: Path, text: str) -> Iterator[tuple[str, Note | _BadNoteError]]:
     for number, line in enumerate(text.split("\n"), start=1):
         if not line.strip():
             continue
@@ -297,10 +306,8 @@ def _lines(path: Path, text: str, told: Imported) -> Iterator[tuple[str, Note]]:
             note = json.loads(line)
         except (ValueError, RecursionError):
             note = None
-        if isinstance(note, dict):
-            yield f"{path}, line {number}", note
-        else:
-            told.faults.append(f"{path}, line {number}: no JSON object.")
+        is_one = isinstance(note, dict)
+        yield f"{path}, line {number}", note if is_one else _BadNoteError("no JSON object.")
 
 
 def _rows(path: Path, text: str) -> Iterator[tuple[str, Note]]:
@@ -326,12 +333,14 @@ def _value(name: str, text: str) -> Any:
     return _unplain(text)
 
 
-def _checked(read: Note) -> Note:
+def _checked(read: Note | _BadNoteError) -> Note:
     """Return a note with all that it needs.
 
     Raises:
-        ValueError: (also ``KeyError``, ``TypeError``) it is none.
+        ValueError: (also ``KeyError``, ``TypeError``, ``_BadNoteError``) it is none.
     """
+    if isinstance(read, _BadNoteError):
+        raise read
     note = dict(read)
     written_time(datetime.fromisoformat(note["at"]))
     _act_of(note)
@@ -378,9 +387,9 @@ class _Importer:
             if "corrected_by" in note:
                 self._gone.setdefault(note["corrected_by"], []).append(note["id"])
 
-    def bring_in(self) -> None:
+    def bring_in(self, tell: Tell) -> None:
         """Write the notes that are new, and take back those that were."""
-        for note in sorted(self._notes.values(), key=_by_time):
+        for note in telling(sorted(self._notes.values(), key=_by_time), tell):
             self._write(note, frozenset())
         for note in self._notes.values():
             if note["id"] in self._left_out:

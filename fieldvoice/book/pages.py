@@ -49,8 +49,13 @@ class Pages:
 
     def rows(self) -> Iterator[RawRow]:
         """Yield every row of every page that holds rows of a table, wherever it belongs."""
-        for number in range(1, self.count + 1):
+        for number in self.numbers:
             yield from self.rows_of(number)
+
+    @property
+    def numbers(self) -> range:
+        """The numbers of all pages."""
+        return range(1, self.count + 1)
 
     def rows_of(self, number: int) -> Iterator[RawRow]:
         """Yield the rows of one page; those that are broken are passed over."""

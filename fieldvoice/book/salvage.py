@@ -24,12 +24,16 @@ from fieldvoice.book.pages import Pages
 from fieldvoice.book.rows import OUTCOMES, SOURCES, happened_at
 from fieldvoice.errors import BookError
 from fieldvoice.schema import Act, meaning_from
+from fieldvoice.telling import part_of, telling, untold
 
 if TYPE_CHECKING:
     from fieldvoice.book.pages import RawRow
+    from fieldvoice.telling import Tell
 
 Row = dict[str, Any]
 
+#: How much of the time has gone by, measured, when the broken book is read.
+_READ = 0.5
 #: What another program or version may have left open beside the book.
 _BESIDE = ("-wal", "-journal")
 #: What an utterance is called whose own row is gone, while notes of it are there.
@@ -59,17 +63,17 @@ class Readable:
     identity: str | None
     told: Salvaged
 
-    def write_into(self, book: Book) -> None:
+    def write_into(self, book: Book, tell: Tell = untold) -> None:
         """Write all of it into an empty book; the caller holds the write lock."""
         if self.identity is not None:
             book.identify(self.identity)
-        for table in COLUMNS:
-            for _, row in sorted(self.rows[table].items()):
-                book.insert(table, row)
+        rows = [(table, row) for table in COLUMNS for _, row in sorted(self.rows[table].items())]
+        for table, row in telling(rows, tell):
+            book.insert(table, row)
 
 
-def read_broken(broken: Path) -> Readable:
-    """Return what can be read of a broken book.
+def read_broken(broken: Path, tell: Tell = untold) -> Readable:
+    """Return what can be read of a broken book; ``tell`` hears how much of it has been read.
 
     Raises:
         BookError: nothing of a book is in it.
@@ -78,7 +82,7 @@ def read_broken(broken: Path) -> Readable:
         pages = Pages(_settled(broken))
     except OSError as fault:
         raise BookError(f"{broken} cannot be read: {fault.strerror}.") from fault
-    found, told = _found(pages), Salvaged()
+    found, told = _found(pages, tell), Salvaged()
     if not found["utterances"] and not found["entries"]:
         raise BookError(f"{broken} is not a season book.")
     _complete(found, told)
@@ -93,17 +97,19 @@ def is_a_book(broken: Path) -> bool:
         return False
 
 
-def salvage(broken: Path, new: Path) -> Salvaged:
+def salvage(broken: Path, new: Path, tell: Tell = untold) -> Salvaged:
     """Write what can be read of ``broken`` into a new book at ``new``; ``broken`` is left alone.
+
+    ``tell`` hears meanwhile how much is done.
 
     Raises:
         BookError: there is a file at ``new`` already, or nothing of a book in ``broken``.
     """
     if new.exists():
         raise BookError(f"{new} is there already; salvage makes a new book.")
-    readable = read_broken(broken)
+    readable = read_broken(broken, part_of(tell, 0.0, _READ))
     with Book.open(new) as book, book.writing():
-        readable.write_into(book)
+        readable.write_into(book, part_of(tell, _READ, 1.0))
     return readable.told
 
 
@@ -113,12 +119,12 @@ def _identity(pages: Pages) -> str | None:
     return next((one for one in alone if isinstance(one, str) and _IDENTITY.fullmatch(one)), None)
 
 
-def _found(pages: Pages) -> dict[str, dict[Any, Row]]:
+def _found(pages: Pages, tell: Tell) -> dict[str, dict[Any, Row]]:
     """Return the rows of each table, by their keys; those with a right checksum come first."""
     of_page = _tables_of_pages(pages)
     sure: dict[str, dict[Any, Row]] = {table: {} for table in COLUMNS}
     likely: dict[str, dict[Any, Row]] = {table: {} for table in COLUMNS}
-    for raw in pages.rows():
+    for raw in (row for page in telling(pages.numbers, tell) for row in pages.rows_of(page)):
         known = _by_checksum(raw)
         if known is not None:
             sure[known[0]][known[1][KEYS[known[0]]]] = known[1]

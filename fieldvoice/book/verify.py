@@ -15,10 +15,13 @@ from fieldvoice.book.faults import plain_faults
 from fieldvoice.book.salvage import is_a_book
 from fieldvoice.book.snapshots import one_moment
 from fieldvoice.book.version import SCHEMA_VERSION
+from fieldvoice.telling import untold
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from fieldvoice.telling import Tell
 
 Kind = Literal["changed", "missing", "doubled", "foreign", "damaged"]
 
@@ -73,15 +76,17 @@ class Verified:
         return not self.faults
 
 
-def verify(path: Path) -> Verified:
+def verify(path: Path, tell: Tell = untold) -> Verified:
     """Read the whole book and return what is wrong with it; nothing is changed.
+
+    ``tell`` hears meanwhile how many rows have been read, and about how many there are.
 
     Raises:
         BookError: the file is no book, or cannot be read.
     """
     with plain_faults(path):
         try:
-            return _verified(path)
+            return _verified(path, tell)
         except sqlite3.DatabaseError as fault:
             damaged = damage_in(path, fault)
             if damaged is None or not is_a_book(path):
@@ -89,7 +94,7 @@ def verify(path: Path) -> Verified:
             return Verified({}, (Fault("damaged", f"The file is damaged: {damaged.why}."),))
 
 
-def _verified(path: Path) -> Verified:
+def _verified(path: Path, tell: Tell) -> Verified:
     with closing(open_to_read(path)) as connection:
         version = book_version(connection, path)
         if version < SCHEMA_VERSION:
@@ -99,7 +104,8 @@ def _verified(path: Path) -> Verified:
         if any(fault.kind == "damaged" for fault in faults):
             return Verified({}, tuple(faults))
         moment = _moment(connection)
-        tables = {table: _Table(connection, table, moment) for table in COLUMNS}
+        reading = _Reading(moment, tell)
+        tables = {table: _Table(connection, table, reading) for table in COLUMNS}
         for table in tables.values():
             faults += table.faults
         faults += _missing(connection, moment, tables)
@@ -175,18 +181,35 @@ class _Keys:
         return self._near.count(1) + len(self._others)
 
 
+class _Reading:
+    """The tables read as of a moment, and who is told how many of their rows have been."""
+
+    def __init__(self, moment: dict[str, int], tell: Tell) -> None:
+        self.moment, self._tell = moment, tell
+        self._read = 0
+        # Other tables have a row for some of these at most.
+        self._whole = sum(moment[f"newest_{table}"] for table in ("utterances", "entries"))
+
+    def row(self) -> None:
+        """Count one more row."""
+        self._read += 1
+        if not self._read % _PAGE:
+            self._tell(min(self._read, self._whole), self._whole)
+
+
 class _Table:
     """One table read from end to end, as of a moment.
 
     ``listed`` has, by table, the keys of the rows that utterances say were written with them.
     """
 
-    def __init__(self, connection: sqlite3.Connection, table: str, moment: dict[str, int]) -> None:
-        self.name, self._moment = table, moment
+    def __init__(self, connection: sqlite3.Connection, table: str, reading: _Reading) -> None:
+        self.name, self._moment = table, reading.moment
         self.keys = _Keys()
         self.listed: dict[str, _Keys] = defaultdict(_Keys)
         wrong: list[sqlite3.Row] = []
-        for row in _rows(connection, table, moment):
+        for row in _rows(connection, table, self._moment):
+            reading.row()
             self.keys.add(row[KEYS[table]])
             if row["checksum"] != checksum(table, row):
                 wrong.append(row)

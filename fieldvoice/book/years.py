@@ -26,6 +26,7 @@ from fieldvoice.book.snapshots import (
     stamped_ahead,
 )
 from fieldvoice.book.states import state_from, written_state
+from fieldvoice.telling import telling, untold
 from fieldvoice.whole_files import write_whole
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from fieldvoice.book.rows import Entry, OnBadRow, Utterance
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, Names, TreeId
+    from fieldvoice.telling import Tell
 
 #: States kept, of all books and of notes that have changed since; each is some 200 kB.
 _MOST_KEPT = 60
@@ -48,6 +50,7 @@ class Years:
 
     A note from after ``now`` counts where it was written; one that cannot be read is told to
     ``on_bad``. ``kept`` is a folder for the states at the ends of years, None to keep nothing.
+    ``tell`` hears how many years have been gone through.
     """
 
     def __init__(
@@ -57,12 +60,14 @@ class Years:
         on_bad: OnBadRow,
         now: datetime | None = None,
         kept: Path | None = None,
+        tell: Tell = untold,
     ) -> None:
         self._connection = connection
         self._capacities = dict(capacities)
         self._on_bad = on_bad
         self._now = now
         self._kept = kept
+        self._tell = tell
 
     @cached_property
     def seasons(self) -> dict[int, Season]:
@@ -79,7 +84,7 @@ class Years:
     def _seasons(self) -> Iterator[tuple[int, Season]]:
         state = begun(self._capacities)
         state.names = self.names
-        for year, digest in self._digests().items():
+        for year, digest in telling(self._digests().items(), self._tell):
             name = f"{year}-{digest}.state"
             state = self._read(name) or self._folded(state, year, name)
             yield year, state.season(self)

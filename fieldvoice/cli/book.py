@@ -9,6 +9,7 @@ import click
 
 from fieldvoice.cli.faults import UNREADABLE, complain, say_aside
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
+from fieldvoice.cli.progress import Progress
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -57,7 +58,6 @@ def backup(path: Path, as_json: bool, book: Path | None) -> int:
     by itself, without the sound.
     """
     from fieldvoice.book.backups import back_up
-    from fieldvoice.cli.progress import Progress
 
     if path.is_dir():
         raise click.UsageError(f"{path} is a folder; name the file, like {path / 'season.zip'}")
@@ -85,7 +85,8 @@ def restore(path: Path, replace: bool, as_json: bool, book: Path | None) -> int:
     from fieldvoice.book.backups import restore as restored
 
     to = _place(book)
-    put_aside = restored(path, to, replace=replace)
+    with Progress("Looking through the book") as progress:
+        put_aside = restored(path, to, replace=replace, tell=progress)
     for aside in put_aside:
         say_aside(f"What was there is now {aside}.")
     return _tell(
@@ -113,7 +114,8 @@ def verify(as_json: bool, book: Path | None) -> int:
     place = _place(book)
     if not place.exists():
         raise BookError(f"There is no season book at {place}.")
-    found = verified(place)
+    with Progress("Looking through the book") as progress:
+        found = verified(place, progress)
     if found.remark:
         say_aside(found.remark)
     for fault in found.faults:
@@ -164,7 +166,8 @@ def salvage(broken: Path, new: Path, as_json: bool) -> int:
     from fieldvoice.book import Book
     from fieldvoice.book.salvage import salvage as salvaged
 
-    told = salvaged(broken, new)
+    with Progress("Saving what can be read") as progress:
+        told = salvaged(broken, new, progress)
     with Book.open(new) as opened:
         _go_through(opened, new, clock_of(None)())
     saved = len(told.notes) + len(told.made_again)
@@ -206,7 +209,8 @@ def export(folder: Path, as_json: bool, book: Path | None) -> int:
         raise click.UsageError(f"{folder} is a file; name a folder")
     with Book.open(place) as opened:
         opened.on_bad_row = complain
-        count = exported(opened, folder)
+        with Progress("Writing the notes") as progress:
+            count = exported(opened, folder, progress)
     return _tell(f"{count} notes in {folder}.", as_json, folder=str(folder), notes=count)
 
 
@@ -253,7 +257,8 @@ def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: boo
 
     with Book.in_memory_copy(place) if dry_run else Book.open(place) as opened:
         opened.refuse_if_damaged()
-        told = import_notes(opened, paths, now)
+        with Progress("Bringing in") as progress:
+            told = import_notes(opened, paths, now, progress)
         _go_through(opened, place, now)
     for fault in told.faults:
         complain(fault)

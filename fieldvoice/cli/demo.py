@@ -159,21 +159,17 @@ def _heard(
     recording: Recording, talk: Conversation, recogniser: Recogniser, speaker: Mouth | None
 ) -> list[Reply]:
     """Play a recording, and show what is heard in it as it is heard; return the replies."""
-    from fieldvoice.asr import SAMPLE_RATE, hear_memo
-    from fieldvoice.cli.progress import Progress
+    from fieldvoice.asr import SAMPLE_RATE
+    from fieldvoice.cli.hearing import heard_in
     from fieldvoice.cli.show import show
     from fieldvoice.tts import Sound
 
     if speaker is not None:
         speaker.start(Sound(recording.samples, SAMPLE_RATE))
     replies = []
-    with Progress("Hearing") as progress:
-        for heard in hear_memo(recording, recogniser):
-            progress.clear()
-            replies.append(talk.hear(heard, source="memo"))
-            show(replies[-1], as_json=False)
-            progress(heard.audio.end_s if heard.audio else 0.0, recording.duration_s)
-        progress.clear()
+    for heard in heard_in(recording, recogniser):
+        replies.append(talk.hear(heard, source="memo"))
+        show(replies[-1], as_json=False)
     return replies
 
 

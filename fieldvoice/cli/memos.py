@@ -155,8 +155,7 @@ class Memo:
 
         The book keeps where the recording lies, so that the review can play it.
         """
-        from fieldvoice.asr import hear_memo
-        from fieldvoice.cli.progress import Progress
+        from fieldvoice.cli.hearing import heard_in
         from fieldvoice.harmless import harmless
 
         assert self.recording is not None
@@ -165,16 +164,12 @@ class Memo:
         talk = self.desk.conversation.named(self.conversation or f"memos {folder}")
         known = book.heard_spans(recording.sha256)
         recogniser.learn(talk.names())
-        with Progress(harmless(recording.name)) as progress:
-            for heard in hear_memo(recording, recogniser, talk.is_unfinished):
-                self.outcomes["heard"] += 1
-                if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
-                    continue
-                progress.clear()
-                self._handle(heard, talk, as_json=as_json)
-                progress(heard.audio.end_s if heard.audio else 0.0, recording.duration_s)
-                recogniser.learn(talk.names())
-            progress.clear()
+        for heard in heard_in(recording, recogniser, talk.is_unfinished):
+            self.outcomes["heard"] += 1
+            if heard.audio is not None and round(heard.audio.start_s * 1000) in known:
+                continue
+            self._handle(heard, talk, as_json=as_json)
+            recogniser.learn(talk.names())
         if not self.outcomes["heard"]:
             say_aside(f"{recording.name}: nobody speaks in it.")
         elif recording.duration_s > _LONG_S:

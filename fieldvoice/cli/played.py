@@ -45,7 +45,9 @@ def read_script(path: Path) -> Iterator[tuple[datetime, str]]:
 def play_script(path: Path) -> None:
     """Play a script in a throwaway book, tell how it went, and ask what came of it."""
     from fieldvoice.cli.app import conversation
+    from fieldvoice.cli.progress import Progress
     from fieldvoice.cli.show import show_line
+    from fieldvoice.telling import telling
     from fieldvoice.transcript import typed
 
     clock = _Clock()
@@ -54,12 +56,15 @@ def play_script(path: Path) -> None:
     with (
         tempfile.TemporaryDirectory() as scratch,
         conversation(Path(scratch) / "demo.db", clock) as desk,
+        Progress("The season") as progress,
     ):
-        for clock.now, words in read_script(path):
+        for clock.now, words in telling(list(read_script(path)), progress):
             reply = desk.conversation.hear(typed(words))
             outcomes[reply.outcome] += 1
             if reply.outcome == "kept":
+                progress.clear()
                 show_line("kept", words)
+        progress.clear()
         told = ", ".join(f"{count} {outcome}" for outcome, count in sorted(outcomes.items()))
         click.echo(f"{outcomes.total()} utterances: {told}. {time.monotonic() - began:.0f} s.\n")
         for question in ASKED_AT_THE_END:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 PATIENCE_S = 1.0
 #: A bar needs room beside its label, the percentage and the time left.
 _BAR, _NARROW_BAR, _NARROW = 30, 10, 70
+#: The bar's own steps, whatever is counted.
+_STEPS = 1000
 
 
 class Progress:
@@ -36,7 +38,7 @@ class Progress:
         self._label, self._megabytes, self._patience_s = label, megabytes, patience_s
         self._began = time.monotonic()
         self._bar: ProgressBar[str] | None = None
-        self._done = 0.0
+        self._reached = 0
         self._told = False
 
     def __enter__(self) -> Self:
@@ -67,10 +69,10 @@ class Progress:
             self._bar = self._made(whole)
             self._bar.__enter__()
         told = f"{done / 1e6:.0f}{f' of {whole / 1e6:.0f}' if whole else ''} MB"
-        step = round(1000 * (done - self._done) / whole) if whole else 0
-        if step or not whole:
-            self._done = done
-            self._bar.update(step, told)
+        reached = round(_STEPS * done / whole) if whole else 0
+        if reached != self._reached or not whole:
+            self._bar.update(reached - self._reached, told)
+            self._reached = reached
 
     def clear(self) -> None:
         """Take the bar away, so that something else can be shown; the next call brings it back."""
@@ -79,7 +81,7 @@ class Progress:
 
     def _made(self, whole: float | None) -> ProgressBar[str]:
         return click.progressbar(
-            length=1000 if whole else None,
+            length=_STEPS if whole else None,
             label=self._label,
             file=sys.stderr,
             width=_BAR if columns() >= _NARROW else _NARROW_BAR,

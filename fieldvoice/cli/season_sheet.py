@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book import Book
 from fieldvoice.cli.app import cache_folder, default_book
+from fieldvoice.cli.progress import Progress
 from fieldvoice.cli.settings_file import read_settings
 from fieldvoice.paper.sheet import sheet_of
 
@@ -31,8 +32,9 @@ def season_sheet(
     place = book or default_book()
     settings = read_settings(place.with_suffix(".toml"))
     with (
+        Progress("Going through the seasons") as progress,
         Book.open(place) as opened,
-        opened.years(settings.capacities_gal, cache_folder() / "seasons", at) as years,
+        opened.years(settings.capacities_gal, cache_folder() / "seasons", at, progress) as years,
     ):
         chosen = year or max(years.seasons, default=at.year)
         return sheet_of(years, chosen, settings), settings, chosen

@@ -36,8 +36,9 @@ if TYPE_CHECKING:
 @json_option
 def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json: bool) -> int:
     """Show what is heard in recordings; nothing is saved."""
-    from fieldvoice.asr import hear_memo, read_audio
+    from fieldvoice.asr import read_audio
     from fieldvoice.cli.app import cache_folder, the_grammar
+    from fieldvoice.cli.hearing import heard_in
     from fieldvoice.cli.memos import recordings
     from fieldvoice.cli.recognisers import ears, tell_of_second
     from fieldvoice.cli.show import show_json, show_line
@@ -57,7 +58,7 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
             tell_of_second(engine)
             recogniser = ears(grammar, engine)
         heard_any = False
-        for heard in hear_memo(recording, recogniser):
+        for heard in heard_in(recording, recogniser):
             heard_any = True
             if as_json:
                 show_json(as_fields(heard))
