@@ -28,6 +28,8 @@ _NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
 _WIDE, _NARROW = 100, 72
 #: Columns for the condition of the sap, and the colour of what presses.
 _SAP = 7
+#: Lines of big letters that the headline may take.
+_TITLE_LINES = 2
 _COLOURS = {"none": "green", "today": "yellow", "late": "red"}
 
 
@@ -130,21 +132,28 @@ def _print(shown: Board, as_json: bool) -> None:
 
 def lines(shown: Board, width: int) -> list[str]:
     """Return the board as lines of at most ``width`` columns, in colour (``echo`` may take it)."""
-    from fieldvoice.cli.big_letters import WIDTH, big
-
     room = max(40, width)
     head = f"{shown.at:%A} {shown.at.day} {shown.at:%B}   {shown.at:%H:%M}"
     colour = _COLOURS[shown.press]
-    fits = len(shown.headline) * WIDTH <= room - 2
-    title = big(shown.headline) if fits else [shown.headline.upper()]
     told = ["", f" {click.style(head, bold=True)}", ""]
-    told += [f" {click.style(line, fg=colour, bold=True)}" for line in title]
+    for line in _title(shown.headline, room - 2):
+        told.append(f" {click.style(line, fg=colour, bold=True)}" if line else "")
     name = max((len(row.vessel) for row in shown.rows), default=0)
     told += ["", *(line for row in shown.rows for line in (*_row(row, room, name), ""))]
     for line in shown.lines:
         broken = textwrap.wrap(line, room - 2, subsequent_indent="  ")
         told += [f" {click.style(part, bold=True)}" for part in broken]
     return told
+
+
+def _title(headline: str, width: int) -> list[str]:
+    """Return the headline in big letters, on two lines where one has no room; else in capitals."""
+    from fieldvoice.cli.big_letters import WIDTH, big
+
+    parts = textwrap.wrap(headline, width // WIDTH, break_long_words=False)
+    if len(parts) > _TITLE_LINES or max(map(len, parts)) * WIDTH > width:
+        return [headline.upper()]
+    return [line for part in parts for line in ("", *big(part))][1:]
 
 
 def _row(row: Row, width: int, name: int) -> list[str]:

@@ -85,7 +85,7 @@ def board(season: Season, settings: Settings, now: datetime) -> Board:
         at=now,
         headline=phrase(_headline(day), style),
         rows=tuple(_row(vessel, day, style) for vessel in vessels),
-        lines=tuple(written((line,), style) for line in _lines(day, season, settings.fuel)),
+        lines=tuple(written((line,), style) for line in _lines(day, season, settings)),
         press=_pressing(day),
         plan=plan_as_json(day.plan),
         reminders=come_up(season, now),
@@ -161,7 +161,7 @@ def _headline(day: BoilDay) -> Parts:
 _NOTHING = Text("nothing to boil")
 
 
-def _lines(day: BoilDay, season: Season, fuel: str) -> list[Sentence]:
+def _lines(day: BoilDay, season: Season, settings: Settings) -> list[Sentence]:
     plan, fire = day.plan, day.fire
     lines = [fact("Reminder:", one.text) for one in come_up(season, day.now)]
     if fire is not None:
@@ -170,7 +170,7 @@ def _lines(day: BoilDay, season: Season, fuel: str) -> list[Sentence]:
         lines.append(fact(since, ":", sap or "no sap noted", "on it"))
     lines += [line for line in plan_told(day) if line.parts]
     if plan.boiled and not plan.is_small:
-        lines += [what_fits(day), *to_have_ready(day, fuel)]
+        lines += [what_fits(day), *to_have_ready(day, settings)]
     gathered = season.gathered_by_day.get(day.now.date(), 0.0)
     if gathered:
         lines.append(fact("Gathered today:", Quantity(round(gathered, 1), "gal")))

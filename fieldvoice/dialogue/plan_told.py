@@ -8,7 +8,7 @@ from fieldvoice.book.movements import PAN
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.context import by_rule, rule_text
 from fieldvoice.rules.fuel import fuel_needed
-from fieldvoice.rules.packing import containers_from
+from fieldvoice.rules.packing import container_gal, containers_from
 from fieldvoice.rules.sugar import blend
 from fieldvoice.segments import (
     Condition,
@@ -27,11 +27,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldvoice.dialogue.boil_day import BoilDay
+    from fieldvoice.dialogue.settings import Settings
     from fieldvoice.rules.plan import Step
     from fieldvoice.segments import Parts
 
 #: Sap read colder than this is told to keep only while it stays so (what is taken for unread sap).
 _COOL_F = 40.0
+#: What jars of a size are called beside their number.
+_CALLED = {"pint": "pint", "quart": "quart", "500 ml": "half-liter jar", "1 liter": "liter jar"}
 #: Words about old sap change over a tenth of its days, as in ``rules.storage``.
 _ABOUT_DUE, _PAST, _LONG_PAST = 0.9, 1.8, 2.2
 
@@ -127,20 +130,32 @@ def what_fits(day: BoilDay) -> Sentence:
     return fact(begun, "it takes", done, ", for about", syrup, "of lighter syrup")
 
 
-def to_have_ready(day: BoilDay, fuel: str) -> tuple[Sentence, ...]:
+def to_have_ready(day: BoilDay, settings: Settings) -> tuple[Sentence, ...]:
     """Return the jars and the fuel that what fits today takes; nothing where nothing fits."""
     plan = day.plan
     if not plan.now_syrup_gal:
         return ()
-    needed = fuel_needed(plan.now_gal, _brix_of(day), fuel)
-    return fact("Have", jars_for(plan.now_syrup_gal), "ready"), by_rule(needed.findings[0])
+    needed = fuel_needed(plan.now_gal, _brix_of(day), settings.fuel)
+    jars = jars_for(plan.now_syrup_gal, metric=settings.metric)
+    return fact("Have", jars, "ready"), by_rule(needed.findings[0])
 
 
-def jars_for(syrup_gal: float) -> Parts:
+def jars_for(syrup_gal: float, *, metric: bool) -> Parts:
     """Return how many jars hold so much syrup: "6 pints or 3 quarts"."""
-    pints = max(1, containers_from(syrup_gal + 0.0624, "pint").count)
-    quarts = containers_from(syrup_gal + 0.1249, "quart").count
-    return parts(Count(pints, "pint"), parts("or", Count(quarts, "quart")) if quarts else None)
+    small, large = usual_jars(metric=metric)
+    more = Count(max(1, _nearest(syrup_gal, small)), _CALLED[small])
+    fewer = _nearest(syrup_gal, large)
+    return parts(more, parts("or", Count(fewer, _CALLED[large])) if fewer else None)
+
+
+def usual_jars(*, metric: bool) -> tuple[str, str]:
+    """Return the sizes of jars that are told where none was named."""
+    return ("500 ml", "1 liter") if metric else ("pint", "quart")
+
+
+def _nearest(syrup_gal: float, size: str) -> int:
+    """Return how many jars of a size come nearest to so much syrup."""
+    return containers_from(syrup_gal + 0.499 * container_gal(size), size).count
 
 
 def _brix_of(day: BoilDay) -> float:

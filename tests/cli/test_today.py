@@ -69,6 +69,12 @@ def test_the_jars_and_the_wood_are_told_as_by_voice(shown):
     assert wood == "About a wheelbarrow of split wood."
 
 
+def test_jars_are_metric_where_the_book_is():
+    """4.1 L of syrup, which are 8 pints (0.473 L) to the nearest."""
+    told = board_of(Settings(metric=True)).lines
+    assert "Have 8 half-liter jars or 4 liter jars ready." in told
+
+
 @pytest.mark.parametrize("metric", [False, True])
 @pytest.mark.parametrize("width", [40, 50, 60, 80, 120, 200])
 def test_it_fits_the_terminal_and_no_word_is_lost(width, metric):
@@ -124,6 +130,14 @@ def test_a_fire_that_burns_need_not_be_lit(run):
 def test_big_letters_stand_three_lines_high():
     assert big("L") == ["█", "█", "█▄▄"]
     assert len({len(line) for line in big("HHH")}) == 1
+
+
+@pytest.mark.parametrize(("width", "high"), [(40, 7), (60, 3)])
+def test_the_headline_is_in_big_letters_on_a_narrow_terminal_too(shown, width, high):
+    """On two lines where one has no room, with an empty line between."""
+    drawn = lines(shown, width)[3 : 3 + high]
+    assert big("boil" if high > 3 else shown.headline)[0] in drawn[0]
+    assert big("tank 1")[2][-3:] in drawn[-1]
 
 
 def test_piped_it_is_plain_and_as_json_it_has_its_values(run):

@@ -28,6 +28,7 @@ from fieldvoice.dialogue.plan_told import (
     plan_told,
     reason,
     to_have_ready,
+    usual_jars,
     what_fits,
 )
 from fieldvoice.dialogue.prompts import Prompt
@@ -188,7 +189,7 @@ def _plan_rest(ask: ask_of.PlanRest, moment: TurnContext) -> Answered:
         return Answered(plan_told(day), plan.findings, plan_as_json(plan))
     draw = draw_off_today(moment)
     told = [_turns(day), by_rule(draw.findings[0])]
-    told += to_have_ready(day, moment.settings.fuel)
+    told += to_have_ready(day, moment.settings)
     told.append(_make_room(day, moment))
     found = (*plan.findings, *draw.findings[:1])
     return Answered(_as_heard(told), found, plan_as_json(plan))
@@ -310,9 +311,10 @@ def _jars_needed(ask: JarsNeeded, moment: TurnContext) -> Answered:
         jars = containers(found.count, ask.size)
         more = over if found.left_gal > 0.02 else None
         return answer(jars, more, ", from", meant.called, findings=found.findings)
-    pints = containers_from(syrup_gal, "pint")
+    metric = moment.settings.metric
+    found = containers_from(syrup_gal, usual_jars(metric=metric)[0])
     of_syrup = parts(Quantity(syrup_gal, "syrup gal"), "of syrup from", meant.called)
-    return answer(jars_for(syrup_gal), ":", of_syrup, findings=pints.findings)
+    return answer(jars_for(syrup_gal, metric=metric), ":", of_syrup, findings=found.findings)
 
 
 @answers(ask_of.LeastBatch)
