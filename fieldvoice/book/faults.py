@@ -21,7 +21,11 @@ _LINES = (
         "The season book {book} is damaged; nothing was saved. "
         "Make a new one of it: fieldvoice book salvage {book} --book NEW",
     ),
-    ("readonly", "The season book {book} may not be written to; nothing was written."),
+    (
+        "readonly",
+        "The season book {book} may not be written to; nothing was written. "
+        "Allow it, or name another with --book.",
+    ),
     ("unable to open", "The season book {book} cannot be opened; you may not read or write there."),
     (
         "memo span",

@@ -169,7 +169,7 @@ def _entered(session: PromptSession[str], desk: AppContext) -> str:
             lambda said: desk.understander.next_words(said, names, expected)
         ),
         complete_in_thread=True,
-        bottom_toolbar=status_line(book, now),
+        bottom_toolbar=indented(status_line(book, now), 0),
         pre_run=lambda: _begin_calling(desk),
     )
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.options import book_option, examples, json_option
+from fieldvoice.cli.terminal import indented
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,7 +59,7 @@ def command(
     if not as_json:
         click.echo(database(book or default_book()))
         _list(devices)
-        click.echo(choice().why)
+        click.echo(indented(choice().why, 0))
     recogniser = ears(the_grammar())
     name, samples = record(system, microphone, speaker, seconds, tell=not as_json)
     checked = sound_check(samples)
@@ -147,17 +148,19 @@ def _ask_to_speak(
 
 
 def _list(devices: list[Device]) -> None:
-    click.echo("Microphones")
-    for one in devices:
-        if one.inputs:
-            click.echo(f"  {one.name}{'  (the usual one)' if one.usual_input else ''}")
-    click.echo("Loudspeakers")
-    for one in devices:
-        if one.outputs:
-            click.echo(f"  {one.name}{'  (the usual one)' if one.usual_output else ''}")
-    click.echo("Voices")
-    for name, missing in voices().items():
-        click.echo(f"  {name}{f'  ({missing})' if missing else ''}")
+    usual = "  (the usual one)"
+    inputs = [f"{one.name}{usual * one.usual_input}" for one in devices if one.inputs]
+    outputs = [f"{one.name}{usual * one.usual_output}" for one in devices if one.outputs]
+    spoken = [f"{name}{missing and f'  ({missing})'}" for name, missing in voices().items()]
+    _list_of("Microphones", inputs)
+    _list_of("Loudspeakers", outputs)
+    _list_of("Voices", spoken)
+
+
+def _list_of(what: str, names: Sequence[str]) -> None:
+    click.echo(what)
+    for name in names or ("none",):
+        click.echo(indented(name))
 
 
 def voices() -> dict[str, str]:

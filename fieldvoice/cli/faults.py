@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
 UNREADABLE, WRONG_USE = 1, 2
 #: As shells have it, for Ctrl-C.
 INTERRUPTED = 130
+#: What the parser of arguments says in its own words, and how people say it.
+_PLAINER = {
+    r"is not a valid integer( range)?": "is not a whole number",
+    r"is not a valid float( range)?": "is not a number",
+}
 
 
 def complain(told: str) -> None:
@@ -88,6 +94,8 @@ def status_of(work: Callable[[], object]) -> int:
 def _usage(fault: click.UsageError) -> str:
     """Return what was wrong and what to do next."""
     told = fault.format_message()
+    for theirs, ours in _PLAINER.items():
+        told = re.sub(theirs, ours, told)
     if told and told[-1] not in ".?!":
         told += "."
     if fault.ctx is not None and fault.ctx.info_name and "--help" not in told:

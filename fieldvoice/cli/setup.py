@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.options import book_option, clock_of, examples, now_option
+from fieldvoice.cli.terminal import indented
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +65,7 @@ def _ask(name: str, question: str, path: Path) -> None:
 
     one = choice(name, CHOICES)
     usual = one.shown(read_settings(path))
-    click.echo(f"{question}{_may_be(one)}")
+    click.echo(indented(f"{question}{_may_be(one)}", 0))
     while True:
         said = click.prompt(name, default=usual).strip()
         if said == usual:

@@ -186,7 +186,8 @@ class TestPermissions:
         with pytest.raises(BookError) as caught, Book.open(path) as book:
             take(book, CLOUDY)
         assert str(caught.value) in (
-            f"The season book {path} may not be written to; nothing was written.",
+            f"The season book {path} may not be written to; nothing was written. Allow it, or name "
+            "another with --book.",
             f"The season book {path} cannot be opened; you may not read or write there.",
         )
 

@@ -28,6 +28,8 @@ WRONG = [
     pytest.param(["review", "u1"], "fieldvoice review u1", id="review without words"),
     pytest.param(["review", "--drop"], "fieldvoice review u12 --drop", id="drop what?"),
     pytest.param(["demo", "no_such"], "first_round", id="no such demo"),
+    pytest.param(["phone", "--port", "80x"], "'80x' is not a whole number.", id="no number"),
+    pytest.param(["check", "--seconds", "long"], "'long' is not a number.", id="no seconds"),
 ]
 
 
