@@ -13,13 +13,19 @@ from typing import TYPE_CHECKING
 import click
 import pytest
 
+from fieldvoice.asr import fetch
 from fieldvoice.asr.pauses import OWED_S, PAUSE_S, TAIL_S
+from fieldvoice.book import backups
+from fieldvoice.cli.environment import MEANINGS
 from fieldvoice.cli.main import COMMANDS, cli
 from fieldvoice.dialogue.settings import CHOICES
 from fieldvoice.grammar.weights import LEAST
 from fieldvoice.live.recorder import LIMIT_MB
 from fieldvoice.live.settings import LIVE_CHOICES
+from fieldvoice.phone import note, pairing
+from fieldvoice.phone.pieces import LARGEST_PIECE
 from fieldvoice.tts.levelled import LUFS
+from fieldvoice.whole_files import FILE_MODE, FOLDER_MODE
 from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
@@ -29,11 +35,18 @@ ROOT = Path(__file__).parents[2]
 PAGES = ("README.md", "DEVELOPERS.md", "CONTRIBUTING.md", "SECURITY.md", "docs/glossary.md")
 #: Files whose name alone is cited, by folder names of the project.
 PLACES = ("fieldvoice", "tests", "grammars", "docs", "benchmarks", "models", "handbook", "sayings")
+_BOOK = Path("season.db")
+_SOUND = backups.sound_of(_BOOK)
 #: Files that are made when the program is used, or stand in somebody else's folder.
 MADE = (
-    "season", "notes.jsonl", "config.json", "tokenizer.json", "model.bin", "fieldvoice/season.db",
-    "benchmarks/campaign/",
+    f"{_SOUND}/", f"{_BOOK.stem}_backups/", f"{_BOOK.stem}_phone/", f"{_BOOK.stem}-before-vN.db",
+    str(_BOOK), str(backups.settings_of(_BOOK)), "notes.jsonl", "config.json", "tokenizer.json",
+    "model.bin", "fieldvoice/season.db", "benchmarks/campaign/",
 )  # fmt: skip
+#: What is defined, and what a value is given to (several at once, too).
+_NAMES = re.compile(
+    r"^\s*(?:(?:async )?(?:def|class) (\w+)|((?:\w+, )*\w+)(?: ?:| =))", re.MULTILINE
+)
 _FILE = re.compile(r"[\w{},*-]+\.(?:py|jsgf|dict|toml|md|jsonl|json|html|css|txt|onnx)")
 
 
@@ -118,20 +131,22 @@ def test_the_readme_names_every_command() -> None:
 
 @pytest.mark.parametrize("page", PAGES)
 def test_what_is_set_in_the_environment_is_looked_for(page: str) -> None:
-    source = "".join(
-        path.read_text(encoding="utf-8") for path in (ROOT / "fieldvoice").rglob("*.py")
-    )
-    settings = {one.variable for one in (*CHOICES, *LIVE_CHOICES)}
-    for name in set(re.findall(r"\bFIELDVOICE_[A-Z_]*[A-Z]\b", text(page))):
-        assert name in settings or name in source, f"{page}: {name}"
+    known = {*MEANINGS, *(one.variable for one in (*CHOICES, *LIVE_CHOICES))}
+    assert set(re.findall(r"\bFIELDVOICE_[A-Z_]*[A-Z]\b", text(page))) <= known
 
 
 @pytest.fixture(scope="module")
 def words_of_the_source() -> set[str]:
-    """All words of the code and the grammars, and the names of its files."""
+    """All names that the code defines, the words of the grammars, and the names of files."""
     paths = [path for place in PLACES for path in (ROOT / place).rglob("*")]
-    code = (path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".jsgf"))
-    return {*re.findall(r"\w+", "\n".join(code)), *(path.stem for path in paths), "py"}
+    words = {*PLACES, *(path.stem for path in paths)}
+    for path in paths:
+        if path.suffix == ".py":
+            for defined, assigned in _NAMES.findall(path.read_text(encoding="utf-8")):
+                words.update([defined] if defined else assigned.split(", "))
+        elif path.suffix == ".jsgf":
+            words.update(re.findall(r"\w+", path.read_text(encoding="utf-8")))
+    return words
 
 
 @pytest.mark.parametrize("page", [one for one in PAGES if one != "README.md"])
@@ -139,7 +154,8 @@ def test_names_of_the_code_that_are_cited_are_in_it(
     page: str, words_of_the_source: set[str]
 ) -> None:
     """Functions, classes, constants, settings of tests: `LiveLoop.handle`, `OWED_S`, `@folds`."""
-    names = [re.fullmatch(r"@?([A-Za-z_]\w*(?:\.\w+)*)(?:\(.*\))?", one) for one in spans(page)]
+    own = [one for one in spans(page) if not _FILE.fullmatch(one) and "pytest" not in one]
+    names = [re.fullmatch(r"@?([A-Za-z_]\w*(?:\.\w+)*)(?:\(.*\))?", one) for one in own]
     cited = [name[1] for name in names if name]
     assert [one for one in cited if not words_of_the_source.issuperset(one.split("."))] == []
 
@@ -159,6 +175,23 @@ def test_the_numbers_of_the_pages_are_those_of_the_code() -> None:
     assert f"less often than /{LEAST:g}/ is no grammar" in developers
     assert f"at most {LIMIT_MB:g} MB" in readme
     assert f"The voice speaks at {LUFS:g} LUFS" in readme
+
+
+def test_the_numbers_of_what_is_promised_are_those_of_the_code() -> None:
+    told = " ".join(text("SECURITY.md").split())
+    minutes = {5.5: "five and a half", 10: "ten"}
+    wrong = {5: "five"}[pairing.WRONG_TRIES]
+    for promise in (
+        f"{fetch.LARGEST_BYTES / 2**30:g} GB at most",
+        f"{LIMIT_MB:g} MB at most",
+        f"({backups.DAYS} days, {backups.MONTHS} months,",
+        f"a secret of {8 * pairing._SECRET_BYTES} bits",
+        f"six digits, {minutes[pairing.CODE_LASTS.seconds / 60]} minutes, once, and {wrong} wrong",
+        f"{note.LARGEST_BYTES / 1e6:g} MB and {minutes[note.LONGEST_S / 60]} minutes at most",
+        f"{LARGEST_PIECE / 1e3:g} kB for a piece",
+        f"mode {FILE_MODE:04o}, folders {FOLDER_MODE:04o}",
+    ):
+        assert promise in told
 
 
 @pytest.mark.long
