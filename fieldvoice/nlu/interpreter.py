@@ -370,11 +370,11 @@ class Interpreter:
         if not words or len(words) > LONGEST:
             return
         # "In pan the": what would have followed is lost.
-        ends_open = costs.ENDS_OPEN * (words[-1] in self._small.articles)
+        ends_open = costs.OPEN * (words[-1] in self._small.articles)
         articles, no_nouns = self._small.articles, self._no_nouns
         lost = any(one in articles and two in no_nouns for one, two in pairwise(words))
         before = [("a farther hearing", price), ("ends in an article", ends_open)]
-        before.append(("a noun is lost", costs.LOST_NOUN * lost))
+        before.append(("a noun is lost", costs.KNOWN * lost))
         sentence = self._sentence(words, by_sound)
         for way in search(self.networks, _TOP, sentence):
             reading = _reading(way, text, before)
@@ -412,11 +412,11 @@ class Interpreter:
 
     def _tells(self, word: str, price: float) -> bool:
         """Whether a word says what is asked, so that no question goes without it lightly."""
-        if word in self._numbers or price == costs.SKIP_BEFORE_VALUE:
+        if word in self._numbers or price == costs.DOUBTFUL:
             return True
-        if price == costs.SKIP_UNKNOWN:
+        if price == costs.UNKNOWN:
             return bool(self._near.near(word, by_sound=False))
-        return price == costs.SKIP_KNOWN and word not in self._opening | self._small.missing
+        return price == costs.KNOWN and word not in self._opening | self._small.missing
 
     def _meant_at(self, words: tuple[str, ...], by_sound: bool) -> tuple[Mapping[str, float], ...]:
         """Return what each word may have been meant for.
@@ -435,7 +435,7 @@ class Interpreter:
                 }
             if self._is_inside_number(words, at):
                 meant[at] = {
-                    other: gap + costs.OTHER_WORD * (other not in self._numbers)
+                    other: gap + costs.LIGHT * (other not in self._numbers)
                     for other, gap in meant[at].items()
                 }
         return tuple(meant)
@@ -448,9 +448,9 @@ class Interpreter:
         if by_sound and f"{word}s" in self._several_trees:
             return {other: gap for other, gap in near.items() if other != f"{word}s"}
         if by_sound and word in self._numbers:
-            return {other: gap + costs.NUMBER_MENDED for other, gap in near.items()}
+            return {other: gap + costs.FILLER for other, gap in near.items()}
         if near and not by_sound and self._is_word(word):
-            return {other: gap + costs.OTHER_WORD for other, gap in near.items()}
+            return {other: gap + costs.LIGHT for other, gap in near.items()}
         return near
 
     def _is_word(self, word: str) -> bool:
@@ -477,16 +477,16 @@ class Interpreter:
         ends_open = words[-1:] == ("this",) == reading.skipped[-1:]
         may_be_vessel = self._may_be_vessel(reading, words)
         bill = {
-            "may be of something else": costs.STRANGER_IN_BARE_NOTE * is_stray,
-            "contradicts itself": costs.CONTRADICTION * _contradicts_itself(reading.meanings),
-            "badly opened": costs.FREE_BADLY_OPENED * self._opens_badly(reading),
-            "may be no tree": costs.NUMBER_OF_SOMETHING_ELSE * self._may_be_no_tree(reading, words),
-            "may be a vessel": costs.EITHER_TREE_OR_VESSEL * may_be_vessel,
-            "what is asked is left out": costs.UNTOLD * _leaves_untold(reading, sentence),
-            "may be taken back": costs.TAKEN_BACK * _may_take_back(reading, words),
-            "the end is lost": costs.LOST_NOUN * ends_open,
-            "thrown from a number": costs.THROWN_FROM_A_NUMBER * _throws_from_number(reading),
-            "all of it mended": costs.ONE_WORD_MENDED * (len(words) == 1 and bool(mended)),
+            "may be of something else": costs.DOUBTFUL * is_stray,
+            "contradicts itself": costs.DOUBTFUL * _contradicts_itself(reading.meanings),
+            "badly opened": costs.DOUBTFUL * self._opens_badly(reading),
+            "may be no tree": costs.DOUBTFUL * self._may_be_no_tree(reading, words),
+            "may be a vessel": costs.KNOWN * may_be_vessel,
+            "what is asked is left out": costs.SUPPLY * _leaves_untold(reading, sentence),
+            "may be taken back": costs.DOUBTFUL * _may_take_back(reading, words),
+            "the end is lost": costs.KNOWN * ends_open,
+            "thrown from a number": costs.KNOWN * _throws_from_number(reading),
+            "all of it mended": costs.DOUBTFUL * (len(words) == 1 and bool(mended)),
         }
         nouns = tuple(self._nouns_of(reading, words))
         left = " … ".join(filter(None, map(self._telling_part, reading.runs)))
@@ -500,7 +500,7 @@ class Interpreter:
         telling = [
             at
             for at, word in enumerate(run)
-            if word not in small and self._skip_price(word) > costs.SKIP_LIGHT
+            if word not in small and self._skip_price(word) > costs.LIGHT
         ]
         return " ".join(run[telling[0] : telling[-1] + 1]) if telling else ""
 
@@ -513,7 +513,7 @@ class Interpreter:
                 yield word
 
     def _is_unknown(self, word: str) -> bool:
-        return self._skip_price(word) == costs.SKIP_UNKNOWN
+        return self._skip_price(word) == costs.UNKNOWN
 
     def _says_more_than_a_name(self, reading: Hypothesis) -> bool:
         """Whether what was passed over belonged to a note: "sap in tree twelve" names no tree."""
@@ -561,23 +561,23 @@ class Interpreter:
         leading = True
         for at, word in enumerate(words):
             opens = leading and word in self._question_openers
-            price = costs.SKIP_NEVER if opens else self._skip_price(word)
+            price = costs.NEVER if opens else self._skip_price(word)
             following = words[at + 1 : at + 2]
             beside = {*following, *words[max(at - 1, 0) : at]}
             if word in self._like_two and self._may_be_two(words, at, beside):
-                price = costs.SKIP_BEFORE_VALUE
+                price = costs.DOUBTFUL
             if self._may_alter(word, price, following) or (
-                price > costs.SKIP_FILLER and self._parts_unit(words, at)
+                price > costs.FILLER and self._parts_unit(words, at)
             ):
-                price = max(price, costs.SKIP_BEFORE_VALUE)
+                price = max(price, costs.DOUBTFUL)
             if word in self._noughts and self._is_inside_number(words, at):
-                price = costs.SKIP_NEVER
+                price = costs.NEVER
             if self._has_lost(words, at) or _is_a_person(words, at):
-                price = max(price, costs.SKIP_KNOWN)
+                price = max(price, costs.KNOWN)
             if self._belongs_to_number(words, at):
-                price = max(price, costs.SKIP_BEFORE_VALUE)
+                price = max(price, costs.DOUBTFUL)
             if by_sound and self._may_be_number(words, at):
-                price = costs.SKIP_NEVER
+                price = costs.NEVER
             priced.append(price)
             leading = leading and word in self._carries_nothing
         return tuple(priced)
@@ -655,7 +655,7 @@ class Interpreter:
         An article before a state is what is left of "a quarter full", and before a number it is
         a part of it: "three and a half".
         """
-        may_count = price >= costs.SKIP_UNKNOWN or word in self._small.counting
+        may_count = price >= costs.UNKNOWN or word in self._small.counting
         if following in self._values:
             return may_count
         return may_count and bool(self._numbers.intersection(following))
@@ -664,19 +664,19 @@ class Interpreter:
         if word == BREAK:
             return 0.0
         if word in self._turning or word in self._numbers or any(sign.isdigit() for sign in word):
-            return costs.SKIP_NEVER
+            return costs.NEVER
         if (word,) in self._fillers:
-            return costs.SKIP_FILLER
+            return costs.FILLER
         if word in self._whence:
-            return costs.SKIP_KNOWN
+            return costs.KNOWN
         if word in self._small.missing or word == CLITIC:
-            return costs.SKIP_SMALL
+            return costs.SMALL
         if word in self._light:
-            return costs.SKIP_LIGHT
+            return costs.LIGHT
         if word in self._grammar.words:
-            return costs.SKIP_KNOWN
+            return costs.KNOWN
         # "fize" may be what is left of a number
-        return costs.SKIP_NEVER if self._near.is_like_a_number(word) else costs.SKIP_UNKNOWN
+        return costs.NEVER if self._near.is_like_a_number(word) else costs.UNKNOWN
 
     def _asides_at(self, words: tuple[str, ...], at: int) -> tuple[int, ...]:
         """Return the lengths of the phrases without meaning that begin at a word."""
@@ -806,7 +806,7 @@ class Interpreter:
         yield heard.text, 0.0 if heard.is_typed else self._unsayable(heard.text)
         figures = heard.text if heard.is_typed else with_figures(heard.text)
         if figures != heard.text:
-            yield figures, costs.SAME_SOUND + self._unsayable(figures)
+            yield figures, costs.FILLER + self._unsayable(figures)
         for alternative in heard.alternatives[:HEARINGS]:
             if alternative.text != heard.text:
                 behind = max(0.0, -alternative.score * costs.PER_HEARING_SCORE)
@@ -815,7 +815,7 @@ class Interpreter:
     def _unsayable(self, text: str) -> float:
         """Return the price of two words that do not go together: "a pints"."""
         together = pairwise(text.split())
-        return costs.ONE_OF_MANY * sum(pair in self._one_of_many for pair in together)
+        return costs.DOUBTFUL * sum(pair in self._one_of_many for pair in together)
 
     @cached_property
     def _one_of_many(self) -> frozenset[tuple[str, ...]]:
@@ -968,7 +968,7 @@ def _contradicts_itself(meanings: tuple[Meaning, ...]) -> bool:
 def _discount(reading: Hypothesis, expecting: str | None) -> float:
     if expecting is None or len(reading.meanings) != 1:
         return 0.0
-    return costs.ANSWER_DISCOUNT if _is_bare_answer(reading.meanings[0]) else 0.0
+    return costs.OPEN if _is_bare_answer(reading.meanings[0]) else 0.0
 
 
 def _is_short(meaning: Meaning) -> bool:

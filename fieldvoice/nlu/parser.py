@@ -42,10 +42,10 @@ _COUNTING = frozenset({"one", "two"})
 # Numbers and hours are what was said, and "little" is not "a little". What gear it is was said, and
 # how free words are opened. Yes, no and other commands are a word or two.
 _AS_SAID = (
-    "notes.loose_", "notes.lead", "notes.looked_at", "notes.on_said", "notes.make_note",
-    "notes.observed", "things.vessel", "things.known_vessel", "things.gear", "things.nearly",
-    "numbers.", "times.", "commands.confirm", "commands.deny", "commands.repeat",
-    "commands.finish_round", "commands.quiet",
+    "notes.on_the_fire", "notes.make_note", "notes.observed", "things.vessel",
+    "things.known_vessel", "things.gear", "things.nearly", "numbers.", "times.",
+    "commands.confirm", "commands.deny", "commands.repeat", "commands.finish_round",
+    "commands.quiet",
 )  # fmt: skip
 
 # Where a noun is supplied and nothing else: "emptied nine" is bucket nine, but "one tree eleven" is
@@ -229,13 +229,13 @@ def exact_ways(
     nothing: tuple[tuple[str, ...], ...] = ((),) * len(words)
     sentence = Sentence(
         words,
-        skip=tuple(0.0 if word == BREAK else costs.SKIP_NEVER for word in words),
+        skip=tuple(0.0 if word == BREAK else costs.NEVER for word in words),
         near=({},) * len(words),
         same=nothing,
         asides=((),) * len(words),
         inside=frozenset(range(len(words))),
     )
-    searching = _Search(networks, "", sentence, costs.SKIP_KNOWN)
+    searching = _Search(networks, "", sentence, costs.KNOWN)
     for rule in rules:
         for at in range(len(words)):
             if rule in searching.callable_at(at) and may_begin(rule, at):
@@ -337,7 +337,7 @@ class _Search:
         parting = here.rule == _SEVERAL and place > here.at and place in self._sentence.inside
         amid = here.is_list and place > here.at and place in self._sentence.joined
         for called, end, cost, marks in () if amid else here.network.calls[state]:
-            cost += costs.PARTS_NUMBER * parting
+            cost += costs.KNOWN * parting
             if called in self._callable[place]:
                 for there, inner in self.ways(called, place):
                     yield there, end, _onward(way, cost + inner.cost, marks, CALLED, inner)
@@ -351,10 +351,10 @@ class _Search:
         word, price = self._sentence.words[place], self._sentence.skip[place]
         if here.is_question:
             telling = place in self._sentence.telling
-            price = max(price, costs.SKIP_TELLING) if telling else price * costs.IN_QUESTION
+            price = max(price, costs.DOUBTFUL) if telling else price * costs.IN_QUESTION
         if word == BREAK and here.is_number:
             return
-        if here.is_numbered and price > costs.SKIP_FILLER:
+        if here.is_numbered and price > costs.FILLER:
             return
         if way.cost + price <= self._ceiling:
             yield place + 1, state, _onward(way, price, (), SKIPPED, word, True)
@@ -363,7 +363,7 @@ class _Search:
             yield (
                 place + length,
                 state,
-                _onward(way, costs.SKIP_FILLER, (), SKIPPED, said, True),
+                _onward(way, costs.FILLER, (), SKIPPED, said, True),
             )
 
     def _word_steps(
@@ -375,11 +375,11 @@ class _Search:
             yield place + 1, end, _onward(way, cost, marks, SAID, word)
         for other in self._sentence.same[place]:
             for end, cost, marks in steps.get(other, ()):
-                yield place + 1, end, _onward(way, cost + costs.SAME, marks, SAID, word)
+                yield place + 1, end, _onward(way, cost + costs.FILLER, marks, SAID, word)
         for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
-            yield place + 1, end, _onward(way, cost + costs.FREE_WORD, marks, ANY, word)
+            yield place + 1, end, _onward(way, cost + costs.FILLER, marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
-            price = costs.NEAR + costs.NEAR_PER_DISTANCE * gap
+            price = costs.SMALL + costs.PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + price, marks, NEAR, (word, other))
         if place in self._sentence.inside:

@@ -61,7 +61,7 @@ def test_nobody_says_a_pints() -> None:
         reading.meanings[0].json_fields()["count"]: reading.cost
         for reading in UNDERSTANDER.read(heard)
     }
-    assert found[1] - found[4] > 1.0 + costs.ONE_OF_MANY
+    assert found[1] - found[4] > 1.0 + costs.DOUBTFUL
     assert UNDERSTANDER.read(typed(one))[0].cost < COST_TO_SAVE
 
 
@@ -94,7 +94,7 @@ def test_it_is_searched_where_nothing_likelier_was_read() -> None:
 
 def test_no_rival_of_the_conversation_is_left_out() -> None:
     margins = dataclasses.astuple(MARGINS)
-    assert max(margins) + costs.ANSWER_DISCOUNT + costs.RIVALS_WITHIN <= costs.NO_RIVAL
+    assert max(margins) + costs.OPEN + costs.RIVALS_WITHIN <= costs.NO_RIVAL
 
 
 @pytest.mark.parametrize(
