@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 
 #: Words before and after what is said that tell nothing of it. None denies or asks.
 _LEADS = re.compile(
-    r"(?:(?:ok(?:ay)?|so|and|oh|well|wait|then|now|yeah|right|alright|sorry|hey|look|anyway"
+    r"(?:(?:(?:does|do) (?:anybody|anyone|you|we) know|i(?:'d| would) like to know|i want to know"
+    r"|(?:can|could) (?:you|anybody|somebody) (?:tell|say)(?: me)?|(?:my |the )?\w+ wants to know"
+    r"|tell me|l(?:et me|emme) know"
+    r"|ok(?:ay)?|so|and|oh|well|wait|then|now|yeah|right|alright|sorry|hey|look|anyway"
     r"|(?:my|our|the) \w+ (?:says|said|asks|thinks)(?: that)?|(?:he|she|they) (?:says?|said)"
     r"|(?:my|our|the) (?:(?:grand)?(?:son|daughter|father|mother|kids)|boys?|girls?|wife|husband"
     r"|brother|sister|neighbor|uncle|aunt|cousin|nephew|niece|dog|wind)"
@@ -136,7 +139,7 @@ _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re
 _NOTED = re.compile(
     r"(?:did (?:i|we|you|anybody|anyone) (?:note|write|say|mention|put|tell you)"
     r"(?: down)?(?: anything| something)?(?: (?:about|on|that))?(?: an?| any| the)?"
-    r"|what was that (?:note )?(?:about|with))"
+    r"|what(?:'s|s| is| was) (?:that|noted|written)(?: down)? (?:note )?(?:about|on|with)(?: the)?)"
     r" (?P<what>.+?)[\s?.!]*",
     re.IGNORECASE,
 )
@@ -177,7 +180,7 @@ def with_names(text: str, names: EntityNames) -> str:
 #: Last words of names that are said of other things too.
 _COMMON = frozenset(
     "tree trees maple maples tank can barrel drum tote pail bucket jug cooler vat pan one two "
-    "three top row yard king twin half full side big small old new sugar sap syrup".split()
+    "three top row yard twin half full side big small old new sugar sap syrup".split()
 )
 
 

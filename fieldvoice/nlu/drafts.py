@@ -103,7 +103,7 @@ def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
 
 
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_DAY_AFTER = dict(zip(_DAYS, (*_DAYS[1:], _DAYS[0]), strict=True))
+_DAY_AFTER = {"yesterday": "today", **dict(zip(_DAYS, (*_DAYS[1:], _DAYS[0]), strict=True))}
 
 
 def _day(said: Any) -> str:
