@@ -39,7 +39,8 @@ _WRITTEN = {
     "emty": "empty", "mt": "empty", "tmrw": "tomorrow", "hp": "half pints",
     "dbh": "diameter", "gonna": "going to", "gotta": "have to",
     "bout": "about", "abt": "about", "outta": "out of", "tonite": "tonight", "nite": "night",
-    "mornin": "morning", "yest": "yesterday",
+    "mornin": "morning", "yest": "yesterday", "whats": "what 's", "hows": "how 's",
+    "wheres": "where 's", "whos": "who 's", "whens": "when 's",
     "&": "and", "+": "and", "=": "is", "w/": "with", "t": "tree", "gallon's": "gallons",
 }  # fmt: skip
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
