@@ -11,12 +11,14 @@ from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema.acts import StockOut
 from fieldvoice.schema.asks.past import Money
 from fieldvoice.schema.asks.sap import SapStored
-from fieldvoice.schema.asks.syrup import SyrupGone
-from fieldvoice.schema.asks.trees import TreesSeen
+from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.asks.syrup import Stock, SyrupGone
+from fieldvoice.schema.asks.trees import TreeCount, TreesSeen
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.policy import Decision
+    from fieldvoice.schema import Ask
 
 #: Who says none of these asks something else about somebody.
 _GOT = re.compile(
@@ -37,6 +39,26 @@ def of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     if is_of_buckets and _VESSEL.search(text):
         return Answer(weigh((SapStored(),), moment), echo=True)
     return decided
+
+
+#: Cards that only tell which question of the book's own answers, by that question.
+_TOLD_BY: dict[str, Ask] = {"syrup-in-stock": Stock(), "list-my-trees": TreeCount()}
+#: Who says this wants to know how it is told or counted, and not what the book has.
+_HOW_TO = re.compile(
+    r"\b(?:how (?:do|does|can|would)|can you|could you|do i have to|where do|keep|track|wrong|fix"
+    r"|off|tell you)\b",
+    re.IGNORECASE,
+)
+
+
+def of_the_book(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return the book's own question, where the card found would only name it."""
+    if not isinstance(decided, Answer) or not decided.echo or _HOW_TO.search(text):
+        return decided
+    asked = decided.candidate.meanings
+    card = asked[0].topic if len(asked) == 1 and isinstance(asked[0], Advice) else None
+    own = _TOLD_BY.get(card or "")
+    return decided if own is None else Answer(weigh((own,), moment), echo=True)
 
 
 def of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
