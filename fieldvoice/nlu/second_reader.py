@@ -17,6 +17,7 @@ from fieldvoice.nlu.card_finder import CardFinder, stored_curves
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import text_of, words_of
 from fieldvoice.nlu.reader_net import ReaderNet
+from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.nlu.wordings import SMALL
 from fieldvoice.schema import meaning_from
 
@@ -202,7 +203,13 @@ class SecondReader:
         return SecondReading((first,), chance, near, nothing, len(close) > 1)
 
     def _split(self, text: str) -> tuple[str, ...]:
-        return words_of(text, self._vocabulary, breaks=True)
+        """Return the words; "two more quarts" are two quarts, not two of anything."""
+        words = words_of(text, self._vocabulary, breaks=True)
+        around = zip(("", *words), words, (*words[1:], ""), strict=False)
+        return tuple(
+            word for before, word, after in around
+            if word != "more" or before not in NUMBER_WORDS or after not in UNIT_WORDS
+        )  # fmt: skip
 
     @cached_property
     def _curves(self) -> tuple[Joining, Answering]:

@@ -149,6 +149,21 @@ def test_very_plain_words_are_understood(words: str, meaning: str) -> None:
     assert tables.meaning(meaning).accepts(said.json_fields())
 
 
+@pytest.mark.parametrize(
+    ("words", "gallons"),
+    [
+        ("two more quarts off tree nine", 0.5),
+        ("five more liters from tree eight", 5 / 3.785411784),
+        ("tree nine had three more pints", 0.375),
+        ("two more gallons off tree nine", 2.0),
+    ],
+)
+def test_so_much_more_is_in_the_unit_that_was_said(words: str, gallons: float) -> None:
+    reading = READER.read(words, NETWORKS)
+    assert reading is not None
+    assert reading.meanings[0].json_fields()["volume_gal"] == pytest.approx(gallons, abs=0.005)
+
+
 @pytest.fixture
 def talk() -> Iterator[tuple[Conversation, Book]]:
     READER.read("tree nine's pail is about full", NETWORKS)  # so that the net is there
