@@ -100,7 +100,7 @@ FIT_TO_PUT, SURE_TO_PUT = -0.0015, 0.8
 MOSTLY_FREE = 0.6
 #: How well the grammar fits says nothing of words that a listener held to none heard: surer than
 #: the first they may be read, and than the other they are as good as typed.
-HEARD_FREELY, SURE_FREELY = 0.6, 0.85
+HEARD_FREELY, SURE_FREELY = 0.6, 0.9
 #: A remark is begun by no fewer words ("remember" alone may be anything), each as sure as this.
 OPENING_WORDS, PLAINLY = 2, 0.9
 
