@@ -115,7 +115,7 @@ class Decider:
         second = self.second(moment, heard, decided)
         weighing = partial(weigh, moment=moment)
         decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
-        if isinstance(decided, Reject) and moment.is_called:
+        if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
         if isinstance(decided, Commit) and is_asked(decided, heard):
             decided = proposed(decided.candidate)
@@ -128,7 +128,7 @@ class Decider:
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
     ) -> policy.Decision:
-        """Return what is to be done about words in doubt that were meant for us."""
+        """Return what is to be done about words that fit badly and were meant for us."""
         readings = []
         for text, bands in _faintly(heard).items():
             asks = is_surely_question(text, is_typed=False)
@@ -153,7 +153,7 @@ class Decider:
 
 
 def _faintly(heard: Transcript) -> dict[str, Bands]:
-    """Return the words in which what nobody knows may be read, and the bands of each."""
+    """Return the words in which what fits the grammar badly may be read, and the bands of each."""
     texts = {heard.text: FAINT} if policy.may_be_put(heard) else {}
     free = heard.freely
     if free is not None and free.sure >= policy.HEARD_FREELY:
