@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from fieldvoice.handbook.card import Card
     from fieldvoice.nlu.reader_net import Guess, ReaderNet
 
-#: A number of a vector is kept times this, in 8 bits.
-SCALE = 150
+#: A number of a vector is kept times this, in 8 bits: finer steps find no more, and take more room.
+SCALE = 50
 #: So many vectors are compared at a time.
 _PIECE = 1024
 
