@@ -5,9 +5,9 @@ the sense is how near the net's vectors of the question and of a card's askings 
 is the net's own chance of each card. A new asking counts at once by the first two, after the reader
 is taught again by all three.
 
-Whether the first card answers at all is told by how good it is, how far ahead of the second, what
-the net makes of the sentence, and whether its vector lies on the side of askings or of other talk:
-``Answering``.
+Whether the first card answers at all is told by how good it is, how far ahead of the second,
+whether it is the nearest by words alone too, what the net makes of the sentence, and whether its
+vector lies on the side of askings or of other talk: ``Answering``.
 """
 
 from __future__ import annotations
@@ -71,13 +71,24 @@ class Joining:
 
 
 @dataclass(frozen=True, slots=True)
+class Ranking:
+    """The cards found, by their names with their scores, the likeliest first.
+
+    ``in_words`` is the one that is nearest by words alone.
+    """
+
+    cards: tuple[tuple[str, float], ...]
+    in_words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Answering:
     """The chance (0 to 1) that the first card found is what was asked for.
 
     A logistic curve, fitted to lines that the reader was not taught (``models.reader.answering``):
     ``base`` and the weights of the odds that the sentence says nothing, of the first card's score,
-    of how far it is ahead of the second, of the net's own odds of it, and of how far the vector
-    lies on the side of askings: its product with ``side``.
+    of how far it is ahead of the second, of the net's own odds of it, of how far the vector lies on
+    the side of askings (its product with ``side``), and of 1 where the words agree.
     """
 
     base: float
@@ -86,30 +97,32 @@ class Answering:
     ahead: float
     learnt: float
     asked: float
+    agreed: float
     side: tuple[float, ...]
 
-    def chance(self, guess: Guess, nothing: float, ranked: Sequence[tuple[str, float]]) -> float:
+    def chance(self, guess: Guess, nothing: float, ranking: Ranking) -> float:
         """Return it for what the net makes of a sentence, and the cards found."""
-        return self.of(marks_of(guess, nothing, ranked, self.side))
+        return self.of(marks_of(guess, nothing, ranking, self.side))
 
     def of(self, marks: tuple[float, ...]) -> float:
         """Return it for what ``marks_of`` gives."""
-        weights = (self.nothing, self.score, self.ahead, self.learnt, self.asked)
+        weights = (self.nothing, self.score, self.ahead, self.learnt, self.asked, self.agreed)
         odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
         return 1 / (1 + math.exp(-odds))
 
 
 def marks_of(
-    guess: Guess, nothing: float, ranked: Sequence[tuple[str, float]], side: Sequence[float]
+    guess: Guess, nothing: float, ranking: Ranking, side: Sequence[float]
 ) -> tuple[float, ...]:
     """Return what ``Answering`` weighs, in the order of its weights."""
     import numpy as np
 
-    card, first = ranked[0]
-    second = ranked[1][1] if len(ranked) > 1 else first - _FAR_AHEAD
+    card, first = ranking.cards[0]
+    second = ranking.cards[1][1] if len(ranking.cards) > 1 else first - _FAR_AHEAD
     learnt = guess.labels.get(f"card={card}", _UNTAUGHT)
     on_side = float(guess.vector @ np.asarray(side, np.float32))
-    return _odds(nothing), first, first - second, _odds(learnt), on_side
+    agreed = float(card == ranking.in_words)
+    return _odds(nothing), first, first - second, _odds(learnt), on_side, agreed
 
 
 def _odds(chance: float) -> float:
@@ -149,11 +162,9 @@ class CardFinder:
         self._split = split
         self._file = vectors
 
-    def ranked(self, text: str, guess: Guess, joining: Joining) -> list[tuple[str, float]]:
-        """Return cards by their names, the likeliest first, with their scores."""
-        scores = joining.score(self.measures(text, guess))
-        named = ((card.id, float(one)) for card, one in zip(self._cards, scores, strict=True))
-        return sorted(named, key=lambda one: -one[1])
+    def ranking(self, text: str, guess: Guess, joining: Joining) -> Ranking:
+        """Return all cards as ``text`` and what the net makes of it rank them."""
+        return ranking_of([card.id for card in self._cards], self.measures(text, guess), joining)
 
     def measures(self, text: str, guess: Guess) -> NDArray[np.float64]:
         """Return what was learnt, the words and the sense of each card: (cards, 3).
@@ -200,6 +211,16 @@ class CardFinder:
                 vectors.append(vector)
         starts = np.cumsum([len(card.asked) for card in self._cards])[:-1]
         return np.array(vectors), starts
+
+
+def ranking_of(
+    names: Sequence[str], measures: NDArray[np.float64], joining: Joining, without: str = ""
+) -> Ranking:
+    """Return cards of these names as their (cards, 3) ``measures`` rank them, one left out."""
+    scores = zip(names, joining.score(measures).tolist(), measures[:, 1].tolist(), strict=True)
+    found = [one for one in scores if one[0] != without]
+    cards = sorted(((name, score) for name, score, _ in found), key=lambda one: -one[1])
+    return Ranking(tuple(cards), max(found, key=lambda one: one[2])[0])
 
 
 def digest(asking: str) -> str:

@@ -192,11 +192,12 @@ class SecondReader:
         self, text: str, guess: Guess, nothing: float, nearest: list[tuple[str, float]]
     ) -> SecondReading:
         joining, answering = self._curves
-        ranked = self._finder.ranked(text, guess, joining)[:3] if self._cards() else []
-        chance = answering.chance(guess, nothing, ranked) if ranked else 0.0
-        if chance < NEAR:
+        ranking = self._finder.ranking(text, guess, joining) if self._cards() else None
+        chance = answering.chance(guess, nothing, ranking) if ranking else 0.0
+        if ranking is None or chance < NEAR:
             near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
             return SecondReading((), 0.0, near, nothing)
+        ranked = ranking.cards[:3]
         first = meaning_from({"ask": "advice", "topic": ranked[0][0]})
         close = [one for one in ranked if one[1] >= ranked[0][1] - CARD_MARGIN]
         near = tuple((f"card={card}", chance) for card, _ in (close if len(close) > 1 else ranked))

@@ -33,6 +33,7 @@ from fieldvoice.nlu.card_finder import (
     Joining,
     digest,
     marks_of,
+    ranking_of,
     stored_vectors,
 )
 from fieldvoice.nlu.normalise import words_of
@@ -187,9 +188,8 @@ def marks_and_first(
     """Return what ``Answering`` weighs and the first card, as if there were none ``without``."""
     labels = {kind: share for kind, share in one.guess.labels.items() if kind != f"card={without}"}
     guess = replace(one.guess, labels=labels)
-    scores = zip(ids, joining.score(one.measures).tolist(), strict=True)
-    ranked = sorted((pair for pair in scores if pair[0] != without), key=lambda pair: -pair[1])
-    return marks_of(guess, shares(guess)[0], ranked, side), ranked[0][0]
+    ranking = ranking_of(ids, one.measures, joining, without)
+    return marks_of(guess, shares(guess)[0], ranking, side), ranking.cards[0][0]
 
 
 def logistic(
