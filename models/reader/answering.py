@@ -60,7 +60,7 @@ _ROUNDS, _SMALL_STEP = 30, 1e-4
 _OF_TALK = 3.0
 #: The same of the lines that were not taught; and what an asking without its card counts, so that
 #: six in ten are refused of what no card answers.
-_OF_TALK_UNTAUGHT, _TAKEN_OUT = 2.0, 0.1
+_OF_TALK_UNTAUGHT, _TAKEN_OUT = 2.5, 0.1
 #: Kinds with less of a chance are not kept of a line: they change nothing.
 _UNLIKELY = 1e-5
 
