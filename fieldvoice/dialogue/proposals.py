@@ -4,7 +4,8 @@
 | --- | --- | --- |
 | a reading that is saved or answered | not asked | as it is |
 | nothing | a note in the sure band | saved |
-| asks, of what was typed, whether it is that | the same note in the sure band | saved |
+| asks, of what was typed, whether it is that | the same note, likely | saved |
+| asks, of what was typed, whether it is another thing | a note in the sure band | saved |
 | nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
 | nothing | a note of a certain kind, all numbers placed | the same |
 | nothing | a question, likely | answered, what it is about first |
@@ -109,7 +110,7 @@ def with_second(
     """
     if reading is None or not reading.meanings:
         return decided
-    if reading.chance < bands.nearest and not reading.is_whole:
+    if reading.chance < bands.nearest and not (reading.is_whole or reading.is_short):
         return decided
     candidate = replace(weigh(reading.meanings), left_out=reading.left_out)
     if all(isinstance(meaning, Ask) for meaning in candidate.meanings):
@@ -151,16 +152,17 @@ def _note(
 ) -> Decision:
     if is_taken_freely(decided) and reading.chance < bands.sure:
         return decided
-    if not puts(reading, bands) and not (reading.is_whole and isinstance(decided, Reject)):
+    tells_all = reading.is_whole or (is_typed and reading.is_short)
+    if not puts(reading, bands) and not (tells_all and isinstance(decided, Reject)):
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
-    agrees_alone = agrees and is_typed and _is_whether(decided)
+    agrees_alone = agrees and _is_whether(decided)
     least = bands.sure
     if is_typed and reading.is_whole:
         least = bands.agreed if agrees_alone else bands.sure_typed
         least = bands.known if reading.is_known else least
     is_sure = reading.is_plain and reading.chance >= least and _may_be_saved(candidate)
-    if is_sure and (isinstance(decided, Reject) or agrees_alone):
+    if is_sure and (isinstance(decided, Reject) or (is_typed and _asks_about_words(decided))):
         return Commit(candidate)
     if agrees:
         return decided
@@ -170,6 +172,11 @@ def _note(
 def puts(reading: SecondReading, bands: Bands = BANDS) -> bool:
     """Whether a note is likely enough to be put to the speaker."""
     return reading.chance >= (bands.note if reading.nothing < 0.5 else bands.note_of_talk)
+
+
+def _asks_about_words(decided: Decision) -> bool:
+    """Whether it is asked if one or another reading is meant, since none is certain."""
+    return isinstance(decided, Clarify) and decided.question.is_about_words
 
 
 def _is_whether(decided: Decision) -> bool:

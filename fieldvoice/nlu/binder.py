@@ -34,10 +34,10 @@ from fieldvoice.nlu.questions import of_that_day, one_question
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Boil, Defoam, Filter, Store
+from fieldvoice.schema.acts import Boil, Defoam, Filter, Remark, Store
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.reader_net import Guess
@@ -55,7 +55,8 @@ class Proposal:
 
     A plain one has a place for every number that was said, no name that only it knows, and no two
     notes of one kind about the same thing. ``unbound`` is where words stand that are in
-    none of its pieces (start, end), if it has any. A whole one has a place for every number.
+    none of its pieces (start, end), if it has any. A whole one has a place for every number, a
+    short one for all but those in one part between its pieces, ``lost`` (start, end).
     """
 
     meanings: tuple[Meaning, ...]
@@ -64,16 +65,37 @@ class Proposal:
     is_plain: bool = False
     is_whole: bool = False
     unbound: tuple[tuple[int, int], ...] = ()
+    lost: tuple[int, int] | None = None
+    is_short: bool = False
 
 
 def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
-    """Return what the sentence says; None when it says nothing, or a number would be lost."""
+    """Return what the sentence says; None when it says nothing, or a number would be lost.
+
+    Where that is of several kinds and leaves something out, what is whole as the likeliest alone.
+    """
     best, chance = guess.kinds()[0]
     if best.startswith("card="):
         return Proposal((_card(best),), best, chance)
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
+    proposal = _bound(words, guess, pieces, likely)
+    if proposal is not None and proposal.is_whole:
+        return proposal
+    name = best.partition("=")[2]
+    if any(one >= ALONGSIDE for kind, one in likely.items() if kind != name):
+        return proposal
+    # What a word is may be guessed by another kind, "two" of "sealed the last two pints" as gone.
+    alone = _bound(words, guess, pieces, {name: likely.get(name, 0.0)})
+    return alone if alone is not None and alone.is_whole else proposal
+
+
+def _bound(
+    words: Sequence[str], guess: Guess, pieces: Sequence[Span], likely: Mapping[str, float]
+) -> Proposal | None:
+    """Return what the sentence says, if it is of no other kinds than are ``likely``."""
+    best, _ = guess.kinds()[0]
     bounds, sureness = bound_roles(words, guess, pieces, likely)
-    drafts = without_repeats(_with_bare(grouped(bounds, words), guess))
+    drafts = without_repeats(_with_bare(grouped(bounds, words), guess, likely))
     drafts = one_question(told_anew(drafts), words, likely)
     if not drafts:
         return None
@@ -103,19 +125,35 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     guessed = any(draft.is_guessed for draft in drafts)
     back = taken_back_at(bounds, words, guess)
     plain = not guessed and _is_plain(words, bounds, meanings, guess, back)
-    whole = not guessed and _is_whole(words, bounds, meanings, back)
-    return Proposal(meanings, best, sureness, plain, whole, _unbound(words, bounds))
+    tells_all = any(isinstance(one, Remark) for one in meanings)
+    lost = [] if tells_all else _lost(words, bounds, back, len(meanings) > 1)
+    all_needs = not guessed and _has_all_it_needs(meanings)
+    return Proposal(
+        meanings, best, sureness, plain, all_needs and not lost, _unbound(words, bounds),
+        lost[0] if lost else None, all_needs and len(lost) == 1,
+    )  # fmt: skip
 
 
-def _is_whole(
-    words: Sequence[str], bounds: Sequence[Bound], meanings: Sequence[Meaning], back: set[int]
-) -> bool:
-    """Whether every number has a place, and what each note cannot do without was said."""
+def _lost(
+    words: Sequence[str], bounds: Sequence[Bound], back: set[int], several: bool
+) -> list[tuple[int, int]]:
+    """Return where words stand between the pieces in which there is a number or a unit."""
     taken = {at for one in bounds for at in range(one.start, one.end)} | back
-    each = EACH if len(meanings) > 1 else frozenset()
-    counted = (NUMBER_WORDS | UNIT_WORDS) - each
-    if any(word in counted and at not in taken for at, word in enumerate(words)):
-        return False
+    lost: list[tuple[int, int]] = []
+    for at, word in enumerate(words):
+        if at in taken or (several and word in EACH):
+            continue
+        if not _counts(words, at) and word not in UNIT_WORDS:
+            continue
+        if lost and not any(one in taken for one in range(lost[-1][1], at)):
+            lost[-1] = lost[-1][0], at + 1
+        else:
+            lost.append((at, at + 1))
+    return lost
+
+
+def _has_all_it_needs(meanings: Sequence[Meaning]) -> bool:
+    """Whether what each note cannot do without was said."""
     return all(
         isinstance(one, Act)
         and all(one.json_fields().keys() & set(group) for group in one.spec.needs)
@@ -145,12 +183,12 @@ def _unbound(words: Sequence[str], bounds: Sequence[Bound]) -> tuple[tuple[int, 
     return tuple((start, end) for start, end in runs if end > start) if taken else ()
 
 
-def _with_bare(drafts: list[Draft], guess: Guess) -> list[Draft]:
+def _with_bare(drafts: list[Draft], guess: Guess, likely: Mapping[str, float]) -> list[Draft]:
     """Add what the sentence says without a piece of its own: "lit the fire"."""
     whole = list(drafts)
     for kind, chance in guess.kinds():
         name = kind.partition("=")[2]
-        if kind.startswith("card=") or (kind.startswith("do=") and whole):
+        if name not in likely or kind.startswith("card=") or (kind.startswith("do=") and whole):
             continue
         if chance >= (ALONGSIDE if whole else THERE) and all(one.kind != name for one in whole):
             whole.append(Draft(name))
@@ -167,7 +205,8 @@ def _is_plain(
     left_over = any(
         at not in bound
         and not (shared and word in EACH)
-        and (word in NUMBER_WORDS or nothing_at(guess, at) < _SURELY_NOTHING)
+        and (_counts(words, at) or nothing_at(guess, at) < _SURELY_NOTHING)
+        and not _leads_to(bounds, words, guess, at)
         for at, word in enumerate(words)
     )
     about = [_about(one) for one in meanings]
@@ -184,6 +223,38 @@ def _is_plain(
     )  # fmt: skip
 
 
+def _counts(words: Sequence[str], at: int) -> bool:
+    """Whether a word is a number or names a day.
+
+    The first of what is not counted is neither, nor "every one", nor "back" without days.
+    """
+    word, before = words[at], words[max(at - 2, 0) : at]
+    after = words[at + 1] if at + 1 < len(words) else BREAK
+    if word == "first":
+        return after in NUMBER_WORDS or after in (BREAK, "of", "and")
+    if word == "one" and before and before[-1] in ("every", "this", "that"):
+        return False
+    if word in ("back", "past"):
+        return not _SPANS.isdisjoint(before)
+    return word in NUMBER_WORDS
+
+
+#: With these words a time is so long ago.
+_SPANS = frozenset("hour hours day days week weeks month months quarter half minutes".split())
+
+
+def _leads_to(bounds: Sequence[Bound], words: Sequence[str], guess: Guess, at: int) -> bool:
+    """Whether a small word and those after it lead to a piece in whose role it is: "as of eight".
+
+    A number is never one of them.
+    """
+    after = next((one for one in bounds if one.start > at), None)
+    if after is None or not _LEADING.issuperset(words[at : after.start]):
+        return False
+    role = max(guess.roles[at], key=lambda name: guess.roles[at][name])
+    return role == f"{after.kind}.{after.field}"
+
+
 #: Sap told of a vessel was poured in, or is found there: some word tells that it was poured.
 _POURS = frozenset(
     "into poured pour pouring put puts putting dumped dump dumping emptied empty added add adding "
@@ -191,8 +262,8 @@ _POURS = frozenset(
     "store storing tossed topped top lugged sent ran run drained moved more another".split()
 )
 
-#: Who got it is nobody's name but theirs: nothing is called by it from then on.
-_SAID_FREELY = frozenset({"to"})
+#: Who got it, and what was put in against foam: nothing is called by it from then on.
+_SAID_FREELY = frozenset({"to", "agent"})
 
 
 def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
@@ -242,9 +313,10 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) ->
     return False
 
 
-#: Words beside which they say nothing of their own: a filter, a sum, about as much.
+#: Words beside which they say nothing of their own: a filter, a sum, about as much, when it was.
 _TURN_NOTHING = frozenset(
     {("the", "felt"), ("a", "felt"), ("felt", "filter"), ("all", "told"), ("or", "so")}
+    | {("before", meal) for meal in ("breakfast", "lunch", "dinner", "supper", "dark", "bed")}
 )
 
 #: Before a value these only say how it was come by.
@@ -271,6 +343,8 @@ TURNING = frozenset(
     # and with these it may take back what it said
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
+#: Words that only lead to what is told.
+_LEADING = frozenset("a an the my our of on at in to for from as by about around with".split())
 #: A word that is left out is nothing with at least this chance, in logarithms.
 _SURELY_NOTHING = -0.5
 

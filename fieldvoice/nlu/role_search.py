@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.reader_roles import FREE, SORTS
+from fieldvoice.nlu.shared_units import unit_in
 from fieldvoice.rules.plausible import is_far_off
 from fieldvoice.schema import ACTS
 from fieldvoice.schema.slot import slots_of
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 LIKELIEST = -1.1
 #: What each piece costs, so that one is preferred to two: "two eleven" is one number.
 A_PIECE = 0.7
+#: What each word of a number costs that has no place; so that one more piece is no dearer.
+LOST_NUMBER = 0.7
 #: A number before dollars is a price where one can be, in logarithms a word.
 SURE_BY_UNIT = -0.1
 _MONEY = frozenset({"dollar", "dollars", "buck", "bucks"})
@@ -56,8 +59,9 @@ def bound_roles(
     starting: dict[int, list[Bound]] = {}
     for bound in _candidates(words, guess, pieces, likely):
         starting.setdefault(bound.end, []).append(bound)
+    numbers = {at for one in pieces if one.sort == "number" for at in range(one.start, one.end)}
     for end in range(1, len(words) + 1):
-        free = _unbound(words[end - 1], guess, end - 1)
+        free = _unbound(words[end - 1], guess, end - 1) - LOST_NUMBER * (end - 1 in numbers)
         choices: list[tuple[float, Bound | None, int]] = [(best[end - 1][0] + free, None, end - 1)]
         choices += [
             (best[one.start][0] + one.chance - A_PIECE, one, one.start)
@@ -72,7 +76,21 @@ def bound_roles(
             bounds.append(chosen)
         at = before
     bounds = [_by_its_piece(one, pieces, words) for one in _names_in_one(bounds[::-1], words)]
+    bounds = [_with_its_unit(one, words) for one in bounds]
     return bounds, math.exp(_sureness(words, guess, bounds))
+
+
+def _with_its_unit(bound: Bound, words: Sequence[str]) -> Bound:
+    """Return an amount with the unit that stands a word behind it: "six more gallons"."""
+    unit = unit_in(words[bound.end + 1 : bound.end + 2])
+    is_bare = bound.field.endswith("_gal") and unit_in(words[bound.start : bound.end]) is None
+    if unit is None or not is_bare or words[bound.end] not in _BEFORE_UNIT:
+        return bound
+    return replace(bound, value=round(bound.value * unit, 4), end=bound.end + 2)
+
+
+#: What may stand between a number and its unit.
+_BEFORE_UNIT = frozenset({"more", "extra", "full", "good", "whole", "big", "odd"})
 
 
 def _by_its_piece(bound: Bound, pieces: Sequence[Span], words: Sequence[str]) -> Bound:
@@ -82,7 +100,8 @@ def _by_its_piece(bound: Bound, pieces: Sequence[Span], words: Sequence[str]) ->
     start = bound.start + (words[bound.start] in _ARTICLES)
     sorts = SORTS.get(bound.field, ())
     for piece in pieces:
-        if piece.sort in sorts and (piece.start, piece.end) == (start, bound.end):
+        starts_alike = piece.start in (bound.start, start)
+        if piece.sort in sorts and starts_alike and piece.end == bound.end:
             return replace(bound, value=piece.value, free=False)
     return bound
 
@@ -217,10 +236,31 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
     if name in ("tree", "off") and isinstance(piece.value, int | float):
         is_named = not _TREE_WORDS.isdisjoint(words[max(piece.start - 1, 0) : piece.end])
         return piece.value >= FAR_TREE and not is_named
+    if piece.sort == "number" and _is_of_another_unit(name, words[piece.end : piece.end + 1]):
+        return True
     if piece.sort != "number" or kind not in ACTS or not isinstance(piece.value, int | float):
         return False
     slot = slots_of(ACTS[kind]).get(name)
     return slot is not None and bool(slot.likely) and is_far_off(slot.likely, piece.value)
+
+
+#: What a number before one of these words measures, by the sorts of piece that have it.
+_MEASURED = (
+    ({"inch", "inches", "foot", "feet", "centimeters", "centimetres"}, {"length", "height", "bit"}),
+    ({"degrees", "celsius", "fahrenheit"}, {"temperature"}),
+    ({"gallons", "gallon", "quarts", "pints", "liters", "litres"}, {"volume", "size"}),
+    ({"cord", "cords"}, {"cords"}),
+    ({"brix"}, {"sugar"}),
+)
+
+
+def _is_of_another_unit(name: str, after: Sequence[str]) -> bool:
+    """Whether the word after a number is a unit that a field does not have: two inches of ice."""
+    return any(
+        not units.isdisjoint(after) and sorts.isdisjoint(SORTS.get(name, ()))
+        and not (name == "count" and "size" in sorts)
+        for units, sorts in _MEASURED
+    )  # fmt: skip
 
 
 def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound]:

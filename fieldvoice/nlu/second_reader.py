@@ -69,6 +69,7 @@ class SecondReading:
     the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
     ``is_whole`` too, where the kind of what is said is as good as certain. ``is_known`` tells that
     notes which tell the same are known in all of its words (``wordings.KnownWords``).
+    ``is_short`` where but for ``left_out`` it would be whole.
     ``left_out`` are words that tell something of their own and are not in the proposal.
     """
 
@@ -80,6 +81,7 @@ class SecondReading:
     is_plain: bool = False
     is_whole: bool = False
     is_known: bool = False
+    is_short: bool = False
     left_out: str = ""
 
 
@@ -151,6 +153,7 @@ class SecondReader:
             proposal.meanings, chance, near, nothing,
             is_plain=proposal.is_plain, left_out=left_out,
             is_whole=proposal.is_whole and nearest[0][1] >= CERTAIN,
+            is_short=proposal.is_short and nearest[0][1] >= CERTAIN,
         )  # fmt: skip
 
     def _guess(self, words: tuple[str, ...], pieces: Sequence[Span]) -> Guess:
@@ -172,8 +175,11 @@ class SecondReader:
     def _left_out(self, words: tuple[str, ...], proposal: Proposal, networks: Networks) -> str:
         """Return the longest part in no note's pieces, where it says a thing of its own.
 
-        By itself it is no chatter, and without it the rest says the same as before.
+        By itself it is no chatter, and without it the rest says the same as before. Numbers that
+        have no place come first.
         """
+        if proposal.lost is not None:
+            return text_of(words[slice(*proposal.lost)])
         runs = [_without_link(words, start, end) for start, end in proposal.unbound]
         start, end = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
         part, rest = words[start:end], (*words[:start], *words[end:])

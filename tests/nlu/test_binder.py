@@ -233,7 +233,7 @@ def test_what_is_plain_is_told_whole_and_not_turned(text: str, *, plain: bool) -
 
 def test_a_whole_one_has_a_place_for_every_number_and_unit() -> None:
     roles = {"one": "gather.volume_gal", "tree nine": "gather.tree"}
-    assert not guessed("one more quart from tree nine", {"act=gather": SURE}, roles).is_whole
+    assert not guessed("one, i mean quarts, from tree nine", {"act=gather": SURE}, roles).is_whole
     roles = {"one quart": "gather.volume_gal", "tree nine": "gather.tree"}
     assert guessed("one quart from tree nine", {"act=gather": SURE}, roles).is_whole
 
@@ -320,3 +320,57 @@ def test_that_sap_was_poured_is_told_by_a_word(text: str, *, plain: bool) -> Non
 )
 def test_what_says_nothing_beside_another_word_turns_nothing(text: str, *, plain: bool) -> None:
     assert guessed(text, {"act=filter": SURE}, {}).is_plain is plain
+
+
+def test_a_number_before_another_unit_is_no_amount() -> None:
+    roles = {"two": "ice_out.volume_gal", "the milk can": "ice_out.vessel"}
+    proposal = guessed("two inches of ice off the milk can", {"act=ice_out": SURE}, roles)
+    assert fields(proposal) == [{"act": "ice_out", "vessel": "milk can"}]
+    assert not proposal.is_whole
+    assert proposal.is_short
+
+
+def test_the_unit_may_stand_a_word_behind() -> None:
+    roles = {"six": "gather.volume_gal", "tree nine": "gather.tree"}
+    proposal = guessed("six more quarts from tree nine", {"act=gather": SURE}, roles)
+    assert fields(proposal) == [{"act": "gather", "tree": 9, "volume_gal": 1.5}]
+    assert proposal.is_whole
+
+
+def test_what_is_whole_as_the_likeliest_kind_alone_is_that() -> None:
+    proposal = guessed(
+        "sealed the last two pints",
+        {"act=pack": SURE, "act=stock_out": 0.4},
+        {"two": "stock_out.count", "pints": "pack.size"},
+    )
+    assert fields(proposal) == [
+        {"act": "stock_out", "count": 2},
+        {"act": "pack", "size": "pint"},
+    ]
+    words = ("two", "pints")
+    near = {"pack.count": math.log(0.4), "stock_out.count": math.log(0.6), "O": -9.0, "X": -9.0}
+    size = {"pack.size": -0.1, "stock_out.size": -4.0, "O": -9.0, "X": -9.0}
+    for one in (near, size):
+        one.update(dict.fromkeys({*near, *size} - one.keys(), -9.0))
+    guess = Guess({"act=pack": SURE, "act=stock_out": 0.4}, (near, size), np.zeros(1))
+    alone = bind(words, guess, spans(NETWORKS, words))
+    assert alone is not None
+    assert fields(alone) == [{"act": "pack", "count": 2, "size": "pint"}]
+    assert alone.is_whole
+
+
+@pytest.mark.parametrize(
+    ("text", "lost"),
+    [
+        ("strained three gallons of it", "three gallons"),
+        ("strained it, every one helped", None),
+        ("put the cloth back and strained it", None),
+        ("strained it two days back", "two days back"),
+    ],
+)
+def test_numbers_that_have_no_place_are_lost(text: str, lost: str | None) -> None:
+    proposal = guessed(text, {"act=filter": SURE}, {})
+    words = words_of(text, GRAMMAR.words, breaks=True)
+    told = None if proposal.lost is None else " ".join(words[slice(*proposal.lost)])
+    assert told == lost
+    assert proposal.is_whole is (lost is None)
