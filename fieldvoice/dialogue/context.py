@@ -30,9 +30,10 @@ class TurnContext:
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
     that its words speak of more than the one tree in hand, ``of_another`` that they go on with the
-    question before; ``degrees_named`` that they name Celsius or Fahrenheit; ``left_out`` are notes
-    that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply before it;
-    not ``is_called`` that it may not be meant for the assistant.
+    question before, ``tells_more`` that they tell of more of the same, ``degrees_named`` that they
+    name Celsius or Fahrenheit; ``new_vessel`` is one that they tell of first; ``left_out`` are
+    notes that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply
+    before it; not ``is_called`` that it may not be meant for the assistant.
     """
 
     now: datetime
@@ -47,6 +48,8 @@ class TurnContext:
     noted: tuple[Act, ...] = ()
     of_several: bool = False
     of_another: bool = False
+    tells_more: bool = False
+    new_vessel: str | None = None
     degrees_named: bool = False
     left_out: frozenset[str] = frozenset()
     unheard: bool = False

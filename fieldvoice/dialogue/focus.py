@@ -103,6 +103,14 @@ def is_of_several(text: str) -> bool:
     return not words.isdisjoint(_OF_ALL) and words.isdisjoint(_OF_ONE)
 
 
+_MORE = re.compile(r"\b(?:another|one more|more|again|second time)\b", re.IGNORECASE)
+
+
+def tells_more(text: str) -> bool:
+    """Whether words tell of more of what was told before: "another gallon from tree two"."""
+    return _MORE.search(text) is not None
+
+
 _WHOLE_YARD = re.compile(
     r"\s*(?:(?:from|off|of)\s+)?(?:all(?: (?:of them|the trees|of it|the buckets|trees))?"
     r"|every (?:tree|one)|everything|(?:the )?whole (?:yard|bush|sugarbush|woods))[\s.!]*",

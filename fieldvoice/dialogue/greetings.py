@@ -12,7 +12,7 @@ _GREETINGS = (
 _THANKS = ("thanks", "thank you", "thanks a lot", "thank you very much", "many thanks", "cheers")
 _FAREWELLS = (
     "bye", "goodbye", "good bye", "good night", "see you", "see you later", "so long", "quit",
-    "exit", "i'm done", "that's all",
+    "exit", "i'm done", "that's all", "night", "night night",
 )  # fmt: skip
 
 _REPLIES = {

@@ -8,16 +8,19 @@ amount before had. A way counts only where the exact reader knows it word for wo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.like_before import as_tree, like_before
+from fieldvoice.dialogue.like_before import as_tree, like_before, same_as
+from fieldvoice.dialogue.pointing import figure_first, pointed_at, to_both
+from fieldvoice.schema.acts import Boil, Draw, Filter, Pack, StockOut, Sweetness
+from fieldvoice.schema.asks.follow_ups import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator, Mapping
 
     from fieldvoice.grammar.entity_names import EntityNames
-    from fieldvoice.schema import Act, TreeId
+    from fieldvoice.schema import Act, Ask, TreeId
 
 #: Words before and after what is said that tell nothing of it. None denies or asks.
 _LEADS = re.compile(
@@ -43,8 +46,10 @@ _DENIES = re.compile(r"no\b[\s,]*", re.IGNORECASE)
 #: The walk is over, where there is one.
 _ROUND_DONE = re.compile(
     r"\W*(?:(?:ok(?:ay)?|so|and|well|now)\W+)*(?:(?:we(?:'?re| are)|were|i(?:'?m| am)|all)\s+)?"
-    r"(?:all )?(?:done|finished|through)(?: (?:here|for (?:today|now)|out here"
-    r"|with (?:the|our|my|this) round))?\W*",
+    r"(?:(?:all )?(?:done|finished|through)(?: (?:here|for (?:today|now)|out here"
+    r"|with (?:the|our|my|this) round))?"
+    r"|(?:that'?s|that (?:is|was)) (?:everything|the lot|every(?: last)? (?:one|tree)"
+    r"|all (?:of (?:them|it)|the trees|there is|for (?:today|now)))(?: for (?:today|now))?)\W*",
     re.IGNORECASE,
 )
 #: Jars given or used up without their size, where there is one size alone.
@@ -128,6 +133,37 @@ _BARE_AMOUNT = re.compile(
     r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
     re.IGNORECASE,
 )
+#: After these an amount without more is of syrup.
+OF_SYRUP = (Boil, Draw, Filter, Pack)
+#: After "should we throw it out".
+_DID = re.compile(
+    r"(?:ok(?:ay)?\W+)?(?:so )?(?:we|i)(?: just| already)? (?:did|have|did (?:that|it|so)"
+    r"|got rid of it)[\s.!]*",
+    re.IGNORECASE,
+)
+_HOW_MANY_LEFT = re.compile(
+    r"how many(?: of them)? (?:are|do (?:we|i) have|have (?:we|i) (?:got)?|is|'s)\s*(?:there )?"
+    r"(?:still )?(?:left|now)[\s?]*",
+    re.IGNORECASE,
+)
+#: A temperature, and what was drawn off at it.
+_DRAWN_AT = re.compile(
+    r"(?:it'?s |at )?(?P<degrees>2[12]\d(?:\.\d+)?|10\d(?:\.\d+)?)(?: degrees)?(?: now)?[\s,.;]+"
+    r"(?:so )?(?:i |we )?(?:just )?(?:drew|poured|took|ladled|drained|pulled)(?: it)?"
+    r"(?: off| out)? (?P<what>.+?)[\s.!]*",
+    re.IGNORECASE,
+)
+#: What syrup just made went in: "that made three half pints", "it's one jar of 250 ml".
+_MADE = re.compile(
+    r"(?:and )?(?:that|it|this|they|the syrup|all of it|it all)(?:'s| is| was| were)?"
+    r"(?: (?:went in(?:to)?|filled(?: up)?|made|makes|gave|gives|came to|fit in(?:to)?))? "
+    r"(?:just |exactly |about )?(?P<what>(?:an?|one|two|three|four|five|six|seven|eight|nine|ten"
+    r"|\d+) .+?)[\s.!]*",
+    re.IGNORECASE,
+)
+_JARS_OF = re.compile(
+    r"(?P<count>\w+) (?:(?:small|little|big|large) )?(?:jars?|bottles?) of (?P<size>.+)", re.I
+)
 _SAP_THERE = re.compile(
     r"(?:(?:the|its) )?sap(?: in (?:it|there))?(?:'s | (?=is\b|was\b|looks\b))(?:is )?",
     re.IGNORECASE,
@@ -177,6 +213,19 @@ def with_names(text: str, names: EntityNames) -> str:
     return text
 
 
+def with_vessels(text: str, vessels: Collection[str]) -> str:
+    """Return ``text`` with "the barrel" as the blue barrel, where ``vessels`` have no other."""
+    for name in vessels:
+        kind = name.rpartition(" ")[2]
+        others = [one for one in vessels if kind in one.split()]
+        if kind == name or kind.isdecimal() or len(others) > 1 or name in text.lower():
+            continue
+        text = re.sub(
+            rf"\bthe {re.escape(kind)}\b(?! (?:number|\d))", f"the {name}", text, flags=re.I
+        )
+    return text
+
+
 #: Last words of names that are said of other things too.
 _COMMON = frozenset(
     "tree trees maple maples tank can barrel drum tote pail bucket jug cooler vat pan one two "
@@ -194,8 +243,10 @@ class Around:
 
     ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
     ``size`` the size of jar that is meant, of which ``left`` are in the pantry; ``walks`` tells
-    that a round is under way; ``last`` is the note just before. ``asks_tree`` tells that the
-    question before was of one tree.
+    that a round is under way; ``last`` is the note just before, ``asked`` the question;
+    ``seen`` is what each tree, by its number or name, gave or looked like today ("2 gallons",
+    "half full"); ``other`` the one vessel of its kind beside the one in hand. ``asks_tree`` tells
+    that the question before was of one tree.
     """
 
     thing: str | None = None
@@ -205,6 +256,9 @@ class Around:
     left: int = 0
     last: Act | None = None
     asks_tree: bool = False
+    asked: Ask | None = None
+    seen: Mapping[str, str] = field(default_factory=dict)
+    other: str | None = None
 
 
 def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
@@ -229,9 +283,12 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
         yield f"it was {by_night}"
     if _POURED_THOSE.match(text):
         yield _POURED_THOSE.sub(r"\1 it", text)
+    yield from pointed_at(text, around.last, around.other)
     yield from _of_jars(text, around)
-    if around.last is not None and not is_question:
-        yield from like_before(text, around.last, around.unit)
+    if is_question and isinstance(around.last, Pack | StockOut) and _HOW_MANY_LEFT.fullmatch(text):
+        yield "how many jars are left"
+    if not is_question:
+        yield from _told(text, around)
     if found := _EACH.fullmatch(text) or _THINGS_EACH.fullmatch(text):
         into = found["into"] or ""
         yield ", ".join(f"{as_tree(found[one])} {found['much']}{into}" for one in ("one", "other"))
@@ -254,6 +311,29 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
         yield f"what did we note about {found['what']}"
     if around.asks_tree and (found := _AND_NUMBER.fullmatch(text)):
         yield f"and tree {found[1]}"
+
+
+def _told(text: str, around: Around) -> Iterator[str]:
+    """Yield ways to say a note like those before it."""
+    if around.last is not None:
+        yield from like_before(text, around.last, around.unit)
+    to_dump = around.asked
+    if isinstance(to_dump, Verdict) and to_dump.use == "dump" and _DID.fullmatch(text):
+        thing = thing_in_hand(to_dump.tree, to_dump.vessel) or around.thing
+        yield f"dumped {thing}" if thing is not None else text
+    yield from same_as(text, around.seen)
+    for one in (text, *pointed_at(text, around.last, around.other)):
+        yield from figure_first(one, tests=isinstance(around.last, Sweetness))
+    if (both := to_both(text)) is not None:
+        yield both
+    if found := _DRAWN_AT.fullmatch(text):
+        yield f"drew off {found['what']} at {found['degrees']}"
+    made = _MADE.fullmatch(text) if isinstance(around.last, OF_SYRUP) else None
+    if made is not None:
+        yield f"packed {made['what']}"
+        if sized := _JARS_OF.fullmatch(made["what"]):
+            yield f"packed {sized['count']} {sized['size']} bottles"
+            yield f"packed {sized['count']} {sized['size']}"
 
 
 def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:

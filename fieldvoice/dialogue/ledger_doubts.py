@@ -353,6 +353,9 @@ def _level_read_at(act: acts.Store, moment: TurnContext) -> datetime | None:
     return None
 
 
+_A_DAY_H = 24.0
+
+
 def _more_than_they_give(act: acts.Gather, moment: TurnContext) -> Confirmation | None:
     """Return the question when more was gathered than the trees give since they were emptied."""
     if act.volume_gal is None:
@@ -362,6 +365,8 @@ def _more_than_they_give(act: acts.Gather, moment: TurnContext) -> Confirmation 
     if not trees or None in since:
         return None
     pairs = [(tree, h) for tree, h in zip(trees, since, strict=True) if h is not None]
+    if moment.tells_more:  # what was left behind or filled up meanwhile, as the speaker knows
+        pairs = [(tree, max(h, _A_DAY_H)) for tree, h in pairs]
     most_gal = sum(most_from_taps_gal(_taps(tree), h) for tree, h in pairs)
     if act.volume_gal <= most_gal:
         return None

@@ -170,6 +170,16 @@ def _stock_told(act: acts.StockOut, moment: TurnContext) -> Sentence:
     return fact(containers(max(0, there - (act.count or 0)), size), "left")
 
 
+@effects(acts.Clean)
+def _clean_told(act: acts.Clean, moment: TurnContext) -> Sentence:
+    washed = moment.season.vessels.get(act.vessel or "")
+    if washed is None or not washed.volume_gal:
+        return fact()
+    return fact(
+        "The book still has", Quantity(washed.volume_gal, "gal"), "in it; say where it went"
+    )
+
+
 @effects(acts.Defoam)
 def _defoam_told(act: acts.Defoam, moment: TurnContext) -> Sentence:
     milk = "That's milk: an allergen for the label" if act.agent in MILK else None

@@ -14,7 +14,6 @@ from fieldvoice.schema.acts import (
     Draw,
     Gather,
     Hang,
-    Inspect,
     Pack,
     StockOut,
     Store,
@@ -22,7 +21,7 @@ from fieldvoice.schema.acts import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from fieldvoice.schema import Act
 
@@ -88,6 +87,17 @@ def like_before(text: str, last: Act, unit: str | None) -> Iterator[str]:
             yield from ways(text, last, unit)
 
 
+def same_as(text: str, seen: Mapping[str, str]) -> Iterator[str]:
+    """Yield a tree that is the same as another, with what the other gave or looked like today."""
+    found = _SAME_AS.fullmatch(text)
+    if found is None:
+        return
+    other = words_of(re.sub(r"^(?:the |tree |number )+", "", found["other"], flags=re.IGNORECASE))
+    for tree, told in seen.items():
+        if words_of(tree) in (other, (*other, "tree")):
+            yield f"{as_tree(found['what'])} {told}"
+
+
 def anew_like(text: str, last: Act) -> Iterator[str]:
     """Yield ways to say what is put right in the note ``last`` by itself: "half pints", "dark"."""
     count, size = getattr(last, "count", None), getattr(last, "size", None)
@@ -106,7 +116,7 @@ _PRICE = re.compile(r"for [\w ]+(?<!dollars)(?<!bucks)", re.IGNORECASE)
 
 def is_likewise(text: str) -> bool:
     """Whether nothing is said but that a thing is as the one before: "tree two as well"."""
-    return any(one.fullmatch(text) for one in (_TOO, _SAME_AMOUNT, _SAME_FOR, _THEN))
+    return any(one.fullmatch(text) for one in (_TOO, _SAME_AMOUNT, _SAME_FOR, _SAME_AS, _THEN))
 
 
 def _drawn(text: str, _: Act, __: str | None) -> Iterator[str]:
@@ -146,13 +156,6 @@ def _hung(text: str, last: Act, _: str | None) -> Iterator[str]:
     tree, item = getattr(last, "tree", None), getattr(last, "item", None)
     if (found := _HOLDS.fullmatch(text)) and tree is not None and item is not None:
         yield f"a {found['size']} gallon {item} hangs on tree {tree}"
-
-
-def _seen(text: str, last: Act, _: str | None) -> Iterator[str]:
-    if found := _SAME_AS.fullmatch(text):
-        of_last = words_of(f"tree {getattr(last, 'tree', None)}")
-        if words_of(found["other"].removeprefix("the ")) in (of_last, of_last[1:]):
-            yield f"{found['what']} the same"
 
 
 _SAME_AS = re.compile(
@@ -224,7 +227,6 @@ _WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
     Transfer: _moved,
     Boil: _boiled,
     Hang: _hung,
-    Inspect: _seen,
     StockOut: _gone,
     Gather: _gathered,
 }

@@ -122,9 +122,10 @@ def _each_vessel(meaning: Meaning, known: Collection[str]) -> tuple[Meaning, ...
 
 def _as_vessel(meaning: Meaning, known: Collection[str]) -> Meaning:
     """Return the washing of a piece of gear as that of the vessel which the book knows it as."""
-    if isinstance(meaning, Clean) and meaning.vessel is None and meaning.item in known:
-        return Clean(vessel=meaning.item, at=meaning.at)
-    return meaning
+    if not isinstance(meaning, Clean) or meaning.vessel is not None or meaning.item is None:
+        return meaning
+    meant = [meaning.item] if meaning.item in known else _of_kind(meaning.item, known)
+    return Clean(vessel=meant[0], at=meaning.at) if len(meant) == 1 else meaning
 
 
 def _completed_one(
@@ -245,7 +246,7 @@ def _settle_vessel(
     name = fields.get("vessel")
     if name is None or name in known:
         return True
-    of_kind = sorted(one for one in known if VesselName.of(one).kind == name)
+    of_kind = _of_kind(name, known)
     if hand.vessel in of_kind:
         of_kind = [hand.vessel]
     if len(of_kind) > 1 and len(apart := [one for one in of_kind if one in likely]) == 1:
@@ -260,11 +261,15 @@ def _settle_other(fields: dict[str, Any], known: Collection[str]) -> None:
     name = fields.get("into")
     if name is None or name in known:
         return
-    of_kind = [
-        one for one in known if VesselName.of(one).kind == name and one != fields.get("vessel")
-    ]
+    of_kind = [one for one in _of_kind(name, known) if one != fields.get("vessel")]
     if len(of_kind) == 1:
         fields["into"] = of_kind[0]
+
+
+def _of_kind(kind: str, known: Collection[str]) -> list[str]:
+    """Return the vessels of a kind: "tank 1" is a tank, and so is the blue tank beside none."""
+    numbered = sorted(one for one in known if VesselName.of(one).kind == kind)
+    return numbered or sorted(one for one in known if one.endswith(f" {kind}"))
 
 
 def _again(meaning: Act | Ask, fields: dict[str, Any]) -> Meaning:

@@ -27,16 +27,19 @@ from fieldvoice.dialogue.dictation import (
     question_in,
     wants_that_noted,
 )
+from fieldvoice.dialogue.filled import filled_from
 from fieldvoice.dialogue.focus import (
     Focus,
     is_of_another,
     is_of_several,
     is_whole_yard,
+    tells_more,
 )
 from fieldvoice.dialogue.follow_ups import is_recent, recent
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
+    OF_SYRUP,
     Around,
     in_full,
     is_and_what,
@@ -45,12 +48,16 @@ from fieldvoice.dialogue.in_full import (
     thing_in_hand,
     unit_in,
     with_names,
+    with_vessels,
 )
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import anew_like, is_likewise
+from fieldvoice.dialogue.new_vessel import new_vessel_in, with_vessel
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
+from fieldvoice.dialogue.pan_degrees import told_of_the_pan
+from fieldvoice.dialogue.pointing import plainly
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -60,7 +67,7 @@ from fieldvoice.dialogue.policy import (
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.prompts import Prompt, Settled, Unchosen, Withdrawn, answer
-from fieldvoice.dialogue.proposals import BANDS, with_second
+from fieldvoice.dialogue.proposals import BANDS, proposed, with_second
 from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.to_remind import with_reminders
@@ -76,9 +83,11 @@ from fieldvoice.dialogue.weighing import (
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning
-from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.acts import Gather, Inspect, Remark
+from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.asks.sap import VesselLevel
 from fieldvoice.schema.asks.trees import TreeHistory
+from fieldvoice.schema.names import VesselName
 from fieldvoice.segments import fact
 
 if TYPE_CHECKING:
@@ -105,7 +114,10 @@ class Turns:
     ) -> tuple[Sequence[Hypothesis], Turn]:
         """Return how ``heard`` is read, cheapest first, and what comes of it."""
         moment = replace(
-            moment, of_several=is_of_several(heard.text), of_another=is_of_another(heard.text)
+            moment,
+            of_several=is_of_several(heard.text),
+            of_another=is_of_another(heard.text),
+            tells_more=tells_more(heard.text),
         )
         if is_pasted(heard.text):
             return (), left_for_review(
@@ -115,6 +127,9 @@ class Turns:
         heard = _in_given_names(heard, moment)
         if is_question(heard.text):
             heard = replace(heard, text=with_dates(heard.text, moment.now.date()))
+        new = new_vessel_in(heard.text, moment.names)
+        if new is not None:
+            moment = replace(moment, names=with_vessel(moment.names, new), new_vessel=new)
         if hurt is not None:
             return (), first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = moment.question
@@ -160,6 +175,8 @@ class Turns:
         decided = self._of_thing_in_hand(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(decided, moment, heard)
+        if moment.new_vessel is not None and isinstance(decided, Commit):
+            decided = proposed(decided.candidate)  # a name may be mistyped
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return first_of_all(danger, None, moment)
         turn = season_asked(going_by(carried_out(moment, decided), wording), moment)
@@ -181,11 +198,25 @@ class Turns:
             if question is None or is_farewell(heard.text):
                 return greeting
             return with_open(question, greeting)
+        by_rule = None if _is_certain(decided) else self._told_in_passing(moment, heard)
+        if by_rule is not None:
+            return carried_out(moment, by_rule)
         both = note_and_question(self._decider, moment, heard, decided)
         if both is not None:
             return both
         fuller = self._in_full(moment, heard, decided)
         return self._decider.in_hand_after(moment, heard, fuller) if fuller is not None else None
+
+    def _told_in_passing(self, moment: TurnContext, heard: Transcript) -> policy.Decision | None:
+        """Return what is to be done about degrees of the pan, or about one vessel filled."""
+        before = [one for one in recent(moment).asks[-1:] if isinstance(one, DrawCheck)]
+        before_f = before[0].temp_f if before else None
+        metric = moment.settings.metric
+        pan = told_of_the_pan(heard.text, moment.season, before_f, metric=metric)
+        if pan is not None:
+            return Answer(weigh((pan,), moment))
+        filled = filled_from(heard.text, moment.season) if heard.is_typed else None
+        return None if filled is None else proposed(weigh((filled,), moment))
 
     def answering(
         self,
@@ -246,7 +277,8 @@ class Turns:
         """
         is_free = isinstance(decided, Answer) and decided.echo
         is_short = is_likewise(heard.text) and (_only_names(decided) or _lacks_look(decided))
-        if not is_free and not is_short and not may_be_learnt(decided, heard):
+        is_syrup = _lacks_tree(decided) and isinstance(_last_noted(moment), OF_SYRUP)
+        if not (is_free or is_short or is_syrup or may_be_learnt(decided, heard)):
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
         asks = asks or is_and_what(heard.text)
@@ -381,9 +413,48 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
         size,
         open_round(moment.season, moment.now) is not None,
         left[size or ""],
-        told.acts[-1] if told.acts else _last_noted(moment),
+        last := told.acts[-1] if told.acts else _last_noted(moment),
         any("tree" in one.json_fields() for one in told.asks),
+        told.asks[-1] if told.asks else None,
+        _seen_today(moment),
+        _other_vessel(getattr(last, "vessel", None), moment),
     )
+
+
+def _seen_today(moment: TurnContext) -> dict[str, str]:
+    """Return what each tree gave or looked like when it was last seen to today, in words."""
+    today = moment.now.date()
+    found: dict[str, str] = {}
+    for tree in moment.season.trees.values():
+        given = [
+            (at, f"{act.volume_gal:g} gallons")
+            for at, act in tree.noted(Gather)
+            if act.tree is not None and act.volume_gal is not None
+        ]
+        looks = [(at, _FILLS[act.fill]) for at, act in tree.noted(Inspect) if act.fill in _FILLS]
+        at, told = max((*given, *looks), default=(None, ""))
+        if at is not None and at.astimezone(moment.now.tzinfo).date() == today:
+            name = moment.season.names.of_tree(tree.id)
+            found |= {one: told for one in (str(tree.id), name) if one is not None}
+    return found
+
+
+#: How full, in words of the grammar.
+_FILLS = {
+    1.0: "full", 0.9: "nearly full", 0.75: "three quarters full", 0.5: "half full",
+    0.25: "a quarter full", 0.1: "nearly empty", 0.0: "empty",
+}  # fmt: skip
+
+
+def _other_vessel(vessel: str | None, moment: TurnContext) -> str | None:
+    """Return the one vessel of the same kind beside ``vessel``; None where there are more."""
+    if vessel is None:
+        return None
+    kind = VesselName.of(vessel).kind
+    others = [
+        one for one in moment.season.vessels if one != vessel and VesselName.of(one).kind == kind
+    ]
+    return others[0] if len(others) == 1 else None
 
 
 def _thing_meant(moment: TurnContext, *, asks: bool) -> str | None:
@@ -405,6 +476,11 @@ def _lacks_look(decided: policy.Decision) -> bool:
     return isinstance(decided, Clarify) and decided.question.slot == "fill"
 
 
+def _lacks_tree(decided: policy.Decision) -> bool:
+    """Whether it is asked which tree an amount is from."""
+    return isinstance(decided, Clarify) and decided.question.slot == "tree"
+
+
 def _only_names(decided: policy.Decision) -> bool:
     """Whether a thing would be taken in hand, and nothing else done."""
     return isinstance(decided, Execute) and all(
@@ -413,8 +489,11 @@ def _only_names(decided: policy.Decision) -> bool:
 
 
 def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
-    """Return what was typed with the given names in full."""
-    full = with_names(heard.text, moment.names) if heard.is_typed else heard.text
+    """Return what was typed with the given names in full, and loose amounts in the usual words."""
+    if not heard.is_typed:
+        return heard
+    named = with_vessels(with_names(heard.text, moment.names), moment.season.vessels)
+    full = plainly(named)
     return heard if full == heard.text else replace(heard, text=full)
 
 

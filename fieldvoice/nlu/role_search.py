@@ -133,7 +133,7 @@ def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> fl
 
     A small word beside a piece that is in its role belongs to it: "on" before "twelve".
     """
-    least = min((one.chance / (one.end - one.start) for one in bounds), default=0.0)
+    least = min((0.0, *(one.chance / (one.end - one.start) for one in bounds)))
     role_at = {at: one for one in bounds for at in range(one.start, one.end)}
     for at, word in enumerate(words):
         if at in role_at:
@@ -185,9 +185,14 @@ def nothing_at(guess: Guess, at: int) -> float:
     return whole
 
 
+#: After these a number is the one left out: "all but fourteen".
+_EXCEPT = frozenset({"but", "except", "without", "besides"})
 _POINTING = frozenset({"that", "this", "the"})
 _PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
 _TREE_WORDS = frozenset({"tree", "number", "maple", "bucket", "tap", "no"})
+
+#: What foam is knocked down with: beside a word of foam it is nothing else.
+_AGENTS = frozenset("butter cream milk oil lard fat bacon defoamer".split())
 
 #: With these a length of the trunk was told round it, without these through it.
 _ROUND = frozenset({"around", "round", "girth", "circumference"})
@@ -231,6 +236,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
     "Three ten, four eleven" has no tree 411: such a number is said with "tree". "That five gallon
     pail was full" has no amount.
     """
+    if name == "volume_gal" and piece.sort == "number" and words[piece.start - 1] in _EXCEPT:
+        return piece.start > 0
     if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
     if name in ("tree", "off") and isinstance(piece.value, int | float):
@@ -266,6 +273,10 @@ def _is_of_another_unit(name: str, after: Sequence[str]) -> bool:
 def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound]:
     """Yield runs of words that are likelier in this role than in any other."""
     kind, _, name = role.partition(".")
+    if name == "agent":
+        for at in (at for at, word in enumerate(words) if word in _AGENTS):
+            chance = max(guess.roles[at][role], A_PIECE + 0.1)
+            yield Bound(kind, name, words[at], at, at + 1, chance, free=True)
     if name in TEXTS:
         meant = [at for at, roles in enumerate(guess.roles) if roles[role] > LIKELIEST]
         if meant:

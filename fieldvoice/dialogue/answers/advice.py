@@ -175,7 +175,10 @@ def _draw_check(ask: DrawCheck, moment: TurnContext) -> Answered:
     water_f, taken = _water_boils(ask.water_boils_f, moment)
     checked = draw_check(ask.temp_f, water_f, jurisdiction_name=moment.settings.jurisdiction)
     after = parts("I took water's boil as", Quantity(round(water_f), "°F")) if taken else None
-    return from_findings(checked.findings, after=after)
+    is_short = checked.stage == "light" and checked.above_water_f >= 0
+    return from_findings(
+        checked.findings, before=fact("Not yet") if is_short else None, after=after
+    )
 
 
 def _water_boils(said_f: float | None, moment: TurnContext) -> tuple[float, bool]:

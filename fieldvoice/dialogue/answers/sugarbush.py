@@ -39,7 +39,7 @@ def _missed_trees(ask: MissedTrees, moment: TurnContext) -> Answered:
     missed = missed_trees(moment.season, moment.now)
     walked = round_of_today(moment.season, moment.now)
     if walked is None:
-        return answer("No round today yet")
+        return answer("No round today yet:", trees_in_words(round_trees(moment.season)), "to see")
     if not missed:
         return answer("None; every tree was seen")
     still = "left" if walked.is_open(moment.now) else "missed"

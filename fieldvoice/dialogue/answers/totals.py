@@ -36,6 +36,10 @@ def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
         of_today = gathered_gal(moment.season, today, today)
         before = _about(gathered - of_today)
         return answer(before, "yesterday,", _about(of_today), "today")
+    if ask.since == "last week":
+        of_week = gathered_gal(moment.season, date_of("week", today), today)
+        before = _about(gathered - of_week)
+        return answer(before, "last week,", _about(of_week), "so far this week")
     if gathered == season:
         return answer(_about(season), "this season")
     return answer(_about(gathered), f"since {_day(since)}")

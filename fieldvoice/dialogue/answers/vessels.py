@@ -135,8 +135,8 @@ def _level(name: str, moment: TurnContext) -> Sentence:
     )
     if not any(facts) and not rule_inputs.holds_sap(vessel):
         return fact("The book has no sap in", it)
-    unknown = "the book does not know how much; read its level"
-    return told_of(it, *(facts if any(facts) else (unknown,)))
+    is_known = held is not None or vessel.fill is not None
+    return told_of(it, *facts, None if is_known else "how much it has isn't in the book")
 
 
 def _room(vessel: VesselState) -> Parts:

@@ -160,6 +160,7 @@ class Clean(Act):
     spec: ClassVar[ActSpec] = ActSpec(
         rule="notes.clean",
         examples=("Washed tank one.",),
+        effects=True,
         subject=("vessel", "item"),
     )
 

@@ -1,0 +1,89 @@
+"""Words that point at several things or at the other one, and amounts told loosely, said plainly.
+
+A way is only words: it counts where the exact reader knows it word for word.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldvoice.schema import Act
+
+_THOSE = re.compile(r"\b(?:those|them|these|both(?: of (?:them|those))?)\b", re.IGNORECASE)
+_OTHER = re.compile(r"\bthe other(?: one| tank| tote| barrel| can)?\b", re.IGNORECASE)
+#: How far from a mark, as it is said beside "just under" and "just over".
+_LITTLE = r"(?:just )?(?:a |wee )*(?:bit|little(?: bit)?|tad|touch|hair|smidge)"
+_LOOSELY = (
+    (re.compile(rf"\b{_LITTLE} (?:less than|under|below|short of|shy of)\b", re.I), "just under"),
+    (re.compile(rf"\b{_LITTLE} (?:more than|over|above|past|better than)\b", re.I), "just over"),
+    (re.compile(r"\bbit yellowish\b", re.I), "bit yellow"),
+    (re.compile(r"(?<!a )\bbit (?=cloudy|hazy|yellow|milky|sour)", re.I), "a bit "),
+)  # fmt: skip
+#: The same done to two things: "rinsed the tank and the pan".
+_TO_BOTH = re.compile(
+    r"(?P<did>(?:i |we )?(?:rinsed|washed|scrubbed|cleaned|scalded|hosed)(?: (?:out|off|down))?) "
+    r"(?P<one>(?:the |our |my |both )?.+?) and (?P<other>.+?)[\s.!]*",
+    re.IGNORECASE,
+)
+#: What was read of a vessel, the figure first: "2.1 in tank two", "38 degrees in the tote".
+_FIGURE_FIRST = re.compile(
+    r"(?:and )?(?P<figure>\d+(?:\.\d+)?)(?P<unit> ?%| percent| degrees)? in (?P<what>.+?)[\s.!]*",
+    re.IGNORECASE,
+)
+
+
+#: Words of which one is put right by another of its class: "yesterday, today i mean".
+_CLASSES = (
+    "today|yesterday|tomorrow|this morning|last night",
+    "around|round|across|through",
+    "gallons?|quarts?|pints?|cups?|lit(?:re|er)s?",
+)
+_TAKEN_BACK = [
+    re.compile(
+        rf"\b(?:{one})\b[\s.,;]*(?:(?:no|wait|sorry|oops|or rather|i mean)\b[\s.,;]*)+"
+        rf"\b(?P<right>{one})\b(?!\s+\w)"
+        rf"|\b(?:{one})\b[\s.,;]+(?P<meant>{one})[\s,]+i mean\b",
+        re.IGNORECASE,
+    )
+    for one in _CLASSES
+]
+
+
+def plainly(text: str) -> str:
+    """Return ``text`` with what is said loosely of an amount or a look in the usual words."""
+    for pattern, word in _LOOSELY:
+        text = pattern.sub(word, text)
+    for taken_back in _TAKEN_BACK:
+        text = taken_back.sub(lambda found: found["right"] or found["meant"], text)
+    return text
+
+
+def pointed_at(text: str, last: Act | None, other: str | None) -> Iterator[str]:
+    """Yield ``text`` with the trees of the ``last`` note for "those", and the ``other`` vessel."""
+    trees = getattr(last, "trees", None)
+    if trees and _THOSE.search(text):
+        named = ", ".join(str(one) for one in trees[:-1])
+        yield _THOSE.sub(f"trees {named} and {trees[-1]}", text, count=1)
+    if other is not None and _OTHER.search(text):
+        yield _OTHER.sub(other, text, count=1)
+
+
+def to_both(text: str) -> str | None:
+    """Return what was done to two things as said of each; None where it was not."""
+    found = _TO_BOTH.fullmatch(text)
+    return f"{found['did']} {found['one']}, {found['did']} {found['other']}" if found else None
+
+
+def figure_first(text: str, *, tests: bool) -> Iterator[str]:
+    """Yield a vessel's reading with the vessel first; with ``tests`` sugar was told before."""
+    found = _FIGURE_FIRST.fullmatch(text)
+    if found is None:
+        return
+    if "degrees" in (found["unit"] or ""):
+        yield f"{found['what']} is at {found['figure']} degrees"
+    elif found["unit"] or tests:
+        yield f"{found['what']} tests {found['figure']} percent"
