@@ -43,8 +43,9 @@ def of_that_day(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequenc
     """Make of a sum since a day that one day's, where no word says "since": "bring in monday"."""
     for draft in drafts:
         said = next((one for one in bounds if (one.kind, one.field) == (draft.kind, "since")), None)
-        if draft.kind != "sap_total" or said is None or draft.fields.get("since") == "yesterday":
+        since = draft.fields.get("since")
+        if draft.kind != "sap_total" or said is None or since in (None, "yesterday"):
             continue
         is_open = _BEFORE_SINCE.isdisjoint(words[max(said.start - 1, 0) : said.start])
         if is_open and _SINCE.isdisjoint(words[said.start : said.end]):
-            draft.kind, draft.fields = "made_in", {"span": draft.fields["since"]}
+            draft.kind, draft.fields = "made_in", {"span": since}

@@ -149,6 +149,11 @@ def test_very_plain_words_are_understood(words: str, meaning: str) -> None:
     assert tables.meaning(meaning).accepts(said.json_fields())
 
 
+def test_a_day_that_is_found_and_not_taken_is_none() -> None:
+    """The words were misheard, of "did we bring in fifty gallons today" as like as not."""
+    assert READER.read("did we break to fifty gallons today", NETWORKS) is not None
+
+
 @pytest.mark.parametrize(
     ("words", "gallons"),
     [
