@@ -49,7 +49,14 @@ def test_a_recording_already_read_is_not_read_again(
     path = write_audio(tmp_path / "round.flac", memo(say))
     recording = read_audio(path)
     path.unlink()
-    assert [one.text for one in hear_memo(recording, recogniser)] == NOTES
+    told: list[float] = []
+    heard = hear_memo(recording, recogniser, tell=lambda done, whole: told.append(done / whole))
+    assert [one.text for one in heard] == NOTES
+    # Where somebody speaks is found first; then each utterance is a step.
+    assert told == sorted(told)
+    assert told[-3] == pytest.approx(0.04)
+    assert told[-2] > 0.3
+    assert told[-1] <= 1
 
 
 def test_nobody_speaks_in_silence(tmp_path: Path, recogniser: Recogniser) -> None:
