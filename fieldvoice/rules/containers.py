@@ -249,7 +249,7 @@ def _unknown(food_grade: bool | None) -> Finding:
         )
     return CONTAINER_UNKNOWN.finding(
         "care",
-        "Only if it's marked for food.",
+        "Only if it's marked for food and held nothing else.",
         "Fit for food are glass, stainless, food-grade plastic and, for short holding, aluminium.",
     )
 
