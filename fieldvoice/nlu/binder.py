@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.nlu.chunker import numbered
 from fieldvoice.nlu.drafts import (
     EACH,
     THERE,
@@ -18,6 +19,7 @@ from fieldvoice.nlu.drafts import (
     for_each,
     grouped,
     left_over_states,
+    number_taken_back,
     of_what_follows,
     once_for_all,
     price_of_all,
@@ -78,6 +80,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     if best.startswith("card="):
         return Proposal((_card(best),), best, chance)
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
+    pieces = [*pieces, *numbered(tuple(words))]
     proposal = _bound(words, guess, pieces, likely)
     if proposal is not None and proposal.is_whole:
         return proposal
@@ -126,7 +129,9 @@ def _bound(
     back = taken_back_at(bounds, words, guess)
     plain = not guessed and _is_plain(words, bounds, meanings, guess, back)
     tells_all = any(isinstance(one, Remark) for one in meanings)
-    lost = [] if tells_all else _lost(words, bounds, back, len(meanings) > 1)
+    is_shared = _is_shared(meanings)
+    gone = number_taken_back(words, guess)
+    lost = [] if tells_all else _lost(words, bounds, back | gone, is_shared)
     all_needs = not guessed and _has_all_it_needs(meanings)
     return Proposal(
         meanings, best, sureness, plain, all_needs and not lost, _unbound(words, bounds),
@@ -134,14 +139,19 @@ def _bound(
     )  # fmt: skip
 
 
+def _is_shared(meanings: Sequence[Meaning]) -> bool:
+    """Whether "each" has its place: "two quarts each" is a note a tree, a price each is of all."""
+    return len(meanings) > 1 or any("price" in one.json_fields() for one in meanings)
+
+
 def _lost(
-    words: Sequence[str], bounds: Sequence[Bound], back: set[int], several: bool
+    words: Sequence[str], bounds: Sequence[Bound], back: set[int], is_shared: bool
 ) -> list[tuple[int, int]]:
     """Return where words stand between the pieces in which there is a number or a unit."""
     taken = {at for one in bounds for at in range(one.start, one.end)} | back
     lost: list[tuple[int, int]] = []
     for at, word in enumerate(words):
-        if at in taken or (several and word in EACH):
+        if at in taken or (is_shared and word in EACH):
             continue
         if not _counts(words, at) and word not in UNIT_WORDS:
             continue
@@ -201,7 +211,7 @@ def _is_plain(
     back: set[int],
 ) -> bool:  # fmt: skip
     bound = {at for one in bounds for at in range(one.start, one.end)} | back
-    shared = len(meanings) > 1  # a note a tree: "two quarts each"
+    shared = _is_shared(meanings)
     left_over = any(
         at not in bound
         and not (shared and word in EACH)

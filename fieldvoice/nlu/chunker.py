@@ -79,6 +79,22 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
     return sorted(apart, key=lambda span: (span.start, -span.end))
 
 
+def numbered(words: tuple[str, ...]) -> list[Span]:
+    """Return containers that are called by a number, "can two", beside those the rules know.
+
+    Only for words that are no question: "can two people" begins one.
+    """
+    return [
+        Span("vessel", at, at + 2, f"{words[at]} {words[at + 1]}")
+        for at in range(1, len(words) - 1)
+        if words[at] in _CONTAINERS and words[at + 1] in _ONES
+        and _UNITS.isdisjoint(words[at + 2 : at + 3])
+    ]  # fmt: skip
+
+
+_CONTAINERS = frozenset("can drum tub cooler vat bin keg cask carboy trough".split())
+
+
 def _is_part(span: Span, whole: Span) -> bool:
     """Whether a span lies within another and is shorter."""
     return whole.start <= span.start and span.end <= whole.end and len(span) < len(whole)

@@ -187,6 +187,14 @@ def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -
     return found
 
 
+def number_taken_back(words: Sequence[str], guess: Guess) -> set[int]:
+    """Return where a number stands that counts for nothing, since it is taken back after it."""
+    return {
+        at for at, roles in enumerate(guess.roles)
+        if roles.get(NO_NUMBER, -99.0) >= SURELY_NONE and _taken_back(words[at + 1 :])
+    }  # fmt: skip
+
+
 #: A number counts for nothing from this chance on, in logarithms.
 SURELY_NONE = -0.1
 

@@ -374,3 +374,27 @@ def test_numbers_that_have_no_place_are_lost(text: str, lost: str | None) -> Non
     told = None if proposal.lost is None else " ".join(words[slice(*proposal.lost)])
     assert told == lost
     assert proposal.is_whole is (lost is None)
+
+
+def test_a_number_taken_back_is_not_told_as_lost() -> None:
+    roles = {"twelve": "X", "a gallon": "gather.volume_gal", "thirteen": "gather.tree"}
+    proposal = guessed("twelve gave a gallon, i mean thirteen", {"act=gather": SURE}, roles)
+    assert fields(proposal) == [{"act": "gather", "tree": 13, "volume_gal": 1}]
+    assert proposal.lost is None
+    proposal = guessed("twelve gave a gallon to thirteen", {"act=gather": SURE}, roles)
+    assert proposal.lost == (0, 1)
+
+
+def test_a_container_is_called_by_its_number() -> None:
+    proposal = guessed(
+        "moved five liters from can one to can two",
+        {"act=transfer": SURE},
+        {
+            "five liters": "transfer.volume_gal",
+            "can one": "transfer.vessel",
+            "can two": "transfer.into",
+        },
+    )
+    told = {"act": "transfer", "vessel": "can one", "into": "can two", "volume_gal": 1.3209}
+    assert fields(proposal) == [told]
+    assert proposal.is_whole
