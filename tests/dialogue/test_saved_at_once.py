@@ -59,6 +59,18 @@ was it two gallons, no, three from tree seven
 maybe three, no, four gallons in the milk can tomorrow
 he says two, no, three gallons
 nobody emptied tree five
+if tank one had thirty gallons we could boil
+somebody else's tree thirty is a sugar maple
+nobody gave us a gallon from tree nine
+next year i want to put two taps in tree nine
+would you sell two pints for twelve dollars each
+i'd give my sister a quart if i had one
+never put butter in the foam
+when it gets to two nineteen draw off two quarts
+maybe tree nine has two gallons
+trees like number nine give two gallons
+last year tank one held forty gallons
+it could hit fifty tomorrow with a low of thirty
 """.strip().splitlines()
 
 AT_ONCE = {
