@@ -20,7 +20,7 @@ from fieldvoice.dialogue.policy import (
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.proposals import FAINT, FREELY, proposed, with_second
+from fieldvoice.dialogue.proposals import FAINT, FREELY, NOT_ASKED, proposed, with_second
 from fieldvoice.dialogue.waiting import asks_to_agree, is_question, is_surely_question
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act
@@ -157,9 +157,8 @@ def _faintly(heard: Transcript) -> dict[str, Bands]:
     texts = {heard.text: FAINT} if policy.may_be_put(heard) else {}
     free = heard.freely
     if free is not None and free.sure >= policy.HEARD_FREELY:
-        is_sure = free.sure >= policy.SURE_FREELY and is_question(free.text)
-        texts[free.text] = FREELY if is_sure else FAINT
-    return texts
+        texts[free.text] = FREELY if free.sure >= policy.SURE_FREELY else FAINT
+    return {text: bands if is_question(text) else NOT_ASKED for text, bands in texts.items()}
 
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:

@@ -88,6 +88,8 @@ FAINT = Bands(
 #: 205 lines of talk read by voices none comes to 0.6 in the form of a question (three do in
 #: another); of own words 39 do, and 38 are right.
 FREELY = replace(FAINT, ask=0.6, card=0.6)
+#: For badly fitting words that do not have that form: as like as not they are talk.
+NOT_ASKED = replace(FAINT, ask=0.9, card=0.9)
 
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8

@@ -93,7 +93,13 @@ def test_what_was_heard_freely_is_left_alone_where_nobody_called(reader: Interpr
 
 
 @pytest.mark.parametrize(
-    "talk", ["did you see the game last night", "who pulled the plug on the radio"]
+    "talk",
+    [
+        "did you see the game last night",
+        "who pulled the plug on the radio",
+        "put your boots by the door and hang up that wet code",
+        "the baby slacked until seven for the first time in weeks",
+    ],
 )
 def test_talk_heard_freely_is_kept(reader: Interpreter, talk: str) -> None:
     with Book.in_memory_copy() as book:
