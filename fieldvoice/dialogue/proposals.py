@@ -54,7 +54,7 @@ class Bands:
     band 99.6 % are right in all fields (98.7 to 99.9).
     """
 
-    sure: float = 0.98
+    sure: float = 0.99
     #: Of what was typed, where every number and every need has its place.
     sure_typed: float = 0.95
     #: And of what was typed and two readers read alike, or is told in known words alone.
