@@ -13,7 +13,7 @@ from fieldvoice.schema.asks.past import Money
 from fieldvoice.schema.asks.sap import SapStored
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.syrup import Stock, SyrupGone
-from fieldvoice.schema.asks.trees import TreeCount, TreesSeen
+from fieldvoice.schema.asks.trees import BestTrees, SlowTrees, TreeCount, TreesSeen
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
@@ -33,10 +33,10 @@ _VESSEL = re.compile(r"\b(?:tanks?|containers?|barrels?|totes?|vessels?|drums?)\
 
 
 def of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
-    """Return the question what is in store, where buckets were looked for and tanks are named."""
+    """Return the question what is in store, where trees were looked for and tanks are named."""
     asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
-    is_of_buckets = len(asked) == 1 and isinstance(asked[0], TreesSeen)
-    if is_of_buckets and _VESSEL.search(text):
+    is_of_trees = len(asked) == 1 and isinstance(asked[0], TreesSeen | BestTrees | SlowTrees)
+    if is_of_trees and _VESSEL.search(text) and "tree" not in text.lower():
         return Answer(weigh((SapStored(),), moment), echo=True)
     return decided
 

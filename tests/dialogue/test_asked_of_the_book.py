@@ -60,6 +60,8 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("how many liters did we get this week", "7.6 L"),
         ("did i write anything about the pump", "the pump at tank one is leaking"),
         ("which tank is fullest", "Tank 1: 2 gal"),
+        ("which vessel has the most in it", "Tank 1: 2 gal"),
+        ("what did i pay for that cord", "180 dollars"),
         ("is two percent good", "Around two percent"),
         ("how full are the buckets", "empty: tree 1"),
         ("what did we sell on friday", "1 pint to the sister"),

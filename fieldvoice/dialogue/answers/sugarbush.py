@@ -5,6 +5,7 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
 from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, without_sap, yields
@@ -16,7 +17,18 @@ from fieldvoice.schema.asks.trees import (
     TreeCount,
     TreesSeen,
 )
-from fieldvoice.segments import Condition, Count, Day, Level, Quantity, TreeRef, fact, listed, parts
+from fieldvoice.segments import (
+    Condition,
+    Count,
+    Day,
+    Level,
+    Quantity,
+    TreeRef,
+    VesselRef,
+    fact,
+    listed,
+    parts,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -24,7 +36,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import TreeState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import TreeId
-    from fieldvoice.segments import Parts
+    from fieldvoice.segments import Parts, Sentence
 
 #: As many of the best trees as one can follow by ear (a design choice).
 _BEST_NAMED = 3
@@ -128,9 +140,16 @@ def _trees_seen(ask: TreesSeen, moment: TurnContext) -> Answered:
         if (ask.sap is None or tree.sap == ask.sap) and _is_as_full(tree, ask.fill)
     )
     like = Condition(ask.sap) if ask.sap else Level(ask.fill or 0.0)
+    stored = _stored(ask.sap, moment)
     if not found:
-        return answer("No tree in the book is", like, ", as last seen")
-    return answer(like, ", as last seen:", trees_in_words(found))
+        return Answered((fact("No tree in the book is", like, ", as last seen"), stored))
+    return Answered((fact(like, ", as last seen:", trees_in_words(found)), stored))
+
+
+def _stored(sap: str | None, moment: TurnContext) -> Sentence:
+    """Return which vessels hold sap in such condition; nothing where none does."""
+    held = [one for one in rule_inputs.vessels_with_sap(moment.season) if sap and one.sap == sap]
+    return fact("In store:", listed(VesselRef(one.name) for one in held)) if held else fact()
 
 
 def _all_seen(moment: TurnContext) -> Answered:
