@@ -145,8 +145,8 @@ def _fuel_cost(ask: FuelCost, moment: TurnContext) -> Answered:
     cords = cords_burned(f"{season.year or moment.now.year}", moment)
     syrup = totals(season).syrup_gal
     if not cords or not syrup:
-        return answer("No wood burned this season is noted" if not cords
-                      else "No syrup was drawn off this season")  # fmt: skip
+        none = "no wood burned is noted" if not cords else "no syrup was drawn off this season"
+        return answer("A cord cost", *dollars(season.cord_price), ";", none)
     metric = moment.settings.metric
     each = season.cord_price * cords / (syrup * LITRES_PER_GAL if metric else syrup)
     wood = parts(Quantity(round(cords, 2), "cord"), "at", *dollars(season.cord_price), "made")
