@@ -55,9 +55,11 @@ class Bands:
     """
 
     sure: float = 0.99
-    #: Of what was typed, where every number and every need has its place.
+    #: Of what was typed, where every number and every need has its place (of the net before this
+    #: one 81 of 84 up to 0.98).
     sure_typed: float = 0.95
-    #: And of what was typed and two readers read alike, or is told in known words alone.
+    #: And of what was typed and two readers read alike, or is told in known words alone (37 of 37
+    #: from 0.5 to 0.95 were right).
     agreed: float = 0.8
     known: float = 0.6
     note: float = 0.25
@@ -94,8 +96,9 @@ NOT_ASKED = replace(FAINT, ask=0.9, card=0.9)
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8
 
-#: Notes that throw sap away, give a name or keep free words are never taken unasked.
-_NEVER_UNASKED = frozenset({"dump", "name", "remark"})
+#: Notes that throw sap away, end a tree's season, give a name or keep free words are never taken
+#: unasked.
+_NEVER_UNASKED = frozenset({"dump", "name", "pull", "remark"})
 
 
 def with_second(

@@ -315,9 +315,9 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) ->
         begins_chatter = word == "but" and at < first
         exclaims = tuple(words[at : at + 2]) == ("what", "a")
         of_now = word == "year" and at > 0 and words[at - 1] == "this"
-        tells = (word in _TELLING and not starts.isdisjoint(range(at + 1, at + 3))) or (
-            word == "like" and at + 1 in states
-        )
+        is_read_off = word == "maybe" or words[max(at - 1, 0)] in _GAUGES
+        before_value = word in _TELLING and not starts.isdisjoint(range(at + 1, at + 3))
+        tells = (before_value and is_read_off) or (word == "like" and at + 1 in states)
         if not (begins_chatter or exclaims or of_now or tells):
             return True
     return False
@@ -331,6 +331,10 @@ _TURN_NOTHING = frozenset(
 
 #: Before a value these only say how it was come by.
 _TELLING = frozenset({"says", "said", "maybe"})
+#: What says a value, where people only tell of one.
+_GAUGES = frozenset(
+    "refractometer hydrometer thermometer gauge meter tape scale stick dial it".split()
+)
 _SUBJECTLESS = ("size", "phase")
 _ABOUT = ("tree", "trees", "vessel", "site")
 NUMBER_WORDS = frozenset(

@@ -61,6 +61,7 @@ he says two, no, three gallons
 nobody emptied tree five
 if tank one had thirty gallons we could boil
 somebody else's tree thirty is a sugar maple
+the spout off tree ninety
 nobody gave us a gallon from tree nine
 next year i want to put two taps in tree nine
 would you sell two pints for twelve dollars each
@@ -78,7 +79,6 @@ AT_ONCE = {
     "tree fifteen two gallons no sorry one and a half": "gather",
     "ran the syrup through the felt filter": "filter",
     "sold one pint of golden, eleven dollars": "stock_out",
-    "yanked the tap out of tree five with the claw": "pull",
     "nothing from tree twenty, bone dry": "inspect",
 }
 
