@@ -15,7 +15,7 @@ from fieldvoice.schema.asks.follow_ups import OfThat, SpanThen, Verdict, WhatIf
 from fieldvoice.schema.asks.past import MadeIn
 from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapTotal
 from fieldvoice.schema.asks.season import Advice
-from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded
+from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded, Stock
 from fieldvoice.schema.asks.trees import TapLimit
 
 if TYPE_CHECKING:
@@ -166,6 +166,8 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
         return ask if tree is None else TapLimit(tree=tree, diameter_in=across)
     if ask.of_it == "jars":
         return _in_jars(told)
+    if ask.of_it == "syrup" and any(isinstance(act, _OF_SYRUP) for act in told.acts):
+        return Stock()
     kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime
     return _reckoned(ask, kind, told, moment)
 

@@ -141,6 +141,12 @@ _DID = re.compile(
     r"|got rid of it)[\s.!]*",
     re.IGNORECASE,
 )
+#: One thing seen, and in the same breath another like it: "tree six is full, seven too".
+_ONE_TOO = re.compile(
+    r"(?P<note>.+?)(?:,| and|, and) (?P<what>(?:tree |number )?[\w ]+?),? (?:is )?"
+    r"(?:too|as well|also|likewise|the same)[\s.!]*",
+    re.IGNORECASE,
+)
 _HOW_MANY_LEFT = re.compile(
     r"how many(?: of them)? (?:are|do (?:we|i) have|have (?:we|i) (?:got)?|is|'s)\s*(?:there )?"
     r"(?:still )?(?:left|now)[\s?]*",
@@ -315,6 +321,8 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
 
 def _told(text: str, around: Around) -> Iterator[str]:
     """Yield ways to say a note like those before it."""
+    if found := _ONE_TOO.fullmatch(text):
+        yield f"{found['note']}, {as_tree(found['what'])} the same"
     if around.last is not None:
         yield from like_before(text, around.last, around.unit)
     to_dump = around.asked

@@ -175,9 +175,8 @@ def _clean_told(act: acts.Clean, moment: TurnContext) -> Sentence:
     washed = moment.season.vessels.get(act.vessel or "")
     if washed is None or not washed.volume_gal:
         return fact()
-    return fact(
-        "The book still has", Quantity(washed.volume_gal, "gal"), "in it; say where it went"
-    )
+    still = parts("The book has", Quantity(washed.volume_gal, "gal"), "in", VesselRef(washed.name))
+    return fact(still, "; say where it went")
 
 
 @effects(acts.Defoam)

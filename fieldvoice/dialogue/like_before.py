@@ -9,6 +9,7 @@ import re
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.normalise import words_of
+from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.schema.acts import (
     Boil,
     Draw,
@@ -36,7 +37,7 @@ _MORE = re.compile(
 )
 _FIRST_NUMBER = re.compile(rf"\b{_NUMBER}\b", re.IGNORECASE)
 _AND_SOME = re.compile(
-    rf"(?:and |then |plus )+(?P<what>{_NUMBER}\b.*?)(?: more)?[\s.!]*", re.IGNORECASE
+    rf"(?:and |then |plus |again )+(?P<what>{_NUMBER}\b.*?)(?: more)?[\s.!]*", re.IGNORECASE
 )
 _SAME_AMOUNT = re.compile(
     r"(?:and )?(?P<what>.+?)[\s,]*(?:is |was |gave |had )?(?:the )?same(?: amount| again)?[\s.!]*",
@@ -191,12 +192,25 @@ def _gathered(text: str, last: Act, unit: str | None) -> Iterator[str]:
     if getattr(last, "tree", None) is None or volume_gal is None:
         return
     for pattern in (_SAME_FOR, _SAME_AMOUNT, _TOO):
-        if found := pattern.fullmatch(text):
-            yield f"{as_tree(found['what'])} {volume_gal:g} gallons"
+        if (found := pattern.fullmatch(text)) and not _TELLS.search(found["what"]):
+            yield f"{as_tree(found['what'])} {amount_in_words(volume_gal, unit)}"
     if unit is not None and _AFTER_A_THING.fullmatch(text):
         yield f"{text.rstrip(' .!')} {unit}"
     if unit is not None and (found := _FROM_ONE.fullmatch(text)):
         yield f"{found['amount']} {unit} {found['rest']}"
+
+
+#: What more than names a tree: "tree six is full, seven too" is no gathering from seven.
+_TELLS = re.compile(
+    r",|\b(?:is|was|are|were|has|had|gave|looks?|full|half|empty|dry)\b", re.IGNORECASE
+)
+
+
+def amount_in_words(volume_gal: float, unit: str | None) -> str:
+    """Return an amount as it can be said: in litres where those were said."""
+    if unit is not None and unit.lower().startswith("l"):
+        return f"{round(volume_gal * LITRES_PER_GAL, 2):g} liters"
+    return f"{volume_gal:g} gallons"
 
 
 def _more(text: str) -> Iterator[str]:

@@ -138,7 +138,8 @@ def _completed_one(
     if isinstance(meaning, Act):
         return _completed_act(meaning, index, hand, known, season)
     if isinstance(meaning, EntityMention):
-        return _said_of_it(meaning, hand) or meaning, None
+        said = _said_of_it(meaning, hand)
+        return (_at_the_pan(said, season) if isinstance(said, Reading) else said or meaning), None
     return meaning, None
 
 

@@ -51,7 +51,7 @@ from fieldvoice.dialogue.in_full import (
     with_vessels,
 )
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
-from fieldvoice.dialogue.like_before import anew_like, is_likewise
+from fieldvoice.dialogue.like_before import amount_in_words, anew_like, is_likewise
 from fieldvoice.dialogue.new_vessel import new_vessel_in, with_vessel
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
@@ -424,10 +424,11 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
 def _seen_today(moment: TurnContext) -> dict[str, str]:
     """Return what each tree gave or looked like when it was last seen to today, in words."""
     today = moment.now.date()
+    unit = "liters" if moment.settings.metric else None
     found: dict[str, str] = {}
     for tree in moment.season.trees.values():
         given = [
-            (at, f"{act.volume_gal:g} gallons")
+            (at, amount_in_words(act.volume_gal, unit))
             for at, act in tree.noted(Gather)
             if act.tree is not None and act.volume_gal is not None
         ]

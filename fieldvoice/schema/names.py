@@ -28,8 +28,12 @@ _NO_NAME = frozenset(
 
 
 def is_name(said: str) -> bool:
-    """Whether words can be a name: neither an amount nor a state, which would be heard in notes."""
+    """Whether words can be a name: neither an amount nor a state, which would be heard in notes.
+
+    "The big one" is no number.
+    """
     words = plain_name(said).split()
+    words = words[:-1] if words[1:] and words[-1] == "one" else words
     return bool(words) and not any(word in _NO_NAME or word.isdigit() for word in words)
 
 

@@ -48,7 +48,7 @@ MILK = ("butter", "cream", "milk")
 def stock(ask: Stock, moment: TurnContext) -> Answered:
     """Return what is left in the pantry by size and colour, and the syrup not yet packed."""
     left = left_in(moment.season.pantry)
-    can = told_gal(moment.season.can_gal)
+    can = Quantity(round(moment.season.can_gal, 3), "gal")  # in litres too as it was said
     has_can = moment.season.can_gal > TOLD_GAL
     told = sorts(left)
     if not told:
