@@ -1,9 +1,8 @@
 """What the recogniser hears of people's own words: ``python -m models.own_words``.
 
-Written as ``fieldvoice/asr/own_words.txt``: each paraphrase in ``sayings/`` once, and each saying
-of ``tests/nlu/utterances`` that the grammar cannot say, with what holds a number taken out
-("hauled <volume> off of <tree>"), for other numbers to take its place. A sentence with a word that
-the recogniser cannot hear is left out.
+Written as ``fieldvoice/asr/own_words.txt``: each paraphrase in ``sayings/`` once, with what holds a
+number taken out ("hauled <volume> off of <tree>"), for other numbers to take its place. A sentence
+with a word that the recogniser cannot hear is left out.
 """
 
 from __future__ import annotations
@@ -13,12 +12,10 @@ from typing import TYPE_CHECKING
 from fieldvoice.asr.model_files import english_words
 from fieldvoice.asr.own_words import FILE
 from fieldvoice.grammar import load_grammar
-from fieldvoice.grammar.grammar import TOP
 from fieldvoice.grammar.pronunciations import TRADE_WORDS, words_in
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import words_of
-from fieldvoice.nlu.parser import exact_ways
 from models.reader.corpus import NUMBERS, ROOT
 from tests.nlu import tables
 
@@ -26,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fieldvoice.nlu.chunker import Span
-    from fieldvoice.nlu.parser import Networks
 
 #: Numbers of these sorts are like each other, so that another may stand there.
 SORTS = frozenset(
@@ -36,25 +32,16 @@ SORTS = frozenset(
 
 
 def templates() -> Iterator[str]:
-    """Yield each sentence with its numbers taken out, in words that can be heard."""
+    """Yield each paraphrase with its numbers taken out, in words that can be heard."""
     grammar = load_grammar()
     networks = Interpreter(grammar).networks
     heard = grammar.words | english_words() | words_in(grammar.folder / TRADE_WORDS)
-    paraphrases = sorted((ROOT / "sayings/paraphrases").glob("*.txt"))
-    for path in [*paraphrases, *tables.UTTERANCES]:
+    for path in sorted((ROOT / "sayings/paraphrases").glob("*.txt")):
         for saying in tables.sayings(path):
             words = words_of(saying.words, grammar.words)
-            if path in tables.UTTERANCES and _is_said(networks, words):
-                continue
             tokens = _masked(words, spans(networks, words))
             if all(token.startswith("<") or token in heard or token == "'s" for token in tokens):
                 yield " ".join(tokens)
-
-
-def _is_said(networks: Networks, words: tuple[str, ...]) -> bool:
-    """Whether the grammar has a sentence word for word."""
-    ways = exact_ways(networks, (TOP,), words, lambda _, at: at == 0)
-    return any(end == len(words) for _, _, end, _ in ways)
 
 
 def _masked(words: Sequence[str], pieces: Sequence[Span]) -> list[str]:

@@ -144,9 +144,9 @@ class Interpreter:
         """Return the readings of ``heard``, cheapest first; none when nothing fits.
 
         ``expecting`` names the slot an open question asks for ("tree", "yes_no", …): bare answers
-        then cost less. ``names`` are those that trees and vessels have been given. A question or
-        command in a wording that came along is that, unless the grammar has the words too, and
-        then what a card of the handbook is asked in just these words.
+        then cost less. ``names`` are those that trees and vessels have been given. What a card of
+        the handbook is asked in just these words is that, and so is a question in a wording that
+        came along, unless the grammar has the words too.
         """
         self._learn(names)
         found: dict[str, Hypothesis] = {}
@@ -242,13 +242,13 @@ class Interpreter:
 
     @cached_property
     def _wordings(self) -> tuple[Sequence[Wording], Sequence[Wording]]:
-        """What was learnt beforehand, notes and the rest; a damaged file is told once."""
+        """What was learnt beforehand, notes and questions; a damaged file is told once."""
         try:
             learnt = self._make_wordings()
         except (OSError, ValueError) as fault:
             warnings.warn(f"no wordings were learnt beforehand: {fault}", stacklevel=2)
             learnt = ()
-        return [one for one in learnt if one.notes], [one for one in learnt if not one.notes]
+        return [one for one in learnt if not one.asks], [one for one in learnt if one.asks]
 
     def _by_wordings(
         self,
@@ -357,12 +357,13 @@ class Interpreter:
         return self._read[key]
 
     def _asked(self, text: str, price: float) -> tuple[Hypothesis, ...]:
-        """Return what is asked or told to be done word for word: a wording, or a card's asking."""
+        """Return the question that a text is word for word: a card's asking, or a wording."""
+        card = _card_asked(text)
+        if card is not None:
+            return (Hypothesis((Advice(topic=card.id),), price, text),)
         words = as_asked(words_of(text, self._grammar.words, breaks=True))
-        learnt = self._wordings[1]
-        read = tuple(self._by_wordings(text, price, words, learnt, self._passed_over_asking))
-        card = None if read else _card_asked(text)
-        return read if card is None else (Hypothesis((Advice(topic=card.id),), price, text),)
+        wordings = self._wordings[1]
+        return tuple(self._by_wordings(text, price, words, wordings, self._passed_over_asking))
 
     def _readings(self, text: str, price: float, by_sound: bool) -> Iterator[Hypothesis]:
         words = words_of(text, self._grammar.words, breaks=True)
@@ -708,7 +709,7 @@ class Interpreter:
 
     @cached_property
     def _passed_over_asking(self) -> frozenset[tuple[str, ...]]:
-        return passed_over(self._fillers, noting=False)
+        return passed_over(self._fillers, asking=True)
 
     @cached_property
     def _longest_filler(self) -> int:

@@ -4,7 +4,7 @@
 Another
 sentence has the wording where its words are the same, and where the pieces that have a value
 (those of ``chunker``) can stand for the values in one way only. A value is always the piece's own.
-Questions and commands have wordings too: those that come along, for neither teaches anything.
+Questions have wordings too: those that come along, for a question teaches nothing.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ _UNTOLD_NUMBERS = frozenset({"fill", "ice_share"})
 #: Of these, a number in them may be cut off: "at nine" may be a time, or where somebody is.
 _HOLD_A_NUMBER = frozenset({"when", "clock", "since", "hot"})
 #: What a meaning may be that has a wording.
-_KINDS = ("act", "ask", "do")
-#: In a question or command these say nothing, and whoever asks is "we".
+_KINDS = ("act", "ask")
+#: In a question these say nothing, and whoever asks is "we".
 _ARTICLES = frozenset({("the",), ("a",), ("an",)})
 _SAME_IN_QUESTION = {"i": "we"}
 #: Fillers that make several of one: "everybody's full", "together that's nine".
@@ -68,7 +68,7 @@ _LONGEST_FILLER = 8
 
 @dataclass(frozen=True)
 class Wording:
-    """A sentence without its values and its fillers, and the notes, question or command it makes.
+    """A sentence without its values and its fillers, and the notes or questions it makes.
 
     ``shape`` are their fields; "volume#2" stands for the second ``<volume>`` of
     ``masked``. ``id`` is the book's, for a wording that was learnt in it.
@@ -86,12 +86,12 @@ class Wording:
     @cached_property
     def words(self) -> frozenset[str]:
         """The words, without the places."""
-        return frozenset(token for token in self.tokens if token[0] != "<")
+        return frozenset(token for token in self.tokens if not _PLACE.fullmatch(token))
 
     @property
-    def notes(self) -> bool:
-        """Whether it is a note's, and no question's or command's."""
-        return any("act" in fields for fields in self.shape)
+    def asks(self) -> bool:
+        """Whether it is a question's."""
+        return all("ask" in fields for fields in self.shape)
 
 
 class KnownWords:
@@ -104,7 +104,7 @@ class KnownWords:
     def __init__(self, wordings: Iterable[Wording]) -> None:
         self._by_kind: dict[str, set[str]] = {}
         for one in wordings:
-            if one.notes:
+            if not one.asks:
                 self._by_kind.setdefault(_kind(one.shape), set()).update(one.words)
 
     def has_all_of(self, wording: Wording) -> bool:
@@ -129,23 +129,21 @@ def _kind(shape: Shape) -> str:
 _OF_WHAT_AND_WHEN = frozenset({"tree", "trees", "vessel", "site", "at", "day"})
 
 
-def passed_over(fillers: Phrases, *, noting: bool = True) -> Phrases:
+def passed_over(fillers: Phrases, *, asking: bool = False) -> Phrases:
     """Return the fillers that no wording hangs on: not those that tell of more than one.
 
-    On the articles of a question or command nothing hangs either.
+    ``asking``: those of a question's wordings, on whose articles nothing hangs either.
     """
-    return (fillers if noting else fillers | _ARTICLES) - _SAY_ALL
+    return (fillers | _ARTICLES if asking else fillers) - _SAY_ALL
 
 
 def as_asked(words: Sequence[str]) -> tuple[str, ...]:
-    """Return a sentence's words as the wordings of questions and commands have them."""
+    """Return a sentence's words as the wordings of questions have them."""
     return tuple(_SAME_IN_QUESTION.get(word, word) for word in words)
 
 
 def come_along() -> tuple[Wording, ...]:
     """Return the wordings that come with fieldvoice (``models.reader.wordings`` makes them).
-
-    The file has rows of a shape and of all that is said in it.
 
     Raises:
         OSError, ValueError: the file is missing or damaged.

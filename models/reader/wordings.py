@@ -28,7 +28,7 @@ from fieldvoice.nlu.wordings import (
     whole,
     wording_of,
 )
-from fieldvoice.schema import Act, meaning_from
+from fieldvoice.schema import Ask, meaning_from
 from fieldvoice.transcript import typed
 from models.reader.corpus import NUMBERS, ROOT, part
 from tests.handbook.other_mouths import held_out
@@ -46,7 +46,7 @@ FEWEST_WORDS = 3
 #: So few do where every number has its sign or unit: "reaped <volume> from <tree>".
 FEWEST_WITH_SIGNS = 1
 #: Never without a question, or made of words that no piece is worth.
-LEFT_OUT = frozenset({"dump", "name", "remark", "tree", "correct"})
+LEFT_OUT = frozenset({"dump", "name", "remark", "tree"})
 #: What a number says without a unit.
 COUNTED = frozenset({"count", "days", "hours"})
 #: Amounts in the sayings have two decimals.
@@ -62,9 +62,9 @@ class Line:
 
     def __init__(self, text: str, words: tuple[str, ...], saying: Saying | None, teaches: bool):
         self.text, self.saying, self.teaches = text, saying, teaches
-        # As the wordings of notes have them, and those of the rest.
-        self.words = {True: words, False: as_asked(words)}
-        self.has = {noting: frozenset(one) for noting, one in self.words.items()}
+        # As the wordings of notes have them, and those of questions.
+        self.words = {False: words, True: as_asked(words)}
+        self.has = {asking: frozenset(one) for asking, one in self.words.items()}
 
 
 class Maker:
@@ -74,7 +74,7 @@ class Maker:
         grammar = load_grammar()
         self._understander = Interpreter(grammar)
         fillers = grammar.phrases_of("fieldvoice.filler")
-        self._fillers = {noting: passed_over(fillers, noting=noting) for noting in (True, False)}
+        self._fillers = {asking: passed_over(fillers, asking=asking) for asking in (True, False)}
         self._small = grammar.words_of("fieldvoice.may_be_missing")
         in_pieces = (
             grammar.words_of(rule) for rule in grammar.networks if rule.startswith("spans.")
@@ -89,13 +89,6 @@ class Maker:
             for text, saying, teaches in said
             if (words := words_of(text, grammar.words, breaks=True))
         ]
-        self._saying: dict[bool, dict[str, list[Line]]] = {
-            noting: defaultdict(list) for noting in (True, False)
-        }
-        for line in self._lines:
-            for noting, has in line.has.items():
-                for word in has:
-                    self._saying[noting][word].append(line)
         self.told: Counter[str] = Counter(lines=len(self._lines))
 
     def wordings(self) -> list[Wording]:
@@ -125,11 +118,9 @@ class Maker:
         return True
 
     def _judged(self, wording: Wording, origin: Line) -> Iterator[bool]:
-        fillers = self._fillers[wording.notes]
-        with_word = self._saying[wording.notes]
-        # In every line is too often: only in those that have its rarest word.
-        for line in min((with_word[word] for word in wording.words), key=len):
-            words = line.words[wording.notes]
+        fillers = self._fillers[wording.asks]
+        for line in self._lines:
+            words = line.words[wording.asks]
             if line is origin or not self._may_be_laid(wording, line):
                 continue
             meanings = meanings_by(wording, words, self._whole(words), fillers)
@@ -143,21 +134,21 @@ class Maker:
 
         To look for pieces in every line takes an hour.
         """
-        has = line.has[wording.notes]
+        has = line.has[wording.asks]
         return wording.words <= has and has - wording.words <= self._passing
 
     def _wording(self, line: Line) -> Wording | None:
         meanings = _meanings(line)
         if meanings is None:
             return None
-        noting = isinstance(meanings[0], Act)
-        self.told["lines of notes" if noting else "other lines"] += 1
-        words, fillers = line.words[noting], self._fillers[noting]
+        asking = isinstance(meanings[0], Ask)
+        self.told["lines of questions" if asking else "lines of notes"] += 1
+        words, fillers = line.words[asking], self._fillers[asking]
         wording = wording_of(words, self._spans(words), meanings, fillers, near=ROUNDED)
         if wording is None:
             self.told["not bound"] += 1
             return None
-        if not noting:
+        if asking:
             return wording
         telling = [word for word in wording.tokens if word in wording.words - self._small]
         if len(telling) < (FEWEST_WITH_SIGNS if _has_signs(wording) else FEWEST_WORDS):
@@ -182,9 +173,9 @@ class Maker:
         reading = next(iter(self._understander.read(typed(line.text))), None)
         if reading is None or not _is_right(line, reading.meanings):
             return False
-        if isinstance(reading.meanings[0], Act):
-            return reading.cost <= COST_TO_SAVE
-        return not (reading.skipped or reading.supplied or reading.repaired)
+        if isinstance(reading.meanings[0], Ask):
+            return not (reading.skipped or reading.supplied or reading.repaired)
+        return reading.cost <= COST_TO_SAVE
 
 
 def main() -> None:
@@ -210,13 +201,13 @@ def _no_notes() -> Iterator[str]:
 
 
 def _meanings(line: Line) -> list[Meaning] | None:
-    """Return what a line means; None unless it is notes, a question or a command, all written."""
+    """Return what a line means; None unless it is notes, or a question, all written down."""
     saying = line.saying
     if saying is None or saying.trees or saying.vessels:
         return None
     wanted = saying.readings[0]
     sorts = {one.sort for one in wanted}
-    if sorts != {"act"} and (sorts not in ({"ask"}, {"do"}) or len(wanted) > 1):
+    if sorts != {"act"} and (sorts != {"ask"} or len(wanted) > 1):
         return None
     if any(one.name in LEFT_OUT for one in wanted):
         return None
