@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -160,7 +161,11 @@ def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -
     "Two gallons, no, three": what is between two values of one field, or between a number that
     counts for nothing and the value after it, if it is nothing but a slip of the tongue.
     """
-    valued = {at for one in bounds for at in range(one.start, one.end)}
+    told = Counter((one.kind, one.field) for one in bounds)
+    # What is told twice itself may be what was taken back: two trees with an amount each.
+    valued = {
+        at for one in bounds if told[one.kind, one.field] == 1 for at in range(one.start, one.end)
+    }
     found: set[int] = set()
     for at, later in enumerate(bounds):
         alike = [one for one in bounds[:at] if (one.kind, one.field) == (later.kind, later.field)]

@@ -56,7 +56,7 @@ def _poured(moment: TurnContext, since: date, until: date) -> Parts:
 
 
 def _about(gallons: float) -> Quantity:
-    return Quantity(round(gallons, 3), "gal")
+    return Quantity(round(gallons, 2), "gal")
 
 
 def _day(day: date) -> str:
