@@ -165,7 +165,9 @@ def _note(
     least = bands.sure
     if is_typed and reading.is_whole:
         least = bands.agreed if agrees_alone else bands.sure_typed
-        least = bands.known if reading.is_known else least
+        # Known words tell nothing of what only the sentence as a whole does: a fire lit, or out.
+        if reading.is_known and reading.states >= bands.sure_typed:
+            least = bands.known
     is_sure = reading.is_plain and reading.chance >= least and _may_be_saved(candidate)
     if is_sure and (isinstance(decided, Reject) or (is_typed and _asks_about_words(decided))):
         return Commit(candidate)

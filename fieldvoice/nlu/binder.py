@@ -58,7 +58,8 @@ class Proposal:
     A plain one has a place for every number that was said, no name that only it knows, and no two
     notes of one kind about the same thing. ``unbound`` is where words stand that are in
     none of its pieces (start, end), if it has any. A whole one has a place for every number, a
-    short one for all but those in one part between its pieces, ``lost`` (start, end).
+    short one for all but those in one part between its pieces, ``lost`` (start, end). ``states``
+    is how sure it is of what no piece tells but the sentence as a whole: a fire lit, or out.
     """
 
     meanings: tuple[Meaning, ...]
@@ -69,6 +70,7 @@ class Proposal:
     unbound: tuple[tuple[int, int], ...] = ()
     lost: tuple[int, int] | None = None
     is_short: bool = False
+    states: float = 1.0
 
 
 def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
@@ -104,10 +106,11 @@ def _bound(
         return None
     sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
     told = {name for draft in drafts for name in draft.fields}
+    states = 1.0
     for draft in drafts:
         if sum(other.kind == draft.kind for other in drafts) == 1:
-            sureness = min(sureness, with_states(draft, guess, told))
-    sureness = min(sureness, left_over_states(drafts, guess), shared_states(drafts, guess))
+            states = min(states, with_states(draft, guess, told))
+    sureness = min(sureness, states, left_over_states(drafts, guess), shared_states(drafts, guess))
     what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
@@ -135,7 +138,7 @@ def _bound(
     all_needs = not guessed and _has_all_it_needs(meanings)
     return Proposal(
         meanings, best, sureness, plain, all_needs and not lost, _unbound(words, bounds),
-        lost[0] if lost else None, all_needs and len(lost) == 1,
+        lost[0] if lost else None, all_needs and len(lost) == 1, states,
     )  # fmt: skip
 
 

@@ -69,8 +69,9 @@ class SecondReading:
     the first two of ``nearest`` cannot be told apart; ``is_plain`` is told at ``binder.Proposal``.
     ``is_whole`` too, where the kind of what is said is as good as certain. ``is_known`` tells that
     notes which tell the same are known in all of its words (``wordings.KnownWords``).
-    ``is_short`` where but for ``left_out`` it would be whole.
-    ``left_out`` are words that tell something of their own and are not in the proposal.
+    ``is_short`` where but for ``left_out`` it would be whole, ``states`` is told at
+    ``binder.Proposal``. ``left_out`` are words that tell something of their own and are not
+    in the proposal.
     """
 
     meanings: tuple[Meaning, ...]
@@ -83,6 +84,7 @@ class SecondReading:
     is_known: bool = False
     is_short: bool = False
     left_out: str = ""
+    states: float = 1.0
 
 
 class SecondReader:
@@ -153,7 +155,7 @@ class SecondReader:
             proposal.meanings, chance, near, nothing,
             is_plain=proposal.is_plain, left_out=left_out,
             is_whole=proposal.is_whole and nearest[0][1] >= CERTAIN,
-            is_short=proposal.is_short and nearest[0][1] >= CERTAIN,
+            is_short=proposal.is_short and nearest[0][1] >= CERTAIN, states=proposal.states,
         )  # fmt: skip
 
     def _guess(self, words: tuple[str, ...], pieces: Sequence[Span]) -> Guess:

@@ -72,6 +72,7 @@ maybe tree nine has two gallons
 trees like number nine give two gallons
 last year tank one held forty gallons
 it could hit fifty tomorrow with a low of thirty
+that's it for boiling tonight, fire's down
 """.strip().splitlines()
 
 AT_ONCE = {
