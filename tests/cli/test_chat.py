@@ -98,6 +98,10 @@ def test_the_status_line_tells_how_far_the_round_is(understander: Interpreter) -
         assert status_line(book, now) == "In hand: tree 2.  Round: 1 of 4 trees."
 
 
+#: Variables of the environment that go before the size a terminal has.
+WINDOW = ("COLUMNS", "LINES")
+
+
 class Terminal:
     """A program on a terminal of its own."""
 
@@ -108,8 +112,10 @@ class Terminal:
         if self._pid == 0:
             # What was started in the background has Ctrl-C turned off, and hands that on.
             signal.signal(signal.SIGINT, signal.SIG_DFL)
-            # Not the C library's environment: readline writes the size of our own window there.
-            own = {**os.environ, "TERM": "xterm", **env}
+            # Without the size of our own window: readline writes it to the C library's environment,
+            # which a worker of the tests inherits.
+            kept = {name: one for name, one in os.environ.items() if name not in WINDOW}
+            own = {**kept, "TERM": "xterm", **env}
             os.execve(sys.executable, [sys.executable, "-m", "fieldvoice", *args], own)
         self._shown = b""
 
