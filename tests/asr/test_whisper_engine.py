@@ -178,7 +178,8 @@ def test_two_listeners_agree_on_a_clear_memo(
         alone, heard = recogniser.recognise(samples), both.recognise(samples)
         assert heard.text == alone.text == said
         assert heard.words[0].start_s == alone.words[0].start_s
-        assert heard.alternatives[1].score < -20, "far behind: agreement asks nothing"
+        # far behind, or nothing else at all: agreement asks nothing
+        assert all(one.score < -20 for one in heard.alternatives[1:])
         assert heard.confidence > 0.9
 
 
