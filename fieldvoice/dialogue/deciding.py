@@ -11,7 +11,7 @@ from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.in_danger import eaten_after
 from fieldvoice.dialogue.learning import may_be_learnt, readings_by_wording, with_wording
-from fieldvoice.dialogue.narrowed import of_somebody, of_the_book, of_vessels
+from fieldvoice.dialogue.narrowed import narrowed
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -121,9 +121,7 @@ class Decider:
             decided = proposed(decided.candidate)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
-        decided = of_vessels(decided, heard.text, moment)
-        decided = of_the_book(decided, heard.text, moment)
-        return of_somebody(decided, heard.text, moment), second
+        return narrowed(decided, heard.text, moment), second
 
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision

@@ -8,7 +8,7 @@ amount before had. A way counts only where the exact reader knows it word for wo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.like_before import as_tree, like_before, same_as
@@ -17,7 +17,7 @@ from fieldvoice.schema.acts import Boil, Draw, Filter, Pack, StockOut, Sweetness
 from fieldvoice.schema.asks.follow_ups import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping
 
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.schema import Act, Ask, TreeId
@@ -52,22 +52,31 @@ _ROUND_DONE = re.compile(
     r"|all (?:of (?:them|it)|the trees|there is|for (?:today|now)))(?: for (?:today|now))?)\W*",
     re.IGNORECASE,
 )
+_USED_UP = r"gave|sold|ate|used|opened|finished"
+_GONE = rf"{_USED_UP}|gave away|took"
+_TO_SIX = r"one|two|three|four|five|six"
+_TO_TEN = rf"{_TO_SIX}|seven|eight|nine|ten"
+#: An amount that may lack its unit: "5", "two and a half".
+_AMOUNT = (
+    rf"(?:\d+(?:\.\d+)?|(?:a|{_TO_TEN}|eleven|twelve)"
+    r"(?: and (?:a half|a quarter|three quarters))?)"
+)
 #: Jars given or used up without their size, where there is one size alone.
 _OF_JARS = re.compile(
-    r"\b(gave|sold|ate|used|opened|finished|gave away|took)\s+(a|an|one|two|three|four|five|six"
-    r"|\d+)(?: (?:jars?|of them|bottles?))?(?=\s+to\b|\s+for\b|\s+away\b|\s*$)",
+    rf"\b({_GONE})\s+(a|an|{_TO_SIX}|\d+)(?: (?:jars?|of them|bottles?))?"
+    r"(?=\s+to\b|\s+for\b|\s+away\b|\s*$)",
     re.IGNORECASE,
 )
 #: The same said of what is left: "ate the last one", "gave it to my daughter".
 _OF_THE_LAST = re.compile(
-    r"\b(gave|sold|ate|used|opened|finished|gave away|took)\s+(it|the (?:last|other|only) "
+    rf"\b({_GONE})\s+(it|the (?:last|other|only) "
     r"(?:one|two|three|jar|bottle)|the rest(?: of (?:it|them))?)(?= already\b|\s+to\b|\s+for\b"
     r"|\s+away\b|\s*$)",
     re.IGNORECASE,
 )
 #: Jars that broke, or went to somebody, as they are said of those just packed.
 _JARS_THAT = re.compile(
-    r"(?:and )?(?P<count>an?|one|two|three|four|five|six|\d+|the rest)"
+    rf"(?:and )?(?P<count>an?|{_TO_SIX}|\d+|the rest)"
     r"(?: of (?:them|the jars|those))?"
     r"(?: jars?| bottles?)? (?:(?P<lost>broke|cracked|leaked|spoiled)"
     r"|(?:goes|went|is going|are going) (?P<to>to .+))[\s.!]*",
@@ -75,13 +84,13 @@ _JARS_THAT = re.compile(
 )
 #: One of a size, as the speaker and the hearer know it: "gave the quart to my sister".
 _THE_ONE = re.compile(
-    r"\b(gave|sold|ate|used|opened|finished|took) the (?:last |other |only )?"
+    rf"\b({_USED_UP}|took) the (?:last |other |only )?"
     r"((?:half )?(?:pint|quart|gallon))\b",
     re.IGNORECASE,
 )
 _GAVE_SOMEBODY = re.compile(
     r"^(?:i |we )?gave\s+((?:(?:my|the|our) )?(?!him\b|her\b|them\b|it\b|away\b)[a-z]+)\s+"
-    r"(a|one|two|three|four|five|six|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
+    rf"(a|{_TO_SIX}|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
     re.IGNORECASE,
 )
 #: Degrees of the night: "minus 4 in the night and plus 7 today", "19 overnight".
@@ -110,8 +119,7 @@ _THINGS_EACH = re.compile(
 #: After an amount with its unit one without: "tree one gave 6 litres, tree two 5".
 _NEXT_AMOUNT = re.compile(
     r"(?:,|\band\b)\s*(?:and )?(?:tree |number )?\w+(?: gave| had| made)?[\s,]+"
-    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
-    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
+    rf"{_AMOUNT}[\s.!]*$",
     re.IGNORECASE,
 )
 #: What points at the thing in hand.
@@ -128,10 +136,7 @@ _UNITS = re.compile(
 )
 #: A thing, and after it an amount that lacks its unit: "two gave 5". Alone it may be sugar.
 _BARE_AMOUNT = re.compile(
-    r"\b(?:gave|had|did|made|got|also|just|only|another)\s+"
-    r"(?:\d+(?:\.\d+)?|(?:a|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)"
-    r"(?: and (?:a half|a quarter|three quarters))?)[\s.!]*$",
-    re.IGNORECASE,
+    rf"\b(?:gave|had|did|made|got|also|just|only|another)\s+{_AMOUNT}[\s.!]*$", re.IGNORECASE
 )
 #: After these an amount without more is of syrup.
 OF_SYRUP = (Boil, Draw, Filter, Pack)
@@ -163,8 +168,7 @@ _DRAWN_AT = re.compile(
 _MADE = re.compile(
     r"(?:and )?(?:that|it|this|they|the syrup|all of it|it all)(?:'s| is| was| were)?"
     r"(?: (?:went in(?:to)?|filled(?: up)?|made|makes|gave|gives|came to|fit in(?:to)?))? "
-    r"(?:just |exactly |about )?(?P<what>(?:an?|one|two|three|four|five|six|seven|eight|nine|ten"
-    r"|\d+) .+?)[\s.!]*",
+    rf"(?:just |exactly |about )?(?P<what>(?:an?|{_TO_TEN}|\d+) .+?)[\s.!]*",
     re.IGNORECASE,
 )
 _JARS_OF = re.compile(
@@ -250,7 +254,7 @@ class Around:
     ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
     ``size`` the size of jar that is meant, of which ``left`` are in the pantry; ``walks`` tells
     that a round is under way; ``last`` is the note just before, ``asked`` the question;
-    ``seen`` is what each tree, by its number or name, gave or looked like today ("2 gallons",
+    ``seen`` returns what each tree, by its number or name, gave or looked like today ("2 gallons",
     "half full"); ``other`` the one vessel of its kind beside the one in hand. ``asks_tree`` tells
     that the question before was of one tree.
     """
@@ -263,7 +267,7 @@ class Around:
     last: Act | None = None
     asks_tree: bool = False
     asked: Ask | None = None
-    seen: Mapping[str, str] = field(default_factory=dict)
+    seen: Callable[[], Mapping[str, str]] = dict
     other: str | None = None
 
 

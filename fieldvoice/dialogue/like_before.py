@@ -88,13 +88,16 @@ def like_before(text: str, last: Act, unit: str | None) -> Iterator[str]:
             yield from ways(text, last, unit)
 
 
-def same_as(text: str, seen: Mapping[str, str]) -> Iterator[str]:
-    """Yield a tree that is the same as another, with what the other gave or looked like today."""
+def same_as(text: str, seen: Callable[[], Mapping[str, str]]) -> Iterator[str]:
+    """Yield a tree that is the same as another, with what the other gave or looked like today.
+
+    ``seen`` returns that for each tree, by its number or name.
+    """
     found = _SAME_AS.fullmatch(text)
     if found is None:
         return
     other = words_of(re.sub(r"^(?:the |tree |number )+", "", found["other"], flags=re.IGNORECASE))
-    for tree, told in seen.items():
+    for tree, told in seen().items():
         if words_of(tree) in (other, (*other, "tree")):
             yield f"{as_tree(found['what'])} {told}"
 

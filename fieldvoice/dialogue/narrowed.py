@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Reject
 from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.dialogue.weighing import weigh
@@ -32,7 +33,14 @@ _GOT = re.compile(
 _VESSEL = re.compile(r"\b(?:tanks?|containers?|barrels?|totes?|vessels?|drums?)\b", re.IGNORECASE)
 
 
-def of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
+def narrowed(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return what is to be done about ``text`` by the words that tell its question from others."""
+    for told_apart in (_of_vessels, _of_the_book, _of_somebody):
+        decided = told_apart(decided, text, moment)
+    return decided
+
+
+def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     """Return the question what is in store, where trees were looked for and tanks are named."""
     asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
     is_of_trees = len(asked) == 1 and isinstance(asked[0], TreesSeen | BestTrees | SlowTrees)
@@ -51,7 +59,7 @@ _HOW_TO = re.compile(
 )
 
 
-def of_the_book(decided: Decision, text: str, moment: TurnContext) -> Decision:
+def _of_the_book(decided: Decision, text: str, moment: TurnContext) -> Decision:
     """Return the book's own question, where the card found would only name it."""
     if not isinstance(decided, Answer) or not decided.echo or _HOW_TO.search(text):
         return decided
@@ -61,7 +69,7 @@ def of_the_book(decided: Decision, text: str, moment: TurnContext) -> Decision:
     return decided if own is None else Answer(weigh((own,), moment), echo=True)
 
 
-def of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
+def _of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
     """Return the question what somebody got, where syrup is noted as gone to who is named.
 
     Only a question that nobody knows becomes one; one that asks where the syrup went, or what it
@@ -82,9 +90,7 @@ def of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
 
 def _named(text: str, moment: TurnContext) -> str | None:
     """Return who of those that got syrup this year is named; none where two are."""
-    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
-        notes = [act for _, act in years.of_act("stock_out", moment.now.year)]
-    got = {act.to for act in notes if isinstance(act, StockOut) and act.to}
+    got = {act.to for _, act in noted(StockOut, None, moment) if act.to}
     said = f" {' '.join(re.findall(r'[a-z]+', text.lower()))} "
     named = [name for name in got if f" {name.lower()} " in said or f" {_one(name)} " in said]
     return named[0] if len(named) == 1 else None

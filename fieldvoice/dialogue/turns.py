@@ -407,17 +407,18 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
         left[lot.size] += max(0, lot.left)
     sizes = [size for size, count in left.items() if count > 0]
     size = sizes[0] if len(sizes) == 1 else told.field("size")
+    last = told.acts[-1] if told.acts else _last_noted(moment)
     return Around(
-        _thing_meant(moment, asks=asks),
-        unit,
-        size,
-        open_round(moment.season, moment.now) is not None,
-        left[size or ""],
-        last := told.acts[-1] if told.acts else _last_noted(moment),
-        any("tree" in one.json_fields() for one in told.asks),
-        told.asks[-1] if told.asks else None,
-        _seen_today(moment),
-        _other_vessel(getattr(last, "vessel", None), moment),
+        thing=_thing_meant(moment, asks=asks),
+        unit=unit,
+        size=size,
+        walks=open_round(moment.season, moment.now) is not None,
+        left=left[size or ""],
+        last=last,
+        asks_tree=any("tree" in one.json_fields() for one in told.asks),
+        asked=told.asks[-1] if told.asks else None,
+        seen=partial(_seen_today, moment),
+        other=_other_vessel(getattr(last, "vessel", None), moment),
     )
 
 

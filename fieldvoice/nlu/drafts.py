@@ -11,6 +11,7 @@ from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
 from fieldvoice.nlu.role_search import NO_NUMBER
 from fieldvoice.nlu.shared_units import UNIT_WORDS, names_celsius_alone, unit_in
+from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema import ACTS, ASKS
 
 if TYPE_CHECKING:
@@ -103,8 +104,10 @@ def _is_celsius_too(bound: Bound, words: Sequence[str]) -> bool:
     return names_celsius_alone(words) and "celsius" not in words[bound.start : bound.end]
 
 
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_DAY_AFTER = {"yesterday": "today", **dict(zip(_DAYS, (*_DAYS[1:], _DAYS[0]), strict=True))}
+_DAY_AFTER = {
+    "yesterday": "today",
+    **dict(zip(WEEKDAYS, (*WEEKDAYS[1:], WEEKDAYS[0]), strict=True)),
+}
 
 
 def _day(said: Any) -> str:
@@ -169,14 +172,7 @@ def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -
     found: set[int] = set()
     for at, later in enumerate(bounds):
         alike = [one for one in bounds[:at] if (one.kind, one.field) == (later.kind, later.field)]
-        number = max(
-            (
-                at
-                for at in range(later.start)
-                if guess.roles[at].get(NO_NUMBER, -99.0) >= SURELY_NONE
-            ),
-            default=None,
-        )
+        number = max((at for at in range(later.start) if _counts_not(guess, at)), default=None)
         starts = [one.end for one in alike[-1:]] + ([] if number is None else [number + 1])
         for start in starts:
             between = [
@@ -186,7 +182,7 @@ def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -
             if not _is_slip_alone(between):
                 continue
             found.update(range(start, later.start))
-            while start > 0 and guess.roles[start - 1].get(NO_NUMBER, -99.0) >= SURELY_NONE:
+            while start > 0 and _counts_not(guess, start - 1):
                 start -= 1
                 found.add(start)
     return found
@@ -195,9 +191,14 @@ def taken_back_at(bounds: Sequence[Bound], words: Sequence[str], guess: Guess) -
 def number_taken_back(words: Sequence[str], guess: Guess) -> set[int]:
     """Return where a number stands that counts for nothing, since it is taken back after it."""
     return {
-        at for at, roles in enumerate(guess.roles)
-        if roles.get(NO_NUMBER, -99.0) >= SURELY_NONE and _taken_back(words[at + 1 :])
+        at for at in range(len(guess.roles))
+        if _counts_not(guess, at) and _taken_back(words[at + 1 :])
     }  # fmt: skip
+
+
+def _counts_not(guess: Guess, at: int) -> bool:
+    """Whether a word is surely a number that counts for nothing."""
+    return guess.roles[at].get(NO_NUMBER, -99.0) >= SURELY_NONE
 
 
 #: A number counts for nothing from this chance on, in logarithms.

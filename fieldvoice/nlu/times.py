@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.schema import Meaning
 
-_WEEKDAYS = (
+#: By their numbers in ``date.weekday``.
+WEEKDAYS = (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
 )  # fmt: skip
 
@@ -92,7 +93,7 @@ def _parts_of(said: str) -> dict[str, str]:
     if clock is not None:
         parts["hour"] = clock[0]
     for word in said.split():
-        if word in (*_WEEKDAYS, "yesterday"):
+        if word in (*WEEKDAYS, "yesterday"):
             parts["day"] = word
         elif word in _HOURS:
             parts["part"] = word
@@ -157,7 +158,7 @@ def _day_ahead(said: str, today: date) -> date:
         return today + timedelta(days=float(ahead[1]))
     if named := _DATE.search(said):
         return _next(_MONTHS.index(named[1]) + 1, int(named[2]), today)
-    for number, name in enumerate(_WEEKDAYS):
+    for number, name in enumerate(WEEKDAYS):
         if name in said.split():
             return today + timedelta(days=(number - today.weekday() - 1) % 7 + 1)
     return today + timedelta(days="tomorrow" in said.split())
@@ -266,8 +267,8 @@ def until_of(day: str | None, hour: float | None, now: datetime) -> str:
     """
     if day == "tonight":
         return now.replace(hour=19, minute=0, second=0, microsecond=0).isoformat()
-    if day in _WEEKDAYS:
-        ahead = (_WEEKDAYS.index(day) - now.weekday() - 1) % 7 + 1
+    if day in WEEKDAYS:
+        ahead = (WEEKDAYS.index(day) - now.weekday() - 1) % 7 + 1
         return (now.date() + timedelta(days=ahead)).isoformat()
     if day is not None:
         return day if "T" in day else date_of(day, now.date()).isoformat()
@@ -287,8 +288,8 @@ def date_of(said: str, today: date) -> date:
         "week": today.weekday(), "last week": today.weekday() + 7,
     }  # fmt: skip
     ago = _AGO.fullmatch(said)
-    if said in _WEEKDAYS:
-        return today - timedelta(days=(today.weekday() - _WEEKDAYS.index(said)) % 7)
+    if said in WEEKDAYS:
+        return today - timedelta(days=(today.weekday() - WEEKDAYS.index(said)) % 7)
     if said in days_back:
         return today - timedelta(days=days_back[said])
     if ago is not None:
@@ -369,7 +370,7 @@ def _day_in(said: str, today: date) -> date:
         return date_of(ago[0], today)
     if on_a_date := _DATE.search(said):
         return date_of(on_a_date[0], today)
-    named = next((word for word in said.split() if word in (*_WEEKDAYS, "yesterday")), "today")
+    named = next((word for word in said.split() if word in (*WEEKDAYS, "yesterday")), "today")
     return date_of(named, today)
 
 

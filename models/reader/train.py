@@ -454,7 +454,7 @@ def main() -> None:
     """Teach, tell how it went, write."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("folder", type=Path)
-    asked.add_argument("--steps", type=int, default=3800)
+    asked.add_argument("--steps", type=int, default=4400)
     given = asked.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     lots = [Rows(given.folder, seed, cards) for seed, cards in RUNS]

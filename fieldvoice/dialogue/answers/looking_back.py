@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
+from fieldvoice.dialogue.noted import noted
 from fieldvoice.nlu.times import days_of
 from fieldvoice.schema.acts import Cost, Fuel, Pack, StockOut
 from fieldvoice.schema.acts.pantry import containers, dollars
@@ -20,27 +21,10 @@ if TYPE_CHECKING:
 
     from fieldvoice.book.season import DayWeather
     from fieldvoice.dialogue.context import TurnContext
-    from fieldvoice.schema import Act
     from fieldvoice.segments import Parts, Piece, Sentence
 
-Kind = TypeVar("Kind", bound="Act")
 #: As many as one can follow by ear (a design choice).
 _MOST_TOLD = 3
-
-
-def noted(kind: type[Kind], span: str | None, moment: TurnContext) -> list[tuple[datetime, Kind]]:
-    """Return the notes of a kind of a time, this year's where none is named."""
-    first, last = days_of(span or f"{moment.now:%Y}")
-    act = kind.model_fields["act"].default
-    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
-        notes = [
-            one for year in range(first.year, last.year + 1) for one in years.of_act(act, year)
-        ]
-    zone = moment.now.tzinfo
-    return [
-        (at, one) for at, one in notes
-        if isinstance(one, kind) and first <= at.astimezone(zone).date() <= last
-    ]  # fmt: skip
 
 
 def cords_burned(span: str | None, moment: TurnContext) -> float:

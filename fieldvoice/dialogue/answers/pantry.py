@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
+from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
-from fieldvoice.nlu.times import days_of
 from fieldvoice.rules.boiling import BOIL_TIME
 from fieldvoice.rules.sugar import syrup_estimate
 from fieldvoice.schema.acts.pantry import StockOut, containers, dollars
@@ -71,17 +71,8 @@ def sorts(counts: Mapping[tuple[str, str], int]) -> Parts:
 @answers(SyrupGone)
 def _syrup_gone(ask: SyrupGone, moment: TurnContext) -> Answered:
     """Return how many jars left by each way, or to one of them, to whom, and for how much."""
-    span = ask.span or f"{moment.now.year}"
-    first, last = days_of(span)
-    with moment.book.years(moment.settings.capacities_gal, now=moment.now) as years:
-        notes = [one for year in range(first.year, last.year + 1)
-                 for one in years.of_act("stock_out", year)]  # fmt: skip
-    zone = moment.now.tzinfo
-    outs = [
-        act for at, act in notes
-        if isinstance(act, StockOut) and ask.why in (None, act.why)
-        and first <= at.astimezone(zone).date() <= last
-    ]  # fmt: skip
+    notes = noted(StockOut, ask.span, moment)
+    outs = [act for _, act in notes if ask.why in (None, act.why)]
     when = SPAN_THEN.told(ask.span) if ask.span else parts("this season")
     if ask.to is not None:
         outs = [act for act in outs if act.to == ask.to]

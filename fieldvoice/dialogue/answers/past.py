@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Literal
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
-from fieldvoice.dialogue.answers.looking_back import cords_burned, jars_of, noted
+from fieldvoice.dialogue.answers.looking_back import cords_burned, jars_of
 from fieldvoice.dialogue.answers.pantry import sorts
+from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.sums import slow_trees, totals
 from fieldvoice.dialogue.to_remind import awaited
 from fieldvoice.nlu.times import days_of
