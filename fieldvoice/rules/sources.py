@@ -253,6 +253,9 @@ PMRC_DEPTH = "University of Vermont Proctor Maple Research Center, on tap depth,
 ASEPTIC_SAP = (
     "Morselli, M. F. and Whalen, M. L., Canadian Journal of Forest Research, 1991 (abstract)"
 )
+OPEN_FIRE_CODE = (
+    "International Fire Code, section 307.4.2 (recreational fires), as adopted in towns' ordinances"
+)
 CLOTHES_FIRE = (
     "Toronto housing's page on clothing catching fire, and two fire departments', undated"
 )
