@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
+from fieldvoice.dialogue.hearsay import is_hearsay
 from fieldvoice.dialogue.in_danger import eaten_after
 from fieldvoice.dialogue.learning import may_be_learnt, readings_by_wording, with_wording
 from fieldvoice.dialogue.narrowed import narrowed
@@ -117,8 +118,7 @@ class Decider:
         decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
         if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
-        if isinstance(decided, Commit) and is_asked(decided, heard):
-            decided = proposed(decided.candidate)
+        decided = asked_first(decided, heard)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
         return narrowed(decided, heard.text, moment), second
@@ -172,6 +172,13 @@ def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
             notes = all(isinstance(one, Act) for option in question.options for one in option)
             return notes and is_surely_question(heard.text)
     return False
+
+
+def asked_first(decided: policy.Decision, heard: Transcript) -> policy.Decision:
+    """Return what is to be done, with notes that were asked or are hearsay put to the speaker."""
+    if isinstance(decided, Commit) and (is_asked(decided, heard) or is_hearsay(heard.text)):
+        return proposed(decided.candidate)
+    return decided
 
 
 def only(heard: Transcript, text: str) -> Transcript:

@@ -28,7 +28,7 @@ _LEADS = re.compile(
     r"|(?:can|could) (?:you|anybody|somebody) (?:tell|say)(?: me)?|(?:my |the )?\w+ wants to know"
     r"|tell me|l(?:et me|emme) know"
     r"|ok(?:ay)?|so|and|oh|well|wait|then|now|yeah|right|alright|sorry|hey|look|anyway"
-    r"|(?:my|our|the) \w+ (?:says|said|asks|thinks)(?: that)?|(?:he|she|they) (?:says?|said)"
+    r"|(?:(?:my|our|the) )?(?!it|i|we|you)\w+ (?:says|said|asks|thinks|reckons|tells me)(?: that)?"
     r"|(?:my|our|the) (?:(?:grand)?(?:son|daughter|father|mother|kids)|boys?|girls?|wife|husband"
     r"|brother|sister|neighbor|uncle|aunt|cousin|nephew|niece|dog|wind)"
     r"(?= (?:got|gathered|collected|brought|emptied|poured|spilled|knocked|tipped|dumped|washed)"

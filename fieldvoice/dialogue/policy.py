@@ -424,7 +424,8 @@ def yes_or_no(
         (candidate.meanings,),
         slot=doubt.slot if doubt else None,
         index=doubt.index if doubt else 0,
-        settles=doubt is not None,
+        # A yes to the whole is one to doing it too.
+        settles=doubt is not None or (candidate.doubt is not None and candidate.doubt.slot is None),
     )
 
 

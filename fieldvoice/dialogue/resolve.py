@@ -64,7 +64,7 @@ def completed(
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
         pointed = spelled_out(dated(meaning, now), done, season, hand, now)
-        full = all_carried(by_number(pointed, season.names), season, now)
+        full = _on_the_fire(all_carried(by_number(pointed, season.names), season, now))
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)
@@ -133,7 +133,7 @@ def _completed_one(
 ) -> tuple[Meaning, MissingSlot | None]:
     if isinstance(meaning, Ask):
         return _completed_ask(meaning, index, hand, known, season)
-    if isinstance(meaning, Reading | Store):
+    if isinstance(meaning, Reading):
         meaning = _at_the_pan(meaning, season)
     if isinstance(meaning, Act):
         return _completed_act(meaning, index, hand, known, season)
@@ -147,15 +147,19 @@ def _completed_one(
 _BOILING_HOT_F = 190.0
 
 
-def _at_the_pan(note: Reading | Store, season: Season) -> Meaning:
-    """Return what is read or poured at the pan on the fire as what it is there.
+def _on_the_fire(meaning: Meaning) -> Meaning:
+    """Return sap poured into the pan as what it is: boiled from then on, and no store."""
+    if not isinstance(meaning, Store) or meaning.vessel != "pan" or meaning.volume_gal is None:
+        return meaning
+    return Boil(volume_gal=meaning.volume_gal, at=meaning.at)
 
-    So hot a temperature asks how far it is from syrup; sap poured in goes on with the boil.
+
+def _at_the_pan(note: Reading, season: Season) -> Meaning:
+    """Return what is read at the pan on the fire as what it is there.
+
+    So hot a temperature asks how far it is from syrup.
     """
     boils = bool(season.boilings) and season.boilings[-1].ended_at is None
-    if isinstance(note, Store):
-        fed: Meaning = Boil(volume_gal=note.volume_gal, at=note.at)
-        return fed if boils and note.vessel == "pan" else note
     said = note.json_fields().keys() - {"act", "at", "vessel", "temp_f"}
     is_there = boils or note.vessel in (None, "pan")
     if said or not is_there or (note.temp_f or 0) < _BOILING_HOT_F:

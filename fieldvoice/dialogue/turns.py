@@ -20,7 +20,7 @@ from fieldvoice.dialogue.carrying_out import (
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.clock_guard import denied, with_clock_in_doubt
 from fieldvoice.dialogue.context import Turn, TurnContext
-from fieldvoice.dialogue.deciding import Decider, is_asked, is_card, only
+from fieldvoice.dialogue.deciding import Decider, asked_first, is_asked, is_card, only
 from fieldvoice.dialogue.dictation import (
     may_be_a_remark,
     noting_that,
@@ -293,7 +293,7 @@ class Turns:
             )
             is_known = isinstance(known, Answer) and not known.echo and asks
             if is_known or (is_note and heard.is_typed and not asks and not _only_names(known)):
-                known = or_gallons(known, moment, one)
+                known = asked_first(or_gallons(known, moment, one), heard)
                 return season_asked(going_by(carried_out(moment, known), wording), moment)
         return None if asks or is_short else self._anew_or_beside(moment, heard, decided)
 
@@ -314,9 +314,9 @@ class Turns:
             known = self._known(moment, only(heard, note))
             if known is None or known.gap is not None or known.doubt is not None:
                 continue
-            if self._says_more(moment, only(heard, beside)):
+            if is_question(beside) or self._says_more(moment, only(heard, beside)):
                 continue
-            told = Commit(replace(known, left_out=beside))
+            told = asked_first(Commit(replace(known, left_out=beside)), heard)
             return season_asked(carried_out(moment, told), moment)
         return None
 

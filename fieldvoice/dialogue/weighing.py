@@ -31,6 +31,7 @@ from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.nlg.written import written
 from fieldvoice.nlu.normalise import words_of
+from fieldvoice.nlu.times import may_be_ahead
 from fieldvoice.schema import Act, Ask, Command, Meaning
 from fieldvoice.schema.acts import IceOut, Pack
 from fieldvoice.schema.asks.season import Why
@@ -92,7 +93,7 @@ def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredH
     if gap is None:
         full = simplest(full)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
-    if gap is None and not doubts and is_far_apart(full):
+    if gap is None and not doubts and (is_far_apart(full) or _may_be_to_come(meanings, moment)):
         doubts = [policy.Confirmation((), does=label(full, moment.now))]
     return ScoredHypothesis(
         meanings=full,
@@ -103,6 +104,12 @@ def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredH
         label=label(full, moment.now),
         strangers=strangers(full, moment.season),
     )
+
+
+def _may_be_to_come(meanings: Meanings, moment: TurnContext) -> bool:
+    """Whether a note tells an hour of today that has not been yet: "fire lit at 3 pm", at two."""
+    acts = [one for one in meanings if isinstance(one, Act)]
+    return any(one.at is not None and may_be_ahead(one.at, moment.now) for one in acts)
 
 
 def _doubt(meaning: Meaning, index: int, moment: TurnContext) -> policy.Confirmation | None:

@@ -19,6 +19,7 @@ from fieldvoice.nlu.drafts import (
     for_each,
     grouped,
     left_over_states,
+    lid_alone,
     number_taken_back,
     of_what_follows,
     once_for_all,
@@ -120,6 +121,7 @@ def _bound(
     for draft in drafts:
         count_of_one(draft, bounds, words)
         price_of_all(draft, bounds, words)
+        lid_alone(draft)
         if draft.kind == "remark" and "text" not in draft.fields:
             draft.fields["text"] = text_of(words).replace(f" {BREAK}", BREAK)
     try:
@@ -303,7 +305,7 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) ->
     turn what is told after it, "or so" an amount, or "the felt" anything. What was taken back for
     another value is gone.
     """
-    if ("used", "to") in pairwise(words):
+    if ("used", "to") in pairwise(words) or _is_hardly(words):
         return True
     starts = {one.start for one in bounds}
     valued = {at for one in bounds if not one.free for at in range(one.start, one.end)} | back
@@ -325,6 +327,19 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) ->
             return True
     return False
 
+
+def _is_hardly(words: Sequence[str]) -> bool:
+    """Whether something nearly was done: "nearly forgot tree forty", but not "… to tell you"."""
+    return any(
+        word in ("nearly", "almost") and (after.endswith("ed") or after in _DONE) and then != "to"
+        for word, after, then in zip(words, words[1:], (*words[2:], ""), strict=False)
+    )
+
+
+#: What was done, where its form does not tell.
+_DONE = frozenset(
+    "forgot lost hit fell broke ran drew got had took threw gave left cut put burnt spilt".split()
+)
 
 #: Words beside which they say nothing of their own: a filter, a sum, about as much, when it was.
 _TURN_NOTHING = frozenset(

@@ -74,8 +74,8 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
         and not _cuts_a_number(span, words)
         and (span.start == 0 or words[span.start - 1] not in _SIGNS)
     ]
-    pails = [span for span in whole if _is_of_pails(span, words)]
-    apart = [span for span in whole if not any(_is_part(span, one) for one in pails)]
+    firm = [one for one in whole if _is_of_pails(one, words) or _is_of_sides(one, words)]
+    apart = [span for span in whole if not any(_is_part(span, one) for one in firm)]
     return sorted(apart, key=lambda span: (span.start, -span.end))
 
 
@@ -108,12 +108,19 @@ def _is_of_pails(span: Span, words: tuple[str, ...]) -> bool:
     )
 
 
+def _is_of_sides(span: Span, words: tuple[str, ...]) -> bool:
+    """Whether a span is two sides in feet: of "two feet by four" nothing is an hour."""
+    return span.sort == "area" and not _FEET.isdisjoint(words[span.start : span.end])
+
+
 def _parts_a_number(said: tuple[str, ...], trees: Any) -> bool:
     """Whether a list has two trees for the words of one: twenty and six for "twenty six"."""
     tens = sum(one in _TENS and other in _ONES for one, other in pairwise(said))
     listed = len(said) - tens - sum(word in ("and", "tree", "trees", BREAK) for word in said)
     return tens > 0 and not _UP_TO.intersection(said) and len(trees) > listed
 
+
+_FEET = frozenset({"feet", "foot"})
 
 #: What is counted or measured: a number before it is no hour.
 _UNITS = frozenset(

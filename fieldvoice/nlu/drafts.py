@@ -498,6 +498,12 @@ def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
     return least
 
 
+def lid_alone(draft: Draft) -> None:
+    """Of a bucket whose lid came off only the lid is gone."""
+    if draft.kind == "hang" and draft.fields.get("lid") == "off":
+        draft.fields.pop("gone", None)
+
+
 def _fields_of(draft: Draft) -> Collection[str]:
     model = ACTS.get(draft.kind) or ASKS.get(draft.kind)
     return model.model_fields if model is not None else ()

@@ -51,7 +51,7 @@ from fieldvoice.nlu.wordings import (
     wording_of,
 )
 from fieldvoice.schema import Act, Ask, Command, EntityMention
-from fieldvoice.schema.acts import Dump, Gather, Name, Remark
+from fieldvoice.schema.acts import Clean, Dump, Gather, Name, Remark
 from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
@@ -485,6 +485,7 @@ class Interpreter:
             "what is asked is left out": costs.SUPPLY * _leaves_untold(reading, sentence),
             "may be taken back": costs.DOUBTFUL * _may_take_back(reading, words),
             "the end is lost": costs.KNOWN * ends_open,
+            "may be a part of it": costs.DOUBTFUL * _is_hardly_cleaned(reading, words),
             "thrown from a number": costs.KNOWN * _throws_from_number(reading),
             "all of it mended": costs.DOUBTFUL * (len(words) == 1 and bool(mended)),
         }
@@ -910,6 +911,14 @@ def _is_a_person(words: tuple[str, ...], at: int) -> bool:
     return bool(_WHOSE.intersection(words[max(at - 1, 0) : at])) or words[at + 1 : at + 2] == (
         "'s",
     )
+
+
+def _is_hardly_cleaned(reading: Hypothesis, words: tuple[str, ...]) -> bool:
+    """Whether the last word may be all that was washed: "the blue barrel strainer", "its lid"."""
+    washed = [one for one in reading.meanings if isinstance(one, Clean)]
+    if len(washed) > 1 and {"and", BREAK}.isdisjoint(words):
+        return True
+    return bool(washed) and words[-1:] == reading.skipped[-1:]
 
 
 def _card_asked(text: str) -> Card | None:

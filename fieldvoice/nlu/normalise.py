@@ -137,10 +137,33 @@ def words_of(
     return tuple(words)
 
 
+#: How thumbs and other countries write: "2,5 litres", "at 6.30", "@ 715", "t26 n t27".
+_UNITS_AFTER = (
+    r"(?!\s*(?:gal|qt|quart|pt|pint|l\b|lit|ml|cm|in\b|inch|f[te]|feet|met|m\b|deg|[cf]\b|°|%|per|brix"
+    r"|dollar|buck|[ap]\.?m\b))"
+)
+_WRITTEN_OTHERWISE = (
+    (re.compile(r"\bt(\d+)\s*[-–]\s*t?(\d+)\b"), r"trees \1-\2"),
+    (re.compile(r"(?<=\d) n (?=t?\d)"), " and "),
+    (
+        re.compile(
+            r"(?<![\d,.#])(?<!tree )(?<!trees )(?<!tank )(?<!tote )(?<!barrel )(?<!\bt)(?<!and )"
+            r"(\d+),(\d{1,2})(?=\s*(?:l\b|lit(?:er|re)|cm|mm|deg|°|%|percent|brix))"
+        ),
+        r"\1.\2",
+    ),
+    (re.compile(r"\s*@\s*"), " at "),
+    # An hour, where the figures can be neither sugar nor heat.
+    (re.compile(rf"(?<=\bat )([5-9]|1\d|2[0-3])\.([0-5][05])(?!\d){_UNITS_AFTER}"), r"\1:\2"),
+    (re.compile(rf"(?<=\bat )([5-9]|1\d|2[0-3])([0-5]\d)(?![\d.,:/]){_UNITS_AFTER}"), r"\1:\2"),
+)
+
+
 def _plain(text: str) -> str:
     text = re.sub(r"(?<=\d)\s*([½¼¾⅓⅔⅛⅜⅝⅞])", r" \1", text)
     text = "".join(_fraction(sign) for sign in text).lower()
-    text = re.sub(r"\bt(\d+)\s*[-–]\s*t?(\d+)\b", r"trees \1-\2", text)
+    for written, usual in _WRITTEN_OTHERWISE:
+        text = written.sub(usual, text)
     return text.replace("’", "'").replace("”", '"').replace("″", '"')
 
 
@@ -167,8 +190,7 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
             low, high = re.split(r"\s*[-–]\s*", piece)
             return f"{_number(low)} through {_number(high)}"
         case "clock":
-            hours, minutes = piece.split(":")
-            return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
+            return _clock(piece)
         case "half_of_day":
             return _hour(piece)
         case "minus" | "attached" | "side":
@@ -177,6 +199,14 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
             return _sign(piece.replace(" ", ""), before)
         case _:
             return _word(piece, before, vocabulary)
+
+
+def _clock(piece: str) -> str:
+    """Return "6:30" as it is said; "16:30" is half past four."""
+    hours, minutes = piece.split(":")
+    if 12 < int(hours) < 24:
+        return _hour(f"{int(hours) - 12}{minutes}pm")
+    return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
 
 
 def _hour(piece: str) -> str:

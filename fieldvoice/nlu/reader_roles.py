@@ -29,7 +29,7 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "depth_in": _LENGTH, "bit_in": ("bit", "length", "number"),
     "height_ft": ("height", "number"), "elevation_ft": ("height", "number"),
     "count": ("number",), "dieback": ("percent", "number"), "cords": ("cords", "number"),
-    "area_sqft": ("number",),
+    "area_sqft": ("area", "number"),
     "pressure_inhg": ("number",), "transmittance": ("number",), "days": ("number",),
     "hours": ("number",),
     "price": ("price", "number"), "number": ("number",),

@@ -25,7 +25,7 @@ LIKELIEST = -1.1
 A_PIECE = 0.7
 #: What each word of a number costs that has no place; so that one more piece is no dearer.
 LOST_NUMBER = 0.7
-#: A number before dollars is a price where one can be, in logarithms a word.
+#: What only one field can have is that, where it can be, in logarithms a word.
 SURE_BY_UNIT = -0.1
 _MONEY = frozenset({"dollar", "dollars", "buck", "bucks"})
 #: A number from here on is hardly a tree unless it is called one.
@@ -76,7 +76,7 @@ def bound_roles(
             bounds.append(chosen)
         at = before
     bounds = [_by_its_piece(one, pieces, words) for one in _names_in_one(bounds[::-1], words)]
-    bounds = [_with_its_unit(one, words) for one in bounds]
+    bounds = [_with_its_unit(one, words) for one in _parts_of_vessels(bounds, words)]
     return bounds, math.exp(_sureness(words, guess, bounds))
 
 
@@ -123,6 +123,26 @@ def _names_in_one(bounds: list[Bound], words: Sequence[str]) -> list[Bound]:
             between = " ".join((before.value, *words[before.end : one.start], one.value))
             chance = before.chance + one.chance
             whole[-1] = replace(before, value=between, end=one.end, chance=chance)
+        else:
+            whole.append(one)
+    return whole
+
+
+#: What has a lid or a strainer of its own.
+_HOLDERS = frozenset("can barrel drum tank tote tub jug cooler vat keg".split())
+
+
+def _parts_of_vessels(bounds: list[Bound], words: Sequence[str]) -> list[Bound]:
+    """Return bounds with a vessel as part of what belongs to it: "washed tank one's lid"."""
+    whole: list[Bound] = []
+    for one in bounds:
+        before = whole[-1] if whole else None
+        if (
+            before is not None and (one.kind, one.field) == ("clean", "item")
+            and before.kind == "clean" and _HOLDERS.intersection(str(before.value).split())
+            and {"'s"}.issuperset(words[before.end : one.start])
+        ):  # fmt: skip
+            whole[-1] = replace(one, start=before.start, chance=before.chance + one.chance)
         else:
             whole.append(one)
     return whole
@@ -215,13 +235,19 @@ def _candidates(
                     continue
                 if piece.sort == "girth" and not _THROUGH.isdisjoint(words[piece.end :]):
                     continue  # "thirty inches around, i mean across"
-                if name == "price" and not _MONEY.isdisjoint(words[piece.end : piece.end + 1]):
+                if _is_told_by_unit(name, piece, words):
                     chance = max(chance, SURE_BY_UNIT * len(piece))
                 field = "girth" if is_girth else name
                 if chance / len(piece) > -4:
                     yield Bound(kind, field, piece.value, piece.start, piece.end, chance)
         if name in FREE:
             yield from _free_words(words, guess, role)
+
+
+def _is_told_by_unit(name: str, piece: Span, words: Sequence[str]) -> bool:
+    """Whether a piece can be nothing else: so many dollars, so many feet by so many."""
+    is_money = not _MONEY.isdisjoint(words[piece.end : piece.end + 1])
+    return piece.sort == "area" or (name == "price" and is_money)
 
 
 def _is_of_a_price(words: Sequence[str], at: int) -> bool:
@@ -253,7 +279,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
 
 #: What a number before one of these words measures, by the sorts of piece that have it.
 _MEASURED = (
-    ({"inch", "inches", "foot", "feet", "centimeters", "centimetres"}, {"length", "height", "bit"}),
+    ({"inch", "inches", "centimeters", "centimetres"}, {"length", "height", "bit"}),
+    ({"foot", "feet"}, {"height"}),
     ({"degrees", "celsius", "fahrenheit"}, {"temperature"}),
     ({"gallons", "gallon", "quarts", "pints", "liters", "litres"}, {"volume", "size"}),
     ({"cord", "cords"}, {"cords"}),

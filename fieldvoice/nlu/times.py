@@ -29,8 +29,8 @@ WEEKDAYS = (
 _HOURS = {"morning": 8, "noon": 12, "afternoon": 15, "evening": 19, "night": 21}
 #: A past day without an hour; and the hours in which people are taken to work in the woods.
 _MIDDAY = 12
-#: An hour of the clock so far ahead of now was yesterday's (a choice).
-_FAR_AHEAD = timedelta(hours=6)
+#: An hour so little ahead of now is now, and one so far ahead surely yesterday's (choices).
+_ROUNDED, _FAR_AHEAD = timedelta(minutes=15), timedelta(hours=6)
 _WORKING = range(6, 23)
 #: The hours that are meant by one to come without its half of the day, unless it comes soon.
 _AWAKE = range(4, 24)
@@ -351,17 +351,33 @@ def moment_of(said: str, now: datetime) -> datetime:
     ago = _AGO.search(said)
     if ago is not None and ago[2] == "hour":
         return now - timedelta(hours=float(ago[1]))
-    clock = _CLOCK.search(said)
+    at = _at_hour(said, now)
+    if at is not None:
+        # "At eleven pm", said in the morning, was last night's.
+        return at - timedelta(days=1) if at - now > _ROUNDED else min(at, now)
     part = next((word for word in said.split() if word in (*_HOURS, "earlier")), None)
     day = _day_in(said, now.date())
-    if clock is not None:
-        at = _at_clock(day, int(clock[1]), int(clock[2]), part, now)
-        # "At eleven pm", said in the morning, was last night's.
-        return at - timedelta(days=1) if at - now > _FAR_AHEAD else min(at, now)
     if (part is None and day == now.date()) or part == "earlier":
         return now
     hour = _HOURS[part] if part is not None else _MIDDAY
     return min(_on_day(day, hour, 0, now), now)
+
+
+def may_be_ahead(said: str, now: datetime) -> bool:
+    """Whether an hour was said that is soon to come today, so that it may not have been at all."""
+    if "T" in said or _AGO.search(said):
+        return False
+    at = _at_hour(said, now)
+    return at is not None and _ROUNDED < at - now <= _FAR_AHEAD
+
+
+def _at_hour(said: str, now: datetime) -> datetime | None:
+    """Return the hour that was said, on the day that was said or else today; None for no hour."""
+    clock, day = _CLOCK.search(said), _day_in(said, now.date())
+    part = next((word for word in said.split() if word in _HOURS), None)
+    if clock is not None:
+        return _at_clock(day, int(clock[1]), int(clock[2]), part, now)
+    return _on_day(day, _HOURS["noon"], 0, now) if part == "noon" else None
 
 
 def _day_in(said: str, today: date) -> date:

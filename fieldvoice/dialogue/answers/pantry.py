@@ -92,7 +92,7 @@ def _by_way(why: str | None, outs: Sequence[StockOut]) -> Sentence:
         sort = act.size or "container", act.colour or ""
         counts.setdefault(act.to, Counter())[sort] += act.count or 0
     told = listed(
-        parts(sorts(jars), None if to is None else f"to the {to}") for to, jars in counts.items()
+        parts(sorts(jars), None if to is None else f"to {to}") for to, jars in counts.items()
     )
     paid = sum(act.price for act in outs if act.price is not None)
     price = parts(", for", *dollars(paid)) if paid else ()

@@ -69,10 +69,10 @@ class StockOut(Act):
     )
 
     def told(self) -> Told:
-        """Return "sold: 6 pints, amber, of lot 27-064, to the neighbor, for 12 dollars"."""
+        """Return "sold: 6 pints, amber, of lot 27-064, to neighbors, for 12 dollars"."""
         whys = {"given": "given away", "spoiled": "lost", None: "gone"}
         jars, lot = containers(self.count, self.size), words(self.lot, "of lot")
-        to, head = words(self.to, "to the"), words(whys.get(self.why, self.why))
+        to, head = words(self.to, "to"), words(whys.get(self.why, self.why))
         price = () if self.price is None else (Text("for"), *dollars(self.price))
         return Told(head, details(jars, words(self.colour), lot, to, price))
 
