@@ -64,7 +64,7 @@ def completed(
     several: Sequence[TreeId] | None = None
     for index, meaning in enumerate(meanings):
         pointed = spelled_out(dated(meaning, now), done, season, hand, now)
-        full = _on_the_fire(all_carried(by_number(pointed, season.names), season, now))
+        full = _on_the_fire(all_carried(by_number(pointed, season.names), season, now), season)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season)
@@ -147,11 +147,20 @@ def _completed_one(
 _BOILING_HOT_F = 190.0
 
 
-def _on_the_fire(meaning: Meaning) -> Meaning:
-    """Return sap poured into the pan as what it is: boiled from then on, and no store."""
+def _on_the_fire(meaning: Meaning, season: Season) -> Meaning:
+    """Return sap poured into the pan as boiled, where a fire burns or it can come from a tank.
+
+    Else it stands there, like any sap.
+    """
     if not isinstance(meaning, Store) or meaning.vessel != "pan" or meaning.volume_gal is None:
         return meaning
-    return Boil(volume_gal=meaning.volume_gal, at=meaning.at)
+    in_tanks = any(one.name != "pan" for one in vessels_with_sap(season))
+    is_fed = _boils(season) or (in_tanks and season.carried is None)
+    return Boil(volume_gal=meaning.volume_gal, at=meaning.at) if is_fed else meaning
+
+
+def _boils(season: Season) -> bool:
+    return bool(season.boilings) and season.boilings[-1].ended_at is None
 
 
 def _at_the_pan(note: Reading, season: Season) -> Meaning:
@@ -159,9 +168,8 @@ def _at_the_pan(note: Reading, season: Season) -> Meaning:
 
     So hot a temperature asks how far it is from syrup.
     """
-    boils = bool(season.boilings) and season.boilings[-1].ended_at is None
     said = note.json_fields().keys() - {"act", "at", "vessel", "temp_f"}
-    is_there = boils or note.vessel in (None, "pan")
+    is_there = _boils(season) or note.vessel in (None, "pan")
     if said or not is_there or (note.temp_f or 0) < _BOILING_HOT_F:
         return note
     return DrawCheck(temp_f=note.temp_f)

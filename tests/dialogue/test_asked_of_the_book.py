@@ -64,7 +64,7 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("what did i pay for that cord", "180 dollars"),
         ("is two percent good", "Around two percent"),
         ("how full are the buckets", "empty: tree 1"),
-        ("what did we sell on friday", "1 pint to the sister"),
+        ("what did we sell on friday", "1 pint to sister"),
     ],
 )
 def test_what_the_book_has_is_answered(told: Talk, question: str, answer: str) -> None:
