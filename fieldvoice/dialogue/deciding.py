@@ -121,7 +121,8 @@ class Decider:
         decided = asked_first(decided, heard)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
-        return narrowed(decided, heard.text, moment), second
+        times = partial(self.reader.times, heard.text, moment.names)
+        return narrowed(decided, heard.text, moment, times), second
 
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision

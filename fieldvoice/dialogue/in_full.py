@@ -185,7 +185,9 @@ _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re
 _NOTED = re.compile(
     r"(?:did (?:i|we|you|anybody|anyone) (?:note|write|say|mention|put|tell you)"
     r"(?: down)?(?: anything| something)?(?: (?:about|on|that))?(?: an?| any| the)?"
-    r"|what(?:'s|s| is| was) (?:that|noted|written)(?: down)? (?:note )?(?:about|on|with)(?: the)?)"
+    r"|what(?:'s|s| is| was) (?:that|noted|written)(?: down)? (?:note )?(?:about|on|with)(?: the)?"
+    r"|what(?:'d| did| has| have)? (?:my |our |the )?\w+ (?:write|wrote|written|say|said|note|noted"
+    r"|mention|mentioned|tell you|told you|put|enter)(?: down)? (?:about|on)(?: the| our| my| that)?)"
     r" (?P<what>.+?)[\s?.!]*",
     re.IGNORECASE,
 )

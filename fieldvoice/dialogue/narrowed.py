@@ -1,25 +1,31 @@
-"""Questions told apart by a word that readers pass over: whom syrup went to, a tank for a tree."""
+"""Questions told apart by words that readers pass over: whom syrup went to, a tank, the time named."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Reject
 from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.dialogue.weighing import weigh
+from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
-from fieldvoice.schema.asks.past import Money
-from fieldvoice.schema.asks.sap import SapStored
-from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, StartBy, SyrupEstimate
+from fieldvoice.schema.asks.past import MadeIn, Money
+from fieldvoice.schema.asks.places import TreeList
+from fieldvoice.schema.asks.sap import SapDays, SapStored, SapTotal
+from fieldvoice.schema.asks.season import Advice, Before, Said
 from fieldvoice.schema.asks.syrup import Stock, SyrupGone
-from fieldvoice.schema.asks.trees import BestTrees, SlowTrees, TreeCount, TreesSeen
+from fieldvoice.schema.asks.trees import BestTrees, LastVisit, SlowTrees, TreeCount, TreesSeen
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.policy import Decision
-    from fieldvoice.schema import Ask
+    from fieldvoice.nlu.chunker import Span
 
 #: Who says none of these asks something else about somebody.
 _GOT = re.compile(
@@ -33,40 +39,156 @@ _GOT = re.compile(
 _VESSEL = re.compile(r"\b(?:tanks?|containers?|barrels?|totes?|vessels?|drums?)\b", re.IGNORECASE)
 
 
-def narrowed(decided: Decision, text: str, moment: TurnContext) -> Decision:
-    """Return what is to be done about ``text`` by the words that tell its question from others."""
-    for told_apart in (_of_vessels, _of_the_book, _of_somebody):
-        decided = told_apart(decided, text, moment)
-    return decided
+def narrowed(
+    decided: Decision, text: str, moment: TurnContext, times: Callable[[], Sequence[Span]]
+) -> Decision:
+    """Return what is to be done about ``text`` by the words that tell its question from others.
+
+    ``times`` returns the pieces of it that tell a time.
+    """
+    decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
+    ask = _asked(decided)
+    if ask is None or not isinstance(decided, Answer):
+        return decided
+    apart = _by_words(ask, text) if decided.echo or isinstance(ask, Advice) else None
+    timed = _of_its_time(apart or ask, text, times) if apart or decided.echo else None
+    meant = timed or apart
+    return decided if meant is None else Answer(weigh((meant,), moment), echo=True)
+
+
+def _asked(decided: Decision) -> Ask | None:
+    """Return the one question that is to be answered, if it is one."""
+    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+    return asked[0] if len(asked) == 1 and isinstance(asked[0], Ask) else None
 
 
 def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     """Return the question what is in store, where trees were looked for and tanks are named."""
-    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
-    is_of_trees = len(asked) == 1 and isinstance(asked[0], TreesSeen | BestTrees | SlowTrees)
+    is_of_trees = isinstance(_asked(decided), TreesSeen | BestTrees | SlowTrees)
     if is_of_trees and _VESSEL.search(text) and "tree" not in text.lower():
         return Answer(weigh((SapStored(),), moment), echo=True)
     return decided
 
 
-#: Cards that only tell which question of the book's own answers, by that question.
-_TOLD_BY: dict[str, Ask] = {"syrup-in-stock": Stock(), "list-my-trees": TreeCount()}
 #: Who says this wants to know how it is told or counted, and not what the book has.
 _HOW_TO = re.compile(
-    r"\b(?:how (?:do|does|can|would)|can you|could you|do i have to|where do|keep|track|wrong|fix"
-    r"|off|tell you)\b",
+    r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where|is there"
+    r"|print|log|keep|track|wrong|fix|off|tell you|to sell)\b",
     re.IGNORECASE,
 )
 
 
-def _of_the_book(decided: Decision, text: str, moment: TurnContext) -> Decision:
-    """Return the book's own question, where the card found would only name it."""
-    if not isinstance(decided, Answer) or not decided.echo or _HOW_TO.search(text):
-        return decided
-    asked = decided.candidate.meanings
-    card = asked[0].topic if len(asked) == 1 and isinstance(asked[0], Advice) else None
-    own = _TOLD_BY.get(card or "")
-    return decided if own is None else Answer(weigh((own,), moment), echo=True)
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A question that is ``asks``, where it was read as one of ``read`` and has the words ``says``.
+
+    A name in ``read`` is that of a card; ``asks`` makes the question of what was found.
+    """
+
+    read: tuple[type[Ask] | str, ...]
+    says: re.Pattern[str]
+    asks: Callable[[re.Match[str]], Ask]
+
+
+_ONE_TO_FOUR = {"one": 1, "a single": 1, "two": 2, "three": 3, "four": 4}
+_WE = r"(?:we|i|you|she|it|they|any(?:body|one)|some(?:body|one))"
+
+
+def _says(words: str) -> re.Pattern[str]:
+    return re.compile(words, re.IGNORECASE)
+
+
+#: What is told apart so, the first that fits.
+_APART = (
+    _Told(
+        (Stock, SyrupEstimate, "syrup-in-stock", "selling"),
+        _says(rf"^(?!.*\b(?:left|not|unsold|still)\b).*\b(?:sold|bought|(?:did|have|has) {_WE} sell)\b"),
+        lambda _: SyrupGone(why="sold"),
+    ),
+    _Told(
+        (Stock, "syrup-in-stock"),
+        _says(r"\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|have|has|received)\b"),
+        lambda _: SyrupGone(),
+    ),
+    _Told(
+        (Stock, "syrup-in-stock", "prices", "selling"),
+        _says(rf"\b(?:took in|taken in|earned|paid|(?:did|have|has) {_WE} (?:earn|take in))\b"),
+        lambda _: Money(),
+    ),
+    _Told(("syrup-in-stock",), _says(""), lambda _: Stock()),
+    _Told(("list-my-trees",), _says(r"\bhow many\b"), lambda _: TreeCount()),
+    _Told(("list-my-trees",), _says(""), lambda _: TreeList()),
+    _Told(
+        ("what-i-said-today",),
+        _says(r"\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put down|day|morning)\b"),
+        lambda _: Said(since="today"),
+    ),
+    _Told(
+        ("how-long-a-season",),
+        _says(rf"\bhow many (?:days|times|runs)\b.*\b(?:has|have|did) {_WE}\b"),
+        lambda _: SapDays(),
+    ),
+    _Told(
+        (TreeCount,),
+        _says(r"\btrees?\b.*\b(one|a single|two|three|four) (?:taps?|spiles?|spouts?|holes?)\b"),
+        lambda found: TreeList(count=_ONE_TO_FOUR[found[1].lower()]),
+    ),
+    _Told(
+        (BoilPlan, Before),
+        _says(rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b"),
+        lambda _: BoilReport(),
+    ),
+    _Told((Before,), _says(r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil"), lambda _: StartBy()),
+    _Told(
+        ("rescue-off-flavor", "sour-sap", "sap-looks"),
+        _says(r"\b(?:is|are|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)"),
+        lambda _: SapStored(),
+    ),
+)  # fmt: skip
+
+
+def _by_words(ask: Ask, text: str) -> Ask | None:
+    """Return the question that its words tell from the one it was taken for."""
+    if _HOW_TO.search(text):
+        return None
+    read = ask.topic if isinstance(ask, Advice) else type(ask)
+    for one in _APART:
+        found = one.says.search(text) if read in one.read else None
+        if found is not None:
+            return one.asks(found)
+    return None
+
+
+#: From the first day on, where no day is named beside it.
+_WHOLE = re.compile(
+    r"\b(?:since (?:we|i|it|the (?:start|beginning))|so far|in total|altogether|all together|in all"
+    r"|to date|(?:un)?till? now|up to now|overall|from the (?:start|beginning|first)|ever)\b"
+    r"(?!.*\b(?:today|this morning|week|day)\b)",
+    re.IGNORECASE,
+)
+
+
+def _of_its_time(ask: Ask, text: str, times: Callable[[], Sequence[Span]]) -> Ask | None:
+    """Return a question with the time that its words name; None where it has one or takes none."""
+    slots = type(ask).model_fields
+    is_timed = any(getattr(ask, one, None) not in (None, "today") for one in ("since", "span"))
+    if is_timed or not slots.keys() & {"since", "span"}:
+        return None
+    found = max(times(), key=lambda one: (one.sort in _RUNS, len(one)), default=None)
+    if isinstance(ask, SapTotal):
+        if found is None or found.value == "today":
+            return SapTotal(since="season") if found is None and _WHOLE.search(text) else None
+        runs_on = found.sort == "since" or found.value == "yesterday"
+        return SapTotal(since=found.value) if runs_on else MadeIn(span=found.value)
+    if found is None or (isinstance(ask, Said) and (ask.count or found.value == "today")):
+        return None
+    if isinstance(ask, Said) and found.sort == "since":
+        return ask.replace(since=found.value)
+    return ask.replace(**{**dict.fromkeys(slots.keys() & {"since"}), "span": found.value})
+
+
+#: Pieces of time that are surely what a question is of: "since monday", "last year".
+_RUNS = frozenset({"since", "span_back"})
 
 
 def _of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
@@ -75,16 +197,15 @@ def _of_somebody(decided: Decision, text: str, moment: TurnContext) -> Decision:
     Only a question that nobody knows becomes one; one that asks where the syrup went, or what it
     brought in, is narrowed to who is named.
     """
-    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
-    is_of_gone = len(asked) == 1 and isinstance(asked[0], SyrupGone | Money)
+    ask = _asked(decided)
+    is_of_gone = isinstance(ask, SyrupGone | Money)
     if not is_of_gone and not (isinstance(decided, Reject) and is_question(text)):
         return decided
     name = _named(text, moment) if is_of_gone or _GOT.search(text) else None
     if name is None:
         return decided
-    if asked and isinstance(asked[0], SyrupGone):
-        ask = asked[0].replace(to=name)
-        return Answer(weigh((ask,), moment), echo=True)
+    if isinstance(ask, SyrupGone):
+        return Answer(weigh((ask.replace(to=name),), moment), echo=True)
     return Answer(weigh((SyrupGone(to=name),), moment), echo=True)
 
 

@@ -36,6 +36,10 @@ class Reader(Learner, Protocol):
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
 
+    def times(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
+        """Return the pieces of ``text`` that tell a time to look back on."""
+        ...
+
     def tells_a_value(self, text: str, names: EntityNames = ...) -> bool:
         """See ``Interpreter.tells_a_value``."""
         ...

@@ -66,6 +66,8 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 
     A short word that was heard at the beginning may be another: "is" for "it's".
     """
+    if is_typed and _ASKED_AFTER.match(text):
+        return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
         words = words[1:]
@@ -79,6 +81,16 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
     return first in _ASK_ALWAYS or second in _ASK_BEFORE.get(first, ())
 
 
+#: What is asked after the thing that it is asked of: "tank two how full", "tree six washed when".
+_ASKED_AFTER = re.compile(
+    r"(?:the |my |our )?(?:sap in |sap of |temp |size |\w+ (?=can|barrel|tank|tote|keg))?"
+    r"(?:trees?|tanks?|barrels?|totes?|kegs?|cans?|number|t)\s?\w*[,:]? (?:it |(?:is|was|has|gave|got"
+    r"|made|tested|tests|taken|last|sap|been|we|washed|tapped|emptied|cleaned) )*"
+    r"(?:how (?:full|much|many|old|warm|cold|hot|sweet|big|thick|far|long|high|wide)|(?:when|where)"
+    r"(?: (?:washed|tapped|emptied|cleaned|was|did|is|last)\b|\W*$)|who (?:emptied|did|was|filled|put)"
+    r"|what (?:size|temp|temperature|kind|sugar|brix|species|day|date))\b",
+    re.IGNORECASE,
+)
 #: Fewer words say too little to tell.
 _LEAST_ASKED = 3
 _EASILY_MISHEARD = 3

@@ -48,6 +48,10 @@ LEAST_LEFT, LEFT_IS_NOTHING = 2, 0.7
 #: So likely a question of the book's own must be to go before a card.
 OWN_AT_LEAST = 0.1
 
+#: A question of so likely a kind, with no number left over, is at least so likely as a whole,
+#: however unsure it is which word names its time.
+SURE_KIND, SURE_OF_KIND = 0.9, 0.35
+
 #: The kind of what a card answers, whichever it is.
 ANY_CARD = "ask=advice"
 
@@ -147,9 +151,12 @@ class SecondReader:
         """Return the note or question of the book's own that is said."""
         proposal = bind(words, guess, pieces)
         near = tuple(one for one in nearest[:3] if one[1] >= NEAR)
+        kind, share = nearest[0]
         if proposal is None:
             return SecondReading((), 0.0, near, nothing)
         chance = min(proposal.chance, 1 - nothing)
+        if kind.startswith("ask=") and share >= SURE_KIND and proposal.lost is None:
+            chance = max(chance, SURE_OF_KIND)
         left_out = self._left_out(words, proposal, networks)
         return SecondReading(
             proposal.meanings, chance, near, nothing,

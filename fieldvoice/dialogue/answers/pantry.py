@@ -167,10 +167,13 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
         return Answered((_when_boiled(boil, moment), fact("No sap is noted on it")))
     made = syrup_estimate(boil.sap_gal, likely_brix(boil.brix))
     took = "so far" if boil.hours is None else parts("in", Span(boil.hours * 3600, "work"))
-    day = boil.started_at.astimezone(moment.now.tzinfo).date()
-    which = Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day}:")
-    sap = Quantity(round(boil.sap_gal, 1), "gal")
-    told: list[Piece] = [parts(which, sap, "of sap", took)]
+    day = boil.started_at.astimezone(moment.now.tzinfo)
+    upto = parts("to", When(boil.ended_at, moment.now, "clock")) if boil.ended_at else None
+    lit = parts(When(boil.started_at, moment.now, "clock"), upto)
+    which = parts(Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day},"), lit, ":")
+    sap = parts(Quantity(round(boil.sap_gal, 1), "gal"), "of sap")
+    source = parts("from", listed(map(VesselRef, boil.vessels))) if boil.vessels else None
+    told: list[Piece] = [parts(which, sap, source, took)]
     rate = water_an_hour(boil)
     if rate is not None:
         usual = Quantity(pan_rate(moment.season, moment.settings).gal_h, "gal", 1)
