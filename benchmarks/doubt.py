@@ -81,6 +81,10 @@ class Remembering:
         """See ``Interpreter.is_unfinished``."""
         return self._understander.is_unfinished(text, names)
 
+    def pieces(self, text: str, names: EntityNames = NAMELESS) -> Sequence[Span]:
+        """See ``Interpreter.pieces``."""
+        return self._understander.pieces(text, names)
+
     def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """See ``Interpreter.tells_a_value``."""
         return self._understander.tells_a_value(text, names)

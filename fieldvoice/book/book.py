@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING, Any, Self
 
 from fieldvoice.book.checksums import KEYS, checksum
 from fieldvoice.book.connection import (
+    UNWRITABLE,
     DamagedBookError,
     copy_into_memory,
     damage_in,
+    is_read_only,
     open_again,
     open_file,
 )
@@ -117,7 +119,7 @@ class Book:
     ) -> None:
         self._connection = connection
         self._name = name
-        #: What is wrong with the file as a whole, and what to do; it is then read and not written.
+        #: Why the file is read and not written, and what to do: it is damaged, or may not be.
         self.damage = damage
         #: Called before notes are written beside those that are there.
         self.before_notes: Callable[[], None] | None = None
@@ -144,11 +146,13 @@ class Book:
     def open(cls, path: Path) -> Self:
         """Open the book at ``path``, making it (and its folder) or bringing it up to date.
 
-        One that is damaged can only be read, as far as it can: ``damage`` says so.
+        One that is damaged, or may not be written to, can only be read: ``damage`` says so.
 
         Raises:
             BookError: it is no book, a newer one, or cannot be used.
         """
+        if is_read_only(path):
+            return cls(copy_into_memory(path), str(path), UNWRITABLE.format(book=path))
         try:
             return cls(open_file(path), str(path))
         except DamagedBookError as damaged:
@@ -249,8 +253,8 @@ class Book:
         that it was read by, and ``forgets`` are those that it has forgotten. ``delivery`` is what
         its sender calls it, for ``delivered``. On return all of it is on the disk.
 
-        In a damaged book nothing is written: what would be lost by that is refused, and a mere
-        question has no id.
+        In a book that can only be read nothing is written: what would be lost by that is refused,
+        and a mere question has no id.
 
         Raises:
             BookError: the book is damaged or cannot be written; an id is not in it; an entry was

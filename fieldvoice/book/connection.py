@@ -10,6 +10,7 @@ imported when an older book must be brought up to date, and not otherwise.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -22,6 +23,11 @@ from fieldvoice.errors import BookError
 _DAMAGED = (
     "The season book {book} is damaged: {why}. It can be read, and nothing is saved in it. "
     "Make a new one of it: fieldvoice book salvage {book} --book NEW"
+)
+#: What is told of a book that may only be read.
+UNWRITABLE = (
+    "The season book {book} may not be written to. It can be read, and nothing is saved in it. "
+    "Allow it, or name another with --book"
 )
 #: What makes a new book: statements with blank lines between, written by ``migrations``.
 NEWEST = Path(__file__).with_name("newest.sql")
@@ -42,6 +48,13 @@ class DamagedBookError(BookError):
         super().__init__(_DAMAGED.format(book=path, why=why))
         self.why = why
         self.beginning = why.startswith("its beginning")
+
+
+def is_read_only(path: Path) -> bool:
+    """Whether there is a book at ``path`` that, or beside which a journal, may not be written."""
+    effective = os.access in os.supports_effective_ids
+    needed = (path, path.parent) if path.exists() else ()
+    return not all(os.access(one, os.W_OK, effective_ids=effective) for one in needed)
 
 
 def open_file(path: Path) -> sqlite3.Connection:

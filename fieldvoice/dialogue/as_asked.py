@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _METRIC = "lit(?:er|re)s?|celsius|centimet(?:er|re)s?|cm|kilos?|kilograms?"
 _US = "gallons?|fahrenheit|inches"
 _MEASURE = re.compile(
-    rf"\b(?:how many|total|in|what) (?:(?P<metric>{_METRIC})|{_US})\b", re.IGNORECASE
+    rf"\b(?:how (?:many|much)|total|in|what) (?:(?P<metric>{_METRIC})|{_US})\b", re.IGNORECASE
 )
 
 _WEEKEND = re.compile(r"\b((?:since|on) )the weekend\b", re.IGNORECASE)
@@ -53,6 +53,11 @@ def with_dates(text: str, today: date) -> str:
         said = f"{one}|{paired(one)}"
         text = re.sub(rf"\b(?:(?:back in|in|of|from|during) )?(?:{said})\b", called, text)
     text = _WEEKEND.sub(r"\1saturday", text)
+    week_ago = today - timedelta(days=7)
+    text = re.sub(  # "last saturday" said on one
+        rf"\blast {today:%A}\b(?! night)", f"on the {ordinal(week_ago.day)} of {week_ago:%B}", text,
+        flags=re.IGNORECASE,
+    )  # fmt: skip
     found = _DAY.search(text)
     if found is None:
         return text

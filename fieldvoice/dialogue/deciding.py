@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -21,12 +22,27 @@ from fieldvoice.dialogue.policy import (
     Reject,
     ScoredHypothesis,
 )
-from fieldvoice.dialogue.proposals import FAINT, FREELY, NOT_ASKED, proposed, with_second
-from fieldvoice.dialogue.waiting import asks_to_agree, is_question, is_surely_question
+from fieldvoice.dialogue.proposals import (
+    BANDS,
+    FAINT,
+    FREELY,
+    NOT_ASKED,
+    OF_OURS,
+    proposed,
+    with_second,
+)
+from fieldvoice.dialogue.waiting import (
+    asks_to_agree,
+    is_asked_of_ours,
+    is_question,
+    is_surely_question,
+)
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act
 from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.asks.sap import SapAge, SapStored, VesselLevel
 from fieldvoice.schema.asks.season import Advice
+from fieldvoice.schema.asks.trees import TreeHistory, TreesSeen
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -115,14 +131,31 @@ class Decider:
             decided = Reject("asked, and no note")
         second = self.second(moment, heard, decided)
         weighing = partial(weigh, moment=moment)
-        decided = with_second(decided, second, weighing, is_typed=heard.is_typed)
+        bands = OF_OURS if heard.is_typed and is_asked_of_ours(heard.text) else BANDS
+        decided = with_second(decided, second, weighing, bands, is_typed=heard.is_typed)
         if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
         decided = asked_first(decided, heard)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
-        times = partial(self.reader.times, heard.text, moment.names)
-        return narrowed(decided, heard.text, moment, times), second
+        pieces = partial(self.reader.pieces, heard.text, moment.names)
+        decided = narrowed(decided, heard.text, moment, pieces)
+        return self._reasoned(moment, heard, decided), second
+
+    def _reasoned(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
+        """Return the card that says why a thing is as it is, where its state would be told."""
+        if not isinstance(decided, Answer | Reject) or not _WHY.match(heard.text):
+            return decided
+        asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+        if not all(isinstance(one, _STATES) for one in asked):
+            return decided
+        of_sap = only(heard, _VESSEL.sub("the sap", heard.text))
+        card = self.reader.second(of_sap, moment.names, cards_only=True)
+        if card is None or not card.meanings or card.chance < BANDS.card:
+            return decided
+        return Answer(weigh(card.meanings, moment), echo=True)
 
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
@@ -149,6 +182,16 @@ class Decider:
         named = self.reader.named(heard.text, moment.names)
         is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
         return replace(turn, focus=Focus()) if is_other else turn
+
+
+#: "Why is the milk can cloudy" asks for a cause; what these tell is how it is.
+_WHY = re.compile(r"(?:so |and |but )?(?:why|how come)\b", re.IGNORECASE)
+_VESSEL = re.compile(
+    r"\b(?:the )?(?:\w+ (?=can|barrel|tote))?(?:tank|barrel|tote|can|keg|drum)"
+    r"(?: (?:one|two|three|four|five|six|\d+))?\b",
+    re.IGNORECASE,
+)
+_STATES = (VesselLevel, SapAge, SapStored, TreeHistory, TreesSeen)
 
 
 def _faintly(heard: Transcript) -> dict[str, Bands]:

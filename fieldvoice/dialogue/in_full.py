@@ -187,8 +187,18 @@ _NOTED = re.compile(
     r"(?: down)?(?: anything| something)?(?: (?:about|on|that))?(?: an?| any| the)?"
     r"|what(?:'s|s| is| was) (?:that|noted|written)(?: down)? (?:note )?(?:about|on|with)(?: the)?"
     r"|what(?:'d| did| has| have)? (?:my |our |the )?\w+ (?:write|wrote|written|say|said|note|noted"
-    r"|mention|mentioned|tell you|told you|put|enter)(?: down)? (?:about|on)(?: the| our| my| that)?)"
+    r"|mention|mentioned|tell you|told you|put|enter)(?: down)? (?:about|on)(?: the| our| my)?)"
     r" (?P<what>.+?)[\s?.!]*",
+    re.IGNORECASE,
+)
+_NOTES = re.compile(
+    r"(?:(?:any|our|my|the) )?notes? (?:on|about|for) (?:the )?(?P<what>.+?)[\s?.!]*",
+    re.IGNORECASE,
+)
+#: What was done is what was noted: "what did mom do on thursday".
+_DONE = re.compile(
+    r"what(?: all)? (?:did|have) (?:(?:my |our )?\w+) (?:do|done|get done|get up to)"
+    r" (?P<then>(?:on |last |yesterday|today|this ).*?)[\s?.!]*",
     re.IGNORECASE,
 )
 #: A number after what was asked of a tree.
@@ -226,9 +236,14 @@ def with_names(text: str, names: EntityNames) -> str:
 
 
 def with_vessels(text: str, vessels: Collection[str]) -> str:
-    """Return ``text`` with "the barrel" as the blue barrel, where ``vessels`` have no other."""
+    """Return ``text`` with "the barrel" as the blue barrel, where ``vessels`` have no other.
+
+    A name written in one word is that of two: "milkcan".
+    """
     for name in vessels:
         kind = name.rpartition(" ")[2]
+        if kind != name and not kind.isdecimal():
+            text = re.sub(rf"\b{re.escape(name.replace(' ', ''))}\b", name, text, flags=re.I)
         others = [one for one in vessels if kind in one.split()]
         if kind == name or kind.isdecimal() or len(others) > 1 or name in text.lower():
             continue
@@ -319,8 +334,10 @@ def _ways(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
 
 def _of_questions(text: str, around: Around) -> Iterator[str]:
     """Yield whether something was noted as what was, and a number as the tree asked about next."""
-    if found := _NOTED.fullmatch(text):
+    if found := _NOTED.fullmatch(text) or _NOTES.fullmatch(text):
         yield f"what did we note about {found['what']}"
+    if found := _DONE.fullmatch(text):
+        yield f"what did i say {found['then']}"
     if around.asks_tree and (found := _AND_NUMBER.fullmatch(text)):
         yield f"and tree {found[1]}"
 

@@ -1,4 +1,4 @@
-"""Questions told apart by words that readers pass over: whom syrup went to, a tank, the time named."""
+"""Questions told apart by words that readers pass over: who got syrup, a tank, the time named."""
 
 from __future__ import annotations
 
@@ -14,11 +14,19 @@ from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
 from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, StartBy, SyrupEstimate
 from fieldvoice.schema.asks.past import MadeIn, Money
-from fieldvoice.schema.asks.places import TreeList
+from fieldvoice.schema.asks.places import Hangs, TreeList
 from fieldvoice.schema.asks.sap import SapDays, SapStored, SapTotal
-from fieldvoice.schema.asks.season import Advice, Before, Said
+from fieldvoice.schema.asks.season import Advice, Before, Said, SeasonSummary
 from fieldvoice.schema.asks.syrup import Stock, SyrupGone
-from fieldvoice.schema.asks.trees import BestTrees, LastVisit, SlowTrees, TreeCount, TreesSeen
+from fieldvoice.schema.asks.trees import (
+    BestTrees,
+    SlowTrees,
+    TreeCount,
+    TreeHistory,
+    TreeKinds,
+    TreeSap,
+    TreesSeen,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -40,18 +48,19 @@ _VESSEL = re.compile(r"\b(?:tanks?|containers?|barrels?|totes?|vessels?|drums?)\
 
 
 def narrowed(
-    decided: Decision, text: str, moment: TurnContext, times: Callable[[], Sequence[Span]]
+    decided: Decision, text: str, moment: TurnContext, pieces: Callable[[], Sequence[Span]]
 ) -> Decision:
     """Return what is to be done about ``text`` by the words that tell its question from others.
 
-    ``times`` returns the pieces of it that tell a time.
+    ``pieces`` returns those of it that have a value.
     """
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
     ask = _asked(decided)
     if ask is None or not isinstance(decided, Answer):
         return decided
-    apart = _by_words(ask, text) if decided.echo or isinstance(ask, Advice) else None
-    timed = _of_its_time(apart or ask, text, times) if apart or decided.echo else None
+    is_open = decided.echo or isinstance(ask, Advice) or getattr(ask, "words", None) is not None
+    apart = _by_words(ask, text) or _of_things(ask, text, pieces) if is_open else None
+    timed = _of_its_time(apart or ask, text, pieces) if apart or decided.echo else None
     meant = timed or apart
     return decided if meant is None else Answer(weigh((meant,), moment), echo=True)
 
@@ -72,8 +81,8 @@ def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
 
 #: Who says this wants to know how it is told or counted, and not what the book has.
 _HOW_TO = re.compile(
-    r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where|is there"
-    r"|print|log|keep|track|wrong|fix|off|tell you|to sell)\b",
+    r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where"
+    r"|is there|print|log|keep|track|wrong|fix|off|tell you|to sell)\b",
     re.IGNORECASE,
 )
 
@@ -102,7 +111,10 @@ def _says(words: str) -> re.Pattern[str]:
 _APART = (
     _Told(
         (Stock, SyrupEstimate, "syrup-in-stock", "selling"),
-        _says(rf"^(?!.*\b(?:left|not|unsold|still)\b).*\b(?:sold|bought|(?:did|have|has) {_WE} sell)\b"),
+        _says(
+            r"^(?!.*\b(?:left|not|unsold|still)\b)"
+            rf".*\b(?:sold|bought|(?:did|have|has) {_WE} sell)\b"
+        ),
         lambda _: SyrupGone(why="sold"),
     ),
     _Told(
@@ -120,7 +132,7 @@ _APART = (
     _Told(("list-my-trees",), _says(""), lambda _: TreeList()),
     _Told(
         ("what-i-said-today",),
-        _says(r"\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put down|day|morning)\b"),
+        _says(r"\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put|day|morning)\b"),
         lambda _: Said(since="today"),
     ),
     _Told(
@@ -138,10 +150,16 @@ _APART = (
         _says(rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b"),
         lambda _: BoilReport(),
     ),
-    _Told((Before,), _says(r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil"), lambda _: StartBy()),
+    _Told(
+        ("new-season", "keep-two-years"), _says(r"\b(?:compare|better|worse|ahead|than)\b"),
+        lambda _: SeasonSummary(),
+    ),
+    _Told(
+        (Before,), _says(r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil"), lambda _: StartBy()
+    ),
     _Told(
         ("rescue-off-flavor", "sour-sap", "sap-looks"),
-        _says(r"\b(?:is|are|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)"),
+        _says(r"\b(?:is|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)"),
         lambda _: SapStored(),
     ),
 )  # fmt: skip
@@ -168,13 +186,44 @@ _WHOLE = re.compile(
 )
 
 
-def _of_its_time(ask: Ask, text: str, times: Callable[[], Sequence[Span]]) -> Ask | None:
+#: Words that tell only when it was said.
+_TIMED_WORDS = re.compile(
+    r"(?:down )?(?:(?:for )?(?:this morning|today|so far)|(?:on )?\w+day|last night)?",
+    re.IGNORECASE,
+)
+_TAPS = re.compile(r"\b(?:spiles?|taps?|spouts?|tapped)\b", re.IGNORECASE)
+#: Trees put beside each other.
+_BESIDE = re.compile(r"\b(?:more|less|better|worse|than|compared?|versus|vs|against)\b", re.I)
+
+
+def _of_things(ask: Ask, text: str, pieces: Callable[[], Sequence[Span]]) -> Ask | None:
+    """Return a question of all the trees or kinds that are compared, or of no more than words tell.
+
+    "What did we write down this morning" is of no "down this morning".
+    """
+    if isinstance(ask, Said) and ask.words is not None and _TIMED_WORDS.fullmatch(ask.words):
+        return Said(since="today")
+    if isinstance(ask, Hangs) and ask.tree is not None and _TAPS.search(text):
+        return TreeHistory(tree=ask.tree)
+    if isinstance(ask, TreeKinds) and ask.species is not None:
+        kinds = {one.value for one in pieces() if one.sort == "species"}
+        return TreeKinds() if len(kinds) > 1 else None
+    is_of_one = isinstance(ask, TreeSap | TreeHistory | BestTrees | SlowTrees)
+    if not is_of_one or not _BESIDE.search(text) or getattr(ask, "trees", None):
+        return None
+    trees = tuple(dict.fromkeys(one.value for one in pieces() if one.sort == "tree"))
+    said = {"span": ask.span, "since": ask.since} if isinstance(ask, TreeSap) else {}
+    return TreeSap(trees=trees, **said) if len(trees) > 1 else None
+
+
+def _of_its_time(ask: Ask, text: str, pieces: Callable[[], Sequence[Span]]) -> Ask | None:
     """Return a question with the time that its words name; None where it has one or takes none."""
     slots = type(ask).model_fields
     is_timed = any(getattr(ask, one, None) not in (None, "today") for one in ("since", "span"))
     if is_timed or not slots.keys() & {"since", "span"}:
         return None
-    found = max(times(), key=lambda one: (one.sort in _RUNS, len(one)), default=None)
+    times = [one for one in pieces() if one.sort in _TIMES]
+    found = max(times, key=lambda one: (one.sort in _RUNS, len(one)), default=None)
     if isinstance(ask, SapTotal):
         if found is None or found.value == "today":
             return SapTotal(since="season") if found is None and _WHOLE.search(text) else None
@@ -183,10 +232,12 @@ def _of_its_time(ask: Ask, text: str, times: Callable[[], Sequence[Span]]) -> As
     if found is None or (isinstance(ask, Said) and (ask.count or found.value == "today")):
         return None
     if isinstance(ask, Said) and found.sort == "since":
-        return ask.replace(since=found.value)
-    return ask.replace(**{**dict.fromkeys(slots.keys() & {"since"}), "span": found.value})
+        return Said(tree=ask.tree, vessel=ask.vessel, words=ask.words, since=found.value)
+    named: Ask = ask.replace(**{**dict.fromkeys(slots.keys() & {"since"}), "span": found.value})
+    return named
 
 
+_TIMES = frozenset({"since", "span_back", "when"})
 #: Pieces of time that are surely what a question is of: "since monday", "last year".
 _RUNS = frozenset({"since", "span_back"})
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from fieldvoice.schema.names import VesselName
+
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from fieldvoice.schema import Act
 
@@ -21,6 +23,8 @@ _LOOSELY = (
     (re.compile(rf"\b{_LITTLE} (?:less than|under|below|short of|shy of)\b", re.I), "just under"),
     (re.compile(rf"\b{_LITTLE} (?:more than|over|above|past|better than)\b", re.I), "just over"),
     (re.compile(r"\bbit yellowish\b", re.I), "bit yellow"),
+    (re.compile(r"\b2day\b", re.I), "today"),
+    (re.compile(r"\b2nite\b", re.I), "tonight"),
     (re.compile(r"(?<!a )\bbit (?=cloudy|hazy|yellow|milky|sour)", re.I), "a bit "),
 )  # fmt: skip
 #: The same done to two things: "rinsed the tank and the pan".
@@ -70,6 +74,31 @@ def pointed_at(text: str, last: Act | None, other: str | None) -> Iterator[str]:
         yield _THOSE.sub(f"trees {named} and {trees[-1]}", text, count=1)
     if other is not None and _OTHER.search(text):
         yield _OTHER.sub(other, text, count=1)
+
+
+#: One of two told from the other by its size, and not asked which it is.
+_BY_SIZE = re.compile(
+    r"(?<!is )(?<!'s )(?<!whats )\bthe (?:(?P<big>big|bigger|large|larger)|small|smaller|little) "
+    r"(?P<kind>tank|tote|barrel)\b",
+    re.IGNORECASE,
+)
+
+
+def by_size(text: str, capacities: Mapping[str, float | None]) -> str:
+    """Return ``text`` with "the big tank" as the larger of those whose ``capacities`` are known.
+
+    One that is called so, or is as large as another, stays as it is.
+    """
+
+    def meant(found: re.Match[str]) -> str:
+        kind, extreme = found["kind"].lower(), max if found["big"] else min
+        sizes = {one: gal for one, gal in capacities.items() if VesselName.of(one).kind == kind}
+        known = {one: gal for one, gal in sizes.items() if gal is not None}
+        is_called_so = found[0].lower().removeprefix("the ") in capacities
+        is_told = len(known) == len(sizes) > 1 and len({*known.values()}) == len(known)
+        return extreme(known, key=known.__getitem__) if is_told and not is_called_so else found[0]
+
+    return _BY_SIZE.sub(meant, text)
 
 
 def to_both(text: str) -> str | None:

@@ -93,6 +93,11 @@ FREELY = replace(FAINT, ask=0.6, card=0.6)
 #: For badly fitting words that do not have that form: as like as not they are talk.
 NOT_ASKED = replace(FAINT, ask=0.9, card=0.9)
 
+#: For a question that was typed and names a thing of the trade: of a thousand questions of other
+#: matters (``sayings/none``) ten of the book's own lie between this and the band, and those are of
+#: buckets and wood; of the questions that were kept in a trial every third did.
+OF_OURS = replace(BANDS, ask=0.12)
+
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8
 

@@ -36,8 +36,8 @@ class Reader(Learner, Protocol):
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
         ...
 
-    def times(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
-        """Return the pieces of ``text`` that tell a time to look back on."""
+    def pieces(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
+        """See ``Interpreter.pieces``."""
         ...
 
     def tells_a_value(self, text: str, names: EntityNames = ...) -> bool:

@@ -57,7 +57,7 @@ from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
 from fieldvoice.dialogue.pan_degrees import told_of_the_pan
-from fieldvoice.dialogue.pointing import plainly
+from fieldvoice.dialogue.pointing import by_size, plainly
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -80,12 +80,14 @@ from fieldvoice.dialogue.weighing import (
     weigh,
     weigh_reading,
 )
+from fieldvoice.dialogue.words_found import remarked
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning
 from fieldvoice.schema.acts import Gather, Inspect, Remark
 from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.asks.sap import VesselLevel
+from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.asks.trees import TreeHistory
 from fieldvoice.schema.names import VesselName
 from fieldvoice.segments import fact
@@ -126,7 +128,9 @@ class Turns:
         hurt = emergency_in(heard)
         heard = _in_given_names(heard, moment)
         if is_question(heard.text):
-            heard = replace(heard, text=with_dates(heard.text, moment.now.date()))
+            sizes = {name: one.capacity_gal for name, one in moment.season.vessels.items()}
+            dated = with_dates(heard.text, moment.now.date())
+            heard = replace(heard, text=by_size(dated, sizes))
         new = new_vessel_in(heard.text, moment.names)
         if new is not None:
             moment = replace(moment, names=with_vessel(moment.names, new), new_vessel=new)
@@ -173,6 +177,7 @@ class Turns:
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
         decided = self._of_thing_in_hand(moment, heard, decided)
+        decided = _of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(decided, moment, heard)
         if moment.new_vessel is not None and isinstance(decided, Commit):
@@ -393,6 +398,19 @@ class Turns:
             case Clarify(Prompt(kind="yes_no", options=((*meant,),))) if _has_a_number(meant):
                 return weigh(tuple(meant), moment)
         return None
+
+
+def _of_a_remark(
+    moment: TurnContext, heard: Transcript, decided: policy.Decision
+) -> policy.Decision:
+    """Return the remark whose words a question has that nobody knows: "which lid is cracked"."""
+    asks = heard.is_typed and isinstance(decided, Reject) and is_question(heard.text)
+    if not asks:
+        return decided
+    newest = reversed(moment.book.entries_of("remark"))
+    texts = (one.act.text or "" for one in newest if isinstance(one.act, Remark))
+    words = remarked(heard.text, texts)
+    return decided if words is None else Answer(weigh((Said(words=words),), moment), echo=True)
 
 
 def _around(moment: TurnContext, *, asks: bool) -> Around:

@@ -30,9 +30,18 @@ _TELL_ME = (("tell", "me"), ("show", "me"), ("remind", "me"), ("do", "you"), ("i
 _BEFORE = frozenset("and so but hey ok okay well now then um uh say please also or".split())
 
 
+#: What somebody does not know is asked for: "not sure how much that was"; an amount is told.
+_UNSURE = re.compile(
+    r"^(?!.*\b(?:gallons?|quarts?|gal|lit(?:re|er)s?)\b).*\b(?:not sure|(?:can't|cannot|don't)"
+    r" (?:remember|recall)|don't know|forgot|forget|wondering|no idea)\b.*"
+    r"\b(?:how|what|when|who|where|which|whether|if)\b",
+    re.IGNORECASE,
+)
+
+
 def is_question(text: str) -> bool:
     """Whether words ask something, by how they begin or end."""
-    if text.rstrip().endswith("?"):
+    if text.rstrip().endswith("?") or _UNSURE.search(text) or _HAS.fullmatch(text):
         return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
@@ -47,7 +56,8 @@ _ASKED_OF = frozenset(
     "our all every".split()
 )
 _ASK_BEFORE = {
-    **dict.fromkeys(("can", "do", "does", "did", "will", "have", "am"), _ASKED_OF),
+    **dict.fromkeys(("can", "do", "did", "will", "have", "am"), _ASKED_OF),
+    "does": _ASKED_OF | {"tree", "number", "tank", "barrel", "tote", "one"},
     # "did tree nine, two gallons" tells
     **dict.fromkeys(("was", "were", "has"), _ASKED_OF | {"tree", "trees", "number", "tank"}),
     # "had my coffee, then got two gallons" tells
@@ -66,7 +76,7 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 
     A short word that was heard at the beginning may be another: "is" for "it's".
     """
-    if is_typed and _ASKED_AFTER.match(text):
+    if is_typed and (_ASKED_AFTER.match(text) or _HAS.fullmatch(text)):
         return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
@@ -84,16 +94,43 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 #: What is asked after the thing that it is asked of: "tank two how full", "tree six washed when".
 _ASKED_AFTER = re.compile(
     r"(?:the |my |our )?(?:sap in |sap of |temp |size |\w+ (?=can|barrel|tank|tote|keg))?"
-    r"(?:trees?|tanks?|barrels?|totes?|kegs?|cans?|number|t)\s?\w*[,:]? (?:it |(?:is|was|has|gave|got"
-    r"|made|tested|tests|taken|last|sap|been|we|washed|tapped|emptied|cleaned) )*"
-    r"(?:how (?:full|much|many|old|warm|cold|hot|sweet|big|thick|far|long|high|wide)|(?:when|where)"
-    r"(?: (?:washed|tapped|emptied|cleaned|was|did|is|last)\b|\W*$)|who (?:emptied|did|was|filled|put)"
+    r"(?:trees?|tanks?|barrels?|totes?|kegs?|cans?|number|t)\s?\w*[,:]? "
+    r"(?:(?:it|is|was|has|gave|got|made|tested|tests|taken|last|sap|been|we|washed|tapped|emptied"
+    r"|cleaned) )*"
+    r"(?:how (?:full|much|many|old|warm|cold|hot|sweet|big|thick|far|long|high|wide)"
+    r"|(?:when|where)(?: (?:washed|tapped|emptied|cleaned|was|did|is|last)\b|\W*$)"
+    r"|(?:is|has|have|does|did|was|can|are) (?:it|she|he|they|there|we|that)"
+    r"|who (?:emptied|did|was|filled|put)"
     r"|what (?:size|temp|temperature|kind|sugar|brix|species|day|date))\b",
+    re.IGNORECASE,
+)
+#: What a thing has, and only the thing: "size tank two".
+_HAD = (
+    "(?:taps|spiles|gallons|size|temp|temperature|age|brix|kind|species|level|room|total|girth|story"
+    "|problems?)"
+)
+_HAS = re.compile(
+    rf"{_HAD}(?: (?:of|on|in|for))?(?: the)? (?:tree|tank|barrel|tote|keg|t)\s?\w+\W*"
+    rf"|(?:the )?(?:tree|tank|barrel|tote|keg|t)\s?\w+,? {_HAD}\W*",
     re.IGNORECASE,
 )
 #: Fewer words say too little to tell.
 _LEAST_ASKED = 3
 _EASILY_MISHEARD = 3
+
+#: Things that nobody asks about but who makes syrup, or of which the book is full.
+_OURS = re.compile(
+    r"\b(?:trees?|maples?|saps?|syrup|tanks?|totes?|barrels?|jars?|pints?|quarts?|boil(?:ed|ing|s)?"
+    r"|fire|buckets?|pails?|spiles?|taps?|tapped|wood|pan|gallons?|notes?|sweet|batch|round|season"
+    r"|t\d+)\b",
+    re.IGNORECASE,
+)
+
+
+def is_asked_of_ours(text: str) -> bool:
+    """Whether words are surely a question and name a thing that the book is about."""
+    return is_surely_question(text) and _OURS.search(text) is not None
+
 
 #: What makes a question of a note said before it; and before what "right" is no such word.
 _AGREED = re.compile(

@@ -83,7 +83,6 @@ _SAYS_AS_WELL = {"'s": ("is", "has")}
 
 #: Pieces that name a tree, trees or a vessel.
 _NAMING = frozenset({"tree", "trees", "vessel"})
-_TIMES = frozenset({"since", "span_back", "when"})
 
 #: Pieces without which a note would say less.
 _TELLING = frozenset(
@@ -229,17 +228,13 @@ class Interpreter:
 
     def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
-        return tuple(one for one in self._pieces(text, names) if one.sort in _NAMING)
-
-    def times(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
-        """Return the pieces of ``text`` that tell a time to look back on."""
-        return tuple(one for one in self._pieces(text, names) if one.sort in _TIMES)
+        return tuple(one for one in self.pieces(text, names) if one.sort in _NAMING)
 
     def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether ``text`` has a value that a note can have, other than a bare number."""
-        return any(one.sort in _TELLING for one in self._pieces(text, names))
+        return any(one.sort in _TELLING for one in self.pieces(text, names))
 
-    def _pieces(self, text: str, names: EntityNames) -> Sequence[Span]:
+    def pieces(self, text: str, names: EntityNames = NAMELESS) -> Sequence[Span]:
         """Return what has a value in ``text``; nothing of what is too long to be read."""
         self._learn(names)
         words = words_of(text, self._grammar.words, breaks=True)

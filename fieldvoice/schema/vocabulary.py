@@ -42,6 +42,8 @@ def _day_or_hour(before: str, said: str) -> Parts:
         at = datetime.fromisoformat(said)
     except ValueError:
         return (Text(f"{before} {said}"),)
+    if (at.month, at.day) == (1, 1):
+        return (Text("this season"),)
     return (Text(before), When(at, at, "exact") if "T" in said else Text(f"{at:%A}"))
 
 

@@ -40,6 +40,10 @@ class FixedReadings:
     def named(self, *_: object) -> tuple[()]:
         return ()
 
+    def pieces(self, *_: object) -> tuple[()]:
+        """No times, trees or kinds."""
+        return ()
+
     def tells_a_value(self, *_: object) -> bool:
         return False
 

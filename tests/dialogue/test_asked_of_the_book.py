@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.dialogue.as_asked import with_dates
+from fieldvoice.dialogue.words_found import remarked
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
@@ -65,10 +66,40 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("is two percent good", "Around two percent"),
         ("how full are the buckets", "empty: tree 1"),
         ("what did we sell on friday", "1 pint to sister"),
+        ("did we sell any syrup", "1 pint to sister"),
+        ("who got a jar from us", "1 pint to the neighbors"),
+        ("what have we taken in for syrup", "14 dollars"),
+        ("did tree three give us anything today", "Tree 3: no sap"),
+        ("how much sap did we get since we started", "this season"),
+        ("how many of our trees have got two taps in them", "tree 1"),
+        ("tank one how full", "Tank 1: 2 gal"),
+        ("tree 1 tapped when", "Tree 1 was tapped"),
+        ("taps tree one", "2 taps"),
+        ("what did mommy write about the pump", "is leaking"),
+        ("what did we write down this morning", "is leaking"),
+        ("list trees", "trees 1, 3 and 12"),
+        ("tree one gave how much more than tree three", "tree 3"),
+        ("i am not sure how much my sister paid", "14 dollars"),
+        ("why is tank one cloudy", "About cloudy sap"),
     ],
 )
 def test_what_the_book_has_is_answered(told: Talk, question: str, answer: str) -> None:
     assert answer in told.say(question).text
+
+
+@pytest.mark.parametrize(
+    ("question", "words"),
+    [
+        ("what had to be done about the chain saw", "chain saw"),
+        ("which lid is it that's cracked", "crack lid"),
+        ("how much sap is in the tank", None),
+        ("where did the saw go that uncle lent us for cutting ice", None),
+    ],
+)
+def test_a_remark_is_found_by_its_words(question: str, words: str | None) -> None:
+    """The common words of the trade find none, nor does one word among many others."""
+    remarks = ["the sap in the tank looked odd", "a lid is cracked", "the chain saw is blunt"]
+    assert remarked(question, remarks) == words
 
 
 def test_who_got_syrup_is_asked_by_name(told: Talk) -> None:

@@ -15,6 +15,7 @@ from fieldvoice.schema.acts.pantry import StockOut, containers, dollars
 from fieldvoice.schema.asks.boiling import BoilReport
 from fieldvoice.schema.asks.sap import SapBalance
 from fieldvoice.schema.asks.syrup import Recall, Stock, SyrupGone, gone
+from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.vocabulary import SPAN_THEN
 from fieldvoice.segments import (
     Count,
@@ -172,7 +173,8 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     lit = parts(When(boil.started_at, moment.now, "clock"), upto)
     which = parts(Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day},"), lit, ":")
     sap = parts(Quantity(round(boil.sap_gal, 1), "gal"), "of sap")
-    source = parts("from", listed(map(VesselRef, boil.vessels))) if boil.vessels else None
+    tanks = [VesselRef(one) for one in boil.vessels if VesselName.of(one).kind != "pan"]
+    source = parts("from", listed(tanks)) if tanks else None
     told: list[Piece] = [parts(which, sap, source, took)]
     rate = water_an_hour(boil)
     if rate is not None:

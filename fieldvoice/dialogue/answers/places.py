@@ -98,6 +98,10 @@ def _first_tapped(moment: TurnContext) -> Answered:
     return answer("First tapped on", day, then, ";", Count(taps, "tap"), "in now")
 
 
+#: Where no more trees than these have something hanging, each is told (a design choice).
+_MOST_TREES = 3
+
+
 @answers(Hangs)
 def _hangs(ask: Hangs, moment: TurnContext) -> Answered:
     trees = moment.season.trees
@@ -109,10 +113,16 @@ def _hangs(ask: Hangs, moment: TurnContext) -> Answered:
     if ask.lid == "off":
         bare = tuple(t.id for t in trees.values() if any(one.lid is False for one in t.hung))
         return answer("Without a lid:", trees_in_words(bare)) if bare else answer("None is noted")
-    hung = [one for tree in trees.values() for one in tree.hung]
+    holding = [tree for tree in trees.values() if tree.hung]
+    hung = [one for tree in holding for one in tree.hung]
     if not hung:
         example = Example("a three gallon bucket hangs on tree nine")
         return Answered((fact("Nothing that hangs out is in the book"), fact("Say", example)))
+    if len(holding) <= _MOST_TREES:
+        on = (
+            parts(listed(map(_told, tree.hung), ","), "on", TreeRef((tree.id,))) for tree in holding
+        )
+        return answer("Out:", listed(on, ";"))
     return answer("Out:", listed(_summed(hung), ","), _room(hung))
 
 
