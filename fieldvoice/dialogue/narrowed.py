@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Reject
-from fieldvoice.dialogue.waiting import is_question
+from fieldvoice.dialogue.waiting import is_asked_of_ours, is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
-from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, StartBy, SyrupEstimate
 from fieldvoice.schema.asks.past import MadeIn, Money
-from fieldvoice.schema.asks.places import Hangs, TreeList
-from fieldvoice.schema.asks.sap import SapDays, SapStored, SapTotal
-from fieldvoice.schema.asks.season import Advice, Before, Said, SeasonSummary
-from fieldvoice.schema.asks.syrup import Stock, SyrupGone
+from fieldvoice.schema.asks.sap import SapStored, SapTotal, VesselLevel
+from fieldvoice.schema.asks.season import Advice, Said
+from fieldvoice.schema.asks.syrup import SyrupGone
 from fieldvoice.schema.asks.trees import (
     BestTrees,
     SlowTrees,
-    TreeCount,
     TreeHistory,
     TreeKinds,
     TreeSap,
@@ -56,11 +53,14 @@ def narrowed(
     """
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
     ask = _asked(decided)
-    if ask is None or not isinstance(decided, Answer):
+    is_unknown = isinstance(decided, Reject) and is_asked_of_ours(text)
+    is_open = is_unknown or isinstance(ask, Advice) or getattr(ask, "words", None) is not None
+    is_free = isinstance(decided, Answer) and decided.echo
+    if (ask is None and not is_unknown) or not (is_open or is_free):
         return decided
-    is_open = decided.echo or isinstance(ask, Advice) or getattr(ask, "words", None) is not None
-    apart = _by_words(ask, text) or _of_things(ask, text, pieces) if is_open else None
-    timed = _of_its_time(apart or ask, text, pieces) if apart or decided.echo else None
+    apart = asked_otherwise(ask, text) or _of_things(ask, text, moment, pieces)
+    told = apart or ask
+    timed = _of_its_time(told, text, pieces) if told is not None and (apart or is_free) else None
     meant = timed or apart
     return decided if meant is None else Answer(weigh((meant,), moment), echo=True)
 
@@ -79,104 +79,6 @@ def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     return decided
 
 
-#: Who says this wants to know how it is told or counted, and not what the book has.
-_HOW_TO = re.compile(
-    r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where"
-    r"|is there|print|log|keep|track|wrong|fix|off|tell you|to sell)\b",
-    re.IGNORECASE,
-)
-
-
-@dataclass(frozen=True, slots=True)
-class _Told:
-    """A question that is ``asks``, where it was read as one of ``read`` and has the words ``says``.
-
-    A name in ``read`` is that of a card; ``asks`` makes the question of what was found.
-    """
-
-    read: tuple[type[Ask] | str, ...]
-    says: re.Pattern[str]
-    asks: Callable[[re.Match[str]], Ask]
-
-
-_ONE_TO_FOUR = {"one": 1, "a single": 1, "two": 2, "three": 3, "four": 4}
-_WE = r"(?:we|i|you|she|it|they|any(?:body|one)|some(?:body|one))"
-
-
-def _says(words: str) -> re.Pattern[str]:
-    return re.compile(words, re.IGNORECASE)
-
-
-#: What is told apart so, the first that fits.
-_APART = (
-    _Told(
-        (Stock, SyrupEstimate, "syrup-in-stock", "selling"),
-        _says(
-            r"^(?!.*\b(?:left|not|unsold|still)\b)"
-            rf".*\b(?:sold|bought|(?:did|have|has) {_WE} sell)\b"
-        ),
-        lambda _: SyrupGone(why="sold"),
-    ),
-    _Told(
-        (Stock, "syrup-in-stock"),
-        _says(r"\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|have|has|received)\b"),
-        lambda _: SyrupGone(),
-    ),
-    _Told(
-        (Stock, "syrup-in-stock", "prices", "selling"),
-        _says(rf"\b(?:took in|taken in|earned|paid|(?:did|have|has) {_WE} (?:earn|take in))\b"),
-        lambda _: Money(),
-    ),
-    _Told(("syrup-in-stock",), _says(""), lambda _: Stock()),
-    _Told(("list-my-trees",), _says(r"\bhow many\b"), lambda _: TreeCount()),
-    _Told(("list-my-trees",), _says(""), lambda _: TreeList()),
-    _Told(
-        ("what-i-said-today",),
-        _says(r"\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put|day|morning)\b"),
-        lambda _: Said(since="today"),
-    ),
-    _Told(
-        ("how-long-a-season",),
-        _says(rf"\bhow many (?:days|times|runs)\b.*\b(?:has|have|did) {_WE}\b"),
-        lambda _: SapDays(),
-    ),
-    _Told(
-        (TreeCount,),
-        _says(r"\btrees?\b.*\b(one|a single|two|three|four) (?:taps?|spiles?|spouts?|holes?)\b"),
-        lambda found: TreeList(count=_ONE_TO_FOUR[found[1].lower()]),
-    ),
-    _Told(
-        (BoilPlan, Before),
-        _says(rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b"),
-        lambda _: BoilReport(),
-    ),
-    _Told(
-        ("new-season", "keep-two-years"), _says(r"\b(?:compare|better|worse|ahead|than)\b"),
-        lambda _: SeasonSummary(),
-    ),
-    _Told(
-        (Before,), _says(r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil"), lambda _: StartBy()
-    ),
-    _Told(
-        ("rescue-off-flavor", "sour-sap", "sap-looks"),
-        _says(r"\b(?:is|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)"),
-        lambda _: SapStored(),
-    ),
-)  # fmt: skip
-
-
-def _by_words(ask: Ask, text: str) -> Ask | None:
-    """Return the question that its words tell from the one it was taken for."""
-    if _HOW_TO.search(text):
-        return None
-    read = ask.topic if isinstance(ask, Advice) else type(ask)
-    for one in _APART:
-        found = one.says.search(text) if read in one.read else None
-        if found is not None:
-            return one.asks(found)
-    return None
-
-
 #: From the first day on, where no day is named beside it.
 _WHOLE = re.compile(
     r"\b(?:since (?:we|i|it|the (?:start|beginning))|so far|in total|altogether|all together|in all"
@@ -191,24 +93,30 @@ _TIMED_WORDS = re.compile(
     r"(?:down )?(?:(?:for )?(?:this morning|today|so far)|(?:on )?\w+day|last night)?",
     re.IGNORECASE,
 )
-_TAPS = re.compile(r"\b(?:spiles?|taps?|spouts?|tapped)\b", re.IGNORECASE)
-#: Trees put beside each other.
+#: Things put beside each other.
 _BESIDE = re.compile(r"\b(?:more|less|better|worse|than|compared?|versus|vs|against)\b", re.I)
+#: What is asked of a vessel, and of no kind of vessel.
+_IN_IT = re.compile(r"\b(?:what'?s? (?:is )?in|how (?:full|much|old)|still good|any good)\b", re.I)
 
 
-def _of_things(ask: Ask, text: str, pieces: Callable[[], Sequence[Span]]) -> Ask | None:
+def _of_things(
+    ask: Ask | None, text: str, moment: TurnContext, pieces: Callable[[], Sequence[Span]]
+) -> Ask | None:
     """Return a question of all the trees or kinds that are compared, or of no more than words tell.
 
-    "What did we write down this morning" is of no "down this morning".
+    "What did we write down this morning" is of no "down this morning"; "what's in that milk can" of
+    the family's, where they have one.
     """
-    if isinstance(ask, Said) and ask.words is not None and _TIMED_WORDS.fullmatch(ask.words):
-        return Said(since="today")
-    if isinstance(ask, Hangs) and ask.tree is not None and _TAPS.search(text):
-        return TreeHistory(tree=ask.tree)
-    if isinstance(ask, TreeKinds) and ask.species is not None:
+    if isinstance(ask, Said):
+        is_of_time = ask.words is not None and _TIMED_WORDS.fullmatch(ask.words)
+        return Said(since="today") if is_of_time else None
+    if isinstance(ask, TreeKinds):
         kinds = {one.value for one in pieces() if one.sort == "species"}
-        return TreeKinds() if len(kinds) > 1 else None
-    is_of_one = isinstance(ask, TreeSap | TreeHistory | BestTrees | SlowTrees)
+        return TreeKinds() if len(kinds) > 1 and ask.species is not None else None
+    if isinstance(ask, Advice) and _IN_IT.search(text):
+        own = [one.value for one in pieces() if one.value in moment.season.vessels]
+        return VesselLevel(vessel=own[0]) if own else None
+    is_of_one = ask is None or isinstance(ask, TreeSap | TreeHistory | BestTrees | SlowTrees)
     if not is_of_one or not _BESIDE.search(text) or getattr(ask, "trees", None):
         return None
     trees = tuple(dict.fromkeys(one.value for one in pieces() if one.sort == "tree"))

@@ -98,7 +98,7 @@ _ASKED_AFTER = re.compile(
     r"(?:(?:it|is|was|has|gave|got|made|tested|tests|taken|last|sap|been|we|washed|tapped|emptied"
     r"|cleaned) )*"
     r"(?:how (?:full|much|many|old|warm|cold|hot|sweet|big|thick|far|long|high|wide)"
-    r"|(?:when|where)(?: (?:washed|tapped|emptied|cleaned|was|did|is|last)\b|\W*$)"
+    r"|(?:when|where)(?: (?:it|washed|tapped|emptied|cleaned|was|did|is|last)\b|\W*$)"
     r"|(?:is|has|have|does|did|was|can|are) (?:it|she|he|they|there|we|that)"
     r"|who (?:emptied|did|was|filled|put)"
     r"|what (?:size|temp|temperature|kind|sugar|brix|species|day|date))\b",
@@ -106,11 +106,11 @@ _ASKED_AFTER = re.compile(
 )
 #: What a thing has, and only the thing: "size tank two".
 _HAD = (
-    "(?:taps|spiles|gallons|size|temp|temperature|age|brix|kind|species|level|room|total|girth|story"
-    "|problems?)"
+    r"(?:(?:taps|spiles|gallons?|gals?|size|temp|temperature|age|brix|kind|species|level|room|total"
+    r"|girth|story|problems?|sugar|sap|amount|so far|today|yesterday|(?:this|last) \w+)\b ?)+"
 )
 _HAS = re.compile(
-    rf"{_HAD}(?: (?:of|on|in|for))?(?: the)? (?:tree|tank|barrel|tote|keg|t)\s?\w+\W*"
+    rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:tree|tank|barrel|tote|keg|t)\s?\w+\W*"
     rf"|(?:the )?(?:tree|tank|barrel|tote|keg|t)\s?\w+,? {_HAD}\W*",
     re.IGNORECASE,
 )

@@ -37,7 +37,7 @@ _OFTEN = frozenset(
     "got give gave go went come came make made take took put say tell told know think remember "
     "forget write wrote noted thing things way one ones two all every more most less least right "
     "wrong good bad okay still yet now then today yesterday tomorrow tonight morning evening night "
-    "could week day days month year season time long far not no yes please problem matter trees tree "
+    "could week day days month year season time long far not no yes please problem matter tree "
     "tank tanks sap syrup bucket buckets boil fire jar jars pan water wood gallon gallons".split()
 )
 _LEAST_LETTERS = 3

@@ -1,0 +1,215 @@
+"""Which question is meant by words beside those that it was read by: one table, line by line.
+
+A reader finds what a question is about; a word that it passes over may ask something else about it:
+"did we *sell* any syrup" is not of what is in stock, "what *hangs* on tree one" not of its story.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, StartBy, SyrupEstimate
+from fieldvoice.schema.asks.past import MadeIn, Money, Reminders, WeatherNoted
+from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
+from fieldvoice.schema.asks.sap import SapAge, SapDays, SapStored, SapTotal
+from fieldvoice.schema.asks.season import (
+    Advice,
+    Before,
+    Said,
+    SeasonSummary,
+    TimeToTap,
+)
+from fieldvoice.schema.asks.syrup import Stock, SyrupGone
+from fieldvoice.schema.asks.trees import (
+    LastVisit,
+    MissedTrees,
+    SlowTrees,
+    TreeCount,
+    TreeHistory,
+    TreeSap,
+    TreesSeen,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldvoice.schema import Ask
+
+#: What no reader knows is read as this.
+NOBODY = "nobody knows"
+
+
+@dataclass(frozen=True, slots=True)
+class _Meant:
+    """What is asked (``asks``), where it was read as one of ``read`` and its words are ``says``.
+
+    A name in ``read`` is that of a card. ``asks`` is given what was found, and the tree or vessel
+    that the question names.
+    """
+
+    read: tuple[type[Ask] | str, ...]
+    says: str
+    asks: Callable[[re.Match[str], dict[str, Any]], Ask]
+
+
+_WE = r"(?:we|i|you|she|it|they|he|mom|dad|any(?:body|one)|some(?:body|one))"
+_ONE_TO_FOUR = {"one": 1, "a single": 1, "two": 2, "three": 3, "four": 4}
+#: Who says this wants to know how it is told or counted, and not what the book has.
+_HOW_TO = re.compile(
+    r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where do"
+    r"|print|log|keep|track|fix|off|tell you|to sell)\b",
+    re.IGNORECASE,
+)
+_SYRUP = (Stock, SyrupEstimate, "syrup-in-stock", "selling", "prices", "is-it-worth-it")
+
+_TABLE = (
+    # what became of the syrup, and what came in for it
+    _Meant(
+        _SYRUP,
+        r"^(?!.*\b(?:left|not|unsold|still)\b)"
+        rf".*\b(?:sold|bought|(?:did|have|has|when'?d) {_WE} (?:ever |last )?sell)\b",
+        lambda *_: SyrupGone(why="sold"),
+    ),
+    _Meant(
+        (*_SYRUP, NOBODY),
+        r"\bwho(?:m|'s)?\b.*\b(?:jar|pint|quart|syrup|bottle)\b.*\b(?:got|gotten|had|took|taken|have"
+        r"|has|received)\b|\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|has|received)\b.*\b(?:"
+        r"jars?|pints?|quarts?|syrup|bottles?)\b|\b(?:pint|jar|quart)\b.*\bwho\b.*\bto\b",
+        lambda *_: SyrupGone(),
+    ),
+    _Meant(
+        _SYRUP,
+        rf"\b(?:took in|taken in|earned|paid|(?:did|have|has) {_WE} (?:earn|take in))\b"
+        r"|^(?:our |the )?(?:money|cash|income|sales|earnings)\b.{0,12}$",
+        lambda *_: Money(),
+    ),
+    _Meant(("syrup-in-stock",), "", lambda *_: Stock()),
+    _Meant(
+        ("using-syrup",),
+        r"\b(?:is there|(?:do|have) we (?:have|got)|how much)\b.*\bsyrup\b",
+        lambda *_: Stock(),
+    ),
+    # trees, counted and listed
+    _Meant((TreeCount,), r"\b(?:buckets|bags|pails)\b", lambda *_: Hangs()),
+    _Meant(("list-my-trees",), r"\bhow many\b", lambda *_: TreeCount()),
+    _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
+    _Meant(
+        (TreeCount,),
+        r"\btrees?\b.*\b(one|a single|two|three|four) (?:taps?|spiles?|spouts?|holes?)\b",
+        lambda found, _: TreeList(count=_ONE_TO_FOUR[found[1].lower()]),
+    ),
+    _Meant(
+        (SlowTrees, TreesSeen),
+        r"\bnothing\b.*\b(?:today|yet)\b",
+        lambda *_: MissedTrees(),
+    ),
+    _Meant(
+        (TimeToTap,),
+        r"^(?!.*\b(?:should|can|shall|could)\b).*\b(?:tapped|when did we tap)\b",
+        lambda *_: WhenTapped(),
+    ),
+    # one tree
+    _Meant(
+        (TreeHistory,),
+        r"\bnotes?\b|\b(?:wrote|written|said)\b",
+        lambda _, thing: Said(**thing),
+    ),
+    _Meant(
+        (TreeHistory,),
+        r"\b(?:hang(?:s|ing|in)?|hung|buckets?|pails?|bags?)\b",
+        lambda _, thing: Hangs(**thing),
+    ),
+    _Meant(
+        (Hangs,),
+        r"\b(?:spiles?|taps?|spouts?|tapped)\b",
+        lambda _, thing: TreeHistory(**thing) if thing else TreeCount(),
+    ),
+    _Meant(
+        (TreeHistory,),
+        r"\b(?:last (?:year|season|spring)|year before)\b",
+        lambda _, thing: TreeSap(**thing, span="last"),
+    ),
+    _Meant(
+        (LastVisit,),
+        r"\b(?:sap|gallons?|gal|gave|give)\b",
+        lambda _, thing: TreeSap(**thing),
+    ),
+    # sap in store, and the days that it came in
+    _Meant(
+        (SapTotal,),
+        r"\b(?:in (?:the|our|all the) (?:tanks?|totes?|barrels?)|on hand|in store|stored"
+        r"|(?:do|would|will) (?:we|i) have(?! (?:so far|gathered|collected|gotten)))\b",
+        lambda *_: SapStored(),
+    ),
+    _Meant(
+        (SapTotal, MadeIn),
+        r"\b(?:biggest|record|most|best)\b.*\b(?:day|once)\b|\bhow many days\b",
+        lambda *_: SapDays(),
+    ),
+    _Meant(
+        ("how-long-a-season",),
+        rf"\bhow many (?:days|times|runs)\b.*\b(?:has|have|did) {_WE}\b",
+        lambda *_: SapDays(),
+    ),
+    _Meant((SapAge,), r"\b(?:older|fresher|newer)\b.*\bthan\b", lambda *_: SapAge()),
+    _Meant(
+        ("rescue-off-flavor", "sour-sap", "sap-looks"),
+        r"\b(?:is|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)",
+        lambda *_: SapStored(),
+    ),
+    # the boil
+    _Meant(
+        (BoilPlan, Before),
+        rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b",
+        lambda *_: BoilReport(),
+    ),
+    _Meant(
+        (Before,), r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil", lambda *_: StartBy()
+    ),
+    _Meant(
+        (NOBODY,),
+        r"\b(?:last|lst|when|date)\b.*\bboil(?:ed)?\b|\bboil\b.*\b(?:last|when|date)\b",
+        lambda *_: BoilReport(),
+    ),
+    # the season, and what was said
+    _Meant(
+        ("new-season", "keep-two-years", NOBODY),
+        r"\b(?:compare|better|worse|ahead|more|less|than)\b.*\b(?:years?|seasons?|spring)\b"
+        r"|\byears?\b.*\bcompare\b",
+        lambda *_: SeasonSummary(),
+    ),
+    _Meant(
+        ("what-i-said-today",),
+        r"^(?!.*\b(?:where|is there)\b)"
+        r".*\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put|day|morning)\b",
+        lambda *_: Said(since="today"),
+    ),
+    _Meant((NOBODY,), r"\bremind(?:er|ers|ed)?\b", lambda *_: Reminders()),
+    _Meant(
+        (NOBODY,),
+        r"\blast night\b.*\b(?:degrees|cold|warm|low|temperature|freeze)\b"
+        r"|\b(?:degrees|cold|warm|low|temperature|freeze)\b.*\blast night\b",
+        lambda *_: WeatherNoted(span="today"),
+    ),
+)  # fmt: skip
+_ROWS = [(one, re.compile(one.says, re.IGNORECASE)) for one in _TABLE]
+
+
+def asked_otherwise(ask: Ask | None, text: str) -> Ask | None:
+    """Return what ``text`` asks, where that is something else than the ``ask`` it was read as.
+
+    None was read where nobody knows it.
+    """
+    if _HOW_TO.search(text):
+        return None
+    read: type[Ask] | str | None = NOBODY if ask is None else type(ask)
+    read = ask.topic if isinstance(ask, Advice) else read
+    named = {one: getattr(ask, one, None) for one in ("tree", "vessel")}
+    thing = {name: value for name, value in named.items() if value is not None}
+    for one, says in _ROWS:
+        found = says.search(text) if read in one.read else None
+        if found is not None:
+            return one.asks(found, thing)
+    return None
