@@ -94,7 +94,7 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 #: What is asked after the thing that it is asked of: "tank two how full", "tree six washed when".
 _ASKED_AFTER = re.compile(
     r"(?:the |my |our )?(?:sap in |sap of |temp |size |\w+ (?=can|barrel|tank|tote|keg))?"
-    r"(?:trees?|tanks?|barrels?|totes?|kegs?|cans?|number|t)\s?\w*[,:]? "
+    r"(?:(?:trees?|tanks?|barrels?|totes?|kegs?|cans?|number)\s?\w*|t ?\d+)[,:]? "
     r"(?:(?:it|is|was|has|gave|got|made|tested|tests|taken|last|sap|been|we|washed|tapped|emptied"
     r"|cleaned) )*"
     r"(?:how (?:full|much|many|old|warm|cold|hot|sweet|big|thick|far|long|high|wide)"
@@ -110,8 +110,8 @@ _HAD = (
     r"|girth|story|problems?|sugar|sap|amount|so far|today|yesterday|(?:this|last) \w+)\b ?)+"
 )
 _HAS = re.compile(
-    rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:tree|tank|barrel|tote|keg|t)\s?\w+\W*"
-    rf"|(?:the )?(?:tree|tank|barrel|tote|keg|t)\s?\w+,? {_HAD}\W*",
+    rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+)\W*"
+    rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*",
     re.IGNORECASE,
 )
 #: Fewer words say too little to tell.

@@ -67,7 +67,7 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("how full are the buckets", "empty: tree 1"),
         ("what did we sell on friday", "1 pint to sister"),
         ("did we sell any syrup", "1 pint to sister"),
-        ("who got a jar from us", "1 pint to the neighbors"),
+        ("who got a jar from us", "1 pint to neighbors"),
         ("what have we taken in for syrup", "14 dollars"),
         ("did tree three give us anything today", "Tree 3: no sap"),
         ("how much sap did we get since we started", "this season"),

@@ -122,7 +122,7 @@ def _hangs(ask: Hangs, moment: TurnContext) -> Answered:
         on = (
             parts(listed(map(_told, tree.hung), ","), "on", TreeRef((tree.id,))) for tree in holding
         )
-        return answer("Out:", listed(on, ";"))
+        return answer("Out:", listed(on, ";"), _room(hung))
     return answer("Out:", listed(_summed(hung), ","), _room(hung))
 
 
