@@ -81,7 +81,8 @@ class Decider:
         """Return what to do by the exact readings, or else by the wordings learnt, and by which."""
         opening = self.reader.opening(heard.text)
         decided = self.by_words(moment, candidates, heard, opening)
-        if not may_be_learnt(decided, heard):
+        remarks = is_unannounced(decided, heard, opening)
+        if not remarks and not may_be_learnt(decided, heard):
             return decided, None
         readings = readings_by_wording(moment.book, self.reader, heard, moment.names)
         learnt = [
@@ -90,6 +91,7 @@ class Decider:
         if not learnt:
             return decided, None
         told = [candidate for candidate, _ in learnt]
+        candidates = [] if remarks else candidates
         everything = [*told, *sounding_alike(told, moment), *candidates]
         return with_wording(self.by_words(moment, everything, heard, opening), learnt)
 
@@ -129,8 +131,10 @@ class Decider:
         """
         if is_asked(decided, heard):
             decided = Reject("asked, and no note")
-        second = self.second(moment, heard, decided)
         weighing = partial(weigh, moment=moment)
+        if is_unannounced(decided, heard, self.reader.opening(heard.text)):
+            return self._known_better(moment, heard, decided), None
+        second = self.second(moment, heard, decided)
         bands = OF_OURS if heard.is_typed and is_asked_of_ours(heard.text) else BANDS
         decided = with_second(decided, second, weighing, bands, is_typed=heard.is_typed)
         if second is None and isinstance(decided, Reject) and moment.is_called:
@@ -156,6 +160,16 @@ class Decider:
         if card is None or not card.meanings or card.chance < BANDS.card:
             return decided
         return Answer(weigh(card.meanings, moment), echo=True)
+
+    def _known_better(
+        self, moment: TurnContext, heard: Transcript, decided: policy.Decision
+    ) -> policy.Decision:
+        """Return the note that the second reader surely has of words kept as a remark, if any."""
+        weighing = partial(weigh, moment=moment)
+        second = self.second(moment, heard, Reject("a remark"))
+        better = with_second(Reject("a remark"), second, weighing, is_typed=True)
+        is_note = isinstance(better, Commit) and not _is_of_remarks(better.candidate.meanings)
+        return asked_first(better if is_note else decided, heard)
 
     def _faint(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision
@@ -216,6 +230,17 @@ def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
             notes = all(isinstance(one, Act) for option in question.options for one in option)
             return notes and is_surely_question(heard.text)
     return False
+
+
+def is_unannounced(decided: policy.Decision, heard: Transcript, opening: int) -> bool:
+    """Whether typed words would be kept as a remark that nobody asked for: "t10 no lid"."""
+    if not heard.is_typed or opening or not isinstance(decided, Commit):
+        return False
+    return _is_of_remarks(decided.candidate.meanings)
+
+
+def _is_of_remarks(meanings: Meanings) -> bool:
+    return all(isinstance(one, Remark) for one in meanings)
 
 
 def asked_first(decided: policy.Decision, heard: Transcript) -> policy.Decision:

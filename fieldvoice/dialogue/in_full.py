@@ -88,6 +88,7 @@ _THE_ONE = re.compile(
     r"((?:half )?(?:pint|quart|gallon))\b",
     re.IGNORECASE,
 )
+_SIZE = re.compile(r"\b((?:half )?(?:pint|quart|gallon))s?\b", re.IGNORECASE)
 _GAVE_SOMEBODY = re.compile(
     r"^(?:i |we )?gave\s+((?:(?:my|the|our) )?(?!him\b|her\b|them\b|it\b|away\b)[a-z]+)\s+"
     rf"(a|{_TO_SIX}|\d+)(?: (?:jars?|of them|bottles?))?[\s.!]*$",
@@ -380,7 +381,8 @@ def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:
 
 def _of_jars(text: str, around: Around) -> Iterator[str]:
     """Yield jars with the size that is meant."""
-    size = around.size
+    named = _SIZE.findall(text)
+    size = named[-1] if named else around.size
     if found := _THE_ONE.search(text):
         yield f"{text[: found.start()]}{found[1]} one {found[2]}{text[found.end() :]}"
     if size is None:

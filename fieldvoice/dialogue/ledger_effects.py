@@ -167,7 +167,10 @@ def _pack_told(act: acts.Pack, moment: TurnContext) -> Sentence:
 def _stock_told(act: acts.StockOut, moment: TurnContext) -> Sentence:
     size = act.size or "container"
     there = sum(lot.left for lot in moment.season.pantry if lot.size == size)
-    return fact(containers(max(0, there - (act.count or 0)), size), "left")
+    for one in moment.noted or (act,):  # what was packed and what left in the same breath
+        if isinstance(one, acts.Pack | acts.StockOut) and one.size == act.size:
+            there += (one.count or 0) * (1 if isinstance(one, acts.Pack) else -1)
+    return fact(containers(max(0, there), size), "left")
 
 
 @effects(acts.Clean)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.checks import check
@@ -30,7 +31,8 @@ def save(moment: TurnContext, acts: tuple[Act, ...]) -> Turn:
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
     read_back = [told(act, moment.now) for act in _as_said(acts, moment)]
-    read_back += dict.fromkeys(aftermath(act, moment) for act in acts)
+    after = replace(moment, noted=acts)
+    read_back += dict.fromkeys(aftermath(act, after) for act in acts)
     read_back += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
     strangers = new_trees(acts, moment.season)
     if strangers:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
@@ -30,6 +30,8 @@ from fieldvoice.dialogue.policy import MARGINS, Clarify, Commit, ScoredHypothesi
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.nlg.written import written
+from fieldvoice.nlu import costs
+from fieldvoice.nlu.binder import NUMBER_WORDS
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.times import may_be_ahead
 from fieldvoice.schema import Act, Ask, Command, Meaning
@@ -63,6 +65,8 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
     if _is_hardly_packed(reading):
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
+    if _denies_unsaid(reading, moment):
+        weighed = replace(weighed, cost=reading.cost + costs.DOUBTFUL)
     words = policy.words_of(reading)
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
 
@@ -75,6 +79,20 @@ def _is_hardly_packed(reading: Hypothesis) -> bool:
     after = [two for one, two in pairwise(reading.meanings) if not isinstance(one, Pack)]
     return any(isinstance(one, Pack) for one in after) and _TELLS_JARS.search(reading.text) is None
 
+
+def _denies_unsaid(reading: Hypothesis, moment: TurnContext) -> bool:
+    """Whether a correction takes back a number that nobody told lately: "seven, not eight"."""
+    if not any(isinstance(one, Command) and one.do == "correct" for one in reading.meanings):
+        return False
+    words = words_of(reading.text)
+    at = words.index("not") + 1 if "not" in words else len(words)
+    denied = tuple(takewhile(NUMBER_WORDS.__contains__, words[at:]))
+    told = (" ".join(words_of(one.text)) for one in moment.book.utterances(newest=_LATELY))
+    return bool(denied) and not any(f" {' '.join(denied)} " in f" {one} " for one in told)
+
+
+#: So many things said count as lately.
+_LATELY = 6
 
 _TELLS_JARS = re.compile(
     r"\b(?:pack|bottl|cann(?:ed|ing)|can\b|jar|fill|put|amber|golden|dark|half pint|seal|cap)",

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.nlu.chunker import numbered
+from fieldvoice.nlu.chunker import numbered, sizes_of_pails
 from fieldvoice.nlu.drafts import (
     EACH,
     THERE,
@@ -29,6 +29,7 @@ from fieldvoice.nlu.drafts import (
     timed_by_what_is_left,
     told_anew,
     what_is_put_right,
+    why_of_each,
     with_states,
     without_repeats,
 )
@@ -112,6 +113,7 @@ def _bound(
         if sum(other.kind == draft.kind for other in drafts) == 1:
             states = min(states, with_states(draft, guess, told))
     sureness = min(sureness, states, left_over_states(drafts, guess), shared_states(drafts, guess))
+    why_of_each(drafts, bounds, words)
     what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     once_for_all(drafts, words)
@@ -128,10 +130,12 @@ def _bound(
         meanings = tuple(meaning_from(_json(draft, guess)) for draft in drafts)
     except ValueError:
         return None
-    if any(_says_nothing(one) for one in meanings):
+    if any(_says_nothing(one) or _is_of_all_and_one(one) for one in meanings):
         return None
     guessed = any(draft.is_guessed for draft in drafts)
     back = taken_back_at(bounds, words, guess)
+    if not any(_AMOUNTS & one.json_fields().keys() for one in meanings):
+        back |= set(sizes_of_pails(words))
     plain = not guessed and _is_plain(words, bounds, meanings, guess, back)
     tells_all = any(isinstance(one, Remark) for one in meanings)
     is_shared = _is_shared(meanings)
@@ -142,6 +146,10 @@ def _bound(
         meanings, best, sureness, plain, all_needs and not lost, _unbound(words, bounds),
         lost[0] if lost else None, all_needs and len(lost) == 1, states,
     )  # fmt: skip
+
+
+#: What a number of gallons may be in a note.
+_AMOUNTS = frozenset({"volume_gal", "capacity_gal", "size", "syrup_gal"})
 
 
 def _is_shared(meanings: Sequence[Meaning]) -> bool:
@@ -187,6 +195,12 @@ def _says_nothing(meaning: Meaning) -> bool:
         return meaning.vessel is None
     told = meaning.told()
     return not told.details and told.head == meaning.subject()
+
+
+def _is_of_all_and_one(meaning: Meaning) -> bool:
+    """Whether a total over the yard would be one tree's too: a number was taken for a tree."""
+    told = meaning.json_fields() if isinstance(meaning, Act) else {}
+    return told.get("all") is True and not {"tree", "trees"}.isdisjoint(told)
 
 
 def _unbound(words: Sequence[str], bounds: Sequence[Bound]) -> tuple[tuple[int, int], ...]:

@@ -15,7 +15,7 @@ from fieldvoice.nlu.parser import exact_ways, marks_of
 from fieldvoice.nlu.semantics import NoFrameError, value_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Sequence
 
     from fieldvoice.nlu.parser import Networks
 
@@ -106,6 +106,21 @@ def _is_of_pails(span: Span, words: tuple[str, ...]) -> bool:
     return span.sort == "volume" and any(
         one == "gallon" and other in _PAILS for one, other in pairwise(said)
     )
+
+
+def sizes_of_pails(words: Sequence[str]) -> Iterator[int]:
+    """Yield where words tell how big a pail is and not what was in it: "five gallon" in one's."""
+    for at in range(1, len(words) - 1):
+        if words[at] in _OF_A_PAIL and words[at + 1] in _PAILS and words[at - 1] in _COUNTED:
+            start = at
+            while start > 0 and words[start - 1] in _COUNTED and at - start < _LONGEST_SIZE:
+                start -= 1
+            yield from range(start, at + 1)
+
+
+#: In one of these a pail's size is told, in so many words of a number ("twenty five").
+_OF_A_PAIL = frozenset({"gallon", "quart", "liter", "litre"})
+_LONGEST_SIZE = 2
 
 
 def _is_of_sides(span: Span, words: tuple[str, ...]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass, field
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
@@ -356,6 +357,31 @@ def shared_states(drafts: Sequence[Draft], guess: Guess) -> float:
                     draft.fields[slot], draft.is_guessed = _plain(told[0][0]), True
                 least = min(least, told[0][1])
     return least
+
+
+#: How jars leave the pantry, by the words that tell it.
+_WHYS = {
+    "sold": "sold", "bought": "sold", "gave": "given", "given": "given", "ate": "eaten",
+    "eaten": "eaten", "broke": "spoiled", "broken": "spoiled", "spoiled": "spoiled",
+}  # fmt: skip
+
+
+def why_of_each(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Tell jars that left in several ways apart: "two pints sold, one given to my sister".
+
+    What tells it stands in the same part of the sentence, or else before.
+    """
+    gone = [one for one in drafts if one.kind == "stock_out"]
+    sizes = [one.start for one in bounds if (one.kind, one.field) == ("stock_out", "size")]
+    if len({_WHYS[word] for word in words if word in _WHYS}) < 2 or len(gone) < 2:
+        return
+    part_of = list(accumulate(word in (BREAK, "and") for word in words))
+    whys = [(part_of[at], _WHYS[word]) for at, word in enumerate(words) if word in _WHYS]
+    for draft, at in zip(gone, sizes, strict=False):
+        before = [why for part, why in whys if part <= part_of[at]]
+        draft.is_guessed = True
+        if before and len(sizes) == len(gone):
+            draft.fields["why"] = before[-1]
 
 
 #: Of jars filled from one pan these are told once, at the end: "nine pints, six quarts, amber".

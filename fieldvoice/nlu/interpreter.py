@@ -17,7 +17,7 @@ from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import costs
-from fieldvoice.nlu.chunker import spans
+from fieldvoice.nlu.chunker import sizes_of_pails, spans
 from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
 from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, words_of
@@ -51,7 +51,7 @@ from fieldvoice.nlu.wordings import (
     wording_of,
 )
 from fieldvoice.schema import Act, Ask, Command, EntityMention
-from fieldvoice.schema.acts import Clean, Dump, Gather, Name, Remark
+from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Remark
 from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
@@ -485,6 +485,7 @@ class Interpreter:
             "what is asked is left out": costs.SUPPLY * _leaves_untold(reading, sentence),
             "may be taken back": costs.DOUBTFUL * _may_take_back(reading, words),
             "the end is lost": costs.KNOWN * ends_open,
+            "may be a size": costs.DOUBTFUL * _may_be_size(reading, words),
             "may be a part of it": costs.DOUBTFUL * _is_hardly_cleaned(reading, words),
             "thrown from a number": costs.KNOWN * _throws_from_number(reading),
             "all of it mended": costs.DOUBTFUL * (len(words) == 1 and bool(mended)),
@@ -911,6 +912,12 @@ def _is_a_person(words: tuple[str, ...], at: int) -> bool:
     return bool(_WHOSE.intersection(words[max(at - 1, 0) : at])) or words[at + 1 : at + 2] == (
         "'s",
     )
+
+
+def _may_be_size(reading: Hypothesis, words: tuple[str, ...]) -> bool:
+    """Whether an amount beside how full it is may be how big the pail is."""
+    kinds = {type(one) for one in reading.meanings}
+    return {Gather, Inspect} <= kinds and any(True for _ in sizes_of_pails(words))
 
 
 def _is_hardly_cleaned(reading: Hypothesis, words: tuple[str, ...]) -> bool:
