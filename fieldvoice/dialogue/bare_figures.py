@@ -30,7 +30,7 @@ def as_gallons(
         return None
     told = meanings[0]
     after_gallons = any(one.get("act") == "gather" and "volume_gal" in one for one in last.meanings)
-    if told.tree is None or not after_gallons or last.outcome != "saved":
+    if told.tree is None or not after_gallons or last.outcome not in ("saved", "asked"):
         return None
     if any(word not in NUMBER_WORDS and word not in _BESIDE for word in words):
         return None

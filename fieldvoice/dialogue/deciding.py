@@ -8,6 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
+from fieldvoice.dialogue.changed_level import may_be_change
 from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.hearsay import is_hearsay
@@ -244,8 +245,14 @@ def _is_of_remarks(meanings: Meanings) -> bool:
 
 
 def asked_first(decided: policy.Decision, heard: Transcript) -> policy.Decision:
-    """Return what is to be done, with notes that were asked or are hearsay put to the speaker."""
-    if isinstance(decided, Commit) and (is_asked(decided, heard) or is_hearsay(heard.text)):
+    """Return what is to be done, with notes put to the speaker that may be none as they stand.
+
+    That are those that were asked, are hearsay, or tell by how much something changed.
+    """
+    if not isinstance(decided, Commit):
+        return decided
+    may_be_none = is_asked(decided, heard) or is_hearsay(heard.text)
+    if may_be_none or may_be_change(heard.text, decided.candidate.meanings):
         return proposed(decided.candidate)
     return decided
 

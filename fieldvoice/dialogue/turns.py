@@ -20,7 +20,14 @@ from fieldvoice.dialogue.carrying_out import (
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.clock_guard import denied, with_clock_in_doubt
 from fieldvoice.dialogue.context import Turn, TurnContext
-from fieldvoice.dialogue.deciding import Decider, asked_first, is_asked, is_card, only
+from fieldvoice.dialogue.deciding import (
+    Decider,
+    asked_first,
+    is_asked,
+    is_card,
+    is_unannounced,
+    only,
+)
 from fieldvoice.dialogue.dictation import (
     may_be_a_remark,
     noting_that,
@@ -84,7 +91,7 @@ from fieldvoice.dialogue.words_found import remarked
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning
-from fieldvoice.schema.acts import Gather, Inspect, Remark
+from fieldvoice.schema.acts import Gather, Inspect, Remark, StockOut
 from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.asks.sap import VesselLevel
 from fieldvoice.schema.asks.season import Said
@@ -179,7 +186,7 @@ class Turns:
         decided = self._of_thing_in_hand(moment, heard, decided)
         decided = _of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
-        decided = or_gallons(decided, moment, heard)
+        decided = or_gallons(_of_size_in_hand(decided, moment), moment, heard)
         if moment.new_vessel is not None and isinstance(decided, Commit):
             decided = proposed(decided.candidate)  # a name may be mistyped
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
@@ -332,6 +339,8 @@ class Turns:
         is_plain = candidates and min(one.cost for one in candidates) <= COST_OF_TAIL
         if not is_plain or not isinstance(decided, Commit | Clarify):
             return None
+        if is_unannounced(decided, heard, self._reader.opening(heard.text)):
+            decided, _ = self._decider.by_all(moment, candidates, heard)
         if isinstance(decided, Commit):
             return decided.candidate
         return min(candidates, key=lambda one: one.total)
@@ -411,6 +420,16 @@ def _of_a_remark(
     texts = (one.act.text or "" for one in newest if isinstance(one.act, Remark))
     words = remarked(heard.text, texts)
     return decided if words is None else Answer(weigh((Said(words=words),), moment), echo=True)
+
+
+def _of_size_in_hand(decided: policy.Decision, moment: TurnContext) -> policy.Decision:
+    """Return jars given away without their size put as those just packed, or of the only size."""
+    if not isinstance(decided, Clarify) or decided.question.slot != "size":
+        return decided
+    (*before, gone), size = decided.question.options[0], _around(moment, asks=False).size
+    if size is None or before or not isinstance(gone, StockOut):
+        return decided
+    return proposed(weigh((gone.replace(size=size),), moment))
 
 
 def _around(moment: TurnContext, *, asks: bool) -> Around:

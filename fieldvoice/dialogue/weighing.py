@@ -65,7 +65,9 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
     if _is_hardly_packed(reading):
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
-    if _denies_unsaid(reading, moment):
+    if _is_part_of_that(reading):
+        weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
+    elif _denies_unsaid(reading, moment):
         weighed = replace(weighed, cost=reading.cost + costs.DOUBTFUL)
     words = policy.words_of(reading)
     return replace(weighed, words=words, nouns=reading.nouns, left_out=reading.left_out)
@@ -78,6 +80,13 @@ def _is_hardly_packed(reading: Hypothesis) -> bool:
     """
     after = [two for one, two in pairwise(reading.meanings) if not isinstance(one, Pack)]
     return any(isinstance(one, Pack) for one in after) and _TELLS_JARS.search(reading.text) is None
+
+
+def _is_part_of_that(reading: Hypothesis) -> bool:
+    """Whether a note is put right by a part of what it was: "half that" is no half full bucket."""
+    corrected = [one.fields for one in reading.meanings if isinstance(one, Command)]
+    is_part = any("fill" in one or 0 < one.get("number", 1) < 1 for one in corrected)
+    return is_part and "that" in reading.skipped
 
 
 def _denies_unsaid(reading: Hypothesis, moment: TurnContext) -> bool:
