@@ -52,6 +52,7 @@ from fieldvoice.nlu.wordings import (
 )
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Remark
+from fieldvoice.schema.asks.follow_ups import InUnits
 from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
@@ -485,6 +486,7 @@ class Interpreter:
             "what is asked is left out": costs.SUPPLY * _leaves_untold(reading, sentence),
             "may be taken back": costs.DOUBTFUL * _may_take_back(reading, words),
             "the end is lost": costs.KNOWN * ends_open,
+            "a unit of its own": costs.DOUBTFUL * _has_its_unit(reading),
             "may be a size": costs.DOUBTFUL * _may_be_size(reading, words),
             "may be a part of it": costs.DOUBTFUL * _is_hardly_cleaned(reading, words),
             "thrown from a number": costs.KNOWN * _throws_from_number(reading),
@@ -912,6 +914,11 @@ def _is_a_person(words: tuple[str, ...], at: int) -> bool:
     return bool(_WHOSE.intersection(words[max(at - 1, 0) : at])) or words[at + 1 : at + 2] == (
         "'s",
     )
+
+
+def _has_its_unit(reading: Hypothesis) -> bool:
+    """Whether a unit that stood beside a number was taken for a question: "from 20 gallons"."""
+    return "in" in reading.supplied and any(isinstance(one, InUnits) for one in reading.meanings)
 
 
 def _may_be_size(reading: Hypothesis, words: tuple[str, ...]) -> bool:

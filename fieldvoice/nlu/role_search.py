@@ -268,7 +268,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
     if name in ("tree", "off") and isinstance(piece.value, int | float):
         is_named = not _TREE_WORDS.isdisjoint(words[max(piece.start - 1, 0) : piece.end])
-        return piece.value >= FAR_TREE and not is_named
+        is_amount = _is_of_another_unit("tree", words[piece.end : piece.end + 1])
+        return not is_named and (piece.value >= FAR_TREE or is_amount)
     if piece.sort == "number" and _is_of_another_unit(name, words[piece.end : piece.end + 1]):
         return True
     if piece.sort != "number" or kind not in ACTS or not isinstance(piece.value, int | float):
