@@ -22,12 +22,13 @@ _OF_THE_HOUSE = frozenset(
     "son grandson daughter granddaughter father mother kid kids boy boys girl girls wife husband "
     "brother sister".split()
 )
-#: What is read off, and who speaks.
-_NO_OTHERS = frozenset(
+#: What is read off: "the thermometer on the porch says forty".
+_GAUGES = frozenset(
     "refractometer hydrometer thermometer gauge meter tape scale stick dipstick dial caliper ruler "
-    "radio forecast station label clock scope nose bark book it that this which what i we you like "
-    "just have has had as all".split()
+    "radio forecast station label clock scope nose bark book phone pail bucket".split()
 )
+#: Who speaks, and what is no speaker.
+_NO_OTHERS = frozenset("it that this which what i we you like just have has had as all".split())
 
 
 def is_hearsay(text: str) -> bool:
@@ -38,6 +39,7 @@ def is_hearsay(text: str) -> bool:
         not _is_noted_for(found["whose"], found["who"].lower(), found["says"].lower())
         for found in _SAYING.finditer(text)
         if found["who"].lower() not in _NO_OTHERS
+        and _GAUGES.isdisjoint(re.findall(r"[a-z]+", text[: found.end()].lower()))
     )
 
 
