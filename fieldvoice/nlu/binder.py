@@ -385,7 +385,7 @@ TURNING = frozenset(
     "heard think thinks guess remember until before because why what how who where which than "
     "next yet either or felt feels "
     # of some alone: "two apiece in the big ones"; of somebody else's
-    "ones others most his their theirs else say "
+    "ones others most his their theirs else say returned "
     # and with these it may take back what it said
     "wait sorry oops whoops pardon scratch strike correction rather mistake lie".split()
 )
