@@ -17,7 +17,7 @@ from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.dialogue.round import cut_down
 from fieldvoice.rules.plausible import Plausibility, sound_alike, unlikely, vessel_alike
 from fieldvoice.rules.sap import spoils_others
-from fieldvoice.schema import Act, meaning_from
+from fieldvoice.schema import Act, Ask, meaning_from
 from fieldvoice.schema.acts import Dump, Gather, Inspect, Name, Reading, Vessel, Weather
 from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.slot import slots_of
@@ -86,6 +86,15 @@ def doubt_about(act: Act, index: int, moment: TurnContext) -> Confirmation | Non
     return None if moment.source == "typed" else _misheard(act, index, moment)
 
 
+def doubt_about_question(ask: Ask, index: int, moment: TurnContext) -> Confirmation | None:
+    """Return the question to ask before ``ask`` is answered: a number in it is unlikely."""
+    for name, value, judged in _judgements(ask, moment):
+        if judged.findings:
+            told = (by_rule(judged.findings[0]),)
+            return Confirmation(told, index, slot=name, values=_both(judged, value))
+    return None
+
+
 def _turned_round(act: Weather, index: int) -> Confirmation | None:
     """Return the question where the low is told above the high."""
     if act.low_f is None or act.high_f is None or act.low_f <= act.high_f:
@@ -105,8 +114,8 @@ def out_of_season(act: Act, month: int) -> bool:
     return act.spec.in_season and month in _NO_SAP
 
 
-def _judgements(act: Act, moment: TurnContext) -> Iterator[tuple[str, float, Plausibility]]:
-    """Yield each number in a note with its slot and what the rules hold of it."""
+def _judgements(act: Act | Ask, moment: TurnContext) -> Iterator[tuple[str, float, Plausibility]]:
+    """Yield each number in a note or question with its slot and what the rules hold of it."""
     for name in slots_of(type(act)):
         value = getattr(act, name)
         if not isinstance(value, bool) and isinstance(value, int | float):
@@ -141,7 +150,7 @@ def _misheard(act: Act, index: int, moment: TurnContext) -> Confirmation | None:
     return None
 
 
-def _unlikely(act: Act, name: str, value: float, moment: TurnContext) -> Plausibility:
+def _unlikely(act: Act | Ask, name: str, value: float, moment: TurnContext) -> Plausibility:
     if isinstance(act, Gather) and name == "volume_gal":
         return _gathered(act, value, moment)
     field = slots_of(type(act))[name].likely

@@ -20,6 +20,7 @@ from fieldvoice.dialogue.plausibility import (
     LACKING,
     UNKNOWN_TREE,
     doubt_about,
+    doubt_about_question,
     is_far_apart,
     known_twin,
     run_together,
@@ -60,8 +61,12 @@ def weigh_reading(reading: Hypothesis, moment: TurnContext) -> ScoredHypothesis:
     """Return a reading weighed, with the words that it goes by."""
     named = replace(moment, degrees_named=names_degrees(reading.text))
     weighed = weigh(reading.meanings, named, reading.cost)
-    if reading.cost > COST_OF_TAIL and any(isinstance(one, Why) for one in reading.meanings):
-        # "Why is it dark" asks more than why.
+    asks = [isinstance(one, Ask) for one in reading.meanings]
+    is_tail = any(asks) and not all(asks)
+    if reading.cost > COST_OF_TAIL and (
+        is_tail or any(isinstance(one, Why) for one in reading.meanings)
+    ):
+        # "Why is it dark" asks more than why; "sixty two around inches" asks nothing of inches.
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
     if _is_hardly_packed(reading):
         weighed = replace(weighed, cost=reading.cost + policy.COST_TO_ASK)
@@ -142,6 +147,8 @@ def _may_be_to_come(meanings: Meanings, moment: TurnContext) -> bool:
 def _doubt(meaning: Meaning, index: int, moment: TurnContext) -> policy.Confirmation | None:
     if isinstance(meaning, Act):
         return doubt_about(meaning, index, moment)
+    if isinstance(meaning, Ask):
+        return doubt_about_question(meaning, index, moment)
     if isinstance(meaning, Command) and meaning.do == "undo":
         return doubt_about_undo(moment, meaning)
     if isinstance(meaning, Command) and meaning.do == "correct":

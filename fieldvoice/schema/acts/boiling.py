@@ -70,7 +70,7 @@ class Pan(Act):
 
     act: Literal["pan"] = "pan"
     boiling: Annotated[Literal[True] | None, Slot("ledger.pan_boils")] = None
-    depth_in: v.Length = None
+    depth_in: Annotated[v.Length, v.LENGTH.but(likely="pan_depth_in")] = None
     area_sqft: Annotated[float | None, Slot("ledger.pan_size", unit="sq ft")] = None
     least_gal: Annotated[float | None, v.VOLUME.but(rule="ledger.least_said")] = None
 

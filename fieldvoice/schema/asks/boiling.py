@@ -175,8 +175,10 @@ class DrawOff(Ask):
 
     ask: Literal["draw_off"] = "draw_off"
     elevation_ft: Annotated[float | None, Slot("asks.height_above_sea", shown=feet)] = None
-    water_boils_f: v.Hot = None
-    pressure_inhg: Annotated[float | None, Slot("asks.pressure", unit="inHg")] = None
+    water_boils_f: Annotated[v.Hot, v.HOT.but(likely="water_boils_f")] = None
+    pressure_inhg: Annotated[
+        float | None, Slot("asks.pressure", unit="inHg", likely="pressure_inhg")
+    ] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.draw_off",
@@ -190,8 +192,8 @@ class DrawCheck(Ask):
     """How far the pan is from syrup."""
 
     ask: Literal["draw_check"] = "draw_check"
-    temp_f: v.Hot = None
-    water_boils_f: Annotated[v.Hot, v.HOT.but(rule="asks.water_at")] = None
+    temp_f: Annotated[v.Hot, v.HOT.but(likely="pan_temp_f")] = None
+    water_boils_f: Annotated[v.Hot, v.HOT.but(rule="asks.water_at", likely="water_boils_f")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.draw_check",

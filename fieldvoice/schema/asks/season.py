@@ -79,8 +79,8 @@ class FlowOutlook(Ask):
     """Whether sap will run, by the weather noted or told."""
 
     ask: Literal["flow_outlook"] = "flow_outlook"
-    low_f: Annotated[v.Temp, v.TEMP.but(rule="asks.low_tonight")] = None
-    high_f: Annotated[v.Temp, v.TEMP.but(rule="asks.high_then")] = None
+    low_f: Annotated[v.Temp, v.TEMP.but(rule="asks.low_tonight", likely="low_f")] = None
+    high_f: Annotated[v.Temp, v.TEMP.but(rule="asks.high_then", likely="high_f")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.flow_outlook",

@@ -17,8 +17,10 @@ class DensityCheck(Ask):
     """Whether a hydrometer's reading of hot syrup is dense enough."""
 
     ask: Literal["density_check"] = "density_check"
-    reading_brix: Annotated[float | None, Slot("asks.syrup_brix", unit="Brix")] = None
-    temp_f: v.Hot = None
+    reading_brix: Annotated[
+        float | None, Slot("asks.syrup_brix", unit="Brix", likely="gauge_brix")
+    ] = None
+    temp_f: Annotated[v.Hot, v.HOT.but(likely="gauge_temp_f")] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="asks.density_check",
