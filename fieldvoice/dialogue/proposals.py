@@ -8,7 +8,7 @@
 | asks, of what was typed, whether it is another thing | a note in the sure band | saved |
 | nothing, or only what is asked about | a note, likely | read back whole; a yes saves |
 | nothing | a note of a certain kind, all numbers placed | the same |
-| nothing | a question, likely | answered, what it is about first |
+| nothing | a question, likely, all numbers placed | answered, what it is about first |
 | a question, words passed over | another one, likelier | the same |
 | nothing | two cards near each other | both named |
 | nothing | a command, likely | put as a question |
@@ -28,6 +28,7 @@ from fieldvoice.dialogue.policy import (
     Commit,
     Reject,
     ScoredHypothesis,
+    decide_meant,
     is_taken_freely,
     label_of,
     missing_slot,
@@ -142,8 +143,10 @@ def _question(
         least = max(least, bands.freely)
     elif not isinstance(decided, Reject):
         return decided
-    if reading.chance < least or candidate.gap is not None:
+    if reading.chance < least or candidate.gap is not None or not reading.is_accounted:
         return decided
+    if candidate.doubt is not None:
+        return decide_meant(candidate)
     near = [meaning_of(kind) for kind, _ in reading.nearest if kind.startswith("card=")]
     if reading.is_close and len(near) > 1 and None not in near:
         one, other = near[0], near[1]

@@ -62,6 +62,7 @@ class Proposal:
     none of its pieces (start, end), if it has any. A whole one has a place for every number, a
     short one for all but those in one part between its pieces, ``lost`` (start, end). ``states``
     is how sure it is of what no piece tells but the sentence as a whole: a fire lit, or out.
+    Every number of an accounted one has its place, and no numbered thing a name of its own.
     """
 
     meanings: tuple[Meaning, ...]
@@ -73,6 +74,7 @@ class Proposal:
     lost: tuple[int, int] | None = None
     is_short: bool = False
     states: float = 1.0
+    is_accounted: bool = True
 
 
 def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal | None:
@@ -145,11 +147,35 @@ def _bound(
     return Proposal(
         meanings, best, sureness, plain, all_needs and not lost, _unbound(words, bounds),
         lost[0] if lost else None, all_needs and len(lost) == 1, states,
+        not _has_more_numbers(words, bounds)
+        and not any(_is_misnamed(one, words) for one in bounds),
     )  # fmt: skip
 
 
 #: What a number of gallons may be in a note.
 _AMOUNTS = frozenset({"volume_gal", "capacity_gal", "size", "syrup_gal"})
+
+
+def _has_more_numbers(words: Sequence[str], bounds: Sequence[Bound]) -> bool:
+    """Whether a number is in no piece; how many taps is looked at in the question as a whole."""
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    return any(
+        _counts(words, at)
+        and word not in _NO_NUMBERS
+        and "tap" not in "".join(words[at + 1 : at + 2])
+        for at, word in enumerate(words)
+        if at not in taken
+    )
+
+
+#: What these say in a question: "which one", "what first", "a second bucket".
+_NO_NUMBERS = frozenset({"one", "first", "second"})
+
+
+def _is_misnamed(bound: Bound, words: Sequence[str]) -> bool:
+    """Whether a thing with a number is called by a word that no rule has: "tonk two"."""
+    is_thing = bound.free and bound.field in ("tree", "vessel", "into")
+    return is_thing and not NUMBER_WORDS.isdisjoint(words[bound.start : bound.end + 1])
 
 
 def _is_shared(meanings: Sequence[Meaning]) -> bool:
@@ -209,7 +235,7 @@ def _unbound(words: Sequence[str], bounds: Sequence[Bound]) -> tuple[tuple[int, 
     ends = [at for at in range(len(words)) if at in taken or words[at] == BREAK]
     starts = [0, *(at + 1 for at in ends)]
     runs = zip(starts, [*ends, len(words)], strict=True)
-    return tuple((start, end) for start, end in runs if end > start) if taken else ()
+    return tuple((start, end) for start, end in runs if end > start)
 
 
 def _with_bare(drafts: list[Draft], guess: Guess, likely: Mapping[str, float]) -> list[Draft]:
@@ -234,7 +260,11 @@ def _is_plain(
     left_over = any(
         at not in bound
         and not (shared and word in EACH)
-        and (_counts(words, at) or nothing_at(guess, at) < _SURELY_NOTHING)
+        and (
+            _counts(words, at)
+            or _has_lost_its_value(words, at)
+            or nothing_at(guess, at) < _SURELY_NOTHING
+        )
         and not _leads_to(bounds, words, guess, at)
         for at, word in enumerate(words)
     )
@@ -268,6 +298,14 @@ def _counts(words: Sequence[str], at: int) -> bool:
     return word in NUMBER_WORDS
 
 
+def _has_lost_its_value(words: Sequence[str], at: int) -> bool:
+    """Whether a word tells what was counted or where: "twenty five taps", "tree nine side"."""
+    counted = words[at] in _COUNTED and words[max(at - 1, 0)] in NUMBER_WORDS
+    return counted or words[at] == "side"
+
+
+#: What a number before it counts, and no tree.
+_COUNTED = frozenset("tap taps spile spiles spout spouts hole holes bucket buckets jars".split())
 #: With these words a time is so long ago.
 _SPANS = frozenset("hour hours day days week weeks month months quarter half minutes".split())
 

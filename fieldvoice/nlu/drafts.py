@@ -45,7 +45,7 @@ class Draft:
         """Whether one more piece belongs to this note, and does not begin another."""
         return (
             bound.kind == self.kind
-            and bound.field not in self.fields
+            and _named(bound) not in self.fields
             and not (
                 bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
             )
@@ -67,7 +67,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
         if draft is not None and bound.field == "at" and "at" in draft.fields:
             draft.fields["at"] = f"{draft.fields['at']} {bound.value}"
             continue
-        again = draft is not None and bound.field in draft.fields
+        again = draft is not None and _named(bound) in draft.fields
         told_anew_too = draft is not None and draft.is_put_right and not _is_subject(bound)
         if again and (told_anew_too or _taken_back(words[ends[id(draft)] : bound.start])):
             assert draft is not None
@@ -81,8 +81,10 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             unit = unit_in(words[bound.start : bound.end])
             if unit is None:
                 after = unit_in(words[bound.end : bound.end + 1])  # "ten" of "ten liters"
-                unit = after or _unit_taken_back(words[: bound.start]) or units.get(draft.kind, 1.0)
-                draft.is_guessed = draft.is_guessed or unit != 1.0
+                said = after or _unit_taken_back(words[: bound.start]) or units.get(draft.kind)
+                # Gallons, where nobody said any unit: it may be lost.
+                draft.is_guessed = draft.is_guessed or said != 1.0
+                unit = said or 1.0
                 value = round(value * unit, 4)
             units[draft.kind] = unit
         if name in _HEATS and _is_celsius_too(bound, words):
@@ -91,6 +93,11 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
+
+
+def _named(bound: Bound) -> str:
+    """Return the field that a piece fills: a length told round a trunk is its diameter too."""
+    return "diameter_in" if bound.field == "girth" else bound.field
 
 
 def _is_subject(bound: Bound) -> bool:
@@ -132,7 +139,7 @@ def _as_field(bound: Bound, words: Sequence[str]) -> tuple[str, Any]:
     if bound.field == "dieback" and bound.value < 1:  # "a quarter of the crown"
         return "dieback", bound.value * 100
     if bound.field == "girth":
-        return "diameter_in", round(float(bound.value) / math.pi, 2)
+        return _named(bound), round(float(bound.value) / math.pi, 2)
     return bound.field, bound.value
 
 

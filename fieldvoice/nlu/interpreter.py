@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import warnings
 from dataclasses import replace
 from functools import cached_property
@@ -18,6 +19,7 @@ from fieldvoice.handbook.loader import shipped
 from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import sizes_of_pails, spans
+from fieldvoice.nlu.drafts import SURELY_THERE
 from fieldvoice.nlu.fuzzy import REAL_WORDS, ConfusionSet
 from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, words_of
@@ -95,6 +97,12 @@ _TELLING = frozenset(
 _JOINING = frozenset(
     "went gone turned became gets getting seems seemed feels felt say says were are".split()
 )
+
+_LETTERS = re.compile("[A-Za-z]+")
+
+#: No note ends in these; and after those "of" leads to any word: "kind of in a hurry".
+_LEADS_ON = frozenset({"and", "or", "from", "with"})
+_SORT_OF = frozenset({"kind", "sort", "out", "because", "instead"})
 
 #: What a note may be about.
 _SUBJECTS = frozenset({"tree", "trees", "vessel", "site", "item", "all", "which"})
@@ -179,7 +187,7 @@ class Interpreter:
             return None
         self._learn(names)
         try:
-            text = heard.text if heard.is_typed else with_figures(heard.text)
+            text = self._mended(heard.text) if heard.is_typed else with_figures(heard.text)
             read = self._second.read(
                 text, self.networks, cards_only=cards_only, asks_only=asks_only
             )
@@ -187,9 +195,56 @@ class Interpreter:
             self._second = None
             warnings.warn(f"own words are not understood: the second reader: {fault}", stacklevel=2)
             return None
-        if read is None or not (read.is_plain and read.is_whole):
+        if read is None:
+            return None
+        words = words_of(text, self._grammar.words, breaks=True)
+        hides = self._hides_a_word(words, read.unread, heard)
+        # Where a piece tells the note, a slip of the pen beside it hardly matters.
+        is_harmed = hides and (read.states < SURELY_THERE or not heard.is_typed)
+        read = replace(
+            read,
+            is_plain=read.is_plain and not is_harmed and not self._lacks_a_word(words),
+            is_accounted=read.is_accounted and (heard.is_typed or not hides),
+        )
+        if not (read.is_plain and read.is_whole):
             return read
         return replace(read, is_known=self._is_in_known_words(text, read.meanings, names))
+
+    def _mended(self, text: str) -> str:
+        """Return what was typed with slips of things and units put right: "tnak two"."""
+        kinds = self._counted | self._says_tree | self._units
+
+        def put_right(found: re.Match[str]) -> str:
+            word = found[0].lower()
+            if word in self._grammar.words or self._is_word(word):
+                return found[0]
+            near = self._near.near(word, by_sound=False)
+            nearest = min(near, key=lambda other: near[other], default=word)
+            return nearest if nearest in kinds else found[0]
+
+        return _LETTERS.sub(put_right, text)
+
+    def _lacks_a_word(self, words: tuple[str, ...]) -> bool:
+        """Whether a word is lost: "put a in tree fifty", "nice and", "tree thirty a cloudy"."""
+        articles, counting = self._small.articles, self._small.counting
+        if words[-1:] and words[-1] in articles | _LEADS_ON:
+            return True
+        if words[-2:-1] and words[-2] in counting and words[-1:] in self._values:
+            return True
+        return any(
+            two in articles | {"of"} and one not in _SORT_OF and self._is_no_noun(three)
+            for one, two, three in zip(("", *words), words, words[1:], strict=False)
+        )
+
+    def _hides_a_word(
+        self, words: tuple[str, ...], unread: Collection[str], heard: Transcript
+    ) -> bool:
+        """Whether a word that has no place may tell: a misheard number, "all dpne boiling"."""
+        if heard.is_typed:
+            return any(self._is_unknown(word) and not self._is_word(word) for word in unread)
+        return any(
+            word in unread and self._may_be_number(words, at) for at, word in enumerate(words)
+        )
 
     def _is_in_known_words(
         self, text: str, meanings: Sequence[Meaning], names: EntityNames
@@ -215,17 +270,12 @@ class Interpreter:
         """
         self._learn(names)
         wordings = [*learnt, *(one for one in self._wordings[0] if one.masked not in barred)]
-        return tuple(
-            reading
-            for text, price in self._hearings(heard)
-            for reading in self._by_wordings(
-                text,
-                price,
-                words_of(text, self._grammar.words, breaks=True),
-                wordings,
-                self._passed_over,
-            )
-        )
+        found: list[Hypothesis] = []
+        for text, price in self._hearings(heard):
+            words = words_of(text, self._grammar.words, breaks=True)
+            if not self._lacks_a_word(words):
+                found += self._by_wordings(text, price, words, wordings, self._passed_over)
+        return tuple(found)
 
     def named(self, text: str, names: EntityNames = NAMELESS) -> tuple[Span, ...]:
         """Return the trees and vessels that ``text`` names, whatever it says of them."""
@@ -353,6 +403,7 @@ class Interpreter:
                 # The oldest alone: the others may be of what was read ahead just now.
                 del self._read[next(iter(self._read))]
             found = tuple(self._readings(text, price, by_sound))
+            found = self._with_units_in_doubt(found) if by_sound else found
             asked = () if any(map(_is_as_said, found)) else self._asked(text, price)
             self._read[key] = asked or found
         return self._read[key]
@@ -382,6 +433,26 @@ class Interpreter:
             if reading is not None:
                 reading = self._in_units_said(reading, words)
                 yield from _each_time(self._doubted(reading, sentence, by_sound))
+
+    def _with_units_in_doubt(self, readings: Sequence[Hypothesis]) -> tuple[Hypothesis, ...]:
+        """Return readings, dearer where a word passed over has its place beside another unit.
+
+        "Tree twelve is eighteen ounces": inches, or "is" would be in the way.
+        """
+        doubt = ("another unit", costs.LIGHT)
+        return tuple(
+            replace(one, cost=one.cost + costs.LIGHT, bill=(*one.bill, doubt))
+            if any(self._has_place_for_more(other, one) for other in readings)
+            else one
+            for one in readings
+        )
+
+    def _has_place_for_more(self, other: Hypothesis, one: Hypothesis) -> bool:
+        takes_up = set(other.skipped) < set(one.skipped)
+        is_mended = any(meant in self._units for _, meant in {*other.repaired} - {*one.repaired})
+        is_near = 0 <= other.cost - one.cost < costs.KNOWN
+        kinds = [list(map(type, each.meanings)) for each in (one, other)]
+        return takes_up and is_mended and is_near and kinds[0] != kinds[1]
 
     def _in_units_said(self, reading: Hypothesis, words: tuple[str, ...]) -> Hypothesis:
         """Return a reading with bare numbers in the unit that was said once for all of them."""
@@ -576,6 +647,8 @@ class Interpreter:
                 price = max(price, costs.DOUBTFUL)
             if word in self._noughts and self._is_inside_number(words, at):
                 price = costs.NEVER
+            if self._parts_time(words, at):
+                price = max(price, costs.DOUBTFUL)
             if self._has_lost(words, at) or _is_a_person(words, at):
                 price = max(price, costs.KNOWN)
             if self._belongs_to_number(words, at):
@@ -591,6 +664,13 @@ class Interpreter:
         if at == 0 or at + 1 == len(words):
             return False
         return words[at - 1] in self._numbers and words[at + 1] in self._units
+
+    def _parts_time(self, words: tuple[str, ...], at: int) -> bool:
+        """Whether a word stands where a part of an hour may: "in has an hour"."""
+        if at == 0 or words[at - 1] not in self._places:
+            return False
+        is_before_one = self._small.counting.issuperset(words[at + 1 : at + 2])
+        return is_before_one and words[at] in self._near.near("half", by_sound=True)
 
     def _may_be_two(self, words: tuple[str, ...], at: int, beside: set[str]) -> bool:
         """Whether a word like "two" stands where one may: "sixty to", "tank to", "do and a…"."""
@@ -635,7 +715,7 @@ class Interpreter:
         return len(beside) > 1 and self._numbers.issuperset(beside)
 
     def _has_lost(self, words: tuple[str, ...], at: int) -> bool:
-        """Whether a small word lacks what belonged to it: "from one to", "burned a of a cord".
+        """Whether a small word lacks what belonged to it: "half pints of at", "burned a of a cord".
 
         Of "one two and three are dry" a tree is lost in "one two and are dry".
         """
@@ -647,6 +727,8 @@ class Interpreter:
             return word in self._small.missing
         if word in self._small.articles:
             return self._is_no_noun(rest[0])
+        if word == "of" and self._is_no_noun(rest[0]):
+            return True
         return at > 0 and words[at - 1] in self._small.articles and self._is_no_noun(word)
 
     def _is_no_noun(self, word: str) -> bool:

@@ -75,7 +75,8 @@ class SecondReading:
     notes which tell the same are known in all of its words (``wordings.KnownWords``).
     ``is_short`` where but for ``left_out`` it would be whole, ``states`` is told at
     ``binder.Proposal``. ``left_out`` are words that tell something of their own and are not
-    in the proposal.
+    in the proposal, ``unread`` all that are in none of its pieces. ``is_accounted`` is told at
+    ``binder.Proposal``.
     """
 
     meanings: tuple[Meaning, ...]
@@ -89,6 +90,8 @@ class SecondReading:
     is_short: bool = False
     left_out: str = ""
     states: float = 1.0
+    unread: tuple[str, ...] = ()
+    is_accounted: bool = True
 
 
 class SecondReader:
@@ -158,11 +161,13 @@ class SecondReader:
         if kind.startswith("ask=") and share >= SURE_KIND and proposal.lost is None:
             chance = max(chance, SURE_OF_KIND)
         left_out = self._left_out(words, proposal, networks)
+        unread = tuple(word for run in proposal.unbound for word in words[slice(*run)])
         return SecondReading(
             proposal.meanings, chance, near, nothing,
             is_plain=proposal.is_plain, left_out=left_out,
             is_whole=proposal.is_whole and nearest[0][1] >= CERTAIN,
             is_short=proposal.is_short and nearest[0][1] >= CERTAIN, states=proposal.states,
+            unread=unread, is_accounted=proposal.is_accounted,
         )  # fmt: skip
 
     def _guess(self, words: tuple[str, ...], pieces: Sequence[Span]) -> Guess:
@@ -189,7 +194,7 @@ class SecondReader:
         """
         if proposal.lost is not None:
             return text_of(words[slice(*proposal.lost)])
-        runs = [_without_link(words, start, end) for start, end in proposal.unbound]
+        runs = [_without_link(words, *run) for run in proposal.unbound if run != (0, len(words))]
         start, end = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
         part, rest = words[start:end], (*words[:start], *words[end:])
         if len([word for word in part if word not in SMALL]) < LEAST_LEFT:

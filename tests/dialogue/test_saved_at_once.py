@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.cli.app import is_english
+from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.dialogue import Conversation
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
 from fieldvoice.nlu.wordings import come_along
 from fieldvoice.schema import Act
-from fieldvoice.transcript import typed
+from fieldvoice.transcript import Transcript, typed
 from tests.dialogue.conftest import MORNING
 from tests.one_grammar import GRAMMAR
 
@@ -84,10 +86,45 @@ AT_ONCE = {
 }
 
 
+#: A word was lost or misspelt, or two changed places: a noun, a unit, what was counted, a number.
+HARMED = """
+put a in tree fifty
+hung a on tree nine
+bottled eight half pints of at one ninety
+burned a of a cord
+tree nine two thirds nice and
+tree thirty a cloudy
+emptied tree fourteen, got three
+okay we tapped tree twenty five taps white shavings
+tapped tree nine side one point five inches deep white shavings
+tree thirty circumference one hundred two forty centimeters
+tree thirty three is sixty two around inches
+the pan is twelve feet
+all dpne boiling for today
+""".strip().splitlines()
+
+#: Heard otherwise than said: a number, half an hour, inches.
+MISHEARD = """
+tree seven done point five gallons
+add wood in has an hour
+tree eleven fifty six ounces around
+tree twelve is eighteen ounces and looks healthy
+""".strip().splitlines()
+
+#: Asked with a number that has no place, that nobody measures, or of a tank named by it alone.
+NOT_ANSWERED = """
+should i pull seven tree yet
+check the density one sixty at one eighty
+how long forty would gallons take
+is eighteen syrup with water at two eleven
+when did we tank fill two
+""".strip().splitlines()
+
+
 @pytest.fixture(scope="module")
 def reader() -> Interpreter:
     second = SecondReader(GRAMMAR.words, lambda: shipped().cards)
-    return Interpreter(GRAMMAR, second=second, wordings=come_along)
+    return Interpreter(GRAMMAR, sound_of_words(GRAMMAR), is_english, second, come_along)
 
 
 @pytest.mark.parametrize("text", NEAR_MISSES)
@@ -98,6 +135,40 @@ def test_what_is_no_note_is_not_saved(text: str, book: Book, reader: Interpreter
     reply = talk.hear(typed(text))
     assert reply.outcome != "saved", reply.text
     assert book.newest_entries(9) == before
+
+
+@pytest.mark.parametrize("text", HARMED)
+def test_what_lost_a_word_is_asked_about(text: str, book: Book, reader: Interpreter) -> None:
+    reply = Conversation(book, reader, clock=lambda: MORNING).hear(typed(text))
+    assert reply.outcome in ("asked", "kept"), reply.text
+
+
+@pytest.mark.parametrize("text", MISHEARD)
+def test_what_may_be_misheard_is_asked_about(text: str, book: Book, reader: Interpreter) -> None:
+    talk = Conversation(book, reader, clock=lambda: MORNING)
+    reply = talk.hear(Transcript(text, recogniser="trial"))
+    assert reply.outcome in ("asked", "kept"), reply.text
+
+
+@pytest.mark.parametrize("text", NOT_ANSWERED)
+def test_a_number_without_its_place_is_not_answered(
+    text: str, book: Book, reader: Interpreter
+) -> None:
+    reply = Conversation(book, reader, clock=lambda: MORNING).hear(typed(text))
+    assert reply.outcome in ("asked", "kept"), reply.text
+
+
+def test_a_slip_in_what_a_thing_is_called_is_put_right(book: Book, reader: Interpreter) -> None:
+    reply = Conversation(book, reader, clock=lambda: MORNING).hear(typed("is tnak two cold enough"))
+    (asked,) = reply.meanings
+    assert asked.json_fields() == {"ask": "vessel_temp", "vessel": "tank 2"}
+
+
+def test_a_yes_answers_what_was_asked_with_an_odd_number(book: Book, reader: Interpreter) -> None:
+    talk = Conversation(book, reader, clock=lambda: MORNING)
+    asked = talk.hear(typed("is eighteen syrup with water at two eleven"))
+    assert asked.text == "Did you say the pan at 18 °F?"
+    assert talk.hear(typed("yes")).outcome == "answered"
 
 
 @pytest.mark.parametrize(("text", "act"), AT_ONCE.items(), ids=AT_ONCE.values())
