@@ -596,17 +596,19 @@ class Book:
         now: datetime | None = None,
         *,
         without: Iterable[str] = (),
+        tell: Tell = untold,
     ) -> Season:
         """Return the season as the live entries tell it.
 
         ``capacities`` gives what vessels hold when full, in US gallons, where it is known. A note
         from after ``now`` was stamped by a clock that was ahead: it counts where it was written.
-        ``without`` are ids of entries left out, as if they had been taken back.
+        ``without`` are ids of entries left out, as if they had been taken back. ``tell`` hears how
+        many of the notes that are new have been gone through.
         """
         left_out = frozenset(number_of("e", one) for one in without)
         return self._reading(
             lambda connection: season_of(
-                connection, capacities or {}, self.tell_of, now, self._held, left_out
+                connection, capacities or {}, self.tell_of, now, self._held, left_out, tell
             )
         )
 

@@ -32,6 +32,7 @@ from fieldvoice.book.rows import entry_from, number_of, readable
 from fieldvoice.book.states import state_from, sum_of, written_state
 from fieldvoice.calendar_ends import with_room
 from fieldvoice.schema import Names, plain_name
+from fieldvoice.telling import untold
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from fieldvoice.book.rows import Entry, OnBadRow
     from fieldvoice.book.season import Season
     from fieldvoice.schema import Act, TreeId
+    from fieldvoice.telling import Tell
 
 #: A new snapshot is made when so many notes had to be gone through since the last.
 _WORTH = 160
@@ -53,6 +55,8 @@ _COMPARED = 600
 _ENOUGH = 20
 #: Notes read and taken in at a time.
 _PAGE = 1_000
+#: After so many notes it is told how far it is.
+_TOLD_EVERY = 100
 #: How long another program's writing is waited for; a snapshot can be made another time.
 _WAIT_MS = 50
 
@@ -235,6 +239,7 @@ class _Moment:
     utterance: int
     left_out: frozenset[int]
     on_bad: OnBadRow
+    tell: Tell
 
 
 def season_of(
@@ -244,12 +249,16 @@ def season_of(
     now: datetime | None,
     held: Held,
     left_out: frozenset[int] = frozenset(),
+    tell: Tell = untold,
 ) -> Season:
-    """Return the season that the book's live entries add up to, but for those left out."""
+    """Return the season that the book's live entries add up to, but for those left out.
+
+    ``tell`` hears how many of the notes have been gone through that were not before.
+    """
     key = _key(capacities)
     with one_moment(connection):  # kept short, for nobody can write meanwhile
         utterance = connection.execute("SELECT max(id) FROM utterances").fetchone()[0] or 0
-        moment = _Moment(connection, key, now, utterance, left_out, on_bad)
+        moment = _Moment(connection, key, now, utterance, left_out, on_bad, tell)
         changes = _Changes(moment)
         going_on = None if left_out else _going_on(moment, changes, held)
         way = going_on or _resumed(moment, changes) or _Way(begun(capacities))
@@ -549,6 +558,9 @@ def _take(moment: _Moment, changes: _Changes, way: _Way, tail: _Tail) -> bool:
             if same is None and passed and _carry_on(moment, changes, way, passed[-1]):
                 return True
         way.take(place, entry)
+        if not taken % _TOLD_EVERY:
+            moment.tell(taken, length)
+    moment.tell(length, length)
     return False
 
 

@@ -112,6 +112,7 @@ def conversation(
     from fieldvoice.book.backups import DailyBackups
     from fieldvoice.cli.faults import complain
     from fieldvoice.cli.options import own_conversation
+    from fieldvoice.cli.progress import Progress
     from fieldvoice.cli.settings_file import read_settings
     from fieldvoice.dialogue import Conversation
     from fieldvoice.nlu import Interpreter
@@ -129,6 +130,8 @@ def conversation(
         if not dry_run:
             backups = DailyBackups(path, settings.backups_in, complain)
             opened.before_notes = lambda: backups.see_to(clock().date())
+        with Progress("Going through the notes") as progress:  # once, after many have come in
+            opened.season(settings.capacities_gal, clock(), tell=progress)
         talk = Conversation(
             opened, understander, settings, clock=clock, name=name or own_conversation(),
             keep=None if dry_run else partial(_keep_setting, path.with_suffix(".toml")),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,15 @@ def _tell(told: str, as_json: bool, **fields: object) -> int:
     else:
         click.echo(told)
     return 0
+
+
+def _counted(count: int, one: str) -> str:
+    """Return "1 note", "3 notes"."""
+    return f"{count} {one}{'' if count == 1 else 's'}"
+
+
+def _were(count: int) -> str:
+    return f"{count} {'was' if count == 1 else 'were'}"
 
 
 def _place(book: Path | None) -> Path:
@@ -211,7 +221,9 @@ def export(folder: Path, as_json: bool, book: Path | None) -> int:
         opened.on_bad_row = complain
         with Progress("Writing the notes") as progress:
             count = exported(opened, folder, progress)
-    return _tell(f"{count} notes in {folder}.", as_json, folder=str(folder), notes=count)
+    return _tell(
+        f"{_counted(count, 'note')} in {folder}.", as_json, folder=str(folder), notes=count
+    )
 
 
 @command.command(
@@ -248,7 +260,14 @@ def _go_through(opened: Book, place: Path, now: datetime) -> None:
     """Go through what came in, so that the first question need not."""
     from fieldvoice.cli.settings_file import read_settings
 
-    opened.season(read_settings(place.with_suffix(".toml")).capacities_gal, now)
+    capacities = read_settings(place.with_suffix(".toml")).capacities_gal
+    with Progress("Going through the notes") as progress:
+        opened.season(capacities, now, tell=progress)
+
+
+def _aside(progress: Progress, told: str) -> None:
+    progress.clear()
+    say_aside(told)
 
 
 def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: bool) -> int:
@@ -262,8 +281,10 @@ def _import_exported(paths: list[Path], place: Path, now: datetime, dry_run: boo
         _go_through(opened, place, now)
     for fault in told.faults:
         complain(fault)
+    if told.faults and not told.new + told.there:
+        return UNREADABLE
     would = "would come in" if dry_run else "came in"
-    click.echo(f"{told.new} notes {would}; {told.there} were there already.")
+    click.echo(f"{_counted(told.new, 'note')} {would}; {_were(told.there)} there already.")
     if told.changed:
         click.echo(f"{told.changed} that were there {'would be' if dry_run else 'are'} taken back.")
     if told.conflicts:
@@ -300,15 +321,19 @@ def _import_spreadsheets(
             now, "import", opened, season, settings, Focus(), None, EntityNames(),
             degrees_named=True,
         )  # fmt: skip
-        told = brought_in(tables, moment, say_aside, dry_run=dry_run)
-        opened.season(settings.capacities_gal, now)  # so that the first question need not
+        with Progress("Bringing in") as progress:
+            told = brought_in(
+                tables, moment, partial(_aside, progress), dry_run=dry_run, progress=progress
+            )
+        _go_through(opened, place, now)
     would = "would come in" if dry_run else "came in"
-    click.echo(f"{told.new} notes of {told.rows} rows {would}; {told.there} were there already.")
-    for count, what in (
-        (told.doubtful, "rows are in doubt and were left out; they are listed above."),
-        (told.conflicts, "were left out because the book says otherwise; they are listed above."),
-        (told.totals, "rows of totals were left out."),
+    new = f"{_counted(told.new, 'note')} of {_counted(told.rows, 'row')}"
+    click.echo(f"{new} {would}; {_were(told.there)} there already.")
+    for count, one, what in (
+        (told.doubtful, "row", "in doubt left out; listed above."),
+        (told.conflicts, "note", "left out because the book says otherwise; listed above."),
+        (told.totals, "row", "of totals left out."),
     ):
         if count:
-            click.echo(f"{count} {what}")
+            click.echo(f"{_counted(count, one)} {what}")
     return 0

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
+from fieldvoice.cli.terminal import indented
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -120,9 +121,10 @@ def _list(talk: Conversation, waiting: list[Utterance], sounds: Sounds, as_json:
     return 0
 
 
-_HOW = """\
-Type what it was, or "skip", "throw it away", "keep it as a remark", "say it again" (plays the sound
-again), "stop". Enter skips too."""
+_HOW = (
+    'Type what it was, or "skip", "throw it away", "keep it as a remark", "say it again" (plays '
+    'the sound again), "stop". Enter skips too.'
+)
 
 #: Shorter words for the same.
 _SHORT = {"drop": "throw it away", "note": "keep it as a remark", "again": "say it again"}
@@ -133,7 +135,7 @@ def _one_by_one(talk: Conversation, kept: list[Utterance], sounds: Sounds) -> No
     from fieldvoice.dialogue.waiting import counted
     from fieldvoice.nlg.written import written
 
-    click.echo(f"{written((counted(kept),))} {_HOW}")
+    click.echo(indented(f"{written((counted(kept),))} {_HOW}", 0))
     for number, one in enumerate(kept, start=1):
         _introduce(one, f"{number} of {len(kept)}", sounds)
         try:
@@ -175,7 +177,7 @@ def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> bool:
                 show_line("sound", there_is)
                 continue
             case "help":
-                click.echo(_HOW)
+                click.echo(indented(_HOW, 0))
                 continue
         reply = _settled(talk, kept, said, pending)
         if reply is None:

@@ -20,15 +20,25 @@ if TYPE_CHECKING:
 _ASKED = (
     ("units", "Gallons and Fahrenheit (us), or litres and Celsius (metric)?"),
     ("jurisdiction", "Whose law says how dense syrup must be?"),
-    ("pan-area", "How big is the pan, like 2x4 (feet)?"),
+    ("pan-area", "How big is the pan, like 2x4 (feet) or 60x120 cm?"),
     ("emergency-number", "Whom to call where somebody is in danger?"),
+)
+#: What people answer instead of a value's own name.
+_MEANT = {
+    "gallons": "us", "fahrenheit": "us", "american": "us", "usa": "us", "states": "us",
+    "litres": "metric", "liters": "metric", "celsius": "metric", "centimetres": "metric",
+    **dict.fromkeys(("quebec", "québec", "ontario", "brunswick", "scotia", "canadian"), "canada"),
+}  # fmt: skip
+#: With these words, or an empty line, what was to be told of trees and containers is told.
+_DONE = frozenset(
+    {"done", "that's all", "that is all", "that's it", "nothing", "no", "quit", "end"}
 )
 _TELL = """
 Now tell me about your trees and containers, a line each, as you would say it:
   tree one is a sugar maple twenty inches across
   tank one holds fifty gallons when full
   call tree nine the big yard tree
-An empty line ends."""
+An empty line ends, or "done"."""
 _END = """
 That is all. To go on:
   fieldvoice listen    by voice
@@ -71,11 +81,19 @@ def _ask(name: str, question: str, path: Path) -> None:
         if said == usual:
             return
         try:
-            write_setting(path, one, one.parse(said))
+            write_setting(path, one, one.parse(_value_meant(said, one)))
         except SettingError as fault:
             click.echo(str(fault))
         else:
             return
+
+
+def _value_meant(said: str, one: Choice) -> str:
+    """Return the value that an answer names, "us please" or "Quebec"; else the answer itself."""
+    words = said.lower().replace(",", " ").split()
+    named = {_MEANT.get(word, word) for word in words} & set(one.values or ())
+    named |= {name for name in one.values or () if " " in name and name in " ".join(words)}
+    return named.pop() if len(named) == 1 else said
 
 
 def _may_be(one: Choice) -> str:
@@ -96,6 +114,8 @@ def _hear(path: Path, now: datetime | None) -> None:
 
 def _lines() -> Iterator[str]:
     while line := click.prompt("", default="", show_default=False, prompt_suffix="> ").strip():
+        if line.lower().rstrip(".!") in _DONE:
+            return
         yield line
 
 

@@ -23,13 +23,12 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.board import Board, Row
 
 #: Columns for a vessel's name, and the narrowest and widest bar.
-_NAME, _BAR_LEAST, _BAR_MOST = 14, 8, 40
+_NAME, _BAR_LEAST, _BAR_MOST = 14, 6, 40
 #: From this width on temperature and sugar have their place; under the other, two lines a vessel.
 _WIDE, _NARROW = 100, 72
-#: Columns for the condition of the sap, and the colour of what presses.
-_SAP = 7
 #: Lines of big letters that the headline may take.
 _TITLE_LINES = 2
+#: The colour of what presses.
 _COLOURS = {"none": "green", "today": "yellow", "late": "red"}
 
 
@@ -132,14 +131,17 @@ def _print(shown: Board, as_json: bool) -> None:
 
 def lines(shown: Board, width: int) -> list[str]:
     """Return the board as lines of at most ``width`` columns, in colour (``echo`` may take it)."""
+    from fieldvoice.nlg.wording import exact_clock
+
     room = max(40, width)
-    head = f"{shown.at:%A} {shown.at.day} {shown.at:%B}   {shown.at:%H:%M}"
+    head = f"{shown.at:%A}, {shown.at:%B} {shown.at.day}   {exact_clock(shown.at)}"
     colour = _COLOURS[shown.press]
     told = ["", f" {click.style(head, bold=True)}", ""]
     for line in _title(shown.headline, room - 2):
         told.append(f" {click.style(line, fg=colour, bold=True)}" if line else "")
     name = max((len(row.vessel) for row in shown.rows), default=0)
-    told += ["", *(line for row in shown.rows for line in (*_row(row, room, name), ""))]
+    sap = max((len(row.sap or "") for row in shown.rows), default=0)
+    told += ["", *(line for row in shown.rows for line in (*_row(row, room, name, sap), ""))]
     for line in shown.lines:
         broken = textwrap.wrap(line, room - 2, subsequent_indent="  ")
         told += [f" {click.style(part, bold=True)}" for part in broken]
@@ -156,10 +158,10 @@ def _title(headline: str, width: int) -> list[str]:
     return [line for part in parts for line in ("", *big(part))][1:]
 
 
-def _row(row: Row, width: int, name: int) -> list[str]:
+def _row(row: Row, width: int, name: int, sap: int) -> list[str]:
     """Return one vessel: its turn, name, a bar of its level, gallons, age, and what to do.
 
-    ``name`` is the length of the longest name. On a narrow terminal it takes two lines.
+    ``name`` and ``sap`` are the lengths of the longest. On a narrow terminal it takes two lines.
     """
     turn = "x" if row.press == "late" and row.order is None else str(row.order or "")
     if width < _NARROW:
@@ -168,9 +170,9 @@ def _row(row: Row, width: int, name: int) -> list[str]:
     if width >= _WIDE:
         cells, widths = [*cells, row.warmth, row.sugar], [*widths, 6, 6]
     tail = " ".join(cell.rjust(size) for cell, size in zip(cells, widths, strict=True))
-    called = max(_NAME, min(name + 1, width - len(tail) - _SAP - 8))
+    called = max(_NAME, min(name + 1, width - len(tail) - sap - 8))
     head = f" {turn:>2} {row.vessel[:called]:<{called}}"
-    space = width - len(head) - len(tail) - _SAP - 3
+    space = width - len(head) - len(tail) - sap - 3
     bar = f"{_bar(row.fill, min(_BAR_MOST, space))} " if space >= _BAR_LEAST else ""
     return _styled([f"{head}{bar}{tail}  {row.sap or ''}"[:width].rstrip()], row)
 

@@ -9,6 +9,7 @@ from fieldvoice.book import VesselState
 from fieldvoice.dialogue.boil_day import boil_day, plan_as_json
 from fieldvoice.dialogue.plan_told import plan_told, to_have_ready, what_fits
 from fieldvoice.dialogue.to_remind import come_up
+from fieldvoice.nlg.wording import sap_words
 from fieldvoice.nlg.written import Style, phrase, written
 from fieldvoice.segments import Quantity, Text, VesselRef, When, fact, parts
 
@@ -104,7 +105,7 @@ def _row(vessel: VesselState, day: BoilDay, style: Style) -> Row:
         age_h=step.age_h if step else None,
         do="" if step is None else _do(step, day),
         press="none" if step is None else _presses(step, day),
-        sap=vessel.sap if step else None,
+        sap=sap_words(vessel.sap) if step and vessel.sap else None,
         warmth=phrase(parts(warm), style),
         sugar=phrase(parts(sweet), style).removesuffix(" sugar"),
         order=boiled.index(vessel.name) + 1 if vessel.name in boiled else None,

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 #: Less than this in a vessel is nothing to boil: under a cup, as sums leave it.
 _DREGS_GAL = 0.05
+#: Sap gathered and not poured is, up to so much, what people round (a choice).
+_ROUNDED_GAL = 0.5
 #: A fire that nobody put out is out by then.
 _FIRE_LASTS = timedelta(hours=20)
 #: Boils that the pan's own rate is learnt from: the last ones, each long enough to tell.
@@ -104,8 +106,14 @@ def plan_as_json(plan: BoilPlan) -> tuple[dict[str, Any], ...]:
 
 
 def in_store(season: Season) -> list[VesselState]:
-    """Return the vessels with sap of known age, and the sap carried as if it were in one."""
-    held = [*rule_inputs.vessels_with_sap(season), *([season.carried] if season.carried else [])]
+    """Return the vessels with sap of known age, and the sap carried as if it were in one.
+
+    Beside those vessels little that is carried is what was told in round figures.
+    """
+    held = rule_inputs.vessels_with_sap(season)
+    carried = season.carried
+    if carried and not (held and (carried.volume_gal or _ROUNDED_GAL) < _ROUNDED_GAL):
+        held = [*held, carried]
     return [
         vessel
         for vessel in held

@@ -34,15 +34,17 @@ class SettingError(FieldvoiceError):
 class Choice:
     """One setting: ``values`` are those it may have, each with its meaning, or a ``within`` range.
 
-    Without either it may be any words: a device's name, a telephone number. ``rules`` are the rules
-    that go by it. ``units`` are factors for other units that a number may be given in. ``field`` is
-    its name in the class and in the file, filled in by ``choices_of``.
+    Without either it may be any words, as a device's name, or those of a ``form``: a pattern that
+    they begin with, and what that is called. ``rules`` are the rules that go by it. ``units`` are
+    factors for other units that a number may be given in. ``field`` is its name in the class and in
+    the file, filled in by ``choices_of``.
     """
 
     name: str
     meaning: str
     values: Mapping[str, tuple[Value, str]] | None = None
     within: tuple[float, float] | None = None
+    form: tuple[str, str] | None = None
     unit: str = ""
     units: Mapping[str, float] | None = None
     rules: tuple[str, ...] = ()
@@ -97,6 +99,8 @@ class Choice:
         if self.within is None:
             if not isinstance(value, str) or not value:
                 raise SettingError(f"{self.name} is a name; not {value!r}.")
+            if self.form is not None and re.match(self.form[0], value) is None:
+                raise SettingError(f"{self.name} is {self.form[1]}; not {value!r}.")
             return value
         low, high = self.within
         if (
@@ -122,9 +126,9 @@ class Choice:
         return f"{value:g} {self.unit}".strip() if self.within is not None else str(value)
 
     def _number(self, said: str, text: str) -> float:
-        area = re.fullmatch(r"(\d+(?:\.\d+)?) ?(?:x|by) ?(\d+(?:\.\d+)?)(?: ?(?:ft|feet))?", said)
+        area = _AREA.fullmatch(said)
         if area and self.unit == "ft²":
-            return float(area[1]) * float(area[2])
+            return round(float(area[1]) * float(area[2]) / _TO_A_FOOT[area[3] or "ft"] ** 2, 2)
         plain = re.fullmatch(r"(-?\d+(?:[.,]\d+)?)\s*(\D*)", said)
         if plain is None:
             raise SettingError(f"{self.name} is a number{self._for_example()}; not {text!r}.")
@@ -135,6 +139,14 @@ class Choice:
 
     def _for_example(self) -> str:
         return ", such as 2x4 or 8 ft²" if self.unit == "ft²" else ""
+
+
+#: "2x4", "2 ft by 4 ft", "60x120 cm", with how many of each make a foot.
+_LENGTH = r"(?: ?(?:ft|feet|cm|in|inches))?"
+_AREA = re.compile(
+    rf"(\d+(?:\.\d+)?){_LENGTH} ?(?:x|by) ?(\d+(?:\.\d+)?)(?: ?(ft|feet|cm|in|inches))?"
+)
+_TO_A_FOOT = {"ft": 1.0, "feet": 1.0, "in": 12.0, "inches": 12.0, "cm": 30.48}
 
 
 def _factor(said: str, unit: str, units: Mapping[str, float]) -> float | None:

@@ -154,8 +154,8 @@ _ONE_TOO = re.compile(
     re.IGNORECASE,
 )
 _HOW_MANY_LEFT = re.compile(
-    r"how many(?: of them)? (?:are|do (?:we|i) have|have (?:we|i) (?:got)?|is|'s)\s*(?:there )?"
-    r"(?:still )?(?:left|now)[\s?]*",
+    r"how many(?: of them)?(?: (?:are|do (?:we|i) have|have (?:we|i) (?:got)?|is|'s))?\s*"
+    r"(?:there )?(?:still )?(?:left|now)[\s?]*",
     re.IGNORECASE,
 )
 #: A temperature, and what was drawn off at it.

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book import VesselState
 from fieldvoice.dialogue import rule_inputs
+from fieldvoice.dialogue.answers.answered import told_gal
 from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.policy import Confirmation
 from fieldvoice.errors import RangeError
@@ -215,9 +216,9 @@ def _pack_doubt(act: acts.Pack, moment: TurnContext) -> Confirmation | None:
     drawn_gal = moment.season.can_gal
     if packed_gal <= most_packed_gal(drawn_gal):
         return None
-    left = Quantity(round(drawn_gal, 2), "gal") if drawn_gal >= 0.05 else "no syrup"
+    left = told_gal(drawn_gal) if drawn_gal >= 0.05 else "no syrup"
     has = fact("The book has", left, "drawn and not packed")
-    jars = parts(containers(act.count, act.size), ",", Quantity(round(packed_gal, 2), "gal"))
+    jars = parts(containers(act.count, act.size), ",", told_gal(packed_gal))
     return Confirmation((has,), does=parts("packed", jars))
 
 

@@ -20,6 +20,7 @@ from fieldvoice.schema import Meaning, acts
 from fieldvoice.schema.acts.pantry import containers
 from fieldvoice.schema.registry import Registry
 from fieldvoice.segments import (
+    Example,
     Lot,
     Quantity,
     Span,
@@ -56,17 +57,31 @@ def aftermath(act: Act, moment: TurnContext) -> Sentence:
     return telling(act, moment) if telling else fact()
 
 
-def boil_source(meaning: Meaning, index: int, season: Season) -> tuple[Meaning, MissingSlot | None]:
-    """Return a boil of some gallons with the vessel they come from: the only one, or asked for."""
+def boil_source(
+    meaning: Meaning, index: int, season: Season, now: datetime
+) -> tuple[Meaning, MissingSlot | None]:
+    """Return a boil of some gallons with the vessel they come from: the only one, or asked for.
+
+    Where as much is carried still it may come straight from the pails.
+    """
     if not isinstance(meaning, acts.Boil) or meaning.vessel or meaning.volume_gal is None:
         return meaning, None
-    if meaning.phase == "stop" or season.carried is not None:
+    if meaning.phase == "stop" or _may_be_carried(meaning.volume_gal, season, now):
         return meaning, None
     held = rule_inputs.vessels_with_sap(season)
     if len(held) == 1:
         found: Meaning = meaning.replace(vessel=held[0].name)
         return found, None
     return meaning, MissingSlot("vessel", index, "From which tank?") if held else None
+
+
+def _may_be_carried(gallons: float, season: Season, now: datetime) -> bool:
+    """Whether so much may be in the pails still, or nobody knows how much is."""
+    if season.carried is None:
+        return False
+    lately = [one for one in season.carried.parcels if now - one.at <= CARRIED_LASTS]
+    carried = sum(one.volume_gal for one in lately)
+    return season.carried.volume_gal is None or gallons <= carried + _SAME_GAL
 
 
 def all_carried(meaning: Meaning, season: Season, now: datetime) -> Meaning:
@@ -82,6 +97,15 @@ def all_carried(meaning: Meaning, season: Season, now: datetime) -> Meaning:
         carried = sum(one.volume_gal for one in lately) or carried
     poured: Meaning = meaning.replace(volume_gal=round(carried, 2)) if carried else meaning
     return poured
+
+
+def of_the_one_size(meaning: Meaning, season: Season) -> Meaning:
+    """Return jars that left, told without their size, as those of the one size in the pantry."""
+    if not isinstance(meaning, acts.StockOut) or meaning.size or not meaning.count:
+        return meaning
+    sizes = {lot.size for lot in season.pantry if lot.left}
+    gone: Meaning = meaning.replace(size=sizes.pop()) if len(sizes) == 1 else meaning
+    return gone
 
 
 def _about(gallons: float) -> Quantity:
@@ -163,6 +187,14 @@ def _pack_told(act: acts.Pack, moment: TurnContext) -> Sentence:
     return fact("Lot", Lot(lot_code(moment.now)), label)
 
 
+@effects(acts.Remark)
+def _no_day_told(act: acts.Remark, moment: TurnContext) -> Sentence:
+    """Return how to be reminded, after "remind me to buy filters": it named no day."""
+    if not (act.text or "").startswith("to "):
+        return fact()
+    return fact("To be reminded, say", Example(f"remind me tomorrow {act.text}"))
+
+
 @effects(acts.StockOut)
 def _stock_told(act: acts.StockOut, moment: TurnContext) -> Sentence:
     size = act.size or "container"
@@ -170,7 +202,8 @@ def _stock_told(act: acts.StockOut, moment: TurnContext) -> Sentence:
     for one in moment.noted or (act,):  # what was packed and what left in the same breath
         if isinstance(one, acts.Pack | acts.StockOut) and one.size == act.size:
             there += (one.count or 0) * (1 if isinstance(one, acts.Pack) else -1)
-    return fact(containers(max(0, there), size), "left")
+    left = containers(there, size) if there > 0 else parts("no", containers(None, size))
+    return fact(left, "left")
 
 
 @effects(acts.Clean)

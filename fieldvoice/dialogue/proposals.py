@@ -165,6 +165,8 @@ def _note(
 ) -> Decision:
     if is_taken_freely(decided) and reading.chance < bands.sure:
         return decided
+    if candidate.gap is not None and candidate.left_out and not candidate.label:
+        return decided  # of nothing, and telling nothing that could be read back
     tells_all = reading.is_whole or (is_typed and reading.is_short)
     if not puts(reading, bands) and not (tells_all and isinstance(decided, Reject)):
         return decided

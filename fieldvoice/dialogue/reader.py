@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldvoice.dialogue.learning import Learner
 
@@ -38,6 +38,10 @@ class Reader(Learner, Protocol):
 
     def pieces(self, text: str, names: EntityNames = ...) -> Sequence[Span]:
         """See ``Interpreter.pieces``."""
+        ...
+
+    def value_by(self, rule: str, slot: str, text: str, names: EntityNames = ...) -> Any:
+        """See ``Interpreter.value_by``."""
         ...
 
     def tells_a_value(self, text: str, names: EntityNames = ...) -> bool:

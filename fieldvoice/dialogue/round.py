@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.answers.answered import told_gal
 from fieldvoice.nlg.wording import spans
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema.acts import Dump, Gather
-from fieldvoice.segments import Condition, Count, Day, Quantity, TreeRef, fact, parts
+from fieldvoice.segments import Condition, Count, Day, TreeRef, fact, parts
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -107,7 +108,7 @@ def progress(season: Season, now: datetime) -> Sentence:
 def told(walked: Round) -> tuple[Sentence, ...]:
     """Return what a round came to: "12 trees, 18 gal. Cloudy: tree 9. Dumped: tree 4."."""
     gathered = sum(act.volume_gal or 0.0 for _, act in walked.notes if isinstance(act, Gather))
-    sap = parts(",", Quantity(round(gathered, 2), "gal")) if gathered else None
+    sap = parts(",", told_gal(gathered)) if gathered else None
     dumped = dict.fromkeys(
         tree for _, act in walked.notes if isinstance(act, Dump) for tree in _trees(act)
     )

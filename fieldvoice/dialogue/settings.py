@@ -26,6 +26,11 @@ def _heat(name: str, heat_btu: float) -> str:
     return f"{heat_btu:,.0f} BTU a {'therm' if name == 'natural gas' else 'gallon'}"
 
 
+#: Two digits at least, alone or before other words.
+_TELEPHONE = (
+    r"\+?\d[\d ()./-]*\d(?!\w)(?! ?(?:x|ft|by)\b)",
+    "a telephone number, such as 911 or 112",
+)
 #: A hydrometer's own error, in Brix, beyond which it is broken.
 _SURE = (-5.0, 5.0)
 
@@ -105,7 +110,7 @@ class Settings:
         float | None,
         Choice(
             "pan-area",
-            "The pan's flat area; 2x4 means feet by feet.",
+            "The pan's flat area: 2x4 is feet by feet; or say 60x120 cm.",
             within=(0.25, 500),
             unit="ft²",
             units={"m2": 10.7639},
@@ -216,6 +221,7 @@ class Settings:
         Choice(
             "emergency-number",
             "What to call where somebody is in danger: 911, or your own country's.",
+            form=_TELEPHONE,
         ),
     ] = USUAL_NUMBERS.emergency
     poison_number: Annotated[
@@ -223,6 +229,7 @@ class Settings:
         Choice(
             "poison-line",
             "What to call where somebody swallowed or breathed poison.",
+            form=_TELEPHONE,
         ),
     ] = USUAL_NUMBERS.poison
     backup_folder: Annotated[

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.context import by_rule
 from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.rules.reminding import REMINDER, reminder
+from fieldvoice.segments import Example, fact
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -73,8 +74,18 @@ def with_reminders(turn: Turn, moment: TurnContext, called: Collection[str]) -> 
              if one.text not in told][:_MOST]  # fmt: skip
     prompts = [at for at, one in enumerate(turn.told) if one.role == "prompt"]
     at = prompts[0] if prompts else len(turn.told)
-    said = (*turn.told[:at], *map(by_rule, fresh), *turn.told[at:])
+    ending = [_HOW_TO_END] if fresh and all(_is_of_before(one, moment.now) for one in due) else []
+    said = (*turn.told[:at], *map(by_rule, fresh), *ending, *turn.told[at:])
     return replace(turn, told=said, findings=(*turn.findings, *fresh))
+
+
+def _is_of_before(one: ToRemind, now: datetime) -> bool:
+    """Whether it came up on an earlier day already."""
+    return one.comes_up(now.tzinfo).astimezone(now.tzinfo).date() < now.date()
+
+
+#: What ends a reminder that was told before: else it comes every day.
+_HOW_TO_END = fact("Done? Say", Example("the reminder is done"))
 
 
 def _told_today(moment: TurnContext) -> set[str]:

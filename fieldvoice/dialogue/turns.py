@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 from functools import partial
@@ -34,6 +35,7 @@ from fieldvoice.dialogue.dictation import (
     question_in,
     wants_that_noted,
 )
+from fieldvoice.dialogue.fields import changed
 from fieldvoice.dialogue.filled import filled_from
 from fieldvoice.dialogue.focus import (
     Focus,
@@ -97,6 +99,7 @@ from fieldvoice.schema.asks.sap import VesselLevel
 from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.asks.trees import TreeHistory
 from fieldvoice.schema.names import VesselName
+from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import fact
 
 if TYPE_CHECKING:
@@ -106,6 +109,15 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.reminders import Calls
     from fieldvoice.nlu.hypothesis import Hypothesis
     from fieldvoice.transcript import Transcript
+
+#: A vessel by its looks too, known or not: "the blue barrel".
+_ANY_VESSEL = "spans.vessel_span"
+#: What leads to the thing that was asked for: "it's the big tank", "into tank two".
+_LEADS = re.compile(
+    r"^(?:oh,? )?(?:(?:(?:it|that|this|they|these|those)(?:'s|'re| is| are| was| were)"
+    r"|i mea?nt?|call it|just)\s+)?(?:(?:in|into|to|with|of)\s+)?",
+    re.I,
+)
 
 
 class Turns:
@@ -170,6 +182,7 @@ class Turns:
             return replace(noting_that(moment), resolves=question.asked_by if question else None)
         if question is not None:
             turn = self.answering(moment, heard, readings, question)
+            turn = turn or self._filling(moment, heard, question)
             if turn is not None:
                 return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
@@ -279,6 +292,39 @@ class Turns:
             return turn
         taught = taught_by_yes(moment, self._reader, question, said, moment.names, weigh)
         return replace(turn, taught=taught)
+
+    def _filling(self, moment: TurnContext, heard: Transcript, question: Prompt) -> Turn | None:
+        """Return the turn of what was asked for, by its own rule or in a sentence: "it's pints"."""
+        if question.kind != "slot" or question.slot in (None, "text"):
+            return None
+        if not policy.may_be_read(heard):
+            return None
+        short = _LEADS.sub("", heard.text)
+        filled = self._by_its_rule(moment, question, short)
+        if filled is not None:
+            turn = carried_out(moment, policy.decide_meant(weigh(filled, moment)))
+            return replace(season_asked(turn, moment), resolves=question.asked_by)
+        if short == heard.text:
+            return None
+        alone = only(heard, short)
+        readings = self._reader.read(alone, expecting=question.expects, names=moment.names)
+        return self.answering(moment, alone, readings, question)
+
+    def _by_its_rule(
+        self, moment: TurnContext, question: Prompt, said: str
+    ) -> tuple[Meaning, ...] | None:
+        """Return what was asked about, with the slot that ``said`` fills by the slot's own rule."""
+        about, name = question.options[0], question.slot or ""
+        slot = slots_of(type(about[question.index])).get(name)
+        if slot is None or not slot.rule:
+            return None
+        rules = (slot.rule, *([_ANY_VESSEL] if name in ("vessel", "into") else []))
+        values = (self._reader.value_by(rule, name, said, moment.names) for rule in rules)
+        value = next((one for one in values if one is not None), None)
+        new = None if value is None else changed(about[question.index], {name: value})
+        if new is None:
+            return None
+        return (*about[: question.index], new, *about[question.index + 1 :])
 
     def _in_full(
         self, moment: TurnContext, heard: Transcript, decided: policy.Decision

@@ -28,6 +28,7 @@ from fieldvoice.nlu.drafts import (
     taken_back_at,
     timed_by_what_is_left,
     told_anew,
+    weather_to_come,
     what_is_put_right,
     why_of_each,
     with_states,
@@ -118,6 +119,7 @@ def _bound(
     why_of_each(drafts, bounds, words)
     what_is_put_right(drafts, pieces)
     timed_by_what_is_left(drafts, bounds, pieces, words)
+    weather_to_come(drafts, bounds, words)
     once_for_all(drafts, words)
     of_that_day(drafts, bounds, words)
     of_what_follows(drafts)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
-from fieldvoice.nlu.role_search import NO_NUMBER
+from fieldvoice.nlu.role_search import NO_NUMBER, Bound
 from fieldvoice.nlu.shared_units import UNIT_WORDS, names_celsius_alone, unit_in
 from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema import ACTS, ASKS
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.reader_net import Guess
-    from fieldvoice.nlu.role_search import Bound
 
 #: A state is there from this chance on.
 THERE = 0.5
@@ -476,6 +475,19 @@ def timed_by_what_is_left(
     if len({(one.start, one.end) for one in longest}) == 1:
         for draft in notes:
             draft.fields["at"] = longest[0].value
+
+
+def weather_to_come(drafts: Sequence[Draft], bounds: list[Bound], words: Sequence[str]) -> None:
+    """Give weather the day to come that no piece has, as "the low tomorrow is 24", and bind it."""
+    days = {"day", "at"}
+    weather = [one for one in drafts if one.kind == "weather" and not days & one.fields.keys()]
+    if not weather or "tomorrow" not in words:
+        return
+    for draft in weather:
+        draft.fields["day"] = "tomorrow"
+    at = words.index("tomorrow")
+    if not any(one.start <= at < one.end for one in bounds):
+        bounds.append(Bound("weather", "day", "tomorrow", at, at + 1, 0.0))
 
 
 #: With these some of it was now; and what has a beginning and an end has two times.

@@ -35,12 +35,13 @@ from fieldvoice.nlu.parser import (
     SmallWords,
     Way,
     bill_of,
+    exact_ways,
     marks_of,
     search,
     trace,
 )
 from fieldvoice.nlu.role_search import FAR_TREE
-from fieldvoice.nlu.semantics import compose
+from fieldvoice.nlu.semantics import compose, value_of
 from fieldvoice.nlu.shared_units import may_share, with_shared_units
 from fieldvoice.nlu.times import times_in
 from fieldvoice.nlu.wordings import (
@@ -284,6 +285,19 @@ class Interpreter:
     def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """Return whether ``text`` has a value that a note can have, other than a bare number."""
         return any(one.sort in _TELLING for one in self.pieces(text, names))
+
+    def value_by(self, rule: str, slot: str, text: str, names: EntityNames = NAMELESS) -> Any:
+        """Return what all the words of ``text`` are worth by a rule; None where it has others."""
+        self._learn(names)
+        words = words_of(text, self._grammar.words)
+        if len(words) > LONGEST:
+            return None
+        ways = [
+            way for _, at, end, way in exact_ways(self.networks, (rule,), words)
+            if (at, end) == (0, len(words))
+        ]  # fmt: skip
+        likeliest = min(ways, key=lambda way: way.cost, default=None)
+        return None if likeliest is None else value_of(slot, marks_of(likeliest))
 
     def pieces(self, text: str, names: EntityNames = NAMELESS) -> Sequence[Span]:
         """Return what has a value in ``text``; nothing of what is too long to be read."""
@@ -609,12 +623,15 @@ class Interpreter:
         )
 
     def _may_be_vessel(self, reading: Hypothesis, words: tuple[str, ...]) -> bool:
-        """Whether a tree may be a tank: "the sap in two". Nobody has ten of a kind."""
+        """Whether a tree may be a tank: "the sap in two", "emptied tank one" without the tank.
+
+        Nobody has ten of a kind.
+        """
         if self._says_tree.intersection(words):
             return False
         if not any(isinstance(one, Act) and _tree_below_ten(one) for one in reading.meanings):
             return False
-        return "in" in words
+        return "in" in words or not self._vessel_kinds.isdisjoint(reading.skipped)
 
     def _opens_badly(self, reading: Hypothesis) -> bool:
         """Whether free words are taken in that the grammar does not open in this way.
@@ -826,6 +843,10 @@ class Interpreter:
     @cached_property
     def _says_tree(self) -> frozenset[str]:
         return self._grammar.words_of("fieldvoice.says_tree")
+
+    @cached_property
+    def _vessel_kinds(self) -> frozenset[str]:
+        return self._grammar.words_of("things.vessel_kind")
 
     @cached_property
     def _several_trees(self) -> frozenset[str]:

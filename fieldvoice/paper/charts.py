@@ -118,7 +118,7 @@ def _months(picture: Picture, across: _Days, top: float, bottom: float) -> None:
     day, month = across.first, 0
     while day <= across.last:
         x = across.middle(day)
-        name = f"{day.day} {day:%b}" if day.month != month else str(day.day)
+        name = f"{day:%b} {day.day}" if day.month != month else str(day.day)
         month = day.month
         picture.text(name, x, bottom + 18, "a", "middle")
         picture.line([(x, bottom), (x, bottom + 4)], "axis")
@@ -373,7 +373,7 @@ def boils(rows: Sequence[BoilState], usual_gal_h: float, told: Measures, width: 
         )  # fmt: skip
     if any(cords):
         panels.append(_Panel("Wood burned, cords", "wood", cords))
-    names = [f"{boil.started_at.day} {boil.started_at:%b}" for boil in rows]
+    names = [f"{boil.started_at:%b} {boil.started_at.day}" for boil in rows]
     words = f"{m.count(len(rows), 'boil')}: syrup, rate and wood of each; the table has them."
     return _columns(panels, names, words, width)
 

@@ -50,7 +50,7 @@ def _label(paper: Paper, box: Box, lot: StockLot, told: Measures) -> None:
         paper.line(box.x + 34, box.top - 30, box.x + 90, box.top - 30, grey=GREY)
     volume = fitting(_volume(lot.size, told), BOLD, 10, box.width - 70)
     paper.write(volume, box.right, box.top - 28, 10, bold=True, anchor="end")
-    filled = f"Filled {m.day(lot.at.date())} {lot.at.year}"
+    filled = f"Filled {m.day(lot.at.date())}, {lot.at.year}"
     paper.write(filled, box.x, box.top - 43, 8.5)
     paper.write(f"Lot {lot.code}", box.x, box.top - 55, 8.5)
     paper.write("Made by", box.x, box.y + 14, 6.5, grey=GREY)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldvoice.nlg.wording import figure, start
+from fieldvoice.dialogue.answers.answered import told_gal
+from fieldvoice.nlg.wording import exact_clock, figure, start
 from fieldvoice.nlg.written import Style, phrase, told_text
 from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.segments import Quantity, TreeRef, VesselRef, parts
@@ -60,7 +61,11 @@ class Measures:
 
     def gallons(self, gallons: float) -> str:
         """Return a volume as the spoken sums have it."""
-        return self.told(Quantity(round(gallons, 2), "gal"))
+        return self.told(told_gal(gallons))
+
+    def syrup(self, gallons: float) -> str:
+        """Return what a boil gave, as it is told beside what was expected."""
+        return self.told(Quantity(gallons, "syrup gal"))
 
     def whole(self, gallons: float) -> str:
         """Return a volume as the spoken account of the sap has it."""
@@ -91,20 +96,20 @@ def number(value: float, places: int = 1) -> str:
 
 
 def day(at: date) -> str:
-    """Return "5 March"."""
-    return f"{at.day} {at:%B}"
+    """Return "March 5"."""
+    return f"{at:%B} {at.day}"
 
 
 def days(first: date, last: date) -> str:
-    """Return "5 March", "2 to 5 March" or "28 February to 5 March"."""
+    """Return "March 5", "March 2 to 5" or "February 28 to March 5"."""
     if first == last:
         return day(first)
-    return f"{first.day if first.month == last.month else day(first)} to {day(last)}"
+    return f"{day(first)} to {last.day if first.month == last.month else day(last)}"
 
 
 def day_of(at: date, year: int) -> str:
     """Return a day, with its year where that is another than the one that all is about."""
-    return day(at) if at.year == year else f"{day(at)} {at.year}"
+    return day(at) if at.year == year else f"{day(at)}, {at.year}"
 
 
 def percent(share: float) -> str:
@@ -113,5 +118,5 @@ def percent(share: float) -> str:
 
 
 def moment(at: datetime) -> str:
-    """Return "5 March, 14:40"."""
-    return f"{day(at)}, {at:%H:%M}"
+    """Return "March 5, 2:40 pm"."""
+    return f"{day(at)}, {exact_clock(at)}"

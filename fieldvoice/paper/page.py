@@ -51,7 +51,7 @@ def page(sheet: Sheet, made_at: datetime) -> str:
     known = _by_number(sheet)
     return _environment().get_template("page.html").render(
         sheet=sheet,
-        made=f"{m.day(made_at.date())} {made_at.year}",
+        made=f"{m.day(made_at.date())}, {made_at.year}",
         sentences=paragraph(sheet.sums, sheet.told) if sheet.sums else [],
         tiles=tables.tiles(sheet),
         runs=_runs(sheet),

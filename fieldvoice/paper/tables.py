@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.boil_day import water_an_hour
 from fieldvoice.dialogue.sums import TOLD_GAL, content, expected_gal, left_in
-from fieldvoice.nlg.wording import species_name
+from fieldvoice.nlg.wording import exact_clock, species_name
 from fieldvoice.paper import measures as m
 from fieldvoice.paper.charts import flow_sides, tone
 from fieldvoice.paper.jars import WAYS
@@ -182,8 +182,8 @@ def _boil(boil: BoilState, told: Measures) -> tuple[str, ...]:
         told.amount(boil.brix, "%", 1),
         "–" if boil.hours is None else f"{m.number(boil.hours)} h",
         told.amount(rate, "gal", 1),
-        told.gallons(boil.syrup_gal) if boil.syrup_gal else "–",
-        "–" if hoped is None else told.gallons(hoped),
+        told.syrup(boil.syrup_gal) if boil.syrup_gal else "–",
+        "–" if hoped is None else told.syrup(hoped),
         share,
         cords,
     )
@@ -233,7 +233,7 @@ def _lot(row: LotRow, sheet: Sheet) -> Lot:
     told = sheet.told
     lot = row.lot
     hot = f", at {told.amount(lot.temp_f, '°F')}" if lot.temp_f is not None else ""
-    lines = [("Filled", f"{m.day_of(lot.at.date(), sheet.year)}, {lot.at:%H:%M}{hot}")]
+    lines = [("Filled", f"{m.day_of(lot.at.date(), sheet.year)}, {exact_clock(lot.at)}{hot}")]
     if row.boil is not None:
         lines.append(("Boil", f"lit {m.moment(row.boil.started_at)}"))
     if lot.vessels:
@@ -302,11 +302,12 @@ def warned(sheet: Sheet) -> list[WarnedTold]:
         counts = (
             (acts["dump"], "dumped"), (acts["boil"], "boiled"), (acts["gather"], "gathered"),
             (back, "put right or taken back"), (open_, "nothing noted in two weeks"),
-            (sum(count for act, count in acts.items() if act not in _ENDINGS), "another note"),
+            (sum(acts[one] for one in acts.keys() - _ENDINGS), "followed by another note"),
         )  # fmt: skip
-        summed = ", ".join(f"{count} {what}" for count, what in counts if count)
+        alone = len(one.times) == 1
+        summed = ", ".join(what if alone else f"{count} {what}" for count, what in counts if count)
         table = Table(f"{texts[0]} Each time", columns, rows, len(columns))
-        times = "once" if len(one.times) == 1 else f"{len(one.times)} times"
+        times = "once" if alone else f"{len(one.times)} times"
         told = f"{times}: {summed}" if summed else times
         more = f" And {m.count(len(texts) - 1, 'more like it', 'more like it')}." if several else ""
         found.append(WarnedTold(one.level, texts[0] + more, one.why, one.source, told, table))

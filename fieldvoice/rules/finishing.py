@@ -128,7 +128,7 @@ def draw_check(
     level: Level = "note"
     text = "That's syrup; check it with the hydrometer."
     if short_f > 0:
-        stage, level, text = "light", "care", f"Light: {short_f:g} °F to go."
+        stage, level, text = "light", "care", f"Still {short_f:g} °F to go."
     elif above_f > rise_f(place.maximum_brix, pressure_inhg):
         stage, level, text = "heavy", "care", "Heavy: thin it, or it grows crystals."
     elif above_f > rise_f(CRYSTALS_BRIX, pressure_inhg) + _READ_TO_F:

@@ -122,7 +122,7 @@ def containers_from(volume_gal: float, size: str) -> Containers:
     left_gal = max(0.0, volume_gal - count * one_gal)
     named = size.lower().removesuffix("s")
     plural = "" if count == 1 else "s"
-    text = f"{count} {named}{plural}." if named in _SIZES else f"{count} of {size}."
+    text = f"{count} {named}{plural}." if named in _SIZES else f"{count} jar{plural} of {size}."
     why = f"{plain(volume_gal)} gal at {one_gal:.4g} gal each, {left_gal:.2g} gal left over."
     finding = PACK_COUNT.finding("note", text, why)
     return Containers(count, left_gal, (finding,))

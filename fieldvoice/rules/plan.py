@@ -482,12 +482,16 @@ def _told(steps: Sequence[Step]) -> str:
 
 def _reason(step: Step) -> str:
     days = step.age_h / 24
-    old = f"{step.age_h:.0f} hours" if step.age_h < 36 else f"{days:.1f} days"
+    old = f"{days:.1f} days" if step.age_h >= 36 else _hours_told(round(step.age_h))
     taken = " taken" if step.assumed else ""
     return (
         f"{step.name[:1].upper()}{step.name[1:]} is {old} old, at {step.temp_f:.0f} °F{taken}, and "
         f"takes about {step.boil_h:.1f} hours at the boil;"
     )
+
+
+def _hours_told(hours: int) -> str:
+    return {0: "under an hour", 1: "an hour"}.get(hours, f"{hours} hours")
 
 
 def _when(step: Step) -> str:

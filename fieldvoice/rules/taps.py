@@ -326,7 +326,7 @@ def _answer(
 ) -> Finding:
     size = f"{_inches(diameter_in)} inches"
     if taps == 0 and by_diameter == 0:
-        text = f"None: {size} is under the {_inches(chosen.minimum_in)} inches it needs."
+        text = f"No tap: {size} is under the {_inches(chosen.minimum_in)} inches it needs."
     elif taps == 0:
         text = f"None this year, though {size} is big enough."
     else:

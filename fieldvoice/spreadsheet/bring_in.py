@@ -11,15 +11,17 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.book.conflicts import ROW
 from fieldvoice.book.exchange import standing, write_note
 from fieldvoice.spreadsheet.checked import checked
 from fieldvoice.spreadsheet.rows import DoubtError, RowReader
+from fieldvoice.telling import untold
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from datetime import datetime
 
     from fieldvoice.book.conflicts import Standing
@@ -27,7 +29,10 @@ if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
     from fieldvoice.spreadsheet.guess import Guess
+    from fieldvoice.telling import Tell
 
+#: After so many rows it is told how far it is.
+_TOLD_EVERY = 50
 #: Notes written at one go, so that somebody who speaks meanwhile is not kept waiting.
 _AT_ONE_GO = 2000
 
@@ -55,13 +60,16 @@ class NoteOfRow:
 
 
 def bring_in(
-    guesses: Iterable[Guess],
+    guesses: Sequence[Guess],
     moment: TurnContext,
     tell: Callable[[str], None],
     *,
     dry_run: bool = False,
+    progress: Tell = untold,
 ) -> Told:
     """Bring in the rows of tables; each row that is in doubt, or in conflict, is told of.
+
+    ``progress`` hears how many of all rows have been gone through.
 
     Raises:
         BookError: the book cannot be written; what came in by then stays, and comes in no second
@@ -72,14 +80,23 @@ def bring_in(
     known = standing(moment.book, of_rows=True)
     with closing(_Seen()) as seen:
         batch: list[NoteOfRow] = []
+        whole, before = sum(one.last - one.first for one in guesses), 0
         for guess in guesses:
-            for note in _notes(guess, moment, known, seen, told, tell):
+            so_far = partial(_further, progress, before, whole)
+            before += guess.last - guess.first
+            for note in _notes(guess, moment, known, seen, told, tell, so_far):
                 batch.append(note)
                 if len(batch) == _AT_ONE_GO:
                     _write(batch, moment, seen, told, dry_run=dry_run)
                     batch.clear()
         _write(batch, moment, seen, told, dry_run=dry_run)
+        progress(whole, whole)
     return told
+
+
+def _further(progress: Tell, before: int, whole: int, rows: int) -> None:
+    if rows > 0 and not rows % _TOLD_EVERY:
+        progress(before + rows, whole)
 
 
 def _notes(
@@ -89,6 +106,7 @@ def _notes(
     seen: _Seen,
     told: Told,
     tell: Callable[[str], None],
+    so_far: Callable[[int], None],
 ) -> Iterator[NoteOfRow]:
     reader = RowReader(guess, moment.now.date())
     where = f"{guess.sheet.file}{guess.first}{guess.part.columns}"
@@ -97,6 +115,7 @@ def _notes(
             return
         left_out = None if number <= guess.first else reader.is_left_out(cells)
         told.totals += left_out == "total"
+        so_far(number - guess.first)
         if number <= guess.first or left_out:
             continue
         heard = f"{guess.sheet.place}, row {number}: " + ", ".join(filter(None, cells))

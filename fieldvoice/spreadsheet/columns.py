@@ -70,7 +70,7 @@ def assumed(guess: Guess) -> list[str]:
         found.append(f"The days may be read two ways: taken as {_ORDERS[guess.order]}.")
     if guess.dated is not None:
         no_day = "No day is named" if not guess.dated_told else "No day is named but the year"
-        found.append(f"{no_day}: taken as {guess.dated:%-d %B %Y}.")
+        found.append(f"{no_day}: taken as {guess.dated:%B} {guess.dated.day}, {guess.dated.year}.")
     elif not guess.year_told:
         found.append(f"No year is named: taken as {guess.year}.")
     if guess.ditto:

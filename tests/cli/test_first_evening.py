@@ -67,3 +67,14 @@ def test_an_empty_book_is_greeted_and_one_with_notes_talked_to(
         run("say", "tree nine two gallons")
         assert first_evening.begin(ctx) == 0
     assert (asked, invoked) == (["Which"], ["chat"])
+
+
+def test_set_up_takes_answers_as_people_give_them(run: Callable[..., Ran], book_path: Path) -> None:
+    """A size is no telephone number: somebody in danger would be told to call it."""
+    said = ("gallons please", "Quebec", "24 by 48 in", "2 ft x 4 ft", "112", "that's all", "n", "")
+    ran = run("setup", stdin="\n".join(said))
+    assert ran.status == 0
+    assert "emergency-number is a telephone number" in ran.out
+    assert "Round done" not in ran.out
+    settings = book_path.with_suffix(".toml").read_text(encoding="utf-8")
+    assert 'jurisdiction = "canada"\npan_ft2 = 8.0\nemergency_number = "112"\n' in settings

@@ -263,7 +263,7 @@ class TestTheBoil:
         assert told.startswith(
             "Boil 1, March 5, 9:10 am to 1:10 pm: 30 gal of sap from tank 1 in 3.5 hours"
         )
-        assert "90 % of the 0.69 gal expected" in told
+        assert "90 % of the 2.8 qt expected" in told
         assert talk.say("how fast does my pan boil").text == (
             "Your pan boils off 8 gal an hour, by your last boil."
         )
@@ -289,7 +289,7 @@ class TestTheBoil:
         talk.say("packed five pints of amber at one eighty six", "sold two pints")
         told = talk.say("which jars have sap from tank one").text
         assert told == (
-            "Lot 27064-1314: 5 pints of amber, sap of 5 March. 2 of them have left the pantry."
+            "Lot 27064-1314: 5 pints of amber, sap of March 5. 2 of them have left the pantry."
         )
         assert talk.say("which jars have sap from tank nine").text.startswith("No lot")
 
@@ -298,7 +298,7 @@ class TestTheBoil:
         talk.say("packed six pints of amber at one eighty five")
         assert talk.say("sold two pints of amber").text.endswith("4 pints left.")
         talk.say("ate a pint")
-        assert talk.say("how much syrup do we have").text == "3 pints amber, 0.38 gal in all."
+        assert talk.say("how much syrup do we have").text == "3 pints amber, 1.5 qt in all."
         assert talk.say("sold ten pints").outcome == "asked"
 
     def test_where_it_went(self, talk: Talk) -> None:

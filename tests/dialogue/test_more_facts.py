@@ -45,7 +45,7 @@ STORED: list[tuple[list[str], dict[str, Any], str]] = [
     (["tree nine is cloudy"], {"ask": "sap_advice"}, "Keep it out of the tank."),
     (["tank one is cloudy"], {"ask": "sap_advice"}, "Boil it now, by itself"),
     (["drew off two gallons at two nineteen"], {"ask": "stock"}, "2 gal drawn off, none packed."),
-    (["packed four two fifty milliliter"], {"ask": "stock"}, "4 of 250 ml"),
+    (["packed four two fifty milliliter"], {"ask": "stock"}, "4 jars of 250 ml"),
     (["tree nine two gallons"], {"ask": "sap_total", "since": "2027-03-05"}, "2 gal today."),
 ]
 
@@ -82,7 +82,7 @@ def test_since_a_day_in_the_season(talk: Talk) -> None:
     talk.say("tree nine three gallons")
     talk.wait(days=4)
     talk.say("tree nine two gallons")
-    assert talk.say("how much sap have we gathered since sunday").text == "2 gal since 7 March."
+    assert talk.say("how much sap have we gathered since sunday").text == "2 gal since March 7."
 
 
 CHECKED: list[tuple[list[str], dict[str, Any], str]] = [

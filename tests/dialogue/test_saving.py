@@ -50,7 +50,7 @@ SPOKEN = [
     ({"act": "boil", "phase": "stop"}, "Boil stopped."),
     ({"act": "draw", "syrup_gal": 0.75, "temp_f": 219.0}, "Drawn off: 3 qt at 219 °F."),
     ({"act": "pack", "count": 11, "size": "pint", "colour": "amber"}, "Packed: 11 pints, amber."),
-    ({"act": "pack", "count": 4, "size": "250 ml"}, "Packed: 4 of 250 ml."),
+    ({"act": "pack", "count": 4, "size": "250 ml"}, "Packed: 4 jars of 250 ml."),
     ({"act": "dump", "tree": 4}, "Tree 4: dumped."),
     ({"act": "clean", "item": "pan"}, "Pan: washed."),
     ({"act": "weather", "low_f": 24.0, "high_f": 45.0}, "Low 24 °F, high 45 °F."),

@@ -67,8 +67,8 @@ TOLD = [
     ((), "what should the hydrometer read at one thirty", "62.4", ""),
     # Starzak and Peacock: syrup of 66.0 boils 7.1 above water, whatever water boils at today.
     (("water boils at two oh two point eight",), "is it syrup at two oh nine point nine",
-     "That's syrup", "Light"),
-    (("water boils at two oh eight",), "is it syrup at two fourteen", "Light", ""),
+     "That's syrup", "Still"),
+    (("water boils at two oh eight",), "is it syrup at two fourteen", "Still", ""),
     ((), "is it syrup at two hundred", "Not boiling", "must be"),
     ((), "is it syrup at two twenty where water boils at two twelve", "Past syrup", ""),
     # Ohio State F-46-02: granulated 40 to 45 above water.

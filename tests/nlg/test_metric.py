@@ -9,7 +9,7 @@ from fieldvoice.nlg.metric import in_metric
 SENTENCES = [
     ("Draw at 219.1 °F.", "Draw at 103.9 °C."),
     ("It's 185 degrees. Warm the glass.", "It's 85 °C. Warm the glass."),
-    ("Light: 0.9 °F to go.", "Light: 0.5 °C to go."),
+    ("Still 0.9 °F to go.", "Still 0.5 °C to go."),
     ("At 50 °F it ages 2 times as fast as at 38; keep it under 40.",
      "At 10 °C it ages 2 times as fast as at 3; keep it under 4."),
     ("Above your water's boil: cream 22 to 24, candy 32 to 34 degrees.",

@@ -99,5 +99,5 @@ def test_every_figure_that_is_said_is_on_the_page(asked, question):
 def test_what_was_warned_about_is_told_with_what_came_of_it(asked):
     """The cloudy bucket was dumped a minute later."""
     text, _ = asked
-    assert "Keep it out of the tank. Stop , once: 1 dumped." in text
+    assert "Keep it out of the tank. Stop , once: dumped." in text
     assert "Tree 3: half full, cloudy Tree 3: dumped (1 min later)" in text

@@ -97,7 +97,7 @@ def test_a_label_for_each_jar_left(printed):
     assert "half pint (237 mL)" in page
     assert page.count("Amber") == 2
     assert page.count("Lot 27063-1724") == 2
-    assert page.count("Filled 4 March 2027") == 2
+    assert page.count("Filled March 4, 2027") == 2
     assert "Your local rules say what a label must tell" in page.replace("\n", " ")
 
 

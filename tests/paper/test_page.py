@@ -47,7 +47,7 @@ class TestWhole:
     def test_it_tells_the_season_in_a_paragraph(self, page_of):
         """Sap, days, sugar against syrup, wood, jars and nights, as they follow from the notes."""
         told = page_of(*SEASON).text
-        assert "On 2 March, 4 trees gave 11.8 gal of sap." in told
+        assert "On March 2, 4 trees gave 11.8 gal of sap." in told
         assert "What was boiled tested 2.4 % sugar" in told
         assert "1 boil made 0.4 gal of syrup and burned 0.05 cords of wood, 8 gal" in told
         assert "4 jars were filled; 2 left of them." in told
@@ -121,7 +121,7 @@ class TestWhatIsMissing:
             on(-800, "gather", tree=1, volume_gal=4), on(-400, "inspect", tree=1, fill=0.5),
             on(0, "gather", tree=1, volume_gal=2), on(40, "gather", tree=1, volume_gal=3),
         )  # fmt: skip
-        assert "From 1 March to 10 April, 1 tree gave 5 gal of sap on 2 days" in known.text
+        assert "From March 1 to April 10, 1 tree gave 5 gal of sap on 2 days" in known.text
         assert "Sap 4 gal 0 gal 5 gal" in known.text
 
     def test_an_earlier_season(self, page_of):

@@ -178,7 +178,7 @@ def test_draw_check(syrup_f, water_f, place, stage, brix):
 
 def test_light_by_a_tenth_says_so():
     """FIN-08."""
-    assert draw_check(218.0, 211.0).findings[0].text == "Light: 0.1 °F to go."
+    assert draw_check(218.0, 211.0).findings[0].text == "Still 0.1 °F to go."
 
 
 @pytest.mark.parametrize(

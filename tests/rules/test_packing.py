@@ -115,7 +115,7 @@ def test_shrink_of_a_gallon():
     [
         (2.5, "pint", 20, "20 pints."),
         (0.3, "quart", 1, "1 quart."),
-        (1.0, "500 ml", 7, "7 of 500 ml."),
+        (1.0, "500 ml", 7, "7 jars of 500 ml."),
         (0.0, "pint", 0, "0 pints."),
     ],
 )

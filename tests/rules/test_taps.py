@@ -145,8 +145,8 @@ def test_dieback_overrides_under_every_schedule():
     [
         (16, "One tap, at 16 inches across.", "note"),
         (22, "Two taps at most, at 22 inches across.", "note"),
-        (11, "None: 11 inches is under the 12 inches it needs.", "stop"),
-        (11.97, "None: 11.97 inches is under the 12 inches it needs.", "stop"),
+        (11, "No tap: 11 inches is under the 12 inches it needs.", "stop"),
+        (11.97, "No tap: 11.97 inches is under the 12 inches it needs.", "stop"),
     ],
 )
 def test_the_answer_is_short_and_says_the_schedule(diameter_in, text, level):

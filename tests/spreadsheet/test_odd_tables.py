@@ -7,14 +7,19 @@ import os
 import subprocess
 import sys
 import tracemalloc
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.dialogue import Settings
+from fieldvoice.dialogue.context import TurnContext
+from fieldvoice.dialogue.focus import Focus
+from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.spreadsheet.amounts import Numerals
+from fieldvoice.spreadsheet.bring_in import bring_in
 from fieldvoice.spreadsheet.cells import sheets_of
 from fieldvoice.spreadsheet.columns import ColumnError, shown, with_column, with_columns, written
 from fieldvoice.spreadsheet.dates import written_day
@@ -229,7 +234,7 @@ def test_equal_rows_are_two_notes_and_a_longer_file_adds_its_own(
     path.write_text("Date,Tree,Gal\n2026-03-04,1,2\n2026-03-04,1,2\n")
     assert "2 notes of 2 rows came in" in run("book", "import", str(path)).out
     longer.write_text("Tree,Date,Gallons\n1,3/4/26,2\n1,3/4/26,2\n1,3/4/26,2\n")
-    assert "1 notes of 3 rows came in; 2 were there" in run("book", "import", str(longer)).out
+    assert "1 note of 3 rows came in; 2 were there" in run("book", "import", str(longer)).out
 
 
 def test_a_day_that_the_book_has_otherwise_is_shown_and_left_out(
@@ -262,7 +267,7 @@ def test_a_terminal_is_asked_and_its_answer_remembered(tmp_path: Path) -> None:
         said += chunk
     assert asked.wait() == 0
     assert b"What is in Got?" in said
-    assert b"1 notes of 1 rows came in" in said
+    assert b"1 note of 1 row came in" in said
     assert "sap L" in (tmp_path / "season.toml").read_text()
 
 
@@ -304,3 +309,22 @@ def test_headings_are_known_with_their_units() -> None:
         assert found is not None, text
         assert (found.roles[0], found.unit) == (role, unit), text
     assert heading("Favourite song") is None
+
+
+def test_it_is_told_how_far_many_rows_and_the_notes_are(
+    table: Callable[..., list[Guess]], tmp_path: Path
+) -> None:
+    rows = "".join(f"2026-03-{day:02d},{tree},2\n" for day in range(1, 9) for tree in range(1, 41))
+    guesses = table(f"Date,Tree,Gal\n{rows}")
+    told: list[tuple[float, float]] = []
+    now = datetime(2027, 1, 1, tzinfo=UTC)
+    with Book.open(tmp_path / "season.db") as book:
+        moment = TurnContext(
+            now, "import", book, book.season(), Settings(), Focus(), None, EntityNames(),
+            degrees_named=True,
+        )  # fmt: skip
+        bring_in(guesses, moment, lambda line: None, progress=lambda *far: told.append(far))
+        assert told == [*((done, 320) for done in range(50, 320, 50)), (320, 320)]
+        told.clear()
+        book.season(now=now, tell=lambda *far: told.append(far))
+    assert told == [(0, 320), (100, 320), (200, 320), (300, 320), (320, 320)]

@@ -152,10 +152,10 @@ def _days(first: date | None, last: date | None) -> str:
     if first is None or last is None:
         return ""
     if first == last:
-        return f"{first.day} {first:%B}"
+        return f"{first:%B} {first.day}"
     if first.month == last.month:
-        return f"{first.day} to {last.day} {last:%B}"
-    return f"{first.day} {first:%B} to {last.day} {last:%B}"
+        return f"{first:%B} {first.day} to {last.day}"
+    return f"{first:%B} {first.day} to {last:%B} {last.day}"
 
 
 @answers(BoilReport)
@@ -197,10 +197,10 @@ def _when_boiled(boil: BoilState, moment: TurnContext) -> Sentence:
 
 
 def _against(boil: BoilState, expected_gal: float) -> Parts:
-    expected = told_gal(expected_gal)
+    expected = Quantity(expected_gal, "syrup gal")
     if not boil.syrup_gal:
         return parts("about", expected, "of syrup to come")
-    drawn = told_gal(boil.syrup_gal)
+    drawn = Quantity(boil.syrup_gal, "syrup gal")
     share = Quantity(boil.syrup_gal / expected_gal * 100, "%", 0)
     return parts(drawn, "of syrup,", share, "of the", expected, "expected")
 

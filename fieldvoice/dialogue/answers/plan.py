@@ -51,6 +51,7 @@ from fieldvoice.schema.asks.syrup import JarsNeeded
 from fieldvoice.segments import (
     Condition,
     Count,
+    Example,
     Quantity,
     Sentence,
     Span,
@@ -65,7 +66,7 @@ from fieldvoice.segments import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fieldvoice.book import VesselState
+    from fieldvoice.book import Season, VesselState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.rules.finding import Finding
     from fieldvoice.rules.plan import Step
@@ -78,6 +79,7 @@ _MOST_WORDS = 60
 _RUN_GAL_A_TAP = 1.5
 
 _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
+_NEW = f"{NO_SAP} yet. Begin with your trees:"
 
 
 #: Of more vessels than these the order is told without its times: nobody keeps them in mind.
@@ -88,7 +90,7 @@ _TIMES_TOLD = 4
 def _boil_plan(ask: ask_of.BoilPlan, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now, _until(ask, moment.now))
     if not day.plan.steps:
-        return Answered((_nothing(day),), plan=())
+        return Answered((_nothing(day, moment.season),), plan=())
     between = () if day.plan.is_small or not day.plan.boiled else (what_fits(day),)
     told = [*plan_told(day, *between)]
     if day.plan.boiled:
@@ -111,11 +113,13 @@ def _to_think_of(moment: TurnContext) -> Sentence:
     return fact("Remember", *on_the_day(today[0].due, moment.now), ":", today[0].text)
 
 
-def _nothing(day: BoilDay) -> Sentence:
-    """Return that nothing is in store, and what is on the fire."""
+def _nothing(day: BoilDay, season: Season) -> Sentence:
+    """Return that nothing is in store, and what is on the fire; in a new book how to begin."""
     fire, done = day.fire, day.pans.busy_until
     if fire is None or not fire.sap_gal or done is None or done < day.now:
-        return fact(_EMPTY)
+        if season.trees or season.vessels:
+            return fact(_EMPTY)
+        return fact(_NEW, Example("tree one is a maple twenty inches across"))
     sap = Quantity(round(fire.sap_gal, 1), "gal")
     return fact("All the sap is on the fire:", sap, ", done about", _coming(done, day))
 
@@ -184,7 +188,7 @@ def _plan_rest(ask: ask_of.PlanRest, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
     plan = day.plan
     if not plan.steps:
-        return Answered((_nothing(day),), plan.findings, ())
+        return Answered((_nothing(day, moment.season),), plan.findings, ())
     if not plan.boiled:
         return Answered(plan_told(day), plan.findings, plan_as_json(plan))
     draw = draw_off_today(moment)
@@ -212,7 +216,7 @@ def _turns(day: BoilDay) -> Sentence:
 def _can_wait(ask: ask_of.CanWait, moment: TurnContext) -> Answered:
     """Say whether every last hour lies behind the time asked about; each is the plan's own."""
     day = boil_day(moment.season, moment.settings, moment.now)
-    if lacking := _no_sap(ask, day):
+    if lacking := _no_sap(ask, day, moment.season):
         return lacking
     until = _until(ask, moment.now) or _morning(moment.now, 1)
     steps = _meant_steps(ask, day)
@@ -240,10 +244,10 @@ def _wait_told(steps: tuple[Step, ...], until: datetime, day: BoilDay) -> Senten
     return fact("Yes, till", _coming(until, day), ":", by)
 
 
-def _no_sap(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> Answered | None:
+def _no_sap(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay, season: Season) -> Answered | None:
     """Return the answer where there is no sap, or none in the vessel that was asked about."""
     if not day.plan.steps:
-        return Answered((_nothing(day),), plan=())
+        return Answered((_nothing(day, season),), plan=())
     if ask.vessel is not None and step_of(day, ask.vessel) is None:
         return answer("The book has no sap in", VesselRef(ask.vessel))
     return None
@@ -257,7 +261,7 @@ def _meant_steps(ask: ask_of.CanWait | ask_of.StartBy, day: BoilDay) -> tuple[St
 @answers(ask_of.StartBy)
 def _start_by(ask: ask_of.StartBy, moment: TurnContext) -> Answered:
     day = boil_day(moment.season, moment.settings, moment.now)
-    if lacking := _no_sap(ask, day):
+    if lacking := _no_sap(ask, day, moment.season):
         return lacking
     steps = _meant_steps(ask, day)
     if not steps:

@@ -6,7 +6,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
 from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, without_sap, yields
 from fieldvoice.schema.asks.trees import (
@@ -66,7 +66,7 @@ def _slow_trees(ask: SlowTrees, moment: TurnContext) -> Answered:
     none = tuple(without_sap(moment.season))
     dry = fact("No sap noted:", trees_in_words(none)) if none else fact()
     slow = [tree for tree in found[0] if tree not in none]
-    half = parts("half of the usual", Quantity(round(found[1], 2), "gal"), "a tap")
+    half = parts("half of the usual", told_gal(found[1]), "a tap")
     told = (
         parts(TreeRef(tuple(slow)), ": under", half)
         if slow

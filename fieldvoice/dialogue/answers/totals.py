@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.sums import gathered_gal, totals
 from fieldvoice.nlu.times import date_of
 from fieldvoice.schema.asks.sap import SapTotal
 from fieldvoice.schema.asks.season import SeasonSummary
-from fieldvoice.segments import Count, Quantity, VesselRef, fact, listed, parts
+from fieldvoice.segments import Count, VesselRef, fact, listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,19 +30,19 @@ def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
         return answer(_poured(moment, since, today) or "No sap is in the book yet")
     if since == today:
         if not gathered:
-            return answer("None today;", _about(season), "in all")
-        return answer(_about(gathered), "today")
+            return answer("None today;", told_gal(season), "in all")
+        return answer(told_gal(gathered), "today")
     if since == today - timedelta(days=1):
         of_today = gathered_gal(moment.season, today, today)
-        before = _about(gathered - of_today)
-        return answer(before, "yesterday,", _about(of_today), "today")
+        before = told_gal(gathered - of_today)
+        return answer(before, "yesterday,", told_gal(of_today), "today")
     if ask.since == "last week":
         of_week = gathered_gal(moment.season, date_of("week", today), today)
-        before = _about(gathered - of_week)
-        return answer(before, "last week,", _about(of_week), "so far this week")
+        before = told_gal(gathered - of_week)
+        return answer(before, "last week,", told_gal(of_week), "so far this week")
     if gathered == season:
-        return answer(_about(season), "this season")
-    return answer(_about(gathered), f"since {_day(since)}")
+        return answer(told_gal(season), "this season")
+    return answer(told_gal(gathered), f"since {_day(since)}")
 
 
 def _poured(moment: TurnContext, since: date, until: date) -> Parts:
@@ -51,25 +51,23 @@ def _poured(moment: TurnContext, since: date, until: date) -> Parts:
     for at, act in moment.season.stores:
         if act.vessel and since <= at.astimezone(moment.now.tzinfo).date() <= until:
             poured[act.vessel] = poured.get(act.vessel, 0.0) + (act.volume_gal or 0.0)
-    told = listed(parts(_about(gal), "into", VesselRef(name)) for name, gal in poured.items())
+    told = listed(parts(told_gal(gal), "into", VesselRef(name)) for name, gal in poured.items())
     return parts(told, "; no gathering is noted") if told else ()
 
 
-def _about(gallons: float) -> Quantity:
-    return Quantity(round(gallons, 2), "gal")
-
-
 def _day(day: date) -> str:
-    return f"{day.day} {day:%B}"
+    return f"{day:%B} {day.day}"
 
 
 @answers(SeasonSummary)
 def _season_summary(ask: SeasonSummary, moment: TurnContext) -> Answered:
     whole = totals(moment.season)
     told = (
-        parts(_about(whole.sap_gal), "of sap", _from_trees(whole.trees)) if whole.sap_gal else None,
+        parts(told_gal(whole.sap_gal), "of sap", _from_trees(whole.trees))
+        if whole.sap_gal
+        else None,
         Count(whole.boils, "boil") if whole.boils else None,
-        parts(_about(whole.syrup_gal), "of syrup") if whole.syrup_gal else None,
+        parts(told_gal(whole.syrup_gal), "of syrup") if whole.syrup_gal else None,
         _made_from(whole.sap_to_one),
     )
     if not any(told):
@@ -97,7 +95,7 @@ def _beside_before(moment: TurnContext) -> Sentence:
     if (sap_by_now, syrup_by_now) == (sap_in_all, syrup_in_all):
         return fact("It was", _sap_and_syrup(sap_in_all, syrup_in_all), f"in {before}")
     by_now = _sap_and_syrup(sap_by_now, syrup_by_now)
-    whole = listed(map(_about, filter(None, (sap_in_all, syrup_in_all))))
+    whole = listed(map(told_gal, filter(None, (sap_in_all, syrup_in_all))))
     return fact(f"By this day in {before} it was", by_now, ", of", whole, "in all")
 
 
@@ -107,8 +105,8 @@ def _up_to(until: tuple[int, int], made: Sequence[tuple[date, float]]) -> float:
 
 
 def _sap_and_syrup(sap: float, syrup: float) -> Parts:
-    drawn = parts(_about(syrup), "of syrup") if syrup else ()
-    return listed(filter(None, (parts(_about(sap), "of sap"), drawn)))
+    drawn = parts(told_gal(syrup), "of syrup") if syrup else ()
+    return listed(filter(None, (parts(told_gal(sap), "of sap"), drawn)))
 
 
 def _from_trees(count: int) -> Parts:

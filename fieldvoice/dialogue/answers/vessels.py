@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, from_findings, told_gal
 from fieldvoice.dialogue.boil_day import (
     BoilDay,
     boil_day,
@@ -91,11 +91,19 @@ def _stored(moment: TurnContext) -> Answered:
     """Return how much sap there is in all, and in each vessel."""
     held = rule_inputs.vessels_with_sap(moment.season)
     if not held:
-        return answer(NO_SAP)
+        return answer(_carried(moment) or NO_SAP)
     levels = tuple(_level(vessel.name, moment) for vessel in held)
     whole = [vessel.volume_gal for vessel in held if vessel.volume_gal is not None]
     in_all = fact("In all", Quantity(round(sum(whole), 1), "gal")) if len(whole) > 1 else fact()
     return Answered((in_all, *levels))
+
+
+def _carried(moment: TurnContext) -> Parts:
+    """Return how much was gathered and not poured yet, where some was."""
+    carried = moment.season.carried
+    if carried is None or not carried.volume_gal:
+        return ()
+    return parts(told_gal(carried.volume_gal), "gathered; tell me which tank it went into")
 
 
 @answers(Sugar)
@@ -127,7 +135,7 @@ def _level(name: str, moment: TurnContext) -> Sentence:
         return fact(it, "isn't in the book")
     held, brix = vessel.volume_gal, vessel.brix
     facts = (
-        None if held is None else Quantity(held, "gal"),
+        None if held is None or vessel.fill == 0 else Quantity(held, "gal"),
         None if vessel.fill is None else Level(vessel.fill),
         None if brix is None else Quantity(brix, "% sugar"),
         None if vessel.sap in (None, "clear") else Condition(vessel.sap or ""),

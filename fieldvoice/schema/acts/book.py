@@ -75,12 +75,14 @@ class Remark(Act):
         rule="notes.remark",
         examples=("Make a note, the gate needs a hinge.",),
         needs=(("text",),),
+        effects=True,
     )
 
     def told(self) -> Told:
         """Return "noted for tree 4: split by ice"."""
-        about = self.subject()
-        head = (Text("noted for"), *about) if about else words("noted")
+        about, text = self.subject(), (self.text or "").lower()
+        named = text.startswith(("tree", (self.vessel or "tree").split()[0]))
+        head = (Text("noted for"), *about) if about and not named else words("noted")
         return Told(head, details(words(self.text)))
 
 

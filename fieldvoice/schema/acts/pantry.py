@@ -78,7 +78,7 @@ class StockOut(Act):
 
 
 def containers(count: int | None, size: str | None) -> Parts:
-    """Return "12 pints", "3 of 500 ml" or "3 containers"."""
+    """Return "12 pints", "3 jars of 500 ml" or "3 containers"."""
     one = size or "container"
-    one, many = (f"of {one}", f"of {one}") if one.endswith("ml") else (one, f"{one}s")
+    one, many = (f"jar of {one}", f"jars of {one}") if one.endswith("ml") else (one, f"{one}s")
     return words(many) if count is None else (Count(count, one, many),)
