@@ -99,15 +99,6 @@ def all_carried(meaning: Meaning, season: Season, now: datetime) -> Meaning:
     return poured
 
 
-def of_the_one_size(meaning: Meaning, season: Season) -> Meaning:
-    """Return jars that left, told without their size, as those of the one size in the pantry."""
-    if not isinstance(meaning, acts.StockOut) or meaning.size or not meaning.count:
-        return meaning
-    sizes = {lot.size for lot in season.pantry if lot.left}
-    gone: Meaning = meaning.replace(size=sizes.pop()) if len(sizes) == 1 else meaning
-    return gone
-
-
 def _about(gallons: float) -> Quantity:
     return Quantity(round(gallons, 1), "gal")
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.fields import changed
 from fieldvoice.dialogue.focus import named_in
-from fieldvoice.dialogue.ledger_effects import all_carried, boil_source, of_the_one_size
+from fieldvoice.dialogue.ledger_effects import all_carried, boil_source
 from fieldvoice.dialogue.policy import MissingSlot
 from fieldvoice.dialogue.references import spelled_out
 from fieldvoice.dialogue.round import next_tree
@@ -65,7 +65,6 @@ def completed(
     for index, meaning in enumerate(meanings):
         pointed = spelled_out(dated(meaning, now), done, season, hand, now)
         full = _on_the_fire(all_carried(by_number(pointed, season.names), season, now), season)
-        full = of_the_one_size(full, season)
         if several is not None and not named_in(full):
             full = changed(full, {"trees": several}) or full
         full, from_where = boil_source(full, index, season, now)
