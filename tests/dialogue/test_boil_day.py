@@ -142,7 +142,7 @@ def test_a_level_read_of_the_pan_is_on_the_fire_once_it_is_lit(talk: Talk) -> No
     talk.wait(hours=2)
     talk.say("stopped boiling")
     assert talk.say("how did the boil go").text.startswith(
-        "Boil 1, March 5, 9:10 am to 11:10 am: 10 gal of sap in 2 hours"
+        "Boil 1, March 5, 9:10 am to 11:10 am: 10 gal of sap;"
     )
 
 
@@ -260,10 +260,8 @@ class TestTheBoil:
         """29.3 gal of water in 3 h 40 min at the boil are 8.0 gal an hour; 0.625 of 0.69 gal."""
         self.boil(talk)
         told = talk.say("how did the boil go").text
-        assert told.startswith(
-            "Boil 1, March 5, 9:10 am to 1:10 pm: 30 gal of sap from tank 1 in 3.5 hours"
-        )
-        assert "90 % of the 2.8 qt expected" in told
+        assert told.startswith("Boil 1, March 5, 9:10 am to 1:10 pm: 30 gal from tank 1; 8 gal an")
+        assert "90 % of 2.8 qt expected" in told
         assert talk.say("how fast does my pan boil").text == (
             "Your pan boils off 8 gal an hour, by your last boil."
         )

@@ -158,6 +158,10 @@ def _days(first: date | None, last: date | None) -> str:
     return f"{first:%B} {first.day} to {last:%B} {last.day}"
 
 
+#: Of so many tanks only the number is told.
+_MOST_TANKS = 3
+
+
 @answers(BoilReport)
 def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     """Return the last boil as it was expected and as it went."""
@@ -167,19 +171,19 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     if not boil.sap_gal:
         return Answered((_when_boiled(boil, moment), fact("No sap is noted on it")))
     made = syrup_estimate(boil.sap_gal, likely_brix(boil.brix))
-    took = "so far" if boil.hours is None else parts("in", Span(boil.hours * 3600, "work"))
+    took = "so far" if boil.ended_at is None else None
     day = boil.started_at.astimezone(moment.now.tzinfo)
     upto = parts("to", When(boil.ended_at, moment.now, "clock")) if boil.ended_at else None
     lit = parts(When(boil.started_at, moment.now, "clock"), upto)
     which = parts(Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day},"), lit, ":")
-    sap = parts(Quantity(round(boil.sap_gal, 1), "gal"), "of sap")
     tanks = [VesselRef(one) for one in boil.vessels if VesselName.of(one).kind != "pan"]
-    source = parts("from", listed(tanks)) if tanks else None
-    told: list[Piece] = [parts(which, sap, source, took)]
+    named = listed(tanks) if len(tanks) < _MOST_TANKS else parts(Count(len(tanks), "tank"))
+    source = parts("from", named) if tanks else "of sap"
+    told: list[Piece] = [parts(which, Quantity(round(boil.sap_gal, 1), "gal"), source, took)]
     rate = water_an_hour(boil)
     if rate is not None:
         usual = Quantity(pan_rate(moment.season, moment.settings).gal_h, "gal", 1)
-        told.append(parts(Quantity(rate, "gal", 1), "an hour, your pan's usual", usual))
+        told.append(parts(Quantity(rate, "gal", 1), "an hour, usually", usual))
     told.append(_against(boil, made.syrup_gal))
     if boil.cords:
         told.append(Quantity(boil.cords, "cord"))
@@ -202,7 +206,7 @@ def _against(boil: BoilState, expected_gal: float) -> Parts:
         return parts("about", expected, "of syrup to come")
     drawn = Quantity(boil.syrup_gal, "syrup gal")
     share = Quantity(boil.syrup_gal / expected_gal * 100, "%", 0)
-    return parts(drawn, "of syrup,", share, "of the", expected, "expected")
+    return parts(drawn, "of syrup,", share, "of", expected, "expected")
 
 
 def _water_told(boil: BoilState) -> str:
