@@ -10,10 +10,10 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, StartBy, SyrupEstimate
+from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, BoilTime, StartBy, SyrupEstimate
 from fieldvoice.schema.asks.past import MadeIn, Money, Reminders, WeatherNoted
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
-from fieldvoice.schema.asks.sap import SapAge, SapDays, SapStored, SapTotal
+from fieldvoice.schema.asks.sap import LastWashed, SapAge, SapDays, SapStored, SapTotal, Sugar
 from fieldvoice.schema.asks.season import (
     Advice,
     Before,
@@ -23,9 +23,11 @@ from fieldvoice.schema.asks.season import (
 )
 from fieldvoice.schema.asks.syrup import Stock, SyrupGone
 from fieldvoice.schema.asks.trees import (
+    BestTrees,
     LastVisit,
     MissedTrees,
     SlowTrees,
+    SweetestTrees,
     TreeCount,
     TreeHistory,
     TreeSap,
@@ -37,8 +39,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.schema import Ask
 
-#: What no reader knows is read as this.
-NOBODY = "nobody knows"
+#: What no reader knows is read as this, and as this what any card answers.
+NOBODY, ANY_CARD = "nobody knows", "any card"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,17 @@ _TABLE = (
         r"\b(?:is there|(?:do|have) we (?:have|got)|how much)\b.*\bsyrup\b",
         lambda *_: Stock(),
     ),
+    _Meant(
+        (SyrupEstimate,),
+        r"^(?!.*\b(?:could|can|will|would)\b)"
+        r".*\b(?:made us|has .* made|have we|did (?:we|it) make)\b",
+        lambda *_: MadeIn(),
+    ),
+    _Meant(
+        (ANY_CARD,),
+        r"\bhow much syrup\b.*\b(?:from|out of) (?:the|our|all the|this) sap\b",
+        lambda *_: SyrupEstimate(),
+    ),
     # trees, counted and listed
     _Meant((TreeCount,), r"\b(?:buckets|bags|pails)\b", lambda *_: Hangs()),
     _Meant(("list-my-trees",), r"\bhow many\b", lambda *_: TreeCount()),
@@ -110,7 +123,22 @@ _TABLE = (
         r"^(?!.*\b(?:should|can|shall|could)\b).*\b(?:tapped|when did we tap)\b",
         lambda *_: WhenTapped(),
     ),
+    _Meant(
+        (Sugar, TreeSap, TreeHistory, BestTrees, NOBODY),
+        r"\b(?:sweeter|(?:more|less) sweet)\b|\bwho\b.*\bsweetest\b",
+        lambda *_: SweetestTrees(),
+    ),
     # one tree
+    _Meant(
+        (LastVisit,), r"\bhow (?:many times|often)\b",
+        lambda _, thing: Said(**thing),
+    ),
+    _Meant((NOBODY,), r"\b(?:buckets|bags|pails)\b.*\b(?:hung|out|up)\b", lambda *_: Hangs()),
+    _Meant((NOBODY,), r"\btapped\b", lambda _, thing: WhenTapped(**thing)),
+    _Meant(
+        (NOBODY,), r"\b(?:washed|cleaned|rinsed|scrubbed)\b",
+        lambda _, thing: LastWashed(**{one: thing[one] for one in thing if one == "vessel"}),
+    ),
     _Meant(
         (TreeHistory,),
         r"\bnotes?\b|\b(?:wrote|written|said)\b",
@@ -139,9 +167,18 @@ _TABLE = (
     # sap in store, and the days that it came in
     _Meant(
         (SapTotal,),
-        r"\b(?:in (?:the|our|all the) (?:tanks?|totes?|barrels?)|on hand|in store|stored"
+        r"\b(?:in (?:the|our|all(?: of)?(?: the| our)?|both) (?:tanks?|totes?|barrels?)"
+        r"|on hand|in store|stored"
         r"|(?:do|would|will) (?:we|i) have(?! (?:so far|gathered|collected|gotten)))\b",
         lambda *_: SapStored(),
+    ),
+    _Meant((BoilReport,), r"\bleft\b.*\bboil", lambda *_: SapStored()),
+    _Meant((NOBODY,), r"\bsap\b.*\b(?:in store|on hand|stored)\b", lambda *_: SapStored()),
+    _Meant(
+        (NOBODY,),
+        r"^(?!.*\bby the end\b)"
+        r".*\b(?:collect(?:ed)?|gather(?:ed)?|br(?:ing|ought) in|haul(?:ed)?)\b",
+        lambda *_: SapTotal(),
     ),
     _Meant(
         (SapTotal, MadeIn),
@@ -160,6 +197,7 @@ _TABLE = (
         lambda *_: SapStored(),
     ),
     # the boil
+    _Meant((BoilTime,), r"\b(?:did|has) (?:it|that|this|we)\b.*\btak", lambda *_: BoilReport()),
     _Meant(
         (BoilPlan, Before),
         rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b",
@@ -189,7 +227,7 @@ _TABLE = (
     _Meant((NOBODY,), r"\bremind(?:er|ers|ed)?\b", lambda *_: Reminders()),
     _Meant(
         (NOBODY,),
-        r"\blast night\b.*\b(?:degrees|cold|warm|low|temperature|freeze)\b"
+        r"\b(?:last|the) night\b.*\b(?:degrees|cold|warm|low|temperature|freeze)\b"
         r"|\b(?:degrees|cold|warm|low|temperature|freeze)\b.*\blast night\b",
         lambda *_: WeatherNoted(span="today"),
     ),
@@ -197,19 +235,18 @@ _TABLE = (
 _ROWS = [(one, re.compile(one.says, re.IGNORECASE)) for one in _TABLE]
 
 
-def asked_otherwise(ask: Ask | None, text: str) -> Ask | None:
+def asked_otherwise(ask: Ask | None, text: str, thing: dict[str, Any]) -> Ask | None:
     """Return what ``text`` asks, where that is something else than the ``ask`` it was read as.
 
-    None was read where nobody knows it.
+    None was read where nobody knows it. ``thing`` is the one tree or vessel that it names.
     """
     if _HOW_TO.search(text):
         return None
-    read: type[Ask] | str | None = NOBODY if ask is None else type(ask)
-    read = ask.topic if isinstance(ask, Advice) else read
-    named = {one: getattr(ask, one, None) for one in ("tree", "vessel")}
-    thing = {name: value for name, value in named.items() if value is not None}
+    read = {NOBODY} if ask is None else {type(ask)}
+    if isinstance(ask, Advice):
+        read = {ask.topic or "", ANY_CARD}
     for one, says in _ROWS:
-        found = says.search(text) if read in one.read else None
+        found = None if read.isdisjoint(one.read) else says.search(text)
         if found is not None:
             return one.asks(found, thing)
     return None

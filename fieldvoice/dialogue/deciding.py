@@ -39,8 +39,8 @@ from fieldvoice.dialogue.waiting import (
     is_surely_question,
 )
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
-from fieldvoice.schema import Act
-from fieldvoice.schema.acts import Remark
+from fieldvoice.schema import Act, Ask
+from fieldvoice.schema.acts import Inspect, Reading, Remark
 from fieldvoice.schema.asks.sap import SapAge, SapStored, VesselLevel
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.trees import TreeHistory, TreesSeen
@@ -141,6 +141,8 @@ class Decider:
         if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
         decided = asked_first(decided, heard)
+        if heard.is_typed and heard.text.rstrip().endswith("?"):
+            decided = _how_it_looks(decided, moment)
         if isinstance(decided, Reject) and (eaten := eaten_after(heard.text, moment)):
             decided = Answer(weigh((eaten,), moment), echo=True)
         pieces = partial(self.reader.pieces, heard.text, moment.names)
@@ -197,6 +199,21 @@ class Decider:
         named = self.reader.named(heard.text, moment.names)
         is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
         return replace(turn, focus=Focus()) if is_other else turn
+
+
+def _how_it_looks(decided: policy.Decision, moment: TurnContext) -> policy.Decision:
+    """Return what the book has of a thing whose look was typed with a question mark: "t14 empty?".
+
+    Where an amount was told it is asked whether that is to be saved.
+    """
+    options = decided.question.options if isinstance(decided, Clarify) else ()
+    told = options[0][0] if len(options) == 1 and len(options[0]) == 1 else None
+    ask: Ask | None = None
+    if isinstance(told, Inspect) and told.tree in moment.season.trees:
+        ask = TreeHistory(tree=told.tree)
+    if isinstance(told, Reading) and told.volume_gal is None:
+        ask = VesselLevel(vessel=told.vessel) if told.vessel in moment.season.vessels else None
+    return decided if ask is None else Answer(weigh((ask,), moment), echo=True)
 
 
 #: "Why is the milk can cloudy" asks for a cause; what these tell is how it is.

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Reject
-from fieldvoice.dialogue.waiting import is_asked_of_ours, is_question
+from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
@@ -53,16 +53,38 @@ def narrowed(
     """
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
     ask = _asked(decided)
-    is_unknown = isinstance(decided, Reject) and is_asked_of_ours(text)
+    is_unknown = isinstance(decided, Reject) and is_question(text)
     is_open = is_unknown or isinstance(ask, Advice) or getattr(ask, "words", None) is not None
     is_free = isinstance(decided, Answer) and decided.echo
     if (ask is None and not is_unknown) or not (is_open or is_free):
         return decided
-    apart = asked_otherwise(ask, text) or _of_things(ask, text, moment, pieces)
+    thing = _thing(ask, moment, pieces)
+    apart = asked_otherwise(ask, text, thing) or _of_things(ask, text, moment, pieces)
     told = apart or ask
     timed = _of_its_time(told, text, pieces) if told is not None and (apart or is_free) else None
     meant = timed or apart
     return decided if meant is None else Answer(weigh((meant,), moment), echo=True)
+
+
+def _thing(
+    ask: Ask | None, moment: TurnContext, pieces: Callable[[], Sequence[Span]]
+) -> dict[str, Any]:
+    """Return the one tree or vessel of a question, or that is named where nobody knows it."""
+    if ask is not None:
+        named = {one: getattr(ask, one, None) for one in ("tree", "vessel")}
+        return {one: value for one, value in named.items() if value is not None}
+    return known_thing(pieces(), moment)
+
+
+def known_thing(pieces: Sequence[Span], moment: TurnContext) -> dict[str, Any]:
+    """Return the one tree or vessel of the book among the pieces; nothing where there are more."""
+    names, season = moment.season.names, moment.season
+    found = [names.numbered({p.sort: p.value}) for p in pieces if p.sort in ("tree", "vessel")]
+    known = [
+        one for one in found
+        if one.get("tree") in season.trees or one.get("vessel") in season.vessels
+    ]  # fmt: skip
+    return known[0] if known and all(one == known[0] for one in known) else {}
 
 
 def _asked(decided: Decision) -> Ask | None:
@@ -95,6 +117,12 @@ _TIMED_WORDS = re.compile(
 )
 #: Things put beside each other.
 _BESIDE = re.compile(r"\b(?:more|less|better|worse|than|compared?|versus|vs|against)\b", re.I)
+#: One's own trees of a kind: "red maples", "which are the box elders".
+_WHICH_KIND = re.compile(
+    r"^(?:the |our |my |any )?(?:(?:sugar|red|silver|black|norway) maples|box elders)\W*$"
+    r"|\b(?:which|how many)\b.*\b(?:maples|elders)\b(?!.*\b(?:best|tap|need|make|good)\b)",
+    re.IGNORECASE,
+)
 #: What is asked of a vessel, and of no kind of vessel.
 _IN_IT = re.compile(r"\b(?:what'?s? (?:is )?in|how (?:full|much|old)|still good|any good)\b", re.I)
 
@@ -113,6 +141,9 @@ def _of_things(
     if isinstance(ask, TreeKinds):
         kinds = {one.value for one in pieces() if one.sort == "species"}
         return TreeKinds() if len(kinds) > 1 and ask.species is not None else None
+    if isinstance(ask, Advice) and _WHICH_KIND.search(text):
+        kinds = {one.value for one in pieces() if one.sort == "species"}
+        return TreeKinds(species=kinds.pop()) if len(kinds) == 1 else None
     if isinstance(ask, Advice) and _IN_IT.search(text):
         own = [one.value for one in pieces() if one.value in moment.season.vessels]
         return VesselLevel(vessel=own[0]) if own else None

@@ -61,9 +61,11 @@ from fieldvoice.dialogue.in_full import (
 )
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import amount_in_words, anew_like, is_likewise
+from fieldvoice.dialogue.narrowed import known_thing
 from fieldvoice.dialogue.new_vessel import new_vessel_in, with_vessel
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
+from fieldvoice.dialogue.of_remarks import of_a_remark
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
 from fieldvoice.dialogue.pan_degrees import told_of_the_pan
 from fieldvoice.dialogue.pointing import by_size, plainly
@@ -89,14 +91,12 @@ from fieldvoice.dialogue.weighing import (
     weigh,
     weigh_reading,
 )
-from fieldvoice.dialogue.words_found import remarked
 from fieldvoice.handbook.emergency import emergency_in
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning
 from fieldvoice.schema.acts import Gather, Inspect, Remark, StockOut
 from fieldvoice.schema.asks.boiling import DrawCheck
 from fieldvoice.schema.asks.sap import VesselLevel
-from fieldvoice.schema.asks.season import Said
 from fieldvoice.schema.asks.trees import TreeHistory
 from fieldvoice.schema.names import VesselName
 from fieldvoice.schema.slot import slots_of
@@ -197,7 +197,7 @@ class Turns:
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
         decided = self._of_thing_in_hand(moment, heard, decided)
-        decided = _of_a_remark(moment, heard, decided)
+        decided = of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(_of_size_in_hand(decided, moment), moment, heard)
         if moment.new_vessel is not None and isinstance(decided, Commit):
@@ -428,16 +428,11 @@ class Turns:
             return decided
         if not heard.is_typed and not may_be_learnt(decided, heard):
             return decided
-        named = self._reader.named(heard.text, moment.names)
-        things = [moment.season.names.numbered({one.sort: one.value}) for one in named]
-        if not things or any(one != things[0] for one in things):
+        thing = known_thing(self._reader.named(heard.text, moment.names), moment)
+        if not thing:
             return decided
-        thing = things[0]
-        if thing.get("tree") in moment.season.trees:
-            return Answer(weigh((TreeHistory(tree=thing["tree"]),), moment), echo=True)
-        if thing.get("vessel") in moment.season.vessels:
-            return Answer(weigh((VesselLevel(vessel=thing["vessel"]),), moment), echo=True)
-        return decided
+        ask = TreeHistory(**thing) if "tree" in thing else VesselLevel(**thing)
+        return Answer(weigh((ask,), moment), echo=True)
 
     def _note_beside(self, moment: TurnContext, heard: Transcript) -> ScoredHypothesis | None:
         """Return the note that stands in the same breath as an emergency, or was taken for one.
@@ -453,19 +448,6 @@ class Turns:
             case Clarify(Prompt(kind="yes_no", options=((*meant,),))) if _has_a_number(meant):
                 return weigh(tuple(meant), moment)
         return None
-
-
-def _of_a_remark(
-    moment: TurnContext, heard: Transcript, decided: policy.Decision
-) -> policy.Decision:
-    """Return the remark whose words a question has that nobody knows: "which lid is cracked"."""
-    asks = heard.is_typed and isinstance(decided, Reject) and is_question(heard.text)
-    if not asks:
-        return decided
-    newest = reversed(moment.book.entries_of("remark"))
-    texts = (one.act.text or "" for one in newest if isinstance(one.act, Remark))
-    words = remarked(heard.text, texts)
-    return decided if words is None else Answer(weigh((Said(words=words),), moment), echo=True)
 
 
 def _of_size_in_hand(decided: policy.Decision, moment: TurnContext) -> policy.Decision:

@@ -39,15 +39,34 @@ _UNSURE = re.compile(
 )
 
 
+#: An amount is told, whatever is asked beside it.
+_FIGURE = re.compile(
+    r"\b(?:\d+|an?|half|one|two|three|four|five|six|seven|eight|nine|ten|twenty)"
+    r" (?:and a half )?(?:gallons?|gal|quarts?|pints?|lit(?:re|er)s?|inches|percent|degrees)\b",
+    re.IGNORECASE,
+)
+
+
 def is_question(text: str) -> bool:
     """Whether words ask something, by how they begin or end."""
-    if text.rstrip().endswith("?") or _UNSURE.search(text) or _HAS.fullmatch(text):
+    if text.rstrip().endswith("?") or _UNSURE.search(text):
+        return True
+    if _HAS.fullmatch(text) or _ASKED_AFTER.match(text):
+        return True
+    if _ASKS_LATER.search(text) and not _FIGURE.search(text):
         return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
         words = words[1:]
     return bool(words) and (words[0] in _OPENS or tuple(words[:2]) in _TELL_ME)
 
+
+#: What is asked after other words: "in the last night how many degrees", "what did it say".
+_ASKS_LATER = re.compile(
+    r"\bhow (?:many|much|long|old|far|warm|cold|often)\b|\b(?:vs|versus|compared (?:to|with))\b"
+    r"|\b(?:what|who|when|which|where) (?:did|was|is|were|are|do|does|has|have)\b[\w' ]{0,30}\W*$",
+    re.IGNORECASE,
+)
 
 #: Words that open nothing but a question, and those that do before certain others.
 _ASK_ALWAYS = frozenset("should could would shall why who whose where which is are isn't".split())
@@ -111,7 +130,9 @@ _HAD = (
 )
 _HAS = re.compile(
     rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+)\W*"
-    rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*",
+    rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*"
+    r"|(?:next|last|any|our|my) (?:reminder|boil|round|note|visit|wash|lot)s?\W*"
+    r"|(?:buckets|bags|pails|taps|jars|(?:half )?pints|quarts) (?:out|up|hung|left|sold|packed)\W*",
     re.IGNORECASE,
 )
 #: Fewer words say too little to tell.

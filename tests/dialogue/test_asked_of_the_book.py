@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fieldvoice.dialogue.as_asked import with_dates
-from fieldvoice.dialogue.words_found import remarked
+from fieldvoice.dialogue.of_remarks import remarked
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader

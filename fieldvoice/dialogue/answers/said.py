@@ -10,6 +10,7 @@ from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.nlu.times import date_of, days_of
+from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.asks.season import Clock, Said
 from fieldvoice.schema.vocabulary import SINCE, SPAN_BACK
 from fieldvoice.segments import (
@@ -159,7 +160,9 @@ def _asked(entry: Entry, ask: Said, moment: TurnContext) -> bool:
 
 
 def _note(entry: Entry, head: Parts, moment: TurnContext) -> tuple[Parts, ...]:
-    return (*_told(entry, head), (When(entry.at, moment.now, "ago"),))
+    who = moment.book.utterance(entry.utterance_id).by if isinstance(entry.act, Remark) else None
+    ago = When(entry.at, moment.now, "ago")
+    return (*_told(entry, head), parts(ago, ", by" if who else None, who))
 
 
 def _told(entry: Entry, head: Parts) -> tuple[Parts, ...]:
