@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 
 #: Who says this asks for what was noted.
 _NOTED = re.compile(r"\b(?:not(?:e|ed|es|ing)|wr(?:ite|ote|itten))\b", re.IGNORECASE)
+#: Who opens so wants to know what to do.
+_ADVICE = re.compile(
+    r"(?:do i|do we|should|shall|can|could|may|how (?:do|loud|can))\b", re.IGNORECASE
+)
+
 #: What a question is put with, and what every other remark is about: alone they find none.
 _OFTEN = frozenset(
     stem(word)
@@ -59,6 +64,8 @@ def of_a_remark(moment: TurnContext, heard: Transcript, decided: Decision) -> De
     is_card = len(asked) == 1 and isinstance(asked[0], Advice)
     is_unknown = isinstance(decided, Reject) or (is_card and _NOTED.search(heard.text) is not None)
     if not (heard.is_typed and is_unknown and is_question(heard.text)):
+        return decided
+    if _ADVICE.match(heard.text):
         return decided
     if remarked(heard.text, (one.text for one in awaited(moment.season, moment.now))):
         return Answer(weigh((Reminders(),), moment), echo=True)
