@@ -10,8 +10,16 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.schema.asks.boiling import BoilPlan, BoilReport, BoilTime, StartBy, SyrupEstimate
-from fieldvoice.schema.asks.past import MadeIn, Money, Reminders, WeatherNoted
+from fieldvoice.schema.asks.boiling import (
+    BoilPlan,
+    BoilReport,
+    BoilTime,
+    PlanRest,
+    StartBy,
+    SyrupEstimate,
+)
+from fieldvoice.schema.asks.follow_ups import InUnits
+from fieldvoice.schema.asks.past import JarsPacked, MadeIn, Money, Reminders, WeatherNoted
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
 from fieldvoice.schema.asks.sap import LastWashed, SapAge, SapDays, SapStored, SapTotal, Sugar
 from fieldvoice.schema.asks.season import (
@@ -31,6 +39,7 @@ from fieldvoice.schema.asks.trees import (
     TreeCount,
     TreeHistory,
     TreeSap,
+    TreeSizes,
     TreesSeen,
 )
 
@@ -77,7 +86,7 @@ _TABLE = (
     _Meant(
         (*_SYRUP, NOBODY),
         r"\bwho(?:m|'s)?\b.*\b(?:jar|pint|quart|syrup|bottle)\b.*\b(?:got|gotten|had|took|taken|have"
-        r"|has|received)\b|\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|has|received)\b.*\b(?:"
+        r"|has|received)\b|\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|has|given|received)\b.*\b(?:"
         r"jars?|pints?|quarts?|syrup|bottles?)\b|\b(?:pint|jar|quart)\b.*\bwho\b.*\bto\b",
         lambda *_: SyrupGone(),
     ),
@@ -87,7 +96,17 @@ _TABLE = (
         r"|^(?:our |the )?(?:money|cash|income|sales|earnings)\b.{0,12}$",
         lambda *_: Money(),
     ),
+    _Meant(
+        (InUnits, NOBODY),
+        r"\b(?:jars|pints|quarts|syrup|bottles)\b.*\bsold\b",
+        lambda *_: SyrupGone(why="sold"),
+    ),
+    _Meant((NOBODY,), r"\b(?:jars|pints|quarts|bottles)\b.*\bpacked\b", lambda *_: JarsPacked()),
     _Meant(("syrup-in-stock",), "", lambda *_: Stock()),
+    _Meant((PlanRest,), r"\b(?:syrup|jars?|pints?|quarts?)\b", lambda *_: Stock()),
+    _Meant(
+        (SyrupEstimate,), r"^(?:total syrup|syrup (?:total|so far|made))\b", lambda *_: MadeIn()
+    ),
     _Meant(
         ("using-syrup",),
         r"\b(?:is there|(?:do|have) we (?:have|got)|how much)\b.*\bsyrup\b",
@@ -105,6 +124,7 @@ _TABLE = (
         lambda *_: SyrupEstimate(),
     ),
     # trees, counted and listed
+    _Meant((TreeList,), r"\b(?:unemptied|unvisited|missed)\b", lambda *_: MissedTrees()),
     _Meant((TreeCount,), r"\b(?:buckets|bags|pails)\b", lambda *_: Hangs()),
     _Meant(("list-my-trees",), r"\bhow many\b", lambda *_: TreeCount()),
     _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
@@ -120,7 +140,8 @@ _TABLE = (
     ),
     _Meant(
         (TimeToTap,),
-        r"^(?!.*\b(?:should|can|shall|could)\b).*\b(?:tapped|when did we tap)\b",
+        r"^(?!.*\b(?:should|can|shall|could)\b)"
+        rf".*\b(?:tapped|when(?: did|'d) {_WE} (?:start |begin )?(?:to )?tap(?:ping)?)\b",
         lambda *_: WhenTapped(),
     ),
     _Meant(
@@ -129,6 +150,12 @@ _TABLE = (
         lambda *_: SweetestTrees(),
     ),
     # one tree
+    _Meant(
+        (TreeSap, TreeHistory, NOBODY),
+        r"\b(?:thicker|fatter|wider|(?:more|less) thick)\b",
+        lambda *_: TreeSizes(),
+    ),
+    _Meant((LastVisit,), r"\b(?:test(?:ed)?|sugar|brix)\b", lambda _, thing: Sugar(**thing)),
     _Meant(
         (LastVisit,), r"\bhow (?:many times|often)\b",
         lambda _, thing: Said(**thing),
@@ -211,7 +238,22 @@ _TABLE = (
         r"\b(?:last|lst|when|date)\b.*\bboil(?:ed)?\b|\bboil\b.*\b(?:last|when|date)\b",
         lambda *_: BoilReport(),
     ),
-    # the season, and what was said
+    # the season, the weather, and what was said
+    _Meant(
+        (MadeIn, SapTotal),
+        r"\b(?:more|less|better)\b.*\bthan\b.*\b(?:last (?:year|season|spring)|year before)\b",
+        lambda *_: SeasonSummary(),
+    ),
+    _Meant(
+        (SapTotal, NOBODY),
+        r"\b(?:today|yesterday)\b.*\b(?:vs|versus|against|or|than)\b.*\b(?:today|yesterday)\b",
+        lambda *_: SapTotal(since="yesterday"),
+    ),
+    _Meant(
+        ("weather-to-come",),
+        r"\bhow (?:warm|cold|hot|low|high)(?:'d| did| was)\b",
+        lambda *_: WeatherNoted(),
+    ),
     _Meant(
         ("new-season", "keep-two-years", NOBODY),
         r"\b(?:compare|better|worse|ahead|more|less|than)\b.*\b(?:years?|seasons?|spring)\b"

@@ -40,8 +40,8 @@ from fieldvoice.dialogue.waiting import (
 )
 from fieldvoice.dialogue.weighing import answered_alike, sounding_alike, weigh, weigh_reading
 from fieldvoice.schema import Act, Ask
-from fieldvoice.schema.acts import Inspect, Reading, Remark
-from fieldvoice.schema.asks.sap import SapAge, SapStored, VesselLevel
+from fieldvoice.schema.acts import Clean, Inspect, Reading, Remark
+from fieldvoice.schema.asks.sap import LastWashed, SapAge, SapStored, VesselLevel
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.trees import TreeHistory, TreesSeen
 
@@ -213,6 +213,8 @@ def _how_it_looks(decided: policy.Decision, moment: TurnContext) -> policy.Decis
         ask = TreeHistory(tree=told.tree)
     if isinstance(told, Reading) and told.volume_gal is None:
         ask = VesselLevel(vessel=told.vessel) if told.vessel in moment.season.vessels else None
+    if isinstance(told, Clean):
+        ask = LastWashed(vessel=told.vessel, item=told.item)
     return decided if ask is None else Answer(weigh((ask,), moment), echo=True)
 
 

@@ -188,7 +188,8 @@ _NOTED = re.compile(
     r"(?: down)?(?: anything| something)?(?: (?:about|on|that))?(?: an?| any| the)?"
     r"|what(?:'s|s| is| was) (?:that|noted|written)(?: down)? (?:note )?(?:about|on|with)(?: the)?"
     r"|what(?:'d| did| has| have)? (?:my |our |the )?\w+ (?:write|wrote|written|say|said|note|noted"
-    r"|mention|mentioned|tell you|told you|put|enter)(?: down)? (?:about|on)(?: the| our| my)?)"
+    r"|mention|mentioned|tell you|told you|put|enter)(?: down)?"
+    r" (?:about|on(?! \w+day\b))(?: the| our| my)?)"
     r" (?P<what>.+?)[\s?.!]*",
     re.IGNORECASE,
 )
@@ -198,7 +199,8 @@ _NOTES = re.compile(
 )
 #: What was done is what was noted: "what did mom do on thursday".
 _DONE = re.compile(
-    r"what(?: all)? (?:did|have) (?:(?:my |our )?\w+) (?:do|done|get done|get up to)"
+    r"what(?: all)? (?:did|have) (?:(?:my |our )?\w+)"
+    r" (?:do|done|get done|get up to|(?:write|note|put) down|write|note)"
     r" (?P<then>(?:on |last |yesterday|today|this ).*?)[\s?.!]*",
     re.IGNORECASE,
 )

@@ -12,6 +12,7 @@ from fieldvoice.dialogue.waiting import is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
+from fieldvoice.schema.asks.follow_ups import InUnits
 from fieldvoice.schema.asks.past import MadeIn, Money
 from fieldvoice.schema.asks.sap import SapStored, SapTotal, VesselLevel
 from fieldvoice.schema.asks.season import Advice, Said
@@ -54,7 +55,9 @@ def narrowed(
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
     ask = _asked(decided)
     is_unknown = isinstance(decided, Reject) and is_question(text)
-    is_open = is_unknown or isinstance(ask, Advice) or getattr(ask, "words", None) is not None
+    is_open = (
+        is_unknown or isinstance(ask, Advice | InUnits) or getattr(ask, "words", None) is not None
+    )
     is_free = isinstance(decided, Answer) and decided.echo
     if (ask is None and not is_unknown) or not (is_open or is_free):
         return decided

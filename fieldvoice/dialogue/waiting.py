@@ -95,7 +95,9 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 
     A short word that was heard at the beginning may be another: "is" for "it's".
     """
-    if is_typed and (_ASKED_AFTER.match(text) or _HAS.fullmatch(text)):
+    if is_typed and (_ASKED_AFTER.match(text) or _HAS.fullmatch(text) or _TO_WHOM.match(text)):
+        return True
+    if is_typed and _WHATS.match(text) and not _FIGURE.search(text):
         return True
     words = text.lower().replace("’", "'").replace(",", " ").split()
     while words and words[0] in _BEFORE:
@@ -123,6 +125,12 @@ _ASKED_AFTER = re.compile(
     r"|what (?:size|temp|temperature|kind|sugar|brix|species|day|date))\b",
     re.IGNORECASE,
 )
+#: A question that a small word leads, and the short forms of those that open one.
+_TO_WHOM = re.compile(
+    r"(?:to|from|in|on|at|for|of|by|since|until|with|out of) (?:who|whom|which|what|whose|how)\b",
+    re.IGNORECASE,
+)
+_WHATS = re.compile(r"(?:what|who|where|when|how)['’]?(?:s|d)\b", re.IGNORECASE)
 #: What a thing has, and only the thing: "size tank two".
 _HAD = (
     r"(?:(?:taps|spiles|gallons?|gals?|size|temp|temperature|age|brix|kind|species|level|room|total"
@@ -132,7 +140,8 @@ _HAS = re.compile(
     rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+)\W*"
     rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*"
     r"|(?:next|last|any|our|my) (?:reminder|boil|round|note|visit|wash|lot)s?\W*"
-    r"|(?:buckets|bags|pails|taps|jars|(?:half )?pints|quarts) (?:out|up|hung|left|sold|packed)\W*",
+    r"|(?:all |total )?(?:buckets|bags|pails|taps|jars|(?:half )?pints|quarts)"
+    r" (?:out|up|hung|left|sold|packed)\W*",
     re.IGNORECASE,
 )
 #: Fewer words say too little to tell.
