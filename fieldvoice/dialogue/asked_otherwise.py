@@ -21,7 +21,15 @@ from fieldvoice.schema.asks.boiling import (
 from fieldvoice.schema.asks.follow_ups import InUnits
 from fieldvoice.schema.asks.past import JarsPacked, MadeIn, Money, Reminders, WeatherNoted
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
-from fieldvoice.schema.asks.sap import LastWashed, SapAge, SapDays, SapStored, SapTotal, Sugar
+from fieldvoice.schema.asks.sap import (
+    LastWashed,
+    RoomLeft,
+    SapAge,
+    SapDays,
+    SapStored,
+    SapTotal,
+    Sugar,
+)
 from fieldvoice.schema.asks.season import (
     Advice,
     Before,
@@ -36,6 +44,7 @@ from fieldvoice.schema.asks.trees import (
     MissedTrees,
     SlowTrees,
     SweetestTrees,
+    TapRoom,
     TreeCount,
     TreeHistory,
     TreeSap,
@@ -86,7 +95,7 @@ _TABLE = (
     _Meant(
         (*_SYRUP, NOBODY),
         r"\bwho(?:m|'s)?\b.*\b(?:jar|pint|quart|syrup|bottle)\b.*\b(?:got|gotten|had|took|taken|have"
-        r"|has|received)\b|\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|has|given|received)\b.*\b(?:"
+        r"|has|received)\b|\bwho(?:m|'s)?\b.*\b(?:got|gotten|had|took|taken|has|gave|given|received)\b.*\b(?:"
         r"jars?|pints?|quarts?|syrup|bottles?)\b|\b(?:pint|jar|quart)\b.*\bwho\b.*\bto\b",
         lambda *_: SyrupGone(),
     ),
@@ -102,6 +111,11 @@ _TABLE = (
         lambda *_: SyrupGone(why="sold"),
     ),
     _Meant((NOBODY,), r"\b(?:jars|pints|quarts|bottles)\b.*\bpacked\b", lambda *_: JarsPacked()),
+    _Meant(
+        ("giving-away",),
+        rf"^(?!.*\b(?:can|should|may)\b).*\b(?:given away|gave|did {_WE} give)\b",
+        lambda *_: SyrupGone(why="given"),
+    ),
     _Meant(("syrup-in-stock",), "", lambda *_: Stock()),
     _Meant((PlanRest,), r"\b(?:syrup|jars?|pints?|quarts?)\b", lambda *_: Stock()),
     _Meant(
@@ -124,6 +138,11 @@ _TABLE = (
         lambda *_: SyrupEstimate(),
     ),
     # trees, counted and listed
+    _Meant((NOBODY,), r"^(?:the |our |all )?tapped trees", lambda *_: TreeList(tapped=True)),
+    _Meant(
+        (TapRoom,), r"\b(?:has|have|with) (?:a |any )?(?:taps?|spiles?) in\b",
+        lambda *_: TreeList(tapped=True),
+    ),
     _Meant((TreeList,), r"\b(?:unemptied|unvisited|missed)\b", lambda *_: MissedTrees()),
     _Meant((TreeCount,), r"\b(?:buckets|bags|pails)\b", lambda *_: Hangs()),
     _Meant(("list-my-trees",), r"\bhow many\b", lambda *_: TreeCount()),
@@ -200,7 +219,10 @@ _TABLE = (
         lambda *_: SapStored(),
     ),
     _Meant((BoilReport,), r"\bleft\b.*\bboil", lambda *_: SapStored()),
-    _Meant((NOBODY,), r"\bsap\b.*\b(?:in store|on hand|stored)\b", lambda *_: SapStored()),
+    _Meant(
+        (NOBODY,), r"\b(?:sap|gallons)\b.*\b(?:in store|on hand|stored)\b", lambda *_: SapStored()
+    ),
+    _Meant((NOBODY,), r"\bhow much (?:space|room)\b", lambda *_: RoomLeft()),
     _Meant(
         (NOBODY,),
         r"^(?!.*\bby the end\b)"
@@ -255,9 +277,9 @@ _TABLE = (
         lambda *_: WeatherNoted(),
     ),
     _Meant(
-        ("new-season", "keep-two-years", NOBODY),
+        ("new-season", "keep-two-years", "will-it-be-a-good-year", NOBODY),
         r"\b(?:compare|better|worse|ahead|more|less|than)\b.*\b(?:years?|seasons?|spring)\b"
-        r"|\byears?\b.*\bcompare\b",
+        r"|\byears?\b.*\bcompare\b|\bthis (?:year|season)\b.*\b(?:last|before)\b",
         lambda *_: SeasonSummary(),
     ),
     _Meant(
@@ -267,6 +289,11 @@ _TABLE = (
         lambda *_: Said(since="today"),
     ),
     _Meant((NOBODY,), r"\bremind(?:er|ers|ed)?\b", lambda *_: Reminders()),
+    _Meant(
+        (NOBODY, ANY_CARD),
+        r"^(?:lowest|highest|coldest|warmest) (?:low|high|night|day|temp)",
+        lambda *_: WeatherNoted(span="season"),
+    ),
     _Meant(
         (NOBODY,),
         r"\b(?:last|the) night\b.*\b(?:degrees|cold|warm|low|temperature|freeze)\b"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Reject
-from fieldvoice.dialogue.waiting import is_question
+from fieldvoice.dialogue.waiting import is_bare, is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
@@ -139,8 +139,11 @@ def _of_things(
     the family's, where they have one.
     """
     if isinstance(ask, Said):
-        is_of_time = ask.words is not None and _TIMED_WORDS.fullmatch(ask.words)
-        return Said(since="today") if is_of_time else None
+        if ask.words is None:
+            return None
+        thing = known_thing(pieces(), moment)
+        is_of_time = _TIMED_WORDS.fullmatch(ask.words)
+        return Said(**thing) if thing else Said(since="today") if is_of_time else None
     if isinstance(ask, TreeKinds):
         kinds = {one.value for one in pieces() if one.sort == "species"}
         return TreeKinds() if len(kinds) > 1 and ask.species is not None else None
@@ -150,6 +153,9 @@ def _of_things(
     if isinstance(ask, Advice) and _IN_IT.search(text):
         own = [one.value for one in pieces() if one.value in moment.season.vessels]
         return VesselLevel(vessel=own[0]) if own else None
+    if isinstance(ask, TreeHistory) and is_bare(text):
+        span = max((p for p in pieces() if p.sort in _TIMES), key=len, default=None)
+        return TreeSap(tree=ask.tree, span=span.value) if span is not None else None
     is_of_one = ask is None or isinstance(ask, TreeSap | TreeHistory | BestTrees | SlowTrees)
     if not is_of_one or not _BESIDE.search(text) or getattr(ask, "trees", None):
         return None
@@ -164,7 +170,7 @@ def _of_its_time(ask: Ask, text: str, pieces: Callable[[], Sequence[Span]]) -> A
     is_timed = any(getattr(ask, one, None) not in (None, "today") for one in ("since", "span"))
     if is_timed or not slots.keys() & {"since", "span"}:
         return None
-    times = [one for one in pieces() if one.sort in _TIMES]
+    times = [one for one in pieces() if one.sort in _TIMES and not _UNTIL.search(text)]
     found = max(times, key=lambda one: (one.sort in _RUNS, len(one)), default=None)
     if isinstance(ask, SapTotal):
         if found is None or found.value == "today":
@@ -180,6 +186,8 @@ def _of_its_time(ask: Ask, text: str, pieces: Callable[[], Sequence[Span]]) -> A
 
 
 _TIMES = frozenset({"since", "span_back", "when"})
+#: Up to then, and so from the beginning.
+_UNTIL = re.compile(r"\b(?:until|till|up to) (?:today|now)\b", re.IGNORECASE)
 #: Pieces of time that are surely what a question is of: "since monday", "last year".
 _RUNS = frozenset({"since", "span_back"})
 

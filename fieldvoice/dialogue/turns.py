@@ -61,7 +61,7 @@ from fieldvoice.dialogue.in_full import (
 )
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import amount_in_words, anew_like, is_likewise
-from fieldvoice.dialogue.narrowed import known_thing
+from fieldvoice.dialogue.narrowed import known_thing, narrowed
 from fieldvoice.dialogue.new_vessel import new_vessel_in, with_vessel
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
@@ -351,6 +351,8 @@ class Turns:
             )
             is_known = isinstance(known, Answer) and not known.echo and asks
             if is_known or (is_note and heard.is_typed and not asks and not _only_names(known)):
+                pieces = partial(self._reader.pieces, text, moment.names)
+                known = narrowed(known, text, moment, pieces)
                 known = asked_first(or_gallons(known, moment, one), heard)
                 return season_asked(going_by(carried_out(moment, known), wording), moment)
         return None if asks or is_short else self._anew_or_beside(moment, heard, decided)

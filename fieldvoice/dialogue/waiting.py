@@ -51,7 +51,7 @@ def is_question(text: str) -> bool:
     """Whether words ask something, by how they begin or end."""
     if text.rstrip().endswith("?") or _UNSURE.search(text):
         return True
-    if _HAS.fullmatch(text) or _ASKED_AFTER.match(text):
+    if _HAS.fullmatch(text) or _ASKED_AFTER.match(text) or _TO_WHOM.match(text):
         return True
     if _ASKS_LATER.search(text) and not _FIGURE.search(text):
         return True
@@ -140,6 +140,8 @@ _HAS = re.compile(
     rf"{_HAD}(?:(?:of|on|in|for) )?(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+)\W*"
     rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*"
     r"|(?:next|last|any|our|my) (?:reminder|boil|round|note|visit|wash|lot)s?\W*"
+    r"|(?:(?:tapped|untapped|missed) trees|(?:gallons|sap) (?:stored|on hand)"
+    r"|(?:lowest|highest|coldest|warmest) (?:low|high|night|day|temp))\W*"
     r"|(?:all |total )?(?:buckets|bags|pails|taps|jars|(?:half )?pints|quarts)"
     r" (?:out|up|hung|left|sold|packed)\W*",
     re.IGNORECASE,
@@ -166,6 +168,11 @@ def is_asked_of_ours(text: str) -> bool:
 _AGREED = re.compile(
     r"\b(?<!all )(?<!the )(?<!is )(?<!just )(?<!looks )(right|correct|isn'?t it|didn'?t (i|we|it))$"
 )
+
+
+def is_bare(text: str) -> bool:
+    """Whether words only name a thing and what is asked of it: "tree one this week"."""
+    return _HAS.fullmatch(text) is not None
 
 
 def asks_to_agree(text: str) -> bool:

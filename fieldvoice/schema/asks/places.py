@@ -8,6 +8,7 @@ from fieldvoice.schema import vocabulary as v
 from fieldvoice.schema.ask import Ask
 from fieldvoice.schema.asks.trees import taps
 from fieldvoice.schema.slot import AskSpec, Slot
+from fieldvoice.segments import Text
 
 
 class TreeList(Ask):
@@ -15,8 +16,12 @@ class TreeList(Ask):
 
     ask: Literal["tree_list"] = "tree_list"
     site: v.Site = None
-    felled: Annotated[Literal[True] | None, Slot("places.felled")] = None
-    tapped: Annotated[Literal[True] | None, Slot("places.in_tap")] = None
+    felled: Annotated[
+        Literal[True] | None, Slot("places.felled", shown=lambda _: (Text("cut down"),))
+    ] = None
+    tapped: Annotated[
+        Literal[True] | None, Slot("places.in_tap", shown=lambda _: (Text("tapped"),))
+    ] = None
     count: Annotated[int | None, Slot("notes.tap_count", whole=True, shown=taps)] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
