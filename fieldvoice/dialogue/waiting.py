@@ -141,6 +141,8 @@ _HAS = re.compile(
     rf"|(?:the )?(?:(?:tree|tank|barrel|tote|keg) ?\w+|t ?\d+),? {_HAD}\W*"
     r"|(?:next|last|any|our|my) (?:reminder|boil|round|note|visit|wash|lot)s?\W*"
     r"|(?:(?:tapped|untapped|missed) trees|(?:gallons|sap) (?:stored|on hand)"
+    r"|tot(?:al)? (?:gals?|gallons|sap)(?: (?:today|yesterday|this week|so far))?"
+    r"|not (?:emptied|visited)(?: yet| today)?|low (?:last night|today|yesterday)"
     r"|(?:lowest|highest|coldest|warmest) (?:low|high|night|day|temp))\W*"
     r"|(?:all |total )?(?:buckets|bags|pails|taps|jars|(?:half )?pints|quarts)"
     r" (?:out|up|hung|left|sold|packed)\W*",

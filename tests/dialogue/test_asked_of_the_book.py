@@ -81,6 +81,14 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("tree one gave how much more than tree three", "tree 3"),
         ("i am not sure how much my sister paid", "14 dollars"),
         ("why is tank one cloudy", "About cloudy sap"),
+        ("not emptied today", "every tree was seen"),
+        ("tank one empty?", "Tank 1: 2 gal"),
+        ("is this year beating last year", "2 gal of sap"),
+        ("how many pints did we give away", "1 pint to neighbors"),
+        ("tapped trees", "trees 1 and 3"),
+        ("what hangs on tree one", "What hangs on tree 1 is not in the book"),
+        ("does tree twelve have a spile", "Tree 12: 9.6 in across"),
+        ("who made the note with the pump", "is leaking"),
     ],
 )
 def test_what_the_book_has_is_answered(told: Talk, question: str, answer: str) -> None:
