@@ -85,6 +85,10 @@ class Remembering:
         """See ``Interpreter.pieces``."""
         return self._understander.pieces(text, names)
 
+    def value_by(self, *args: Any, **named: Any) -> Any:
+        """See ``Interpreter.value_by``."""
+        return self._understander.value_by(*args, **named)
+
     def tells_a_value(self, text: str, names: EntityNames = NAMELESS) -> bool:
         """See ``Interpreter.tells_a_value``."""
         return self._understander.tells_a_value(text, names)
