@@ -26,8 +26,8 @@ _LONGEST = 9
 
 #: Cards of what is not to be eaten, or may not be; and words of having eaten it.
 _DOUBTFUL = frozenset(
-    "ants-and-dirt bleach-and-vinegar bleach-strength boil-galvanized botulism galvanized-bucket "
-    "gone-bad held-before lead-limits lead-test mold mouse-in-bucket ropey-sap "
+    "ants-and-dirt bleach-and-vinegar bleach-strength boil-galvanized botulism broken-glass "
+    "galvanized-bucket gone-bad held-before lead-limits lead-test mold mouse-in-bucket ropey-sap "
     "soldered sour-sap swallowed taste-chemical taste-fermented taste-metal taste-musty "
     "warm-the-glass".split()
 )

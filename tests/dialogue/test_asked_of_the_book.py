@@ -141,3 +141,19 @@ def test_a_number_goes_on_with_the_tree_asked_of(told: Talk) -> None:
 def test_a_day_and_a_year_told_by_number_alone(said: str, meant: str) -> None:
     """There is no thirty first of February."""
     assert with_dates(said, MORNING.date()) == meant
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("let me tell you what happened at the store yesterday", "kept"),
+        ("where should i put the couch", "kept"),
+        ("what did we haul in last tuesday", "answered"),
+        ("how much sap on the sixth of march", "answered"),
+    ],
+)
+def test_words_of_a_question_among_others_are_weighed_by_all(
+    told: Talk, words: str, outcome: str
+) -> None:
+    """The grammar passes over words in each; only the second reader knows talk from questions."""
+    assert told.say(words).outcome == outcome
