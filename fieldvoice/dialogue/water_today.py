@@ -7,17 +7,20 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.rules.finishing import DrawOff, draw_off
 from fieldvoice.rules.water import pressure_at_inhg, water_boils_f
+from fieldvoice.schema.acts import Water
 
 if TYPE_CHECKING:
     from fieldvoice.dialogue.context import TurnContext
-    from fieldvoice.schema.acts import Water
 
 #: The air's pressure, and with it water's boil, may be another after so long (a choice).
 _HOLDS_FOR = timedelta(hours=12)
 
 
 def measured_today(moment: TurnContext) -> Water | None:
-    """Return the last note of water's boil or of the pressure, while it still holds."""
+    """Return what tells of water's boil or of the pressure: said in this breath, or still held."""
+    for act in moment.noted:
+        if isinstance(act, Water):
+            return act
     if moment.season.water is None:
         return None
     at, noted = moment.season.water

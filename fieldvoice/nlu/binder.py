@@ -35,7 +35,7 @@ from fieldvoice.nlu.drafts import (
     without_repeats,
 )
 from fieldvoice.nlu.normalise import BREAK, text_of
-from fieldvoice.nlu.questions import of_that_day, one_question
+from fieldvoice.nlu.questions import of_that_day, of_that_water, one_question
 from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
@@ -122,6 +122,7 @@ def _bound(
     weather_to_come(drafts, bounds, words)
     once_for_all(drafts, words)
     of_that_day(drafts, bounds, words)
+    of_that_water(drafts, pieces)
     of_what_follows(drafts)
     drafts = for_each(drafts, words)
     for draft in drafts:

@@ -10,6 +10,7 @@ from fieldvoice.schema import ASKS
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
 
+    from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.drafts import Draft
     from fieldvoice.nlu.role_search import Bound
 
@@ -18,6 +19,8 @@ _JOINS = frozenset({"and", "or", "also", "then", BREAK})
 #: These tell that a time runs on to now.
 _SINCE = frozenset("since from after past last in over this all so the".split())
 _BEFORE_SINCE = frozenset({"since", "from", "after"})
+#: Where water boils on high hills, and in the valley on the best of days, in °F.
+_WATER_BOILS = (190, 216)
 
 
 def one_question(
@@ -49,3 +52,12 @@ def of_that_day(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequenc
         is_open = _BEFORE_SINCE.isdisjoint(words[max(said.start - 1, 0) : said.start])
         if is_open and _SINCE.isdisjoint(words[said.start : said.end]):
             draft.kind, draft.fields = "made_in", {"span": since}
+
+
+def of_that_water(drafts: Sequence[Draft], pieces: Sequence[Span]) -> None:
+    """Tell when to draw off by where water boils, if any number says so: never as at sea level."""
+    low, high = _WATER_BOILS
+    told = [one.value for one in pieces if one.sort == "number" and low <= one.value <= high]
+    for draft in drafts:
+        if draft.kind == "draw_off" and len(set(told)) == 1:
+            draft.fields.setdefault("water_boils_f", float(told[0]))

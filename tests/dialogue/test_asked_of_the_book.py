@@ -157,3 +157,24 @@ def test_words_of_a_question_among_others_are_weighed_by_all(
 ) -> None:
     """The grammar passes over words in each; only the second reader knows talk from questions."""
     assert told.say(words).outcome == outcome
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "what degrees do i stop if water boils at 209",
+        "when do i pull it if my water boils at 209",
+        "water starts boiling at two oh nine up here, when is it syrup",
+    ],
+)
+def test_when_to_draw_off_goes_by_the_water_that_was_told(told: Talk, words: str) -> None:
+    """7.1 above it for 66 Brix (``RISE_7_1``), and never the 219.1 of sea level."""
+    assert "216.1 °F" in told.say(words).text
+
+
+@pytest.mark.parametrize(
+    "words", ["can i drink it", "may the kids drink it", "is it okay to drink"]
+)
+def test_bad_sap_is_never_called_fit_to_drink(told: Talk, words: str) -> None:
+    told.say("tree three is cloudy")
+    assert "Never drink cloudy or sour sap" in told.say(words).text
