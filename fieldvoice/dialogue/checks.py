@@ -11,6 +11,7 @@ from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.water_today import water_boils_today_f
 from fieldvoice.errors import RangeError
 from fieldvoice.nlu.times import date_of
+from fieldvoice.rules.boiling import pan_check
 from fieldvoice.rules.containers import container_advice
 from fieldvoice.rules.finding import Finding
 from fieldvoice.rules.finishing import draw_check
@@ -185,6 +186,11 @@ def _boil(act: acts.Boil, moment: TurnContext) -> Findings:
     if act.phase == "stop" or vessel is None or not rule_inputs.holds_sap(vessel):
         return ()
     return boil_check(vessel.sap).findings
+
+
+@checks(acts.Pan)
+def _pan(act: acts.Pan, _: TurnContext) -> Findings:
+    return pan_check(act.depth_in) if act.depth_in is not None else ()
 
 
 @checks(acts.Draw)

@@ -22,6 +22,8 @@ FLAT_PAN_RATE = 1.0
 START_UP_H = 0.4
 #: Syrup stands at least this deep in a pan that it can be finished in.
 LEAST_SYRUP_IN = 1.0
+#: A boiling pan holds at least this; with less there is no time to fetch more.
+LEAST_SAP_IN = 1.0
 #: Share of a cord's heat that a small wood-fired pan puts into the sap; 22 gal of syrup a cord.
 WOOD_EFFICIENCY = 0.37
 #: Gallons of syrup a cord: what that comes to, and the least and most that was measured.
@@ -54,6 +56,9 @@ BOIL_TIME = Rule(
 PAN_SHALLOW = Rule(
     "pan-shallow", ("care",), "Too little syrup for the pan it is to be finished in",
     COMMON_PRACTICE, "common practice",
+)  # fmt: skip
+PAN_LOW = Rule(
+    "pan-low", ("care",), "Too little sap left in the pan over the fire", sources.BOILING_DOWN,
 )  # fmt: skip
 BOIL_WOOD = Rule(
     "boil-wood", ("note",), "Wood that a boil will burn", sources.OSU_FUEL,
@@ -192,5 +197,20 @@ def _shallow(depth_in: float, syrup_gal: float) -> tuple[Finding, ...]:
             "Take it off before it's syrup, and finish it in a pot.",
             f"The syrup would stand only {depth_in:.1f} in deep in this pan; under "
             f"{LEAST_SYRUP_IN:g} in it scorches.",
+        ),
+    )
+
+
+def pan_check(depth_in: float) -> tuple[Finding, ...]:
+    """Say that sap this deep in the pan is too little, where it is; in inches."""
+    if depth_in >= LEAST_SAP_IN:
+        return ()
+    minutes = depth_in * 144 / _CUBIC_IN_PER_GAL / FLAT_PAN_RATE * 60
+    return (
+        PAN_LOW.finding(
+            "care",
+            "Slow the fire and flood it with sap now.",
+            f"At {FLAT_PAN_RATE:g} gal a square foot an hour {depth_in:g} in is gone in "
+            f"{minutes:.0f} minutes, and a dry pan burns. A dry spot or smoke: nothing cold.",
         ),
     )

@@ -11,6 +11,7 @@ from fieldvoice.rules.boiling import (
     heat_per_gal_syrup_btu,
     heat_per_gal_water_btu,
     hours_in_words,
+    pan_check,
     syrup_per_fuel,
 )
 
@@ -44,6 +45,14 @@ def test_a_quart_on_a_square_foot_is_four_tenths_of_an_inch_deep():
     boil = boil_time(0.25 * 43.38, 2.0, 1)
     assert boil.syrup_depth_in == pytest.approx(0.40, abs=0.005)
     assert "pan-shallow" in [f.rule for f in boil.findings]
+
+
+@pytest.mark.outside("pan-low", by="231 cubic inches to the gallon")
+def test_an_inch_over_the_fire_is_gone_in_thirty_seven_minutes():
+    """1 in on 1 ft² is 144/231 gal, at a gallon an hour 37.4 minutes."""
+    (found,) = pan_check(0.5)
+    assert (found.level, "gone in 19 minutes" in found.why) == ("care", True)
+    assert pan_check(1.0) == ()
 
 
 def test_a_deep_enough_pan_is_not_warned_of():

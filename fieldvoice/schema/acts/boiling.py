@@ -77,6 +77,7 @@ class Pan(Act):
     spec: ClassVar[ActSpec] = ActSpec(
         rule="ledger.pan",
         examples=("The pan is at two inches.",),
+        checks=True,
         effects=True,
     )
 
