@@ -93,6 +93,8 @@ def _reading(act: acts.Reading, moment: TurnContext) -> Findings:
     findings: Findings = ()
     if act.sap is not None:
         findings += sap_advice(act.sap, where="vessel").findings
+    if act.fill == 0 and (act.vessel or "").endswith("pan"):
+        findings += pan_check(0.0)
     if act.temp_f is None:
         return findings
     return findings + _age_at(act.temp_f, act.vessel, moment)

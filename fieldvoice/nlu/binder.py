@@ -40,6 +40,7 @@ from fieldvoice.nlu.role_search import bound_roles, nothing_at
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
 from fieldvoice.schema.acts import Boil, Defoam, Filter, Remark, Store
+from fieldvoice.schema.asks.season import Before
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -215,9 +216,12 @@ def _has_all_it_needs(meanings: Sequence[Meaning]) -> bool:
 
 
 def _says_nothing(meaning: Meaning) -> bool:
-    """Whether a note names a thing and tells nothing of it, so that a yes to it would be empty."""
+    """Whether a note names a thing and tells nothing of it, so that a yes to it would be empty.
+
+    What is about to be done, without the work, has nothing to mind: "pour gas on the fire".
+    """
     if not isinstance(meaning, Act) or meaning.spec.needs:
-        return False
+        return isinstance(meaning, Before) and meaning.task is None
     if not meaning.json_fields().keys() <= {"act", "at", *meaning.spec.subject}:
         return False
     if isinstance(meaning, Boil):

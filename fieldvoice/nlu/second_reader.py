@@ -141,9 +141,11 @@ class SecondReader:
         if cards_only or best.startswith("card=") or cards > max(odds[best], nothing):
             return self._of_cards(text, guess, nothing, nearest)
         own = self._of_own(words, guess, pieces, networks, nearest, nothing)
-        if nothing <= odds[best]:
+        is_lost = best.startswith("ask=") and not own.meanings
+        if nothing <= odds[best] and not is_lost:
             return own
-        # Likely no note and no question of the book's: a card may know better.
+        # Likely no note and no question of the book's, or one that tells nothing: a card may know
+        # better.
         by_card = self._of_cards(text, guess, nothing, nearest)
         return by_card if by_card.chance > own.chance else own
 

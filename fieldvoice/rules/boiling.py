@@ -58,7 +58,8 @@ PAN_SHALLOW = Rule(
     COMMON_PRACTICE, "common practice",
 )  # fmt: skip
 PAN_LOW = Rule(
-    "pan-low", ("care",), "Too little sap left in the pan over the fire", sources.BOILING_DOWN,
+    "pan-low", ("stop", "care"), "Too little sap left in the pan over the fire",
+    sources.BOILING_DOWN,
 )  # fmt: skip
 BOIL_WOOD = Rule(
     "boil-wood", ("note",), "Wood that a boil will burn", sources.OSU_FUEL,
@@ -205,6 +206,15 @@ def pan_check(depth_in: float) -> tuple[Finding, ...]:
     """Say that sap this deep in the pan is too little, where it is; in inches."""
     if depth_in >= LEAST_SAP_IN:
         return ()
+    if depth_in == 0:
+        return (
+            PAN_LOW.finding(
+                "stop",
+                "Fire under it? Stand back, fire down, nothing cold into it.",
+                "Anything cold on dry hot metal flashes to steam, spatters burning sugar and can "
+                "split a seam.",
+            ),
+        )
     minutes = depth_in * 144 / _CUBIC_IN_PER_GAL / FLAT_PAN_RATE * 60
     return (
         PAN_LOW.finding(

@@ -178,3 +178,18 @@ def test_when_to_draw_off_goes_by_the_water_that_was_told(told: Talk, words: str
 def test_bad_sap_is_never_called_fit_to_drink(told: Talk, words: str) -> None:
     told.say("tree three is cloudy")
     assert "Never drink cloudy or sour sap" in told.say(words).text
+
+
+@pytest.mark.parametrize(
+    ("words", "minded"),
+    [
+        ("the pan is half an inch deep", "flood it with sap now"),
+        ("the pan is bone dry", "nothing cold into it"),
+        ("i'm going to pour gas on the fire", "Never gasoline or oil on a fire"),
+        ("off to do the gathering round", "Mind the ice"),
+    ],
+)
+def test_what_is_told_of_the_pan_or_the_fire_is_warned_of(
+    told: Talk, words: str, minded: str
+) -> None:
+    assert minded in told.say(words).text

@@ -55,6 +55,12 @@ def test_an_inch_over_the_fire_is_gone_in_thirty_seven_minutes():
     assert pan_check(1.0) == ()
 
 
+def test_nothing_cold_goes_into_a_dry_pan():
+    (found,) = pan_check(0.0)
+    assert found.level == "stop"
+    assert "nothing cold" in found.text
+
+
 def test_a_deep_enough_pan_is_not_warned_of():
     assert "pan-shallow" not in [f.rule for f in boil_time(400, 2.0, 6).findings]
 
