@@ -123,7 +123,7 @@ def _bound(
     weather_to_come(drafts, bounds, words)
     once_for_all(drafts, words)
     of_that_day(drafts, bounds, words)
-    of_that_water(drafts, pieces)
+    of_that_water(drafts, bounds, pieces)
     of_what_follows(drafts)
     drafts = for_each(drafts, words)
     for draft in drafts:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.role_search import Bound
 from fieldvoice.schema import ASKS
 
 if TYPE_CHECKING:
@@ -12,7 +13,6 @@ if TYPE_CHECKING:
 
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.drafts import Draft
-    from fieldvoice.nlu.role_search import Bound
 
 #: With none of these one thing was asked.
 _JOINS = frozenset({"and", "or", "also", "then", BREAK})
@@ -54,10 +54,13 @@ def of_that_day(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequenc
             draft.kind, draft.fields = "made_in", {"span": since}
 
 
-def of_that_water(drafts: Sequence[Draft], pieces: Sequence[Span]) -> None:
+def of_that_water(drafts: Sequence[Draft], bounds: list[Bound], pieces: Sequence[Span]) -> None:
     """Tell when to draw off by where water boils, if any number says so: never as at sea level."""
     low, high = _WATER_BOILS
-    told = [one.value for one in pieces if one.sort == "number" and low <= one.value <= high]
+    told = [one for one in pieces if one.sort == "number" and low <= one.value <= high]
     for draft in drafts:
-        if draft.kind == "draw_off" and len(set(told)) == 1:
-            draft.fields.setdefault("water_boils_f", float(told[0]))
+        if draft.kind == "draw_off" and "water_boils_f" not in draft.fields and len(told) == 1:
+            water = told[0]
+            draft.fields["water_boils_f"] = float(water.value)
+            role = ("draw_off", "water_boils_f", float(water.value))
+            bounds.append(Bound(*role, water.start, water.end, chance=0.0))
