@@ -278,6 +278,8 @@ def _is_plain(
     about = [_about(one) for one in meanings]
     if any(_tells_only_what_it_is_of(one) for one in meanings):
         return False
+    if all(_counts(words, at) or word in (BREAK, "point") for at, word in enumerate(words)):
+        return False  # numbers and nothing else: whose, and of what, is a guess
     if len(meanings) > 1 and any(not any(named) for _, named in about):
         return False
     if any(isinstance(one, Store) for one in meanings) and _POURS.isdisjoint(words):

@@ -79,7 +79,7 @@ that's it for boiling tonight, fire's down
 
 AT_ONCE = {
     "just emptied sixteen, almost two gallons in there": "gather",
-    "tree fifteen two gallons no sorry one and a half": "gather",
+    "tree fifteen two gallons no make that one and a half": "gather",
     "ran the syrup through the felt filter": "filter",
     "sold one pint of golden, eleven dollars": "stock_out",
     "nothing from tree twenty, bone dry": "inspect",
@@ -115,7 +115,6 @@ tree twelve is eighteen ounces and looks healthy
 NOT_ANSWERED = """
 should i pull seven tree yet
 check the density one sixty at one eighty
-how long forty would gallons take
 is eighteen syrup with water at two eleven
 when did we tank fill two
 """.strip().splitlines()
