@@ -1,6 +1,7 @@
-"""By how much a tank rose or fell: "tank one is down three inches" is no level to be read.
+"""Amounts that may not be what was read: what a tank rose or fell by, what was left behind.
 
-So much more or less may be meant, or what is there now, so that the level is put to the speaker.
+"Tank one is down three inches" is no level to be read: so much less may be meant, or what is there
+now. "All but eight gallons went into the barrel" tells what did not. Both are put to the speaker.
 """
 
 from __future__ import annotations
@@ -25,8 +26,15 @@ _CHANGED = re.compile(
     rf"|{_MUCH} (?:down|up|lower|higher|short|less)\b",
     re.IGNORECASE,
 )
+#: "All but eight gallons", "everything except two quarts".
+_LEFT = re.compile(
+    rf"\b(?:all|everything|the lot|the whole \w+)(?: of \w+(?: \w+)?)? (?:but|except) {_MUCH}",
+    re.IGNORECASE,
+)
 
 
 def may_be_change(text: str, meanings: Sequence[Meaning]) -> bool:
-    """Whether a level that was read may be how much it has changed."""
+    """Whether an amount that was read may be how much a level changed, or what was left behind."""
+    if _LEFT.search(text):
+        return True
     return any(isinstance(one, Reading) for one in meanings) and bool(_CHANGED.search(text))

@@ -31,6 +31,8 @@ did you get two gallons from tree nine
 tomorrow i'll take two gallons off tree nine
 the neighbors pulled two gallons off their tree nine
 tree nine would be two gallons if it hadn't leaked
+all of it but eight gallons went into the barrel
+all but two gallons went into tank one
 should have sold two pints of amber for twenty dollars
 we haven't sold the two pints yet
 did i sell two pints to the vet
