@@ -25,6 +25,8 @@ SORTED = 12
 AFTER_S = (0.3, 1.0)
 #: How often a lesson comes with a prompt, and how long that is in tokens.
 PROMPTED, PROMPT_TOKENS = 0.6, (12, 110)
+#: Kinds that are heard after sentences of the grammar, as whatever is said to the assistant is.
+BY_GRAMMAR = ("sayings", "none", "askings", "remarks")
 #: Marks a place where nothing is taught.
 IGNORED = -100
 
@@ -107,7 +109,7 @@ class Prompts:
         """Return the tokens of a prompt, or none."""
         if chance.random() >= PROMPTED:
             return []
-        pool = self._of_kind["grammar" if kind in ("sayings", "none", "remarks") else kind]
+        pool = self._of_kind["grammar" if kind in BY_GRAMMAR else kind]
         said = chance.sample(pool, k=min(16, len(pool)))
         if kind == "plain" and chance.random() < 0.7:
             long = [word for word in text.split() if len(word) > 3]

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from torch import Tensor
 
 SAMPLE_RATE = 16_000
-PARTS = ("trade", "digits", "words", "read")
+PARTS = ("trade", "digits", "words", "read", "askings")
 RATIOS_DB = (None, 10.0, 5.0)
 SILENCE_S, SHORTEST_S, PUBLISHED_S = 0.5, 2.0, 15.0
 MOST_TOKENS, BATCH = 60, 64

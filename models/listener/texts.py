@@ -25,16 +25,16 @@ if TYPE_CHECKING:
 
 SEED = 17
 ROOT = Path(__file__).parents[2]
-#: Sentences of each kind.
+#: Sentences of each kind, at most: of sayings and askings all that there are.
 COUNTS = {
-    "grammar": 4_500,
-    "sayings": 2_600,
-    "none": 900,
-    "askings": 1_500,
-    "remarks": 700,
-    "numbers": 800,
-    "short": 500,
-    "plain": 4_000,
+    "grammar": 5_500,
+    "sayings": 15_000,
+    "none": 5_000,
+    "askings": 30_000,
+    "remarks": 1_500,
+    "numbers": 1_500,
+    "short": 1_000,
+    "plain": 9_000,
 }
 #: The words of a sentence, fewest and most.
 WORDS = (1, 16)

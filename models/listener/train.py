@@ -84,7 +84,9 @@ def teach(chosen: argparse.Namespace) -> dict[str, NDArray[Any]]:
         lambda step: min(1.0, (step + 1) / WARM_STEPS) * max(0.05, 1 - done(step)),
     )
     net = Net(weights)
-    teacher = Net({name: array.bfloat16() for name, array in published.items()})
+    # halves on an accelerator; a processor's normalisation takes single floats only
+    kind = torch.bfloat16 if device.type == "cuda" else torch.float32
+    teacher = Net({name: array.to(kind) for name, array in published.items()})
     filters = torch.from_numpy(FILTERS).to(device)
     batches = Batches(chosen.tokens, chosen.texts, chosen.lessons, chosen.seed)
     began, sums = time.monotonic(), [0.0, 0.0]  # the loading is not counted
