@@ -24,12 +24,12 @@ from models.speech import PACE, at_16_khz, voice
 SHARES = {
     "mixed_us": 0.10,
     "mixed_gb": 0.10,
-    "hibari": 0.55,
-    "pico_us": 0.25,
-    "pico_gb": 0.3,
-    "flite_awb": 0.08,
-    "flite_rms": 0.08,
-    "flite_slt": 0.08,
+    "hibari": 0.5,
+    "pico_us": 0.2,
+    "pico_gb": 0.25,
+    "flite_awb": 0.05,
+    "flite_rms": 0.05,
+    "flite_slt": 0.05,
 }
 #: Texts in a file.
 CHUNK = 100
