@@ -3,8 +3,8 @@
     python -m benchmarks.heard_back [--replies 20] [--voice hibari]
 
 The replies are taken from one end to the other of those that the tests keep
-(``tests/dialogue/golden_replies.jsonl``), of 5 to 25 words, none of which reads somebody's own words back. The
-listener that comes along writes down what it hears, and so does Whisper where
+(``tests/dialogue/golden_replies.jsonl``), of 5 to 25 words, none of which reads somebody's own
+words back. The listener that comes along writes down what it hears, and so does Whisper where
 ``FIELDVOICE_SECOND_MODEL`` names one; both hear any words, for most of a reply is no sentence of
 the grammar. What sounds the same counts as the same ("seen" and "scene"). Every reply that one of
 them misses is printed with what was heard.

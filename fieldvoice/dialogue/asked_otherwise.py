@@ -139,7 +139,10 @@ _TABLE = (
     ),
     # trees, counted and listed
     _Meant((NOBODY,), r"^not (?:emptied|visited)\b", lambda *_: MissedTrees()),
-    _Meant((NOBODY, TreeList), r"^(?:the |our |all )?tapped trees", lambda *_: TreeList(tapped=True)),
+    _Meant(
+        (NOBODY, TreeList), r"^(?:the |our |all )?tapped trees",
+        lambda *_: TreeList(tapped=True),
+    ),
     _Meant(
         (TapRoom,), r"\b(?:has|have|with) (?:a |any )?(?:taps?|spiles?) in\b",
         lambda *_: TreeList(tapped=True),
