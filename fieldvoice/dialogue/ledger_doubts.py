@@ -1,8 +1,8 @@
 """What the ledger asks before a note about sap or syrup is saved, as a person would.
 
 More taken than there is, more poured than there is room for, good sap spoilt, a pour that may be in
-the level read already; more gathered than the trees give, drawn than the sap held, packed than was
-drawn. A yes saves it all the same.
+the level read already, taps that may be told again; more gathered than the trees give, drawn than
+the sap held, packed than was drawn. A yes saves it all the same.
 """
 
 from __future__ import annotations
@@ -83,6 +83,16 @@ def doubt_about_movement(act: Act, index: int, moment: TurnContext) -> Confirmat
         return None
     slot = next((name for name in _AMOUNTS if name in slots_of(type(act))), None)
     return replace(asked, index=index, slot=slot)
+
+
+@doubts(acts.Tap)
+def _tap_doubt(act: acts.Tap, moment: TurnContext) -> Confirmation | None:
+    tree = moment.season.trees.get(act.tree) if act.tree is not None else None
+    tells_more = act.side or act.height_ft or act.depth_in or act.bit_in or act.shavings
+    if tree is None or tree.taps_in == 0 or (act.count or 0) < 2 or tells_more:
+        return None
+    more = Count(act.count or 0, "more tap")
+    return _sure(more, TreeRef((tree.id,)), "has", Count(tree.taps_in, "tap"))
 
 
 @doubts(acts.Transfer)

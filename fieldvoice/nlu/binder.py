@@ -16,6 +16,7 @@ from fieldvoice.nlu.drafts import (
     THERE,
     Draft,
     count_of_one,
+    count_of_size,
     for_each,
     grouped,
     left_over_states,
@@ -128,6 +129,7 @@ def _bound(
     drafts = for_each(drafts, words)
     for draft in drafts:
         count_of_one(draft, bounds, words)
+        count_of_size(draft, bounds, words)
         price_of_all(draft, bounds, words)
         lid_alone(draft)
         if draft.kind == "remark" and "text" not in draft.fields:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
 from fieldvoice.nlu.role_search import NO_NUMBER, Bound
-from fieldvoice.nlu.shared_units import UNIT_WORDS, names_celsius_alone, unit_in
+from fieldvoice.nlu.shared_units import UNIT_WORDS, how_many, names_celsius_alone, unit_in
 from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema import ACTS, ASKS
 
@@ -248,6 +248,14 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
         many = words[size.end - 1 : size.end + 1]
         if not any(word.endswith("s") and len(word) > 2 for word in many):  # no "pint jars"
             draft.fields["count"] = 1
+
+
+def count_of_size(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
+    """Set how many hang, and what each holds, by "three two gallon" buckets."""
+    size = next((one for one in bounds if one.field == "capacity_gal"), None)
+    many = how_many(words[size.start : size.end]) if size is not None else None
+    if many and draft.kind == "hang" and "capacity_gal" in draft.fields:
+        draft.fields |= {"count": many, "capacity_gal": draft.fields["capacity_gal"] / many}
 
 
 def of_what_follows(drafts: Sequence[Draft]) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.nlu.normalise import spell
 from fieldvoice.schema import Act, meaning_from
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ _GALLONS_OF = {name: size for names, size in IN_GALLONS for name in names}
 UNIT_WORDS = frozenset(_GALLONS_OF)
 _OTHER_UNITS = UNIT_WORDS - {"gallon", "gallons"}
 
+_FEW = {spell(number): number for number in range(2, 10)}
+_SIZES = frozenset(map(spell, (*range(1, 20), *range(20, 100, 10))))
+
 #: Sorts of pieces that may be without a unit.
 _BARE = ("number", "temperature")
 
@@ -36,6 +40,12 @@ _BARE = ("number", "temperature")
 def unit_in(said: Sequence[str]) -> float | None:
     """Return the first unit in the words of an amount, in gallons; None where they have none."""
     return next((size for names, size in IN_GALLONS if any(name in said for name in names)), None)
+
+
+def how_many(said: Sequence[str]) -> int | None:
+    """Return how many of a size an amount tells: three for "three two gallon" (buckets)."""
+    is_size = len(said) > 1 and said[1] in _SIZES
+    return _FEW.get(said[0]) if is_size else None
 
 
 def may_share(words: Sequence[str]) -> bool:

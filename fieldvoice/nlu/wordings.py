@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.nlu.chunker import Span
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SORTS
+from fieldvoice.nlu.shared_units import how_many
 from fieldvoice.schema import ACTS, meaning_from
 
 if TYPE_CHECKING:
@@ -210,6 +211,10 @@ def meanings_by(
     if len(ways) != 1:
         return None
     values = next(iter(ways.values()))
+    if any("capacity_gal" in fields for fields in wording.shape) and any(
+        how_many(words[one.start : one.end]) for one in pieces if one.sort == "volume"
+    ):
+        return None  # several of a size, which is not what each of them holds
     try:
         return tuple(
             meaning_from({name: _filled(value, values) for name, value in fields.items()})

@@ -62,7 +62,8 @@ def _tap_limit(ask: TapLimit, moment: TurnContext) -> Answered:
     if tree is None or known_limit is None:
         condition = tree.condition if tree else None
         ill = fact("It was noted as", condition) if condition not in (None, "sound") else fact()
-        return Answered((*size_of(ask.tree), ill))
+        taps = fact(it, "has", Count(tree.taps_in, "tap")) if tree and tree.taps_in else fact()
+        return Answered((taps, *size_of(ask.tree), ill))
     over = check_taps(tree.taps_in, known_limit).findings if tree.taps_in else ()
     has = parts("It has", Count(tree.taps_in, "now", "now")) if tree.taps_in and not over else None
     return from_findings((*known_limit.findings, *over), about=it, after=has)
