@@ -29,6 +29,7 @@ from fieldvoice.dialogue.proposals import (
     FREELY,
     NOT_ASKED,
     OF_OURS,
+    TOLD_FREELY,
     proposed,
     with_second,
 )
@@ -230,11 +231,12 @@ _STATES = (VesselLevel, SapAge, SapStored, TreeHistory, TreesSeen)
 
 def _faintly(heard: Transcript) -> dict[str, Bands]:
     """Return the words in which what fits the grammar badly may be read, and the bands of each."""
-    texts = {heard.text: FAINT} if policy.may_be_put(heard) else {}
+    texts = {heard.text: (FAINT, NOT_ASKED)} if policy.may_be_put(heard) else {}
     free = heard.freely
     if free is not None and free.sure >= policy.HEARD_FREELY:
-        texts[free.text] = FREELY if free.sure >= policy.SURE_FREELY else FAINT
-    return {text: bands if is_question(text) else NOT_ASKED for text, bands in texts.items()}
+        is_sure = free.sure >= policy.SURE_FREELY
+        texts[free.text] = (FREELY, TOLD_FREELY) if is_sure else (FAINT, NOT_ASKED)
+    return {text: asks if is_question(text) else told for text, (asks, told) in texts.items()}
 
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:

@@ -139,6 +139,7 @@ class Tap(OfTrees):
         in_season=True,
         makes_known=True,
         checks=True,
+        doubts=True,
     )
 
     def told(self) -> Told:
