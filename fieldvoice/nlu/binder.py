@@ -34,6 +34,7 @@ from fieldvoice.nlu.drafts import (
     why_of_each,
     with_states,
     without_repeats,
+    without_shares,
 )
 from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.questions import of_that_day, of_that_water, one_question
@@ -107,6 +108,7 @@ def _bound(
     """Return what the sentence says, if it is of no other kinds than are ``likely``."""
     best, _ = guess.kinds()[0]
     bounds, sureness = bound_roles(words, guess, pieces, likely)
+    bounds = without_shares(bounds, words)
     drafts = without_repeats(_with_bare(grouped(bounds, words), guess, likely))
     drafts = one_question(told_anew(drafts), words, likely)
     if not drafts:

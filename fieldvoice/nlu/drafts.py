@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.reader_net import Guess
 
+#: What is said of a whole: half the tank, a third of it.
+_SHARES = frozenset({"half", "third", "thirds", "quarter", "quarters"})
 #: A state is there from this chance on.
 THERE = 0.5
 #: Of the whole sentence, and not of one act's, it is no guess from this chance on.
@@ -49,6 +51,20 @@ class Draft:
                 bound.field in subjects(bound.kind) and self.fields.keys() & subjects(bound.kind)
             )
         )
+
+
+def without_shares(bounds: Sequence[Bound], words: Sequence[str]) -> list[Bound]:
+    """Return pieces but for a share of something taken for gallons: "half the tank two sap"."""
+    return [
+        one
+        for one in bounds
+        if not (
+            one.field.endswith("_gal")
+            and words[one.end - 1] in _SHARES
+            and unit_in(words[one.start : one.end + 1]) is None
+            and words[one.end : one.end + 1] in (("the",), ("of",), ("our",), ("what",))
+        )
+    ]
 
 
 def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
