@@ -294,11 +294,27 @@ def _about_notes(
     is_dear = _doubted_cost(best, heard) > _ceiling(heard) or _may_be_of_another_thing(best)
     if rival is None and best.gap is not None and _may_be_of_another_thing(best):
         return Clarify(missing_slot(best, best.gap, (fact(label_of(best)),)))
-    if rival is not None or is_dear or _is_faint(best, heard):
+    if rival is not None or is_dear or _is_faint(best, heard) or _neither_heard(best, heard):
         if not any(map(_worth_asking, best.meanings)):
             return Reject("only a name or a passing word was understood")
         return Clarify(yes_or_no(best, (whether(label_of(best)),)))
     return decide_meant(best)
+
+
+def _neither_heard(best: ScoredHypothesis, heard: Transcript) -> bool:
+    """Whether two listeners heard the same words, and these are mostly others.
+
+    "Pints total", no sentence of the grammar, was heard by both, and a high of two degrees noted.
+    """
+    free, said = heard.freely, next((one for one in best.words if one != "alike"), heard.text)
+    if free is None or free.sure < HEARD_FREELY or free.text != heard.text:
+        return False
+    return _likeness(str(said), heard.text) < MOSTLY_FREE
+
+
+def _likeness(one: str, other: str) -> float:
+    """Return how many of the words of two texts are the same, from 0 to 1."""
+    return SequenceMatcher(a=one.split(), b=other.split(), autojunk=False).ratio()
 
 
 def _about_questions(
@@ -508,8 +524,7 @@ def _is_mostly_free(heard: Transcript) -> bool:
     """Whether two listeners, of whom one is held to no grammar, agree in most of the words."""
     if heard.freely is None or heard.freely.sure < HEARD_FREELY:
         return False
-    both = SequenceMatcher(a=heard.text.split(), b=heard.freely.text.split(), autojunk=False)
-    return both.ratio() >= MOSTLY_FREE
+    return _likeness(heard.text, heard.freely.text) >= MOSTLY_FREE
 
 
 def _fits_badly(heard: Transcript) -> bool:

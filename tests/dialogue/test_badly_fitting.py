@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -11,7 +12,7 @@ from fieldvoice.dialogue import Conversation
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
-from fieldvoice.transcript import Freely, Transcript
+from fieldvoice.transcript import Freely, NBestEntry, Transcript
 from tests.one_grammar import GRAMMAR
 
 NOW = datetime(2027, 3, 5, 10, tzinfo=UTC)
@@ -105,3 +106,20 @@ def test_talk_heard_freely_is_kept(reader: Interpreter, talk: str) -> None:
     with Book.in_memory_copy() as book:
         said = heard(-0.0012, 0.3, "tapped the pan", Freely(talk, 0.99))
         assert Conversation(book, reader, clock=lambda: NOW).hear(said).outcome == "kept"
+
+
+def test_what_neither_listener_heard_is_asked_about(reader: Interpreter) -> None:
+    said = Transcript(
+        "pints total",
+        confidence=0.57,
+        alternatives=(NBestEntry("pints total", 0.0), NBestEntry("high of two", -2.0)),
+        fit=0.0,
+        freely=Freely("pints total", 0.87),
+        recogniser="an engine",
+    )
+    with Book.in_memory_copy() as book:
+        asked = Conversation(book, reader, clock=lambda: NOW).hear(said)
+        assert asked.outcome != "saved"
+    with Book.in_memory_copy() as book:
+        first_alone = replace(said, freely=None)
+        assert Conversation(book, reader, clock=lambda: NOW).hear(first_alone).outcome == "saved"
