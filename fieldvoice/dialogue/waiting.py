@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import dropwhile
 from typing import TYPE_CHECKING
 
 from fieldvoice.schema import ACTS
@@ -51,14 +52,23 @@ def is_question(text: str) -> bool:
     """Whether words ask something, by how they begin or end."""
     if text.rstrip().endswith("?") or _UNSURE.search(text):
         return True
-    if _HAS.fullmatch(text) or _ASKED_AFTER.match(text) or _TO_WHOM.match(text):
+    if _is_asked_in_short(text):
         return True
     if _ASKS_LATER.search(text) and not _FIGURE.search(text):
         return True
-    words = text.lower().replace("’", "'").replace(",", " ").split()
-    while words and words[0] in _BEFORE:
-        words = words[1:]
+    words = _from_the_opening(text)
     return bool(words) and (words[0] in _OPENS or tuple(words[:2]) in _TELL_ME)
+
+
+def _from_the_opening(text: str) -> list[str]:
+    """Return the words from the one on that may open a question."""
+    words = text.lower().replace("’", "'").replace(",", " ").split()
+    return list(dropwhile(_BEFORE.__contains__, words))
+
+
+def _is_asked_in_short(text: str) -> bool:
+    """Whether words ask without an opening of their own: "size tank two", "tank two how full"."""
+    return bool(_HAS.fullmatch(text) or _ASKED_AFTER.match(text) or _TO_WHOM.match(text))
 
 
 #: What is asked after other words: "in the last night how many degrees", "what did it say".
@@ -95,13 +105,11 @@ def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
 
     A short word that was heard at the beginning may be another: "is" for "it's".
     """
-    if is_typed and (_ASKED_AFTER.match(text) or _HAS.fullmatch(text) or _TO_WHOM.match(text)):
+    if is_typed and _is_asked_in_short(text):
         return True
     if is_typed and _WHATS.match(text) and not _FIGURE.search(text):
         return True
-    words = text.lower().replace("’", "'").replace(",", " ").split()
-    while words and words[0] in _BEFORE:
-        words = words[1:]
+    words = _from_the_opening(text)
     if len(words) < _LEAST_ASKED:
         return False
     first, second = words[:2]

@@ -101,8 +101,10 @@ def _denies_unsaid(reading: Hypothesis, moment: TurnContext) -> bool:
     words = words_of(reading.text)
     at = words.index("not") + 1 if "not" in words else len(words)
     denied = tuple(takewhile(NUMBER_WORDS.__contains__, words[at:]))
+    if not denied:
+        return False
     told = (" ".join(words_of(one.text)) for one in moment.book.utterances(newest=_LATELY))
-    return bool(denied) and not any(f" {' '.join(denied)} " in f" {one} " for one in told)
+    return not any(f" {' '.join(denied)} " in f" {one} " for one in told)
 
 
 #: So many things said count as lately.

@@ -12,6 +12,7 @@ from fieldvoice.segments import Quantity, Sentence, Told, fact, parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
 
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.dialogue.prompts import Prompt
@@ -46,6 +47,11 @@ def answer(*pieces: Piece, findings: tuple[Finding, ...] = ()) -> Answered:
 def told_gal(amount_gal: float) -> Quantity:
     """Return an amount as it is told: to a hundredth of a gallon, under one to the last cup."""
     return Quantity(round(amount_gal, 2 if amount_gal >= 1 else 3), "gal")
+
+
+def month_day(day: date) -> str:
+    """Return "March 10"."""
+    return f"{day:%B} {day.day}"
 
 
 def from_findings(

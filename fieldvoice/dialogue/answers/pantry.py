@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, month_day, told_gal
 from fieldvoice.dialogue.boil_day import likely_brix, pan_rate, water_an_hour
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.sums import TOLD_GAL, became_of, came_gal, content, left_in
@@ -152,10 +152,9 @@ def _days(first: date | None, last: date | None) -> str:
     if first is None or last is None:
         return ""
     if first == last:
-        return f"{first:%B} {first.day}"
-    if first.month == last.month:
-        return f"{first:%B} {first.day} to {last.day}"
-    return f"{first:%B} {first.day} to {last:%B} {last.day}"
+        return month_day(first)
+    until = f"{last.day}" if first.month == last.month else month_day(last)
+    return f"{month_day(first)} to {until}"
 
 
 #: Of so many tanks only the number is told.
@@ -175,7 +174,7 @@ def _boil_report(ask: BoilReport, moment: TurnContext) -> Answered:
     day = boil.started_at.astimezone(moment.now.tzinfo)
     upto = parts("to", When(boil.ended_at, moment.now, "clock")) if boil.ended_at else None
     lit = parts(When(boil.started_at, moment.now, "clock"), upto)
-    which = parts(Text(f"Boil {len(moment.season.boilings)}, {day:%B} {day.day},"), lit, ":")
+    which = parts(Text(f"Boil {len(moment.season.boilings)}, {month_day(day)},"), lit, ":")
     tanks = [VesselRef(one) for one in boil.vessels if VesselName.of(one).kind != "pan"]
     named = listed(tanks) if len(tanks) < _MOST_TANKS else parts(Count(len(tanks), "tank"))
     source = parts("from", named) if tanks else "of sap"

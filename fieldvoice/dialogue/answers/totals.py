@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
+from fieldvoice.dialogue.answers.answered import Answered, answer, answers, month_day, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.sums import gathered_gal, totals
 from fieldvoice.nlu.times import date_of
@@ -42,7 +42,7 @@ def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
         return answer(before, "last week,", told_gal(of_week), "so far this week")
     if gathered == season:
         return answer(told_gal(season), "this season")
-    return answer(told_gal(gathered), f"since {_day(since)}")
+    return answer(told_gal(gathered), f"since {month_day(since)}")
 
 
 def _poured(moment: TurnContext, since: date, until: date) -> Parts:
@@ -53,10 +53,6 @@ def _poured(moment: TurnContext, since: date, until: date) -> Parts:
             poured[act.vessel] = poured.get(act.vessel, 0.0) + (act.volume_gal or 0.0)
     told = listed(parts(told_gal(gal), "into", VesselRef(name)) for name, gal in poured.items())
     return parts(told, "; no gathering is noted") if told else ()
-
-
-def _day(day: date) -> str:
-    return f"{day:%B} {day.day}"
 
 
 @answers(SeasonSummary)
