@@ -60,10 +60,12 @@ def back_up(
     ``tell`` hears meanwhile how many bytes have been written, and how many there are.
 
     Raises:
-        BookError: there is no book, or the backup cannot be written.
+        BookError: there is no book, another file is in the backup's place, or it cannot be written.
     """
     if not book.exists():
         raise BookError(f"There is no season book at {book}.")
+    if to.is_file() and to.stat().st_size and not is_whole(to):
+        raise BookError(f"{to} is there already and is no backup; give the backup another name.")
     try:
         own_folder(to.parent)
         with whole_file(to) as draft, tempfile.TemporaryDirectory() as folder:
@@ -174,6 +176,15 @@ def _check(archive: Path) -> None:
         raise BookError(f"{archive} is no whole backup of a season book.") from fault
 
 
+def is_whole(archive: Path) -> bool:
+    """Whether a file is a backup that holds what its list says."""
+    try:
+        _check(archive)
+    except (BookError, OSError):
+        return False
+    return True
+
+
 def _unpack(archive: Path, place: Path) -> None:
     if not archive.is_file():
         raise BookError(f"There is no backup at {archive}.")
@@ -229,7 +240,7 @@ class DailyBackups:
         if self._done == today:
             return
         self._done = today
-        folder = self._folder()
+        folder = self.folder()
         backup = folder / f"{self.book.stem}-{today.isoformat()}.zip"
         if backup.exists():
             return
@@ -240,7 +251,13 @@ class DailyBackups:
         except (BookError, OSError) as fault:
             self.tell(f"Today's backup was not made. {fault}")
 
-    def _folder(self) -> Path:
+    def made(self) -> list[Path]:
+        """Return the backups that are there, the newest day first."""
+        dated = _by_day(self.folder().glob(f"{self.book.stem}-*.zip"), self.book.stem)
+        return [dated[day] for day in sorted(dated, reverse=True)]
+
+    def folder(self) -> Path:
+        """Return where they lie."""
         usual = self.book.with_name(f"{self.book.stem}_backups")
         if self.chosen is None:
             return usual
@@ -252,11 +269,7 @@ class DailyBackups:
 
 def _too_many(backups: Iterable[Path], stem: str) -> list[Path]:
     """Return the backups that need not be kept: beside the days the months, and every season."""
-    dated = {}
-    for path in backups:
-        found = re.fullmatch(rf"{re.escape(stem)}-(\d{{4}}-\d\d-\d\d)", path.stem)
-        if found:
-            dated[date.fromisoformat(found[1])] = path
+    dated = _by_day(backups, stem)
     newest = sorted(dated, reverse=True)
     months: dict[tuple[int, int], date] = {}
     years: dict[int, date] = {}
@@ -265,3 +278,12 @@ def _too_many(backups: Iterable[Path], stem: str) -> list[Path]:
         years.setdefault(day.year, day)
     kept = {*newest[:DAYS], *list(months.values())[:MONTHS], *years.values()}
     return [path for day, path in dated.items() if day not in kept]
+
+
+def _by_day(backups: Iterable[Path], stem: str) -> dict[date, Path]:
+    dated = {}
+    for path in backups:
+        found = re.fullmatch(rf"{re.escape(stem)}-(\d{{4}}-\d\d-\d\d)", path.stem)
+        if found:
+            dated[date.fromisoformat(found[1])] = path
+    return dated

@@ -65,7 +65,7 @@ def backup(path: Path, as_json: bool, book: Path | None) -> int:
     """Write the whole book into the one file PATH.
 
     Notes, settings and kept sound; it may be in use meanwhile. Each day's first note makes a backup
-    by itself, without the sound.
+    by itself, without the sound; "fieldvoice book backups" lists those.
     """
     from fieldvoice.book.backups import back_up
 
@@ -74,6 +74,39 @@ def backup(path: Path, as_json: bool, book: Path | None) -> int:
     with Progress("Backing up", megabytes=True) as progress:
         back_up(_place(book), path, tell=progress)
     return _tell(f"Backed up to {path}.", as_json, file=str(path), bytes=path.stat().st_size)
+
+
+@command.command(
+    "backups",
+    epilog=examples(
+        "fieldvoice book backups",
+    ),
+)
+@json_option
+@book_option
+def backups(as_json: bool, book: Path | None) -> int:
+    """List the backups made by themselves, the newest first.
+
+    Each with its size, or that it is damaged. The setting "backups" names another folder for them.
+    """
+    from fieldvoice.book.backups import DailyBackups, is_whole
+    from fieldvoice.cli.settings_file import read_settings
+    from fieldvoice.cli.show import show_json
+
+    place = _place(book)
+    daily = DailyBackups(place, read_settings(place.with_suffix(".toml")).backups_in, say_aside)
+    made = daily.made()
+    for path in made:
+        size, whole = path.stat().st_size, is_whole(path)
+        if as_json:
+            show_json({"file": str(path), "bytes": size, "whole": whole})
+        else:
+            click.echo(f"{path}  {max(1, size // 1000)} kB{'' if whole else ', damaged'}")
+    if not made:
+        say_aside(f"No backups are in {daily.folder()} yet; each day's first note makes one.")
+    elif not as_json:
+        say_aside(f"To put one back: fieldvoice book restore {made[0]} --replace")
+    return 0
 
 
 @command.command(

@@ -54,6 +54,18 @@ def test_a_book_that_is_there_is_only_put_aside(backup: Path, book_path: Path) -
         assert (len(old.entries()), len(new.entries())) == (2, 1)
 
 
+def test_no_file_but_an_older_backup_is_written_over(book_path: Path, backup: Path) -> None:
+    """Who types the wrong name loses nothing."""
+    letter = book_path.with_name("letter.txt")
+    letter.write_text("dear aunt", encoding="utf-8")
+    with pytest.raises(BookError, match="is no backup"):
+        back_up(book_path, letter)
+    assert letter.read_text(encoding="utf-8") == "dear aunt"
+    before = backup.read_bytes()
+    back_up(book_path, backup)
+    assert backup.read_bytes() != before
+
+
 @pytest.mark.parametrize("place", [0.1, 0.4, 0.7, 0.99])
 def test_a_damaged_backup_restores_nothing(backup: Path, tmp_path: Path, place: float) -> None:
     content = bytearray(backup.read_bytes())

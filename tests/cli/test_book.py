@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from typing import TYPE_CHECKING
@@ -31,6 +32,23 @@ def test_backup_and_restore(run: Callable[..., Ran], written: Path, tmp_path: Pa
     one, two = (run("history", "--json", "--book", str(book), bare=True) for book in (written, new))
     assert one.out == two.out
     assert one.out
+
+
+def test_backups_made_by_themselves_are_listed(run: Callable[..., Ran], written: Path) -> None:
+    """The newest first, each as a path that "restore" takes; a damaged one is told."""
+    none = run("book", "backups", "--book", str(written.with_name("new.db")), bare=True)
+    assert (none.status, none.out) == (0, "")
+    assert "each day's first note makes one" in none.err
+    where = ("--book", str(written))
+    for day in (8, 9):
+        now = ("--now", f"2027-03-{day:02}T10:00:00-05:00")
+        run("say", "tree one is full", *now, *where, bare=True)
+    listed = run("book", "backups", "--json", *where, bare=True).answers[:2]
+    assert [one["file"][-14:] for one in listed] == ["2027-03-09.zip", "2027-03-08.zip"]
+    assert [one["whole"] for one in listed] == [True, True]
+    os.truncate(listed[0]["file"], 100)
+    told = run("book", "backups", *where, bare=True).out.splitlines()
+    assert [line.endswith("damaged") for line in told[:2]] == [True, False]
 
 
 def test_verify_tells_the_row(run: Callable[..., Ran], written: Path) -> None:
