@@ -117,4 +117,15 @@ def run() -> NoReturn:
     as what other programs of this user write.
     """
     share_as(os.umask(0o077))
+    _open_closed_streams()
     cli.main(prog_name="fieldvoice")
+
+
+def _open_closed_streams() -> None:
+    """Put the empty device in place of standard streams that were closed (``<&-``).
+
+    Else the next file opened, which may be the book, would get the stream's number.
+    """
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, mode))  # noqa: PTH123, SIM115

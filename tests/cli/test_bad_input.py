@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fieldvoice.book import Book
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -229,3 +231,27 @@ def test_what_looks_after_the_book_tells_programs_too(run: Callable[..., Ran]) -
         "questions",
         "commands",
     }
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such streams there")
+@pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-"])
+def test_a_stream_that_is_closed(closed: str, book_path: Path) -> None:
+    """Nothing is read or told there; the note is written, and the book stays whole."""
+    say = f'"{sys.executable}" -m fieldvoice say "tree nine two gallons"'
+    done = subprocess.run(
+        f'{say} --book "{book_path}" {closed}',
+        shell=True, capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    with Book.open(book_path) as book:
+        assert [one.act.act for one in book.entries()] == ["gather"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such streams there")
+@pytest.mark.parametrize("command", ["say --stdin", "chat"])
+def test_standard_input_that_is_closed(command: str, book_path: Path) -> None:
+    done = subprocess.run(
+        f'"{sys.executable}" -m fieldvoice {command} --book "{book_path}" <&-',
+        shell=True, capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
