@@ -165,7 +165,7 @@ Nothing comes in twice.
 
 # Tables.
 
-_UNITS = {"_gal": "US gal", "_in": "in", "_ft": "ft", "_ft2": "ft2", "_f": "degrees F"}
+_UNITS = {"_gal": "US gal", "_in": "in", "_ft": "ft", "_sqft": "sq ft", "_f": "degrees F"}
 _PLAIN = {"brix": "sugar (Brix)", "fill": "fill (0 to 1)", "at": "said at",
           "happened_at": "happened at", "temp_f": "temperature (degrees F)"}  # fmt: skip
 #: What a spreadsheet may take for a formula.
@@ -312,6 +312,7 @@ def _lines(path: Path, text: str) -> Iterator[tuple[str, Note | _BadNoteError]]:
 
 def _rows(path: Path, text: str) -> Iterator[tuple[str, Note]]:
     names = {heading(name): name for name in (*_ABOUT, "act")}
+    names["area sqft"] = "area_sqft"  # as tables had it before
     for kind in acts.ACTS.values():
         names |= {heading(name): name for name in kind.model_fields if name != "at"}
     reader = csv.DictReader(io.StringIO(text, newline=""))
