@@ -76,7 +76,8 @@ def _correct(moment: TurnContext, command: Command) -> Turn:
             told = fact("There is no note yet to change. Say it whole:", whole)
         return Turn("kept", (told,), (command,), focus=moment.focus)
     if isinstance(target, PutRight):
-        told_of = tuple(act.replace(at=None) for act in target.acts)
+        is_dated = "on" in command.fields
+        told_of = tuple(act if is_dated else act.replace(at=None) for act in target.acts)
         saved = save(without(target.entries, moment), told_of)
         voids = tuple(entry.id for entry in target.entries)
         return replace(saved, outcome="done", meanings=(command,), notes=target.acts, voids=voids)
@@ -185,7 +186,8 @@ def _next(moment: TurnContext, command: Command) -> Turn:
         return Turn("done", (fact(TreeRef((tree,))),), (command,), focus=focus)
     walking = open_round(moment.season, moment.now)
     if walking is not None and len(moment.season.rounds) > 1:
-        return _done(moment, command, "That was the last tree of the round")
+        done = _done(moment, command, "That was the last tree of the round")
+        return replace(done, focus=Focus())
     return _done(moment, command, "Say the number of the tree you are at")
 
 

@@ -271,6 +271,10 @@ def _meant(moment: TurnContext, which: Mapping[str, Any]) -> Iterator[Entry]:
     of = names.numbered(which.get("of", {}))
     if {"tree", "vessel"} & of.keys():
         told = newest_first(moment.book, tree=of.get("tree"), vessel=of.get("vessel"))
+        day = which.get("on")
+        if day is not None:
+            zone = moment.now.tzinfo
+            told = (one for one in told if f"{one.at.astimezone(zone):%Y-%m-%d}" == day)
         return (one for one in told if one.voided_by is None and about(one, of, names))
     newest = sorted(moment.book.newest_entries(LOOK_BACK), key=lambda entry: entry.at)[::-1]
     if of:
@@ -301,7 +305,7 @@ def _named_for(act: Act, fields: Mapping[str, Any], *, metric: bool) -> Mapping[
         return {**{k: v for k, v in fields.items() if k != "vessel"}, "into": fields["vessel"]}
     if "number" not in fields:
         return fields
-    numbers = _numbers_in(act)
+    numbers = numbers_in(act)
     if len(numbers) != 1:
         return {}
     return number_into(numbers[0], fields["number"], act, metric=metric)
@@ -317,7 +321,7 @@ def places_of_number(moment: TurnContext, command: Command) -> tuple[Command, ..
         return ()
     act, number = last[0].act, command.fields["number"]
     metric = moment.settings.metric
-    filled = (number_into(name, number, act, metric=metric) for name in _numbers_in(act))
+    filled = (number_into(name, number, act, metric=metric) for name in numbers_in(act))
     return tuple(
         Command(do="correct", fields=fields)
         for fields in filled
@@ -329,7 +333,8 @@ def _newest_id(moment: TurnContext) -> str | None:
     return moment.last.id if moment.last is not None else None
 
 
-def _numbers_in(act: Act) -> list[str]:
+def numbers_in(act: Act) -> list[str]:
+    """Return the names of the fields that are numbers, but for how full a thing is."""
     return [
         name
         for name, value in act.json_fields().items()

@@ -179,6 +179,13 @@ _SAP_THERE = re.compile(
     r"(?:(?:the|its) )?sap(?: in (?:it|there))?(?:'s | (?=is\b|was\b|looks\b))(?:is )?",
     re.IGNORECASE,
 )
+#: A pan's two sides, mostly told in feet: "24 by 48 inches".
+_SIDES = re.compile(
+    r"\b(\d+(?:\.\d+)?)(?: ?(?:inch(?:es)?|in|cm|centimet(?:er|re)s?|\"))? ?(?:by|x) ?"
+    r"(\d+(?:\.\d+)?) ?(?:(?P<inches>inch(?:es)?\b|in\b|\")|(?:cm|centimet(?:er|re)s?)\b)",
+    re.IGNORECASE,
+)
+_SQCM_PER_SQFT = 30.48**2
 _THAT = re.compile(r"\b(is|was|does|will|can|should) (?:that|it)(?: one)?\b", re.IGNORECASE)
 
 
@@ -346,7 +353,10 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
 
 
 def _told(text: str, around: Around) -> Iterator[str]:
-    """Yield ways to say a note like those before it."""
+    """Yield ways to say a note like those before it, or in the measures of the grammar."""
+    if "pan" in text.lower() and (sides := _SIDES.search(text)) is not None:
+        area = float(sides[1]) * float(sides[2]) / (144 if sides["inches"] else _SQCM_PER_SQFT)
+        yield f"{text[: sides.start()]}{area:.2f} square feet{text[sides.end() :]}"
     if found := _ONE_TOO.fullmatch(text):
         yield f"{found['note']}, {as_tree(found['what'])} the same"
     if around.last is not None:

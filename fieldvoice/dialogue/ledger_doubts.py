@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import BoilState, TreeState
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.schema import Act
-    from fieldvoice.segments import Piece
+    from fieldvoice.segments import Parts, Piece
 
 #: So much over the brim, or over what is there, is only the measure's doing: half a gallon, or
 #: three in a hundred.
@@ -87,12 +87,17 @@ def doubt_about_movement(act: Act, index: int, moment: TurnContext) -> Confirmat
 
 @doubts(acts.Tap)
 def _tap_doubt(act: acts.Tap, moment: TurnContext) -> Confirmation | None:
-    tree = moment.season.trees.get(act.tree) if act.tree is not None else None
+    named = act.trees or ((act.tree,) if act.tree is not None else ())
+    known = (moment.season.trees[one] for one in named if one in moment.season.trees)
+    tapped = [tree for tree in known if tree.taps_in > 0]
     tells_more = act.side or act.height_ft or act.depth_in or act.bit_in or act.shavings
-    if tree is None or tree.taps_in == 0 or (act.count or 0) < 2 or tells_more:
+    if not tapped or not act.count or tells_more or moment.tells_more:
         return None
-    more = Count(act.count or 0, "more tap")
-    return _sure(more, TreeRef((tree.id,)), "has", Count(tree.taps_in, "tap"))
+    more = parts(Count(act.count, "more tap"), "each" if act.trees else None)
+    trees = TreeRef(tuple(tree.id for tree in tapped))
+    if len(tapped) > 1:
+        return _sure(more, trees, "have taps")
+    return _sure(more, trees, "has", Count(tapped[0].taps_in, "tap"))
 
 
 @doubts(acts.Transfer)
@@ -266,7 +271,7 @@ def _held_by(vessel: VesselState) -> tuple[Piece, ...]:
     return "holds", Quantity(_holds(vessel) or 0.0, "gal"), as_a_rule
 
 
-def _sure(said: Piece, *against: Piece) -> Confirmation:
+def _sure(said: Piece | Parts, *against: Piece) -> Confirmation:
     """Return the question whether what was said is right, with what speaks against it."""
     return Confirmation((prompt(said), fact(*against), prompt("yes or no")))
 

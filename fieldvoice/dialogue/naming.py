@@ -99,8 +99,9 @@ def _label_one(meaning: Meaning, now: datetime | None) -> Parts:
 def _label_command(command: Command) -> Parts:
     if command.do != "correct" and command.fields:
         return parts(f"{command.spec.about} named")
-    values = [str(value) for key, value in command.fields.items() if key not in WHICH_NOTE]
-    return parts(command.spec.about, "to" if values else None, *values)
+    fields = ((key, value) for key, value in command.fields.items() if key not in WHICH_NOTE)
+    values = listed((value_named({key: value}) or parts(str(value)) for key, value in fields), ",")
+    return parts(command.spec.about, "to" if values else None, values)
 
 
 def _label_mention(mention: EntityMention) -> Parts:

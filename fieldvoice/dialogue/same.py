@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.schema import Act, Command, EntityMention
-from fieldvoice.schema.acts import Boil, Inspect, Reading
+from fieldvoice.schema.acts import Boil, Inspect, Reading, Tap
 
 if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
@@ -26,7 +26,7 @@ def simplest(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
             named = named_in(following)
             if all(named.get(key) == value for key, value in named_in(meaning).items()):
                 continue
-        joined = _joined(kept[-1], meaning) if kept else None
+        joined = (_joined(kept[-1], meaning) or _tapped_alike(kept[-1], meaning)) if kept else None
         if joined is not None:
             kept[-1] = joined
         else:
@@ -58,6 +58,18 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
         return None
     joined: Meaning = one.replace(**{**more, "act": one.act})
     return joined
+
+
+def _tapped_alike(one: Meaning, other: Meaning) -> Meaning | None:
+    """Return trees tapped alike, one after the other, as one note: "one tap each"."""
+    if not isinstance(one, Tap) or not isinstance(other, Tap) or other.tree is None:
+        return None
+    trees = (*(one.trees or () if one.tree is None else (one.tree,)), other.tree)
+    is_alike = one.replace(tree=None, trees=None) == other.replace(tree=None)
+    if len(trees) < 2 or len(set(trees)) < len(trees) or not is_alike:
+        return None
+    alike: Meaning = one.replace(tree=None, trees=trees)
+    return alike
 
 
 def _one_fire(one: Boil, other: Boil) -> Meaning | None:

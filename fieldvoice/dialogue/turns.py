@@ -79,6 +79,7 @@ from fieldvoice.dialogue.policy import (
 )
 from fieldvoice.dialogue.prompts import Prompt, Settled, Unchosen, Withdrawn, answer
 from fieldvoice.dialogue.proposals import BANDS, proposed, with_second
+from fieldvoice.dialogue.put_right import noted_of_that_day, put_right
 from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.to_remind import with_reminders
@@ -180,11 +181,12 @@ class Turns:
     ) -> Turn:
         if wants_that_noted(heard.text) and (question is None or question.slot == "text"):
             return replace(noting_that(moment), resolves=question.asked_by if question else None)
+        turn = self._put_right(moment, heard, question)
         if question is not None:
-            turn = self.answering(moment, heard, readings, question)
+            turn = turn or self.answering(moment, heard, readings, question)
             turn = turn or self._filling(moment, heard, question)
-            if turn is not None:
-                return turn
+        if turn is not None:
+            return turn
         candidates = [weigh_reading(reading, moment) for reading in readings]
         candidates += sounding_alike(candidates, moment)
         decided, wording = self._decider.by_all(moment, candidates, heard)
@@ -200,6 +202,7 @@ class Turns:
         decided = of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(_of_size_in_hand(decided, moment), moment, heard)
+        decided = noted_of_that_day(decided, moment)
         if moment.new_vessel is not None and isinstance(decided, Commit):
             decided = proposed(decided.candidate)  # a name may be mistyped
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
@@ -209,6 +212,19 @@ class Turns:
         if isinstance(decided, Reject):
             turn = left_for_review(turn, heard.text, second)
         return with_open(question, turn) if question is not None else turn
+
+    def _put_right(
+        self, moment: TurnContext, heard: Transcript, question: Prompt | None
+    ) -> Turn | None:
+        """Return the turn of a note put right by its thing and its day; None where none is."""
+        is_text = question is not None and question.slot == "text"
+        if not heard.is_typed or is_text or is_question(heard.text):
+            return None
+        pieces = partial(self._reader.pieces, heard.text, moment.names)
+        command = put_right(heard.text, moment, pieces)
+        if command is None or self._reader.opening(heard.text):
+            return None
+        return carried_out(moment, policy.decide_meant(weigh((command,), moment)))
 
     def _no_plain_note(
         self,

@@ -194,8 +194,9 @@ class SecondReader:
         By itself it is no chatter, and without it the rest says the same as before. Numbers that
         have no place come first.
         """
-        if proposal.lost is not None:
-            return text_of(words[slice(*proposal.lost)])
+        lost = words[slice(*proposal.lost)] if proposal.lost is not None else ()
+        if not UNIT_WORDS.issuperset(lost):
+            return text_of(lost)
         runs = [_without_link(words, *run) for run in proposal.unbound if run != (0, len(words))]
         start, end = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
         part, rest = words[start:end], (*words[:start], *words[end:])

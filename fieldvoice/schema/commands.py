@@ -10,8 +10,9 @@ from fieldvoice.schema.base import Frozen
 from fieldvoice.schema.slot import CommandSpec
 
 #: Which note a correction or an undo is about: one further back (``back``, from the last note), the
-#: last about something (``of``), or the ``last`` few. Left out, the last thing said.
-WHICH_NOTE = frozenset({"back", "of", "last"})
+#: last about something (``of``; ``on`` an ISO day), or the ``last`` few. Left out, the last thing
+#: said.
+WHICH_NOTE = frozenset({"back", "of", "on", "last"})
 #: How it is to be called: by which ``word``, or in which ``way`` (``open``: everything is for it).
 HOW_CALLED = frozenset({"word", "way"})
 

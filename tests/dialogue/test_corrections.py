@@ -145,3 +145,65 @@ def test_commands_with_nothing_to_act_on_say_so(
     talk: Talk, before: tuple[str, ...], said: str, told: str
 ) -> None:
     assert talk.say(*before, said).text == told
+
+
+#: What was said of tree nine the day before (two gallons, and two taps) and of tree eight (one
+#: gallon), put right the day after.
+OF_YESTERDAY = [
+    ("it was three, not two, on nine yesterday", 9, 3.0),
+    ("yesterday nine was three, not two", 9, 3.0),
+    ("nine was three gallons yesterday, not two", 9, 3.0),
+    ("it was not two but three on nine yesterday", 9, 3.0),
+    ("three gallons, not one, from tree eight yesterday", 8, 3.0),
+    ("change tree nine yesterday to three gallons", 9, 3.0),
+    ("correct yesterday's tree nine to four gallons", 9, 4.0),
+    ("tree nine yesterday should be two and a half gallons", 9, 2.5),
+    ("the two gallons on nine yesterday was wrong, it was one", 9, 1.0),
+]
+
+
+@pytest.mark.parametrize(("said", "tree", "gallons"), OF_YESTERDAY)
+def test_a_note_of_yesterday_is_put_right(talk: Talk, said: str, tree: int, gallons: float) -> None:
+    """It takes the old note's place, at its time, and is no second gathering."""
+    talk.say("tapped tree nine with two taps", "tree nine two gallons", "tree eight one gallon")
+    gathered_at = talk.book.entries()[1].at
+    talk.wait(hours=24)
+    talk.say("tree ten one gallon")
+    reply = talk.say(said)
+    assert reply.outcome == "done", reply.text
+    assert "yesterday" in reply.text
+    given = {"act": "gather", "tree": tree, "volume_gal": gallons}
+    of_tree = [one for one in talk.book.entries() if one.act.json_fields().items() >= given.items()]
+    assert len(of_tree) == 1
+    assert len(talk.book.entries()) == 4
+    if tree == 9:
+        assert of_tree[0].at == gathered_at
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "it was two, not three, on nine yesterday",  # the book has two
+        "it was three, not two, on eight yesterday",  # it has one
+        "trees eight and nine are not empty",
+        "there is not enough sap in tree nine",
+    ],
+)
+def test_what_the_book_has_not_as_said_is_not_put_right(talk: Talk, said: str) -> None:
+    talk.say("tree nine two gallons", "tree eight one gallon")
+    talk.wait(hours=24)
+    before = talk.notes
+    assert talk.say(said).outcome in ("kept", "asked")
+    assert talk.notes == before
+
+
+def test_sap_of_yesterday_told_again_is_asked_about(talk: Talk) -> None:
+    """Saved as it stands, a tree's sap would be in the book twice."""
+    talk.say("tree nine two gallons")
+    talk.wait(hours=24)
+    asked = talk.say("tree nine was three gallons yesterday")
+    assert asked.text == "Tree 9 has 2 gal in the book, yesterday. Change it to 3 gal?"
+    assert talk.say("yes").text.startswith("Tree 9: 3 gal, yesterday")
+    assert talk.say("tree nine was three gallons yesterday").text.endswith("3 gal more?")
+    talk.say("no")
+    assert talk.notes == [{"act": "gather", "tree": 9, "volume_gal": 3.0}]

@@ -283,7 +283,7 @@ LABELS: list[tuple[dict[str, Any], dict[str, Any], tuple[str, str]]] = [
      {"act": "boil", "vessel": "tank 2", "phase": "stop"},
      ("boil started, tank 2", "boil stopped, tank 2")),
     ({"do": "undo"}, {"do": "correct", "tree": 9},
-     ("take back the last note", "change the last note to 9")),
+     ("take back the last note", "change the last note to tree 9")),
     ({"mention": {"trees": [3, 4]}}, {"ask": "tap_limit", "tree": 4},
      ("trees 3 and 4", "how many taps a tree can take, tree 4")),
     ({"ask": "advice", "topic": "pan-low"}, {"ask": "density_check", "reading_brix": 59.0},

@@ -184,7 +184,7 @@ def test_frames_tell_all_that_tags_may_set() -> None:
     inspect, undo = known["act=inspect"], known["do=undo"]
     assert inspect is not None
     assert undo is not None
-    assert set(undo) == {"back", "of", "last"}
+    assert set(undo) == {"back", "of", "last", "on"}
     assert inspect["sap"].values is not None
     assert "cloudy" in inspect["sap"].values
     assert inspect["tree"].types == {"integer", "string"}

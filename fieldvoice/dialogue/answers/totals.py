@@ -36,8 +36,9 @@ def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
         of_today = gathered_gal(moment.season, today, today)
         before = told_gal(gathered - of_today)
         return answer(before, "yesterday,", told_gal(of_today), "today")
-    if ask.since == "last week":
-        of_week = gathered_gal(moment.season, date_of("week", today), today)
+    monday = date_of("week", today)
+    if since == monday - timedelta(days=7):
+        of_week = gathered_gal(moment.season, monday, today)
         before = told_gal(gathered - of_week)
         return answer(before, "last week,", told_gal(of_week), "so far this week")
     if gathered == season:

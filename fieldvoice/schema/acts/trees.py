@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 from fieldvoice.schema import vocabulary as v
 from fieldvoice.schema.act import OfTrees, looks, quantity, words
 from fieldvoice.schema.slot import ActSpec, Slot
-from fieldvoice.segments import Count, Species, Text, Told, details
+from fieldvoice.segments import Count, Species, Text, Told, details, parts
 
 
 class Inspect(OfTrees):
@@ -152,7 +152,8 @@ class Tap(OfTrees):
             words(self.shavings, after="shavings"),
         )
         if self.count is not None:
-            return Told(self.subject(), ((Count(self.count, "tap"),), *hole))
+            each = parts(Count(self.count, "tap"), "each" if self.trees else None)
+            return Told(self.subject(), (each, *hole))
         return Told(self.subject(), hole or (words("tapped"),))
 
 
