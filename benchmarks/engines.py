@@ -143,7 +143,7 @@ def _key(samples: Samples) -> str:
 
 def _fingerprint(name: str, grammar: Grammar) -> str:
     digest = hashlib.sha256(f"{name} {grammar.fingerprint} {version('pocketsphinx')}".encode())
-    if grammar.hears_cries:
+    if grammar.is_own:
         digest.update(cries_fingerprint().encode())
     if name in ("whisper", "first+whisper"):
         digest.update(Path(os.environ[SECOND_MODEL], "model.bin").read_bytes())

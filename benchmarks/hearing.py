@@ -7,9 +7,10 @@ conversation of its own with an empty book; a command ("scratch that") with one 
 on. It counts as *right* when it was saved, answered or done with exactly the meanings it has
 (numbers to 0.01); as *wrong* when it was saved, answered or done with any other; as *asked* or
 *kept* when the assistant asked back or kept it for review. *Numbers* is the share of sentences with
-numbers in them whose numbers were all heard, in order. The people speak digits and single words,
-heard by a grammar of just those. Noise is mixed in at a ratio to the active speech level: the mean
-power of the 20 ms frames within 30 dB of the loudest, so that pauses do not count.
+numbers in them whose numbers were all heard, in order. The people speak sentences about other
+matters, digits and single words, each heard by a grammar of just those. Noise is mixed in at a
+ratio to the active speech level: the mean power of the 20 ms frames within 30 dB of the loudest, so
+that pauses do not count.
 
 Speech that is not for the assistant and noise without speech are measured by
 ``benchmarks.false_alarms``.
@@ -38,6 +39,9 @@ from fieldvoice.book import Book
 from fieldvoice.cli.app import cache_folder, the_grammar
 from fieldvoice.cli.recognisers import sound_of_words
 from fieldvoice.dialogue import Conversation
+from fieldvoice.grammar import load_grammar
+from fieldvoice.grammar.expect import accepts
+from fieldvoice.grammar.grammar import TOP
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.transcript import typed
@@ -56,6 +60,8 @@ CONDITIONS = [
     CLEAN,
     *(Condition(noise, ratio) for ratio in (20, 15, 10, 5) for noise in ("wind", "engine")),
 ]
+#: A grammar that knows nothing of fieldvoice's matters, for what people say of others.
+OTHER_DOMAIN = Path(__file__).parent / "other_domain"
 #: Meanings are compared with numbers to this.
 TOLERANCE = 0.01
 #: A fixed clock: the sentences name no days but today.
@@ -223,10 +229,14 @@ def field_sentences(
 
 
 def people(recordings: Recordings, chosen: argparse.Namespace, conditions: list[Condition]) -> None:
-    """Print the figures of what people say: digits, and single words."""
+    """Print the figures of what people say: sentences, digits, and single words."""
     digits, commands = recordings.digits, recordings.commands
     words = sorted({clip.say for clip in commands})
+    other = load_grammar(OTHER_DOMAIN)
+    sentences = [one for one in recordings.people if accepts(other.networks, TOP, one.say.split())]
+    spoken = [one for one in sentences if one not in digits and one not in commands]
     parts: list[tuple[str, list[Clip], Grammar]] = [
+        ("sentences of another domain", spoken, other),
         ("digits", digits, small_grammar(chosen.cache / "digits", sorted(DIGITS), MOST_DIGITS)),
         ("words", commands, small_grammar(chosen.cache / "words", words, 1)),
     ]
@@ -252,6 +262,7 @@ def main() -> None:
     parser.add_argument("--each", type=int, help="sentences of each voice in each kind of noise")
     parser.add_argument("--clean-only", action="store_true", help="leave the noise out")
     parser.add_argument("--only", help="only these conditions: 'wind 10 dB,engine 10 dB'")
+    parser.add_argument("--no-field", action="store_true", help="what people say alone")
     parser.add_argument("--no-people", action="store_true", help="field sentences alone")
     parser.add_argument("--show", action="store_true", help="show each sentence not right")
     parser.add_argument("--cache", type=Path, default=cache_folder() / "benchmarks")
@@ -261,7 +272,8 @@ def main() -> None:
     recordings = Recordings(chosen.folder)
     only = {"clean"} if chosen.clean_only else set(chosen.only.split(",") if chosen.only else ())
     conditions = [one for one in CONDITIONS if not only or str(one) in only]
-    field_sentences(recordings, chosen, conditions)
+    if not chosen.no_field:
+        field_sentences(recordings, chosen, conditions)
     if not chosen.no_people:
         people(recordings, chosen, conditions)
     print(f"\nstart-up with files made before: {start_up_s():.2f} s")

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldvoice.asr.audio import Samples
+    from fieldvoice.grammar.ahead import Beginning
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.transcript import Word
 
@@ -53,6 +54,12 @@ class FreeListener(Protocol):
 
     def write(self, sound: Any, most: int = 1) -> list[Written]:
         """Return up to ``most`` different texts for a sound, the likeliest first; none if none."""
+
+    def write_held(self, sound: Any, beginning: Beginning, most: int) -> list[str]:
+        """Return up to ``most`` sentences of a grammar for a sound, the likeliest first.
+
+        ``beginning`` is where all of them begin. Without any, none was found.
+        """
 
     def log_likelihoods(self, sound: Any, texts: Sequence[str]) -> list[float]:
         """Return the natural-log likelihood of each of ``texts`` and no more being said."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.asr.free_listener import Written
+from fieldvoice.asr.held import Held
 from fieldvoice.asr.listener_net import LONGEST_TEXT, PLACE_S, ListenerNet
 from fieldvoice.asr.prompt import sentences_to_expect
 from fieldvoice.asr.tokens import END, NO_TIMES, PROMPT, START, Tokens
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr.audio import Samples
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.ahead import Beginning
 
     Floats = NDArray[np.float32]
 
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 PROMPT_TOKENS = 60
 #: Texts that are followed side by side.
 BEAM = 5
+#: And where they are held to a grammar: more of them die.
+HELD_BEAM = 8
 #: Tokens to a second of sound, at most, and beside that: nobody speaks quicker.
 TOKENS_A_S, TOKENS_BESIDE = 9, 12
 #: Texts that are scored side by side: more are hardly quicker, and take more memory.
@@ -135,6 +139,34 @@ class Listener:
             if text:
                 written.setdefault(text, Written(text, tokens, log))
         return list(written.values())
+
+    def write_held(self, opened: Opened, beginning: Beginning, most: int) -> list[str]:
+        """Return up to ``most`` sentences of a grammar for a sound, the likeliest first.
+
+        ``beginning`` is where all of them begin. None may be found in free speech.
+        """
+        sound, past, logs = opened.sound, opened.past, opened.first[None]
+        open_ = [Held(beginning)]
+        done: dict[tuple[str, ...], float] = {}
+        for _ in range(_MOST):
+            for row, held in enumerate(open_):
+                if held.is_whole:
+                    log = held.log + float(np.logaddexp.reduce(logs[row, self._ends]))
+                    done[held.said] = max(log, done.get(held.said, log))
+            least = sorted(done.values())[-most] if len(done) >= most else -np.inf
+            going = [
+                (one, row)
+                for row, held in enumerate(open_)
+                for one in held.onward(logs[row], self._tokens.of)
+                if one.log > least
+            ]
+            going = sorted(going, key=lambda one: -one[0].log)[:HELD_BEAM]
+            if not going:
+                break
+            open_, rows = [one for one, _ in going], [row for _, row in going]
+            scores, past = self._net.write([[one.token] for one in open_], past[:, rows], sound)
+            logs = _logs(scores[:, -1])
+        return [" ".join(said) for said in sorted(done, key=lambda said: -done[said])[:most]]
 
     def log_likelihoods(self, opened: Opened, texts: Sequence[str]) -> list[float]:
         """Return the natural-log likelihood of each of ``texts`` and no more being said."""

@@ -221,7 +221,7 @@ def sentences(
         drawn.append(sentence)
         if not len(drawn) % _TOLD_EVERY:
             tell(len(drawn))
-    if not grammar.hears_cries:
+    if not grammar.is_own:
         return drawn
     from fieldvoice.asr.own_words import asked, told
     from fieldvoice.handbook.cries import cries
@@ -260,7 +260,7 @@ def _key(grammar: Grammar) -> str:
     dictionary = bundled_model("cmudict-en-us.dict")
     parts = (
         MODEL_FORMAT, SENTENCES, SEED, ORDER, TO_A_CRY, TO_OWN_WORDS, grammar.fingerprint,
-        dictionary.stat().st_size, *(_beside() if grammar.hears_cries else ()),
+        dictionary.stat().st_size, *(_beside() if grammar.is_own else ()),
     )  # fmt: skip
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from fieldvoice.asr.audio import Samples
     from fieldvoice.grammar import Grammar
+    from fieldvoice.grammar.ahead import Beginning
 
 #: What a short utterance is filled up to with silence, and how long it may be for that. The model
 #: was made with 30 s each time; half of it takes a fifth of the work and, with 24 sentences in a
@@ -103,6 +104,10 @@ class Whisper:
             if text and not made_up:
                 written.setdefault(text, one)
         return list(written.values())
+
+    def write_held(self, sound: Any, beginning: Beginning, most: int) -> list[str]:
+        """Return no sentences: its engine cannot be held to any while it writes."""
+        return []
 
     def log_likelihoods(self, sound: Any, texts: Sequence[str]) -> list[float]:
         """Return the natural-log likelihood of each of ``texts`` and no more being said."""

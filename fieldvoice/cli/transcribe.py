@@ -72,6 +72,7 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
 def as_fields(heard: Transcript) -> dict[str, Any]:
     """Return one utterance as the machine interface's JSON fields."""
     fields: dict[str, Any] = {
+        "file": heard.audio.file if heard.audio is not None else None,
         "text": heard.text,
         "confidence": round(heard.confidence, 3),
         "fit": heard.fit,

@@ -43,16 +43,15 @@ class Grammar:
     """All that is derived from one folder of grammar files.
 
     Reading is put off until something is asked for, and the network is kept in ``cache`` (a
-    folder, or None) under the fingerprint of the files it was made from. ``hears_cries``: whoever
-    hears its words hears cries for help as well, which are no grammar.
+    folder, or None) under the fingerprint of the files it was made from. ``is_own``, it is the one
+    that comes with fieldvoice: whoever hears its words hears cries for help and own words as well,
+    which are no grammar. Of any other nothing is heard but its sentences.
     """
 
-    def __init__(
-        self, folder: Path, cache: Path | None = None, *, hears_cries: bool = False
-    ) -> None:
+    def __init__(self, folder: Path, cache: Path | None = None, *, is_own: bool = False) -> None:
         self.folder = folder
         self._cache = cache
-        self.hears_cries = hears_cries
+        self.is_own = is_own
 
     @cached_property
     def fingerprint(self) -> str:
@@ -182,4 +181,4 @@ def load_grammar(folder: Path | None = None, cache: Path | None = None) -> Gramm
     Raises:
         GrammarError: when first used, for files that break the rules of JSGF.
     """
-    return Grammar(folder or grammar_folder(), cache, hears_cries=folder is None)
+    return Grammar(folder or grammar_folder(), cache, is_own=folder is None)

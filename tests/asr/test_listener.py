@@ -16,7 +16,10 @@ from fieldvoice.asr.system_combination import SystemCombination
 from fieldvoice.asr.tokens import Tokens
 from fieldvoice.cli.recognisers import LISTENER, ears, sound_of_words, with_second
 from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar import Grammar
+from fieldvoice.grammar.ahead import Beginning
 from fieldvoice.grammar.entity_names import EntityNames
+from fieldvoice.grammar.grammar import TOP
 from fieldvoice.transcript import NBestEntry, Transcript
 from tests.one_grammar import GRAMMAR
 
@@ -168,3 +171,23 @@ def test_without_the_first_recogniser_it_hears_alone(
     assert alone.name == "listener"
     assert "the listener hears alone" in capsys.readouterr().err
     assert sound_of_words(GRAMMAR)("tree") is None
+
+
+def test_held_to_a_grammar_it_writes_one_of_its_sentences(
+    listener: Listener, say: Callable[[str], Samples], tmp_path: Path
+) -> None:
+    """Also where it would write other words by itself."""
+
+    def beginning(sentence: str) -> Beginning:
+        (tmp_path / "fieldvoice.jsgf").write_text(
+            f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {sentence};\n"
+        )
+        return Beginning(Grammar(tmp_path).networks, TOP)
+
+    sound = listener.listen(say("a large coffee with two sugars"))
+    order = "a (small | large) (coffee | tea) [with (one | two | three) sugars]"
+    found = listener.write_held(sound, beginning(order), 3)
+    assert found[0] == "a large coffee with two sugars"
+    assert len(set(found)) == 3
+    near = "a (charge | barge) toffee [with (ten | tour) shutters]"
+    assert listener.write_held(sound, beginning(near), 1)[0].startswith("a ")

@@ -19,6 +19,7 @@ from fieldvoice.asr.system_combination import (
 )
 from fieldvoice.dialogue.policy import COST_TO_ASK, COST_TO_SAVE, FIT_FLOOR
 from fieldvoice.errors import RecogniserError
+from fieldvoice.grammar import Grammar
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.nlu.costs import PER_HEARING_SCORE
 from fieldvoice.nlu.normalise import words_of
@@ -27,8 +28,10 @@ from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
     from fieldvoice.asr import Samples
+    from fieldvoice.grammar.ahead import Beginning
 
 WEIGHT = 15.0
 SOUND = np.zeros(32_000, dtype=np.int16)
@@ -40,8 +43,13 @@ class SaidToWrite:
     name = "written"
     weight = WEIGHT
 
-    def __init__(self, writes: Sequence[str], likes: Mapping[str, float] | None = None) -> None:
-        self._writes, self._likes = writes, likes or {}
+    def __init__(
+        self,
+        writes: Sequence[str],
+        likes: Mapping[str, float] | None = None,
+        sentences: Sequence[str] | None = None,
+    ) -> None:
+        self._writes, self._likes, self._sentences = writes, likes or {}, sentences
         self.asked: list[list[str]] = []
         self.names: list[EntityNames] = []
 
@@ -53,6 +61,11 @@ class SaidToWrite:
 
     def write(self, sound: Any, most: int = 1) -> list[Written]:
         return [Written(text, (1,), -0.2) for text in self._writes[:most]]
+
+    def write_held(self, sound: Any, beginning: Beginning, most: int) -> list[str]:
+        assert self._sentences is not None, "nobody is held to fieldvoice's own grammar"
+        assert beginning.next_words == {"the"}
+        return list(self._sentences[:most])
 
     def log_likelihoods(self, sound: Any, texts: Sequence[str]) -> list[float]:
         self.asked.append(list(texts))
@@ -90,8 +103,8 @@ def heard(*ranked: tuple[str, float], fit: float = 0.001, confidence: float = 0.
     return Transcript(best, words, confidence, alternatives, fit, "first")
 
 
-def second(model: SaidToWrite) -> SecondListener:
-    return SecondListener(model, GRAMMAR, lambda text: " ".join(words_of(text, GRAMMAR.words)))
+def second(model: SaidToWrite, grammar: Grammar = GRAMMAR) -> SecondListener:
+    return SecondListener(model, grammar, lambda text: " ".join(words_of(text, grammar.words)))
 
 
 def both(model: SaidToWrite, first: Transcript) -> Transcript:
@@ -261,3 +274,45 @@ def test_scores_of_both_are_relative_to_the_best() -> None:
     assert [one.text for one in ranked] == ["a", "b", "c"]
     assert ranked[0].score == 0
     assert ranked[1].score == pytest.approx(-10.0)
+
+
+@pytest.fixture
+def lamps(tmp_path: Path) -> Grammar:
+    """Another narrow domain than fieldvoice's own."""
+    sentence = "the (green | red) lamp (on | off)"
+    (tmp_path / "fieldvoice.jsgf").write_text(
+        f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {sentence};\n"
+    )
+    return Grammar(tmp_path)
+
+
+GREEN, RED, GRIN = "the green lamp on", "the red lamp on", "the grin lamp on"
+
+
+@pytest.mark.parametrize(
+    ("first", "likes", "best"),
+    [
+        # its own words are none of a sentence: its likeliest sentence is heard instead
+        ((RED, "the red lamp off"), {GRIN: -1.0, GREEN: -3.0, RED: -20.0}, GREEN),
+        # what the first heard is no sentence either, and is left out
+        (("lamp red", "the lamp"), {GRIN: -1.0, GREEN: -3.0, RED: -20.0}, GREEN),
+        # the first's sentence stands where the second likes it nearly as well
+        ((RED, "the red lamp off"), {GRIN: -1.0, GREEN: -2.0, RED: -2.1}, RED),
+    ],
+)
+def test_of_another_grammar_one_of_its_sentences_is_heard(
+    lamps: Grammar, first: Sequence[str], likes: Mapping[str, float], best: str
+) -> None:
+    model = SaidToWrite(["The grin lamp on."], likes, [GREEN, RED])
+    heard_first = heard(*((text, -float(at)) for at, text in enumerate(first)))
+    combined = SystemCombination(First(heard_first), second(model, lamps), live=False)
+    weighed = combined.recognise(SOUND)
+    assert weighed.text == best
+    assert GRIN not in [one.text for one in weighed.alternatives]
+
+
+def test_other_speech_is_made_none_of_the_sentences_of_another_grammar(lamps: Grammar) -> None:
+    said = "please pass me the salt"
+    model = SaidToWrite([said], {said: -1.0}, [GREEN, RED])
+    combined = SystemCombination(First(heard((RED, 0.0))), second(model, lamps), live=False)
+    assert combined.recognise(SOUND).text == said
