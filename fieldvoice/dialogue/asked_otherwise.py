@@ -230,7 +230,7 @@ _TABLE = (
     _Meant(
         (NOBODY,),
         r"^(?!.*\bby the end\b)"
-        r".*\b(?:collect(?:ed)?|gather(?:ed)?|br(?:ing|ought) in|haul(?:ed)?)\b",
+        r".*\b(?:collected|gathered|brought in|hauled|did .*\b(?:collect|gather|bring in|haul))\b",
         lambda *_: SapTotal(),
     ),
     _Meant(

@@ -270,6 +270,17 @@ HEART_AND_STROKE = (
 SWALLOWED_POISON = "Missouri Poison Center and Oregon Poison Center, on swallowed poison, undated"
 EYE_INJURY = "Mayo Clinic, March 2018, and two hospitals' pages, on eye injuries"
 ELECTRIC_SHOCK = "An electric utility's page, and a hospital's, on electric shock, undated"
+ICE_THICKNESS = (
+    "New York Department of Environmental Conservation, by syracuse.com, January 2018, and a news "
+    "page, 2020 (white ice double), on ice thickness"
+)
+LIGHTNING = "US National Weather Service, lightning safety (indoors, thirty minutes), as quoted"
+CORD_CARE = "Electrical Safety Foundation International, extension cords, undated"
+CHAINSAW_GEAR = "Alabama Cooperative Extension and Virginia Tech, chainsaw protective gear, undated"
+POISON_IVY = "Pages on poison ivy (wash within minutes; burning), undated"
+STOVEPIPE = "A chimney supplier's pages on the NFPA 211 standard, and stove manuals, undated"
+OXYGEN = "A home oxygen supplier, 2023, and Portland Fire and Rescue, on oxygen near flames"
+TICKS = "US Centers for Disease Control and Prevention, by the Winston-Salem Journal, July 2019"
 
 #: How each source is named aloud, where few words must do.
 SPOKEN: Mapping[str, str] = {
@@ -386,6 +397,14 @@ SPOKEN: Mapping[str, str] = {
     SWALLOWED_POISON: "two poison centers",
     EYE_INJURY: "a clinic's first aid for eyes",
     ELECTRIC_SHOCK: "an electric utility, on shocks",
+    ICE_THICKNESS: "New York's guide to ice thickness",
+    LIGHTNING: "the National Weather Service",
+    CORD_CARE: "the electrical safety foundation",
+    CHAINSAW_GEAR: "two extension services, on chainsaws",
+    POISON_IVY: "pages on poison ivy",
+    STOVEPIPE: "the fire protection association's chimney standard",
+    OXYGEN: "a fire department and an oxygen supplier",
+    TICKS: "the Centers for Disease Control, on ticks",
     "common practice": "common practice among sugarmakers",
 }
 
