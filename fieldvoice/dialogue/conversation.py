@@ -18,7 +18,7 @@ from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.household import Household
 from fieldvoice.dialogue.learning import forgetting, taught_by_retelling
 from fieldvoice.dialogue.names_in_use import names_in_use
-from fieldvoice.dialogue.open_question import asked_about, said_at
+from fieldvoice.dialogue.open_question import asked_about, at_time_of, said_at
 from fieldvoice.dialogue.policy import (
     MARGINS,
     Clarify,
@@ -250,7 +250,9 @@ class Conversation:
             candidates = [weigh_reading(reading, moment) for reading in readings]
             candidates += sounding_alike(candidates, moment)
             decided = self._decider.by_words(moment, candidates, heard)
+            decided, _ = self._decider.by_second(moment, heard, decided)
             turn = carried_out(moment, decided) if _may_be_a_note(decided) else _NO_NOTE
+            turn = at_time_of(turn, kept)
         if turn.outcome in ("asked", "kept"):
             return reply_to(heard, readings, turn, (), moment)
         in_hand = Focus.carried(moment.last, moment.now, source)

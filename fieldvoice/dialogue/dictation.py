@@ -66,10 +66,23 @@ def with_words(reading: SecondReading, text: str, named: Sequence[Span]) -> Seco
     if _HOLLOW.issuperset(set(_words(rest)) - _NOTING - {"make", "take"}):
         return reading
     meanings = tuple(
-        one.replace(text=rest) if isinstance(one, Remark) and one.text is None else one
+        one.replace(text=rest) if isinstance(one, Remark) and _is_all_of(rest, one.text) else one
         for one in reading.meanings
     )
     return replace(reading, meanings=meanings)
+
+
+def _is_all_of(rest: str, text: str | None) -> bool:
+    """Whether a remark is all that stands beside its name: of "has a hole in it" not a part."""
+    if text is None:
+        return True
+    before, found, after = rest.partition(text)
+    beside = {*_words(before), *_words(after)}
+    return bool(found) and len(beside) <= _FEW and beside.isdisjoint(_NOTING | {"please", "you"})
+
+
+#: So many words beside a remark's own belong to it.
+_FEW = 2
 
 
 def words_beside_name(text: str, named: Sequence[Span]) -> str:

@@ -78,6 +78,13 @@ def said_at(meaning: Meaning, kept: Utterance) -> Meaning:
     return dated
 
 
+def at_time_of(turn: Turn, kept: Utterance) -> Turn:
+    """Return a turn whose notes have the time of what was kept, unless they say their own."""
+    meanings = tuple(said_at(one, kept) for one in turn.meanings)
+    notes = tuple(one.replace(at=one.at or kept.at.isoformat()) for one in turn.notes)
+    return replace(turn, notes=notes, meanings=meanings)
+
+
 def asked_about(kept: Utterance, pending: Mapping[str, Any] | None) -> Prompt | None:
     """Return the question that is open about what was kept, its notes at the time of ``kept``."""
     waiting = pending or kept.pending

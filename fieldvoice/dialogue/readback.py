@@ -5,11 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from fieldvoice.schema import Act
 from fieldvoice.schema.acts import Remind
 from fieldvoice.segments import Sentence, Told, When, fact
 
 if TYPE_CHECKING:
-    from fieldvoice.schema import Act
+    from collections.abc import Iterable
+
+    from fieldvoice.schema import Meaning
 
 
 def told(act: Act, now: datetime | None = None) -> Sentence:
@@ -19,6 +22,14 @@ def told(act: Act, now: datetime | None = None) -> Sentence:
     """
     said = act.told(now) if isinstance(act, Remind) else act.told()
     return Sentence("fact", timed(said, act, now))
+
+
+def as_said(acts: Iterable[Meaning], said_at: datetime | None) -> tuple[Meaning, ...]:
+    """Return notes without the time that they only have from what is under review."""
+    given = said_at.isoformat() if said_at else None
+    return tuple(
+        one.replace(at=None) if isinstance(one, Act) and one.at == given else one for one in acts
+    )
 
 
 def timed(told: Told, act: Act, now: datetime | None) -> Told:

@@ -53,10 +53,11 @@ def next_tree(season: Season, tree: TreeId | None, now: datetime) -> TreeId | No
         if one not in seen:
             return one
     first_round = set(season.walk) <= set(seen)
-    return tree + 1 if isinstance(tree, int) and first_round and _is_first(season) else None
+    return tree + 1 if isinstance(tree, int) and first_round and is_first(season) else None
 
 
-def _is_first(season: Season) -> bool:
+def is_first(season: Season) -> bool:
+    """Whether no round was walked before the last one: the book does not know all trees yet."""
     return len(season.rounds) < 2
 
 
@@ -96,9 +97,9 @@ def progress(season: Season, now: datetime) -> Sentence:
     On the very first round nobody knows how many trees there are.
     """
     walked = open_round(season, now)
-    if walked is None or (_is_first(season) and not walked.announced):
+    if walked is None or (is_first(season) and not walked.announced):
         return fact()
-    if _is_first(season):
+    if is_first(season):
         return fact("Round:", Count(len(walked.trees), "tree"))
     stops = round_trees(season)
     seen = len([tree for tree in stops if tree in walked.trees])

@@ -10,17 +10,16 @@ from fieldvoice.dialogue.context import Turn, TurnContext, by_rule
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.dialogue.ledger_effects import aftermath
 from fieldvoice.dialogue.plausibility import new_trees
-from fieldvoice.dialogue.readback import told
+from fieldvoice.dialogue.readback import as_said, told
 from fieldvoice.dialogue.reasons import said_aloud
 from fieldvoice.dialogue.references import dumps_last, went_out
 from fieldvoice.rules.rule import warnings
-from fieldvoice.schema import plain_name
+from fieldvoice.schema import Act, plain_name
 from fieldvoice.schema.acts import Name
 from fieldvoice.segments import TreeRef, VesselRef, fact
 
 if TYPE_CHECKING:
     from fieldvoice.rules.finding import Finding
-    from fieldvoice.schema import Act
     from fieldvoice.segments import Sentence
 
 
@@ -30,7 +29,8 @@ def save(moment: TurnContext, acts: tuple[Act, ...]) -> Turn:
     kept = [act for act in acts if not went_out(act, acts)]
     findings = tuple(dict.fromkeys(one for act in kept for one in check(act, moment)))
     focus = moment.focus.after(acts, moment.now)
-    read_back = [told(act, moment.now) for act in _as_said(acts, moment)]
+    said = as_said(acts, moment.said_at)
+    read_back = [told(act, moment.now) for act in said if isinstance(act, Act)]
     after = replace(moment, noted=acts)
     read_back += dict.fromkeys(aftermath(act, after) for act in acts)
     read_back += [_had_the_name(act, moment) for act in acts if isinstance(act, Name)]
@@ -41,12 +41,6 @@ def save(moment: TurnContext, acts: tuple[Act, ...]) -> Turn:
     worst = (one for one in warnings(findings)[:1] if not _just_said(one, focus, moment))
     read_back.extend(map(by_rule, worst))
     return Turn("saved", tuple(read_back), acts, findings, notes=acts, focus=focus)
-
-
-def _as_said(acts: tuple[Act, ...], moment: TurnContext) -> list[Act]:
-    """Return notes without the time that they only have from what is under review."""
-    given = moment.said_at.isoformat() if moment.said_at else None
-    return [act.replace(at=None) if act.at == given else act for act in acts]
 
 
 def _had_the_name(act: Name, moment: TurnContext) -> Sentence:

@@ -28,6 +28,7 @@ from fieldvoice.dialogue.plausibility import (
     strangers,
 )
 from fieldvoice.dialogue.policy import MARGINS, Clarify, Commit, ScoredHypothesis
+from fieldvoice.dialogue.readback import as_said
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import simplest
 from fieldvoice.nlg.written import written
@@ -126,16 +127,17 @@ def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredH
     full, gap = completed(full, hand, moment.season, moment.settings, moment.now)
     if gap is None:
         full = simplest(full)
+    named = label(as_said(full, moment.said_at), moment.now)
     doubts = [doubt for index, one in enumerate(full) if (doubt := _doubt(one, index, moment))]
     if gap is None and not doubts and (is_far_apart(full) or _may_be_to_come(meanings, moment)):
-        doubts = [policy.Confirmation((), does=label(full, moment.now))]
+        doubts = [policy.Confirmation((), does=named)]
     return ScoredHypothesis(
         meanings=full,
         cost=cost,
         price=strangeness(full, moment) + (LACKING if gap else 0.0),
         gap=gap,
         doubt=policy.as_one(doubts) if doubts else None,
-        label=label(full, moment.now),
+        label=named,
         strangers=strangers(full, moment.season),
     )
 

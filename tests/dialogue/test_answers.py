@@ -147,6 +147,13 @@ def test_missed_trees_are_those_of_the_round_not_seen_today(talk: Talk) -> None:
     assert talk.say("which trees have i missed").text == "None; every tree was seen."
 
 
+def test_on_the_first_round_the_book_does_not_know_every_tree(talk: Talk) -> None:
+    """What it has no note of yet may well be left."""
+    talk.say("starting a round", "tree three is full", "tree five is full")
+    told = talk.say("which trees have i missed").text
+    assert told == "None that the book knows; this is the first round."
+
+
 def test_a_slow_tree_gives_less_than_half_of_the_usual(talk: Talk) -> None:
     """Of 4, 4, 3 and 1 gallons the middle is 3.5, and half of that is more than one."""
     talk.say("tree one four gallons", "tree two four gallons", "tree three three gallons")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -205,3 +205,17 @@ class TestComeAlong:
 def come_along(learnt: LearntWording) -> Wording:
     """Return a wording as it comes along, in no book."""
     return Wording(learnt.masked, learnt.shape)
+
+
+def test_the_review_takes_own_words_too(reader: Interpreter) -> None:
+    """At the time when those that waited were said; the question tells no time that nobody told."""
+    now = MORNING
+    with Book.in_memory_copy() as book:
+        Talk(book, reader).say("the kids were out at the creek")
+        (kept,) = book.kept()
+        later = Conversation(book, reader, clock=lambda: now + timedelta(hours=1))
+        asked = later.review(kept, "tank one has got some nine gallons sloshing about")
+        assert asked.text == "Tank 1 holds 9 gal. Save that?"
+        saved = later.review(kept, "yes", asked.pending)
+        assert saved.text == "Tank 1: 9 gal."
+        assert [one.at for one in book.entries()] == [now]

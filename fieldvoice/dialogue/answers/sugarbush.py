@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import rule_inputs
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, told_gal
-from fieldvoice.dialogue.round import missed_trees, round_of_today, round_trees, trees_in_words
+from fieldvoice.dialogue.round import (
+    is_first,
+    missed_trees,
+    round_of_today,
+    round_trees,
+    trees_in_words,
+)
 from fieldvoice.dialogue.sums import ENOUGH_TREES, slow_trees, without_sap, yields
 from fieldvoice.schema.asks.trees import (
     BestTrees,
@@ -52,6 +58,8 @@ def _missed_trees(ask: MissedTrees, moment: TurnContext) -> Answered:
     walked = round_of_today(moment.season, moment.now)
     if walked is None:
         return answer("No round today yet:", trees_in_words(round_trees(moment.season)), "to see")
+    if not missed and is_first(moment.season) and walked.is_open(moment.now):
+        return answer("None that the book knows; this is the first round")
     if not missed:
         return answer("None; every tree was seen")
     still = "left" if walked.is_open(moment.now) else "missed"
