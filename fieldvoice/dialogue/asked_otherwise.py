@@ -266,6 +266,13 @@ _TABLE = (
     ),
     # the season, the weather, and what was said
     _Meant(
+        (SapTotal, SeasonSummary, MadeIn, "what-i-said-today", NOBODY),
+        r"\b(?:summary|summarize|sum up|recap|wrap up|rundown|overview)\b"
+        r".*\b(?:the day|my day|our day|today)\b",
+        lambda *_: Said(since="today"),
+    ),
+    _Meant((Said,), r"^what(?:'s| has)?(?: all)? happened today\b", lambda *_: Said(since="today")),
+    _Meant(
         (MadeIn, SapTotal),
         r"\b(?:more|less|better)\b.*\bthan\b.*\b(?:last (?:year|season|spring)|year before)\b",
         lambda *_: SeasonSummary(),

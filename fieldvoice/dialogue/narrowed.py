@@ -118,6 +118,9 @@ _TIMED_WORDS = re.compile(
     r"(?:down )?(?:(?:for )?(?:this morning|today|so far)|(?:on )?\w+day|last night)?",
     re.IGNORECASE,
 )
+_SPAN_WORDS = re.compile(
+    r"(?:down )?(?:in )?(?:this|the|last) (?:week|month|year|season)", re.IGNORECASE
+)
 #: Things put beside each other.
 _BESIDE = re.compile(r"\b(?:more|less|better|worse|than|compared?|versus|vs|against)\b", re.I)
 #: One's own trees of a kind: "red maples", "which are the box elders".
@@ -142,8 +145,13 @@ def _of_things(
         if ask.words is None:
             return None
         thing = known_thing(pieces(), moment)
+        if _SPAN_WORDS.fullmatch(ask.words):
+            spans = [one for one in pieces() if one.sort == "span_back"]
+            return Said(span=max(spans, key=len).value) if spans else None
         is_of_time = _TIMED_WORDS.fullmatch(ask.words)
-        return Said(**thing) if thing else Said(since="today") if is_of_time else None
+        count = 3 if ask.words.startswith("down") else None  # what was written, not what was done
+        of_today = Said(since="today", count=count) if is_of_time else None
+        return Said(**thing) if thing else of_today
     if isinstance(ask, TreeKinds):
         kinds = {one.value for one in pieces() if one.sort == "species"}
         return TreeKinds() if len(kinds) > 1 and ask.species is not None else None

@@ -46,7 +46,7 @@ def answer(*pieces: Piece, findings: tuple[Finding, ...] = ()) -> Answered:
 
 def told_gal(amount_gal: float) -> Quantity:
     """Return an amount as it is told: to a hundredth of a gallon, under one to the last cup."""
-    return Quantity(round(amount_gal, 2 if amount_gal >= 1 else 3), "gal")
+    return Quantity(round(amount_gal, 2 if amount_gal >= 1 else 4), "gal")
 
 
 def month_day(day: date) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.book.history import newest_first
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
+from fieldvoice.dialogue.answers.of_a_day import come_to, in_no_sum
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.dialogue.words_found import telling_words
 from fieldvoice.nlu.times import date_of, days_of
@@ -28,6 +29,7 @@ from fieldvoice.segments import (
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import date
     from typing import Any
 
     from fieldvoice.book import Entry
@@ -65,6 +67,14 @@ def _said(ask: Said, moment: TurnContext) -> Answered:
     if gone is not None:
         last = Sentence("fact", Told((), (*_note(gone, (), moment), parts("taken back"))))
         return Answered((fact("All taken back"), last))
+    days = _days(ask, moment.now.date())
+    acts = [entry.act for entry in live]
+    if days is not None and wanted < len(live) <= _COUNTED:
+        came_to = come_to(acts, days, moment)
+        if came_to:
+            more = in_no_sum(acts)
+            rest = fact("And", Count(more, "other note")) if more else fact()
+            return Answered((fact(came_to), rest))
     head = _thing(ask) if of_a_thing else ()
     sentences = [
         Told((), (*_note(one, head, moment), *_changed(one, ask, head, moment)))
@@ -91,6 +101,15 @@ def _newest_first(ask: Said, moment: TurnContext) -> Iterable[Entry]:
         return newest_first(book, since=first - timedelta(days=1), stamped=span)
     newest = book.newest_to_happen(_MOST_TOLD, include_void=True)
     return sorted(newest, key=lambda entry: entry.at)[::-1]
+
+
+def _days(ask: Said, today: date) -> tuple[date, date] | None:
+    """Return the days that all is asked of; None where it is of a thing, of words or of no time."""
+    if _is_of_a_thing(ask) or ask.words is not None or ask.count is not None:
+        return None
+    if ask.span is not None:
+        return days_of(ask.span)
+    return None if ask.since is None else (date_of(ask.since, today), today)
 
 
 def _stamp(span: str | None) -> str:
