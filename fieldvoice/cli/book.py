@@ -123,7 +123,7 @@ def backups(as_json: bool, book: Path | None) -> int:
 def restore(path: Path, replace: bool, as_json: bool, book: Path | None) -> int:
     """Put the book of the backup PATH in its place.
 
-    Or where --book says; never over another one.
+    Or where --book says. A book that is there is never written over.
     """
     from fieldvoice.book.backups import restore as restored
 

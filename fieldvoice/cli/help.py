@@ -12,7 +12,7 @@ from fieldvoice.schema.asks.season import HelpSubject
 
 @click.command("help", epilog=examples("fieldvoice help", "fieldvoice help boiling"))
 @click.argument(
-    "subject", required=False, type=click.Choice(get_args(HelpSubject)), metavar="SUBJECT"
+    "subject", required=False, type=click.Choice(get_args(HelpSubject)), metavar="[SUBJECT]"
 )
 @json_option
 def command(subject: HelpSubject | None, as_json: bool) -> None:

@@ -71,8 +71,8 @@ def command(
 ) -> int:
     """Serve the page for phones on the farm's network.
 
-    Until Ctrl-C. It is off unless started, and listens at that one address alone. Enter makes a new
-    code.
+    It runs until Ctrl-C, at one address of this machine alone. Scan the two codes that it shows,
+    and type the six digits; Enter makes others.
     """
     if any(find_spec(name) is None for name in _NEEDS):
         raise PhoneError(TO_INSTALL)

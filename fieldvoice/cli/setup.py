@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import click
@@ -21,7 +22,7 @@ _ASKED = (
     ("units", "Gallons and Fahrenheit (us), or litres and Celsius (metric)?"),
     ("jurisdiction", "Whose law says how dense syrup must be?"),
     ("pan-area", "How big is the pan, like 2x4 (feet) or 60x120 cm?"),
-    ("emergency-number", "Whom to call where somebody is in danger?"),
+    ("emergency-number", "Which number is to be called in an emergency?"),
 )
 #: What people answer instead of a value's own name.
 _MEANT = {
@@ -33,6 +34,35 @@ _MEANT = {
 _DONE = frozenset(
     {"done", "that's all", "that is all", "that's it", "nothing", "no", "quit", "end"}
 )
+_KINDS = "tank|barrel|tote|drum|can|vat|keg|cooler|tub"
+_ONES = "one|two|three|four|five|six|seven|eight|nine"
+_WORDS = (
+    rf"{_ONES}|ten|eleven|twelve|(?:thir|four|fif|six|seven|eigh|nine)teen"
+    "|(?:twen|thir|for|fif|six|seven|eigh|nine)ty|hundred|and|a|half|quarter"
+)
+_AMOUNT = (
+    rf"(?P<amount>(?:\d+(?:\.\d+)?|(?:{_WORDS})(?:[ -](?:{_WORDS}))*)"
+    " ?(?:gallons?|gal|lit(?:er|re)s?|l|quarts?))"
+)
+#: On this evening an amount is what a container holds when full, and not what is in it.
+_HOLDS = re.compile(
+    rf"(?:(?:the|our|my|an?) )?(?P<thing>(?:[a-z]+ )?(?:{_KINDS})"
+    rf"(?: (?:number )?(?:\d+|{_ONES}))?),? (?:is |of |holds )?(?:an? )?{_AMOUNT}[\s.!]*",
+    re.IGNORECASE,
+)
+_SEVERAL = re.compile(
+    r"(?:(?:we have|we've got|there are|we got) )?(?P<count>two|three|four|five|six|[2-9])"
+    rf" (?P<kind>{_KINDS})s,? (?:(?:of|with|at|holding|that hold|each) )*{_AMOUNT}"
+    r"(?: each)?[\s.!]*",
+    re.IGNORECASE,
+)
+_SO_MANY_TREES = re.compile(
+    r"(?:we have|we've got|there are|we got|i have)?\s*(?:about )?\w+(?: \w+)?(?: \w+)?"
+    r" (?:trees|maples)[\s.!]*",
+    re.IGNORECASE,
+)
+_BY_NUMBER = """\
+Tell me of them by their numbers: "trees one through twelve are sugar maples"."""
 _TELL = """
 Now tell me about your trees and containers, a line each, as you would say it:
   tree one is a sugar maple twenty inches across
@@ -109,7 +139,25 @@ def _hear(path: Path, now: datetime | None) -> None:
 
     with conversation(path, clock_of(now)) as desk:
         for line in _lines():
-            show_typed(desk.conversation.hear(typed(line)))
+            if _SO_MANY_TREES.fullmatch(line):
+                click.echo(_BY_NUMBER)
+                continue
+            for one in _in_full(line):
+                show_typed(desk.conversation.hear(typed(one)))
+
+
+def _in_full(line: str) -> list[str]:
+    """Return what is told of containers in full: "two tanks of 30 gallons" is told of each."""
+    if several := _SEVERAL.fullmatch(line):
+        count = _UP_TO.get(several["count"].lower()) or int(several["count"])
+        names = [f"{several['kind']} {number}" for number in range(1, count + 1)]
+        return [f"{name} holds {several['amount']} when full" for name in names]
+    if one := _HOLDS.fullmatch(line):
+        return [f"{one['thing']} holds {one['amount']} when full"]
+    return [line]
+
+
+_UP_TO = {"two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 
 
 def _lines() -> Iterator[str]:

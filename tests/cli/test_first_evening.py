@@ -78,3 +78,15 @@ def test_set_up_takes_answers_as_people_give_them(run: Callable[..., Ran], book_
     assert "Round done" not in ran.out
     settings = book_path.with_suffix(".toml").read_text(encoding="utf-8")
     assert 'jurisdiction = "canada"\npan_ft2 = 8.0\nemergency_number = "112"\n' in settings
+
+
+def test_an_amount_told_at_set_up_is_what_a_container_holds(run: Callable[..., Ran]) -> None:
+    """Nothing is in it yet; of several alike each is told, and trees are told by their numbers."""
+    lines = ("tank one, thirty gallons", "two totes of 275 gallons", "a blue barrel, 55 gallons",
+             "yes", "we have twelve trees", "tank two has five gallons in it", "")  # fmt: skip
+    ran = run("setup", stdin="\n".join(("", "", "", "", *lines, "n", "")))
+    assert "trees one through twelve" in ran.out
+    notes = [note["meaning"] for note in run("history", "--json").answers]
+    sizes = {note["vessel"]: note["capacity_gal"] for note in notes if note["act"] == "vessel"}
+    assert sizes == {"tank 1": 30.0, "tote 1": 275.0, "tote 2": 275.0, "blue barrel": 55.0}
+    assert [note["vessel"] for note in notes if note["act"] == "reading"] == ["tank 2"]

@@ -177,7 +177,7 @@ def test_the_history_of_a_tree(talk: Talk) -> None:
     talk.say("tree nine is fourteen inches across", "tree nine one tap on the south side")
     talk.say("tree nine two gallons", "tree nine tests two point two percent")
     assert talk.say("tell me about tree nine").text == (
-        "Tree 9: 14 in across, 1 tap, 2 gal so far, 2.2 % sugar. Last seen just now, empty."
+        "Tree 9: 14 in across, 1 tap, 2 gal so far, 2.2 % sugar. Last emptied just now."
     )
 
 

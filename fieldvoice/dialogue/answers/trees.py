@@ -122,8 +122,10 @@ def _tree_history(ask: TreeHistory, moment: TurnContext) -> Answered:
     told = told_of(it, *(facts if any(facts) else ("nothing measured",)))
     if tree.last_seen is None:
         return Answered((told,))
-    seen = fact("Last seen", When(tree.last_seen, moment.now, "ago"), _as_left(tree, ","))
-    return Answered((told, seen))
+    ago = When(tree.last_seen, moment.now, "ago")
+    if tree.last_emptied == tree.last_seen and not tree.sap:  # "empty" alone may be a dry bucket
+        return Answered((told, fact("Last emptied", ago)))
+    return Answered((told, fact("Last seen", ago, _as_left(tree, ","))))
 
 
 @answers(HoleAdvice)
