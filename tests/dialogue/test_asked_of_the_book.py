@@ -81,7 +81,7 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("tree one gave how much more than tree three", "tree 3"),
         ("i am not sure how much my sister paid", "14 dollars"),
         ("why is tank one cloudy", "About cloudy sap"),
-        ("not emptied today", "None that the book knows"),
+        ("not emptied today", "none that the book knows"),
         ("tank one empty?", "Tank 1: 2 gal"),
         ("is this year beating last year", "2 gal of sap"),
         ("how many pints did we give away", "1 pint to neighbors"),
