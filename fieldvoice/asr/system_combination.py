@@ -41,6 +41,10 @@ FROM_FIRST, OWN = 10, 2
 #: 32, 31 and 29 are right with 0.8, and 30, 31 and 29 with 1; of 33 strings of digits 30, 30 and 27
 #: with either.
 SENTENCES, HELD_WEIGHT = 5, 0.8
+#: It is held to none where its own words are likelier than the best one by more than this for each
+#: of them: what was said is a part of a sentence, or something else. Of 42 sentences that people
+#: say, in quiet and at 5 dB, 41 are below; of 84 halves of them 71 above.
+NO_SENTENCE = 0.75
 
 # The words that make a number.
 _NUMBER_WORDS = "numbers.number_words"
@@ -183,7 +187,7 @@ class SecondListener:
         second = dict(zip(texts, likely, strict=True))
         is_other = self._is_other_speech(own, [*first, *opinion.sentences], second)
         favourite, weight = heard.text, self._listener.weight
-        if opinion.sentences and not is_other:
+        if self._is_sentence(opinion.sentences, own, second):
             weight *= HELD_WEIGHT
             second = self._held(second)
             first = self._held(first) or dict.fromkeys(second, 0.0)
@@ -211,6 +215,15 @@ class SecondListener:
             return False
         behind = second[own[0]] - max(second[text] for text in first)
         return behind > OTHER_SPEECH * len(own[0].split())
+
+    def _is_sentence(
+        self, sentences: Sequence[str], own: Sequence[str], second: Mapping[str, float]
+    ) -> bool:
+        """Whether what was said may be one of ``sentences``, the likeliest of the grammar."""
+        if not sentences or not own:
+            return bool(sentences)
+        behind = second[own[0]] - second[sentences[0]]
+        return behind <= NO_SENTENCE * len(own[0].split())
 
     def _held(self, scored: Mapping[str, float]) -> dict[str, float]:
         """Return the texts that are sentences of the grammar."""

@@ -43,8 +43,14 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
     from fieldvoice.cli.recognisers import ears, tell_of_second
     from fieldvoice.cli.show import show_json, show_line
     from fieldvoice.grammar import load_grammar
+    from fieldvoice.grammar.expect import is_unfinished
+    from fieldvoice.grammar.grammar import TOP
 
     grammar = load_grammar(folder, cache=cache_folder()) if folder else the_grammar()
+
+    def begins_sentence(text: str) -> bool:
+        return is_unfinished(grammar.networks, TOP, text.split())
+
     status = 0
     recogniser = None
     for path in recordings(paths):
@@ -58,7 +64,7 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
             tell_of_second(engine)
             recogniser = ears(grammar, engine)
         heard_any = False
-        for heard in heard_in(recording, recogniser):
+        for heard in heard_in(recording, recogniser, begins_sentence):
             heard_any = True
             if as_json:
                 show_json(as_fields(heard))

@@ -311,6 +311,13 @@ def test_of_another_grammar_one_of_its_sentences_is_heard(
     assert GRIN not in [one.text for one in weighed.alternatives]
 
 
+def test_a_part_of_a_sentence_is_not_made_a_whole_one(lamps: Grammar) -> None:
+    said = "the green"
+    model = SaidToWrite([said], {said: -1.0, GREEN: -9.0}, [GREEN, RED])
+    combined = SystemCombination(First(heard((said, 0.0))), second(model, lamps), live=False)
+    assert combined.recognise(SOUND).text == said
+
+
 def test_other_speech_is_made_none_of_the_sentences_of_another_grammar(lamps: Grammar) -> None:
     said = "please pass me the salt"
     model = SaidToWrite([said], {said: -1.0}, [GREEN, RED])

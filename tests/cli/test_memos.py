@@ -8,12 +8,13 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from fieldvoice.asr import read_audio
 from fieldvoice.cli.environment import SECOND_MODEL
 from fieldvoice.cli.memos import recordings
-from tests.asr.conftest import write_audio
+from tests.asr.conftest import at_16_khz, silence, write_audio
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -157,12 +158,35 @@ def test_transcribe_saves_nothing_and_shows_words_with_times(
         "tree twelve bucket nearly full sap cloudy",
     ]
     for one in ran.answers:
+        assert one["file"] == MEMO.name
         assert " ".join(word["word"] for word in one["words"]) == one["text"]
         starts = [word["start_s"] for word in one["words"]]
         assert starts == sorted(starts)
         assert 0 <= one["confidence"] <= 1
         assert one["alternatives"][0]["text"] == one["text"]
     assert not book_path.exists()
+
+
+def test_another_grammar_is_heard_by_its_sentences(run: Callable[..., Ran], tmp_path: Path) -> None:
+    """In one piece also where somebody stops to think in the middle of one."""
+    from fieldvoice.tts import HibariVoice
+
+    sentence = "i want a (small | large) (coffee | tea) with (one | two | three) sugars"
+    (tmp_path / "fieldvoice.jsgf").write_text(
+        f"#JSGF V1.0;\ngrammar fieldvoice;\npublic <utterance> = {sentence};\n"
+    )
+    (tmp_path / "pronunciations.dict").touch()
+    voice = HibariVoice()
+    begun, ended = (
+        at_16_khz(sound.samples, sound.rate)
+        for sound in map(voice.render, ("i want a large coffee with", "two sugars"))
+    )
+    spoken = np.concatenate([begun, silence(0.7), ended, silence(1.0)])
+    order = write_audio(tmp_path / "order.wav", spoken)
+    ran = run("transcribe", str(order), "--grammar", str(tmp_path), "--json", bare=True)
+    assert [(one["file"], one["text"]) for one in ran.answers] == [
+        ("order.wav", "i want a large coffee with two sugars")
+    ]
 
 
 def test_transcribe_tells_what_it_cannot_read(run: Callable[..., Ran], tmp_path: Path) -> None:
