@@ -6,8 +6,9 @@ is the net's own chance of each card. A new asking counts at once by the first t
 is taught again by all three.
 
 Whether the first card answers at all is told by how good it is, how far ahead of the second,
-whether it is the nearest by words alone too, what the net makes of the sentence, and whether its
-vector lies on the side of askings or of other talk: ``Answering``.
+whether it is the nearest by words alone too, what the net makes of the sentence and how many cards
+it wavers between, and whether its vector lies on the side of askings or of other talk:
+``Answering``.
 """
 
 from __future__ import annotations
@@ -41,6 +42,9 @@ NEAREST = 3
 
 #: What is added before a logarithm is taken of a card's chance, and of how near it is in words.
 _LEAST_CHANCE, _LEAST_NEAR = 1e-5, 0.02
+
+#: The kind of what a card answers, whichever it is.
+ANY_CARD = "ask=advice"
 
 #: The chance taken for a card that the net was not taught: it speaks neither for it nor against it.
 _UNTAUGHT = 0.001
@@ -88,7 +92,8 @@ class Answering:
     A logistic curve, fitted to lines that the reader was not taught (``models.reader.answering``):
     ``base`` and the weights of the odds that the sentence says nothing, of the first card's score,
     of how far it is ahead of the second, of the net's own odds of it, of how far the vector lies on
-    the side of askings (its product with ``side``), and of 1 where the words agree.
+    the side of askings (its product with ``side``), of 1 where the words agree, of the entropy of
+    the net's chances of the cards, and of its odds of the likeliest question of the book's own.
     """
 
     base: float
@@ -98,6 +103,8 @@ class Answering:
     learnt: float
     asked: float
     agreed: float
+    spread: float
+    own: float
     side: tuple[float, ...]
 
     def chance(self, guess: Guess, nothing: float, ranking: Ranking) -> float:
@@ -106,7 +113,10 @@ class Answering:
 
     def of(self, marks: tuple[float, ...]) -> float:
         """Return it for what ``marks_of`` gives."""
-        weights = (self.nothing, self.score, self.ahead, self.learnt, self.asked, self.agreed)
+        weights = (
+            self.nothing, self.score, self.ahead, self.learnt, self.asked, self.agreed,
+            self.spread, self.own,
+        )  # fmt: skip
         odds = self.base + sum(one * mark for one, mark in zip(weights, marks, strict=True))
         return 1 / (1 + math.exp(-odds))
 
@@ -122,7 +132,16 @@ def marks_of(
     learnt = guess.labels.get(f"card={card}", _UNTAUGHT)
     on_side = float(guess.vector @ np.asarray(side, np.float32))
     agreed = float(card == ranking.in_words)
-    return _odds(nothing), first, first - second, _odds(learnt), on_side, agreed
+    cards = [one for kind, one in guess.labels.items() if kind.startswith("card=")]
+    spread = -sum(one * math.log(one) for one in cards if one > 0)
+    own = max((one for kind, one in guess.labels.items() if _is_own(kind)), default=0.0)
+    return (
+        _odds(nothing), first, first - second, _odds(learnt), on_side, agreed, spread, _odds(own),
+    )  # fmt: skip
+
+
+def _is_own(kind: str) -> bool:
+    return kind.startswith("ask=") and kind != ANY_CARD
 
 
 def _odds(chance: float) -> float:

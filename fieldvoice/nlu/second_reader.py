@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.binder import NUMBER_WORDS, bind
-from fieldvoice.nlu.card_finder import CardFinder, stored_curves
+from fieldvoice.nlu.card_finder import ANY_CARD, CardFinder, stored_curves
 from fieldvoice.nlu.chunker import spans
 from fieldvoice.nlu.normalise import text_of, words_of
 from fieldvoice.nlu.reader_net import ReaderNet
@@ -51,9 +51,6 @@ OWN_AT_LEAST = 0.1
 #: A question of so likely a kind, with no number left over, is at least so likely as a whole,
 #: however unsure it is which word names its time.
 SURE_KIND, SURE_OF_KIND = 0.9, 0.35
-
-#: The kind of what a card answers, whichever it is.
-ANY_CARD = "ask=advice"
 
 #: How the net is told of a tree under a name of its own.
 ANY_TREE = ("tree", "nine")

@@ -60,7 +60,7 @@ _ROUNDS, _SMALL_STEP = 30, 1e-4
 _OF_TALK = 3.0
 #: The same of the lines that were not taught; and what an asking without its card counts, so that
 #: six in ten are refused of what no card answers.
-_OF_TALK_UNTAUGHT, _TAKEN_OUT = 2.5, 0.1
+_OF_TALK_UNTAUGHT, _TAKEN_OUT = 4.0, 0.1
 #: Kinds with less of a chance are not kept of a line: they change nothing.
 _UNLIKELY = 1e-5
 
@@ -233,7 +233,7 @@ def tell(found: Sequence[Found], ids: Sequence[str], joining: Joining, curve: An
         for one in set(bins.tolist())
     )
     print(f"{len(found)} lines, first {right[asked].mean():.3f}, error of chance {error:.3f}")
-    for least in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
+    for least in (0.2, 0.24, 0.28, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6):
         taken = chance >= least
         print(
             f"  from {least}: askings answered {taken[asked].mean():.3f},"
