@@ -265,15 +265,22 @@ def _is_of_remarks(meanings: Meanings) -> bool:
     return all(isinstance(one, Remark) for one in meanings)
 
 
+#: After these words something was still to be said.
+_BREAKS_OFF = re.compile(
+    r"\b(?:of|from|to|into|with|and|or|the|an?|our|my|than|because|but)\W*$", re.IGNORECASE
+)
+
+
 def asked_first(decided: policy.Decision, heard: Transcript) -> policy.Decision:
     """Return what is to be done, with notes put to the speaker that may be none as they stand.
 
-    That are those that were asked, are hearsay, or tell by how much something changed.
+    That are those that were asked, are hearsay, break off, or tell by how much something changed.
     """
     if not isinstance(decided, Commit):
         return decided
+    breaks_off = _BREAKS_OFF.search(heard.text) and not _is_of_remarks(decided.candidate.meanings)
     may_be_none = is_asked(decided, heard) or is_hearsay(heard.text)
-    if may_be_none or may_be_change(heard.text, decided.candidate.meanings):
+    if may_be_none or breaks_off or may_be_change(heard.text, decided.candidate.meanings):
         return proposed(decided.candidate)
     return decided
 

@@ -9,11 +9,19 @@ from fieldvoice.dialogue.focus import FOCUS_LASTS
 from fieldvoice.dialogue.rule_inputs import vessels_with_sap
 from fieldvoice.nlu.times import BEFORE_THAT, before_that, date_of, span_of
 from fieldvoice.schema import Act, Ask, EntityMention, Meaning, meaning_from
-from fieldvoice.schema.acts import Draw, Pack, StockOut
-from fieldvoice.schema.asks.boiling import BoilPlan, BoilTime, CanWait, SyrupEstimate
+from fieldvoice.schema.acts import Boil, Draw, Fuel, Pack, StockOut
+from fieldvoice.schema.asks.boiling import (
+    BoilPlan,
+    BoilReport,
+    BoilTime,
+    CanWait,
+    FuelNeeded,
+    StartBy,
+    SyrupEstimate,
+)
 from fieldvoice.schema.asks.follow_ups import OfThat, SpanThen, Verdict, WhatIf
 from fieldvoice.schema.asks.past import MadeIn
-from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapTotal
+from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapStored, SapTotal
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded, Stock
 from fieldvoice.schema.asks.trees import TapLimit
@@ -32,6 +40,8 @@ _STEP_F = 10.0
 _USUAL_F = 38.0
 #: What is about syrup, and not about sap.
 _OF_SYRUP = (Draw, Pack, StockOut)
+#: After these "how long" is of the boil.
+_OF_BOILS = (Boil, Fuel, BoilPlan, BoilReport, BoilTime, CanWait, FuelNeeded, StartBy, SapStored)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +176,8 @@ def _at(ask: Verdict | OfThat | WhatIf, told: LastTold, moment: TurnContext) -> 
         return ask if tree is None else TapLimit(tree=tree, diameter_in=across)
     if ask.of_it == "jars":
         return _in_jars(told)
+    if ask.of_it is None and any(isinstance(act, Pack) for act in told.acts):
+        return _keeping(told, moment)
     if ask.of_it == "syrup" and any(isinstance(act, _OF_SYRUP) for act in told.acts):
         return Stock()
     kind = SyrupEstimate if ask.of_it == "syrup" else BoilTime
@@ -207,7 +219,20 @@ def _warmer(ask: WhatIf, told: LastTold, moment: TurnContext) -> Meaning:
     if told.acts or any(isinstance(one, of_sap) for one in told.asks):
         kept = next((one for one in told.asks if isinstance(one, SapKeeps)), SapKeeps())
         return SapKeeps(days=kept.days, temp_f=_other_temperature(ask, kept, told, moment))
-    return ask
+    return _of_number(ask, told, moment) or ask
+
+
+def _of_number(ask: WhatIf, told: LastTold, moment: TurnContext) -> Meaning | None:
+    """Return the question before, of the tree or vessel that a bare number is: "what about two"."""
+    if len(told.asks) != 1 or ask.temp_f is None:
+        return None
+    (before,), number = told.asks, int(ask.temp_f)
+    vessel = f"{(getattr(before, 'vessel', None) or '').rpartition(' ')[0]} {number}"
+    named: dict[str, Any] = {"vessel": vessel} if vessel in moment.season.vessels else {}
+    if getattr(before, "tree", None) is not None and number in moment.season.trees:
+        named = {"tree": number}
+    asked: Meaning = before.replace(**named)
+    return asked if named else None
 
 
 def _other_temperature(ask: WhatIf, kept: SapKeeps, told: LastTold, moment: TurnContext) -> float:
@@ -231,7 +256,9 @@ def _reckoned(
     known = {name: one for name, one in fields.items() if one is not None}
     if not known.keys() & {"volume_gal", "vessel"}:
         # With nothing told that it could mean, it means the sap in store.
-        return kind() if vessels_with_sap(moment.season) else ask
+        told_else = [one for one in (*told.acts, *told.asks) if not isinstance(one, _OF_BOILS)]
+        is_of_sap = ask.of_it is not None or not told_else
+        return kind() if is_of_sap and vessels_with_sap(moment.season) else ask
     return kind.model_validate({name: known[name] for name in known if name in kind.model_fields})
 
 

@@ -348,8 +348,12 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
         yield f"what did we note about {found['what']}"
     if found := _DONE.fullmatch(text):
         yield f"what did i say {found['then']}"
-    if around.asks_tree and (found := _AND_NUMBER.fullmatch(text)):
-        yield f"and tree {found[1]}"
+    if found := _AND_NUMBER.fullmatch(text):
+        if around.asks_tree:
+            yield f"and tree {found[1]}"
+        kind, _, number = (getattr(around.asked, "vessel", None) or "").rpartition(" ")
+        if number.isdecimal():
+            yield f"and {kind} {found[1]}"
 
 
 def _told(text: str, around: Around) -> Iterator[str]:

@@ -45,6 +45,7 @@ from fieldvoice.dialogue.focus import (
     tells_more,
 )
 from fieldvoice.dialogue.follow_ups import is_recent, recent
+from fieldvoice.dialogue.going_on import of_trade_before
 from fieldvoice.dialogue.greetings import is_farewell
 from fieldvoice.dialogue.in_danger import told_before
 from fieldvoice.dialogue.in_full import (
@@ -198,6 +199,7 @@ class Turns:
         second = None
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
+        decided = of_trade_before(decided, heard, moment, self._reader)
         decided = self._of_thing_in_hand(moment, heard, decided)
         decided = of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)

@@ -193,3 +193,51 @@ def test_what_is_told_of_the_pan_or_the_fire_is_warned_of(
     told: Talk, words: str, minded: str
 ) -> None:
     assert minded in told.say(words).text
+
+
+@pytest.mark.parametrize(
+    ("asked", "then", "topic"),
+    [
+        ("can i freeze sap", "and syrup", "freezing-syrup"),
+        ("how long does syrup keep", "and in the freezer", "freezing-syrup"),
+        ("how deep do i drill", "how high", "hole-height"),
+        ("can i use a galvanized bucket", "and for boiling", "boil-galvanized"),
+    ],
+)
+def test_a_few_words_go_on_with_what_was_asked_of_the_trade(
+    told: Talk, asked: str, then: str, topic: str
+) -> None:
+    told.say(asked)
+    assert [one.json_fields() for one in told.say(then).meanings] == [
+        {"ask": "advice", "topic": topic}
+    ]
+
+
+@pytest.mark.parametrize(
+    ("before", "answer"),
+    [
+        ("can i freeze sap", "ask it whole"),
+        ("low tonight twenty four high forty one", "ask it whole"),
+        ("packed two pints of amber", "How long packed syrup keeps"),
+        ("lit the fire", "the boil takes"),
+    ],
+)
+def test_how_long_is_of_what_was_told_before_or_asked_whole(
+    told: Talk, before: str, answer: str
+) -> None:
+    told.say(before)
+    assert answer.lower() in told.say("how long").text.lower()
+
+
+def test_what_about_a_number_is_of_another_tree_or_vessel(told: Talk) -> None:
+    """The grammar has degrees in it: "what about forty"."""
+    told.say("poured one gallon into tank two", "how much is in tank two")
+    assert told.say("what about one").text.startswith("Tank 1: ")
+    told.say("when did i tap tree three")
+    assert told.say("what about one").text.startswith("Tree 1 was tapped")
+
+
+@pytest.mark.parametrize("words", ["bottled eleven pints of", "tree one gave two gallons from the"])
+def test_a_note_that_breaks_off_is_put_to_the_speaker(told: Talk, words: str) -> None:
+    assert told.say(words).outcome == "asked"
+    assert told.say("make a note the gate is the one to see to").outcome == "saved"

@@ -243,6 +243,8 @@ def _with_word(word: str, finding: Finding) -> Sentence:
 
 @answers(OfThat)
 def _of_that(ask: OfThat, moment: TurnContext) -> Answered:
+    if ask.of_it is None:
+        return answer("I don't know of what; ask it whole")
     return answer("I don't know how much that is; tell me the gallons, or the tank")
 
 
