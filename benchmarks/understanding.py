@@ -9,9 +9,10 @@ were written down with their meanings before they were run: how many are read ri
 kept, or would be saved or answered wrong.
 
 The sentences are those of the tables in ``tests/nlu/utterances/``. For the mutation test
-each drawn sentence loses a word, has two neighbours swapped, is misspelt in one word (as typed), or
-has one word replaced by a word of the grammar that sounds near to it (as heard); it is then taken
-by a conversation with an empty book. Against what the sentence led to unharmed it is
+each drawn sentence loses a word, has one said twice, its first or last word cut off, two neighbours
+swapped, is misspelt in one word (as typed), or has one word replaced by a word of the grammar that
+sounds near to it (as heard); it is then taken by a conversation with an empty book. Against what
+the sentence led to unharmed it is
 
 *exact*    saved, answered or done with the same meanings;
 *asked*    asked back;  *kept*  kept for review;
@@ -170,6 +171,8 @@ def _mutations(
     sounds = ConfusionSet(grammar.words, numbers, sound_of_words(grammar))
     kinds: dict[str, Callable[[Words], Words | None]] = {
         "a word dropped": lambda words: _dropped(words, chance),
+        "a word doubled": lambda words: _doubled(words, chance),
+        "an end cut off": lambda words: _cut(words, chance),
         "two words swapped": lambda words: _swapped(words, chance),
         "a word misspelt": lambda words: _misspelt(words, chance),
         "a word misheard": lambda words: _misheard(words, sounds, chance),
@@ -266,6 +269,17 @@ def _dropped(words: Words, chance: random.Random) -> Words | None:
         return None
     at = chance.randrange(len(words))
     return words[:at] + words[at + 1 :]
+
+
+def _doubled(words: Words, chance: random.Random) -> Words | None:
+    at = chance.randrange(len(words))
+    return (*words[:at], words[at], *words[at:])
+
+
+def _cut(words: Words, chance: random.Random) -> Words | None:
+    if len(words) < 3:
+        return None
+    return words[1:] if chance.random() < 0.5 else words[:-1]
 
 
 def _swapped(words: Words, chance: random.Random) -> Words | None:
