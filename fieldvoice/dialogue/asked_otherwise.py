@@ -1,7 +1,7 @@
 """Which question is meant by words beside those that it was read by: one table, line by line.
 
 A reader finds what a question is about; a word that it passes over may ask something else about it:
-"did we *sell* any syrup" is not of what is in stock, "what *hangs* on tree one" not of its story.
+"did we *sell* any syrup" is not of what is in stock, "when did we *test* tree one" of no visit.
 """
 
 from __future__ import annotations
@@ -11,28 +11,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.schema.asks.boiling import (
-    BoilPlan,
     BoilReport,
     BoilTime,
     PlanRest,
-    StartBy,
     SyrupEstimate,
 )
 from fieldvoice.schema.asks.follow_ups import InUnits
-from fieldvoice.schema.asks.past import JarsPacked, MadeIn, Money, Reminders, WeatherNoted
+from fieldvoice.schema.asks.past import Money
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
 from fieldvoice.schema.asks.sap import (
-    LastWashed,
-    RoomLeft,
-    SapAge,
-    SapDays,
-    SapStored,
     SapTotal,
     Sugar,
 )
 from fieldvoice.schema.asks.season import (
     Advice,
-    Before,
     Said,
     SeasonSummary,
     TimeToTap,
@@ -44,7 +36,6 @@ from fieldvoice.schema.asks.trees import (
     MissedTrees,
     SlowTrees,
     SweetestTrees,
-    TapRoom,
     TreeCount,
     TreeHistory,
     TreeSap,
@@ -57,8 +48,8 @@ if TYPE_CHECKING:
 
     from fieldvoice.schema import Ask
 
-#: What no reader knows is read as this, and as this what any card answers.
-NOBODY, ANY_CARD = "nobody knows", "any card"
+#: What no reader knows is read as this.
+NOBODY = "nobody knows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +66,6 @@ class _Meant:
 
 
 _WE = r"(?:we|i|you|she|it|they|he|mom|dad|any(?:body|one)|some(?:body|one))"
-_ONE_TO_FOUR = {"one": 1, "a single": 1, "two": 2, "three": 3, "four": 4}
 #: Who says this wants to know how it is told or counted, and not what the book has.
 _HOW_TO = re.compile(
     r"\b(?:how (?:do|does|can|would|should) (?:i|we|you|it)|can you keep|do i have to|where do"
@@ -110,52 +100,12 @@ _TABLE = (
         r"\b(?:jars|pints|quarts|syrup|bottles)\b.*\bsold\b",
         lambda *_: SyrupGone(why="sold"),
     ),
-    _Meant((NOBODY,), r"\b(?:jars|pints|quarts|bottles)\b.*\bpacked\b", lambda *_: JarsPacked()),
-    _Meant(
-        ("giving-away",),
-        rf"^(?!.*\b(?:can|should|may)\b).*\b(?:given away|gave|did {_WE} give)\b",
-        lambda *_: SyrupGone(why="given"),
-    ),
     _Meant(("syrup-in-stock",), "", lambda *_: Stock()),
     _Meant((PlanRest,), r"\b(?:syrup|jars?|pints?|quarts?)\b", lambda *_: Stock()),
-    _Meant(
-        (SyrupEstimate,), r"^(?:total syrup|syrup (?:total|so far|made))\b", lambda *_: MadeIn()
-    ),
-    _Meant(
-        ("using-syrup",),
-        r"\b(?:is there|(?:do|have) we (?:have|got)|how much)\b.*\bsyrup\b",
-        lambda *_: Stock(),
-    ),
-    _Meant(
-        (SyrupEstimate,),
-        r"^(?!.*\b(?:could|can|will|would)\b)"
-        r".*\b(?:made us|has .* made|have we|did (?:we|it) make)\b",
-        lambda *_: MadeIn(),
-    ),
-    _Meant(
-        (ANY_CARD,),
-        r"\bhow much syrup\b.*\b(?:from|out of) (?:the|our|all the|this) sap\b",
-        lambda *_: SyrupEstimate(),
-    ),
     # trees, counted and listed
     _Meant((NOBODY,), r"^not (?:emptied|visited)\b", lambda *_: MissedTrees()),
-    _Meant(
-        (NOBODY, TreeList), r"^(?:the |our |all )?tapped trees",
-        lambda *_: TreeList(tapped=True),
-    ),
-    _Meant(
-        (TapRoom,), r"\b(?:has|have|with) (?:a |any )?(?:taps?|spiles?) in\b",
-        lambda *_: TreeList(tapped=True),
-    ),
-    _Meant((TreeList,), r"\b(?:unemptied|unvisited|missed)\b", lambda *_: MissedTrees()),
-    _Meant((TreeCount,), r"\b(?:buckets|bags|pails)\b", lambda *_: Hangs()),
-    _Meant(("list-my-trees",), r"\bhow many\b", lambda *_: TreeCount()),
+    _Meant((TreeList,), r"^(?:the |our |all )?tapped trees", lambda *_: TreeList(tapped=True)),
     _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
-    _Meant(
-        (TreeCount,),
-        r"\btrees?\b.*\b(one|a single|two|three|four) (?:taps?|spiles?|spouts?|holes?)\b",
-        lambda found, _: TreeList(count=_ONE_TO_FOUR[found[1].lower()]),
-    ),
     _Meant(
         (SlowTrees, TreesSeen),
         r"\bnothing\b.*\b(?:today|yet)\b",
@@ -183,31 +133,10 @@ _TABLE = (
         (LastVisit,), r"\bhow (?:many times|often)\b",
         lambda _, thing: Said(**thing),
     ),
-    _Meant((NOBODY,), r"\b(?:buckets|bags|pails)\b.*\b(?:hung|out|up)\b", lambda *_: Hangs()),
-    _Meant((NOBODY,), r"\btapped\b", lambda _, thing: WhenTapped(**thing)),
-    _Meant(
-        (NOBODY,), r"\b(?:washed|cleaned|rinsed|scrubbed)\b",
-        lambda _, thing: LastWashed(**{one: thing[one] for one in thing if one == "vessel"}),
-    ),
-    _Meant(
-        (TreeHistory,),
-        r"\bnotes?\b|\b(?:wrote|written|said)\b",
-        lambda _, thing: Said(**thing),
-    ),
-    _Meant(
-        (TreeHistory,),
-        r"\b(?:hang(?:s|ing|in)?|hung|buckets?|pails?|bags?)\b",
-        lambda _, thing: Hangs(**thing),
-    ),
     _Meant(
         (Hangs,),
         r"\b(?:spiles?|taps?|spouts?|tapped)\b",
         lambda _, thing: TreeHistory(**thing) if thing else TreeCount(),
-    ),
-    _Meant(
-        (TreeHistory,),
-        r"\b(?:last (?:year|season|spring)|year before)\b",
-        lambda _, thing: TreeSap(**thing, span="last"),
     ),
     _Meant(
         (LastVisit,),
@@ -216,52 +145,17 @@ _TABLE = (
     ),
     # sap in store, and the days that it came in
     _Meant(
-        (SapTotal,),
-        r"\b(?:in (?:the|our|all(?: of)?(?: the| our)?|both) (?:tanks?|totes?|barrels?)"
-        r"|on hand|in store|stored"
-        r"|(?:do|would|will) (?:we|i) have(?! (?:so far|gathered|collected|gotten)))\b",
-        lambda *_: SapStored(),
-    ),
-    _Meant((BoilReport,), r"\bleft\b.*\bboil", lambda *_: SapStored()),
-    _Meant(
-        (NOBODY,), r"\b(?:sap|gallons)\b.*\b(?:in store|on hand|stored)\b", lambda *_: SapStored()
-    ),
-    _Meant((NOBODY,), r"\bhow much (?:space|room)\b", lambda *_: RoomLeft()),
-    _Meant(
         (NOBODY,),
         r"^(?!.*\bby the end\b)"
         r".*\b(?:collected|gathered|brought in|hauled|did .*\b(?:collect|gather|bring in|haul))\b",
         lambda *_: SapTotal(),
     ),
-    _Meant(
-        (SapTotal, MadeIn),
-        r"\b(?:biggest|record|most|best)\b.*\b(?:day|once)\b|\bhow many days\b",
-        lambda *_: SapDays(),
-    ),
-    _Meant(
-        ("how-long-a-season",),
-        rf"\bhow many (?:days|times|runs)\b.*\b(?:has|have|did) {_WE}\b",
-        lambda *_: SapDays(),
-    ),
-    _Meant((SapAge,), r"\b(?:older|fresher|newer)\b.*\bthan\b", lambda *_: SapAge()),
-    _Meant(
-        ("rescue-off-flavor", "sour-sap", "sap-looks"),
-        r"\b(?:is|any|did|has) (?:any |some )?(?:of )?(?:the |our |my )?sap\b(?!.*\bif\b)",
-        lambda *_: SapStored(),
-    ),
     # the boil
     _Meant((BoilTime,), r"\b(?:did|has) (?:it|that|this|we)\b.*\btak", lambda *_: BoilReport()),
     _Meant(
-        (BoilPlan, Before),
-        rf"\b(?:did|has|have) {_WE} boil|\bboil(?:ed)? (?:yesterday|last)\b",
-        lambda *_: BoilReport(),
-    ),
-    _Meant(
-        (Before,), r"\bwhen (?:are|will|do|should|must|is)\b.*\bboil", lambda *_: StartBy()
-    ),
-    _Meant(
         (NOBODY,),
-        r"\b(?:last|lst|when|date)\b.*\bboil(?:ed)?\b|\bboil\b.*\b(?:last|when|date)\b",
+        r"^(?!.*\b(?:going to|will|should)\b)"
+        r".*(?:\b(?:last|lst|when|date)\b.*\bboil(?:ed)?\b|\bboil\b.*\b(?:last|when|date)\b)",
         lambda *_: BoilReport(),
     ),
     # the season, the weather, and what was said
@@ -273,24 +167,8 @@ _TABLE = (
     ),
     _Meant((Said,), r"^what(?:'s| has)?(?: all)? happened today\b", lambda *_: Said(since="today")),
     _Meant(
-        (MadeIn, SapTotal),
-        r"\b(?:more|less|better)\b.*\bthan\b.*\b(?:last (?:year|season|spring)|year before)\b",
-        lambda *_: SeasonSummary(),
-    ),
-    _Meant(
-        (SapTotal, NOBODY),
-        r"\b(?:today|yesterday)\b.*\b(?:vs|versus|against|or|than)\b.*\b(?:today|yesterday)\b",
-        lambda *_: SapTotal(since="yesterday"),
-    ),
-    _Meant(
-        ("weather-to-come",),
-        r"\bhow (?:warm|cold|hot|low|high)(?:'d| did| was)\b",
-        lambda *_: WeatherNoted(),
-    ),
-    _Meant(
-        ("new-season", "keep-two-years", "will-it-be-a-good-year", NOBODY),
-        r"\b(?:compare|better|worse|ahead|more|less|than)\b.*\b(?:years?|seasons?|spring)\b"
-        r"|\byears?\b.*\bcompare\b|\bthis (?:year|season)\b.*\b(?:last|before)\b",
+        ("keep-two-years", "will-it-be-a-good-year", NOBODY),
+        r"^(?!.*\btree\b).*\bthis (?:year|season)\b.*\blast\b",
         lambda *_: SeasonSummary(),
     ),
     _Meant(
@@ -298,18 +176,6 @@ _TABLE = (
         r"^(?!.*\b(?:where|is there)\b)"
         r".*\b(?:said|say|told|tell|noted|notes?|entries|wrote|written|put|day|morning)\b",
         lambda *_: Said(since="today"),
-    ),
-    _Meant((NOBODY,), r"\bremind(?:er|ers|ed)?\b", lambda *_: Reminders()),
-    _Meant(
-        (NOBODY, ANY_CARD),
-        r"^(?:lowest|highest|coldest|warmest) (?:low|high|night|day|temp)",
-        lambda *_: WeatherNoted(span="season"),
-    ),
-    _Meant(
-        (NOBODY,),
-        r"\b(?:last|the) night\b.*\b(?:degrees|cold|warm|low|temperature|freeze)\b"
-        r"|\b(?:degrees|cold|warm|low|temperature|freeze)\b.*\blast night\b",
-        lambda *_: WeatherNoted(span="today"),
     ),
 )  # fmt: skip
 _ROWS = [(one, re.compile(one.says, re.IGNORECASE)) for one in _TABLE]
@@ -324,7 +190,7 @@ def asked_otherwise(ask: Ask | None, text: str, thing: dict[str, Any]) -> Ask | 
         return None
     read = {NOBODY} if ask is None else {type(ask)}
     if isinstance(ask, Advice):
-        read = {ask.topic or "", ANY_CARD}
+        read = {ask.topic or ""}
     for one, says in _ROWS:
         found = None if read.isdisjoint(one.read) else says.search(text)
         if found is not None:

@@ -164,7 +164,7 @@ _EASILY_MISHEARD = 3
 _OURS = re.compile(
     r"\b(?:trees?|maples?|saps?|syrup|tanks?|totes?|barrels?|jars?|pints?|quarts?|boil(?:ed|ing|s)?"
     r"|fire|buckets?|pails?|spiles?|taps?|tapped|wood|pan|gallons?|notes?|sweet|batch|round|season"
-    r"|t\d+)\b",
+    r"|reminders?|t\d+)\b",
     re.IGNORECASE,
 )
 
