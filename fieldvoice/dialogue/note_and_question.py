@@ -13,7 +13,7 @@ from fieldvoice.dialogue.deciding import Decider, is_card, only
 from fieldvoice.dialogue.dictation import words_beside_name
 from fieldvoice.dialogue.learning import going_by, may_be_learnt
 from fieldvoice.dialogue.policy import Answer, Clarify, Commit, Reject
-from fieldvoice.dialogue.proposals import proposed, with_second
+from fieldvoice.dialogue.proposals import OF_NOTE, proposed, with_second
 from fieldvoice.dialogue.weighing import COST_OF_TAIL, weigh
 from fieldvoice.schema import Act, Ask, Meaning, meaning_from
 from fieldvoice.schema.acts import Remark
@@ -92,7 +92,7 @@ def _by_card(
 ) -> Turn | None:
     """Return what a card answers to the whole, and the first half put as a remark."""
     second = decider.reader.second(heard, moment.names, cards_only=True)
-    decided = with_second(Reject(""), second, partial(weigh, moment=moment))
+    decided = with_second(Reject(""), second, partial(weigh, moment=moment), OF_NOTE)
     return _answered_and_put(decider, moment, first, decided)
 
 

@@ -69,9 +69,9 @@ class Bands:
     #: What is likelier none of ours than not, and has words that no slot took (of those without,
     #: from 0.2 to 0.4, 11 of 17 are right, and one line is none).
     note_of_talk: float = 0.25
-    #: From 0.3 to here there are 6 questions not taught that are read right, 8 read wrong, and 20
+    #: From 0.3 to here there are 4 questions not taught that are read right, 6 read wrong, and 17
     #: lines of other talk, of what names nothing of the trade (``OF_OURS``).
-    ask: float = 0.45
+    ask: float = 0.4
     #: Here one right card in twenty is refused, and 9 in 100 lines of other talk are answered.
     card: float = 0.28
     #: From here on it goes before a question of the grammar that passes over words: of 12 lines not
@@ -105,6 +105,9 @@ NOT_ASKED = replace(FAINT, ask=0.9, card=0.9)
 #: matters (``sayings/none``) ten of the book's own lie between this and the band, and those are of
 #: buckets and wood; of the questions that were kept in a trial every third did.
 OF_OURS = replace(BANDS, ask=0.12)
+
+#: For a card where it is known that something is asked: a note with a question behind it.
+OF_NOTE = replace(BANDS, card=0.2)
 
 #: A question of the grammar among words that it passes over is none where this is likelier: of
 #: 1,500 questions 21 are so read, none above 0.2; of 1,500 lines of talk 15, and 11 above this.
