@@ -13,9 +13,11 @@ _SAYING = re.compile(
     r"(?P<says>says?|said|thinks?|reckons?|claims?|tells (?:me|us)|told (?:me|us))\b",
     re.IGNORECASE,
 )
-#: Of somebody else's yard.
+#: Of somebody else's yard, or at somebody else's place.
 _THEIRS = re.compile(
-    r"\b(?:his|her|their) (?:(?!bucket|pail)\w+ )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b",
+    r"\b(?:his|her|their) (?:(?!bucket|pail)\w+ )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b"
+    r"|\bat (?:(?:my|our|the|his|her|their) )?\w+(?:'s|s')"
+    r"(?: (?:place|house|farm|cabin|camp)\b|(?: last night| today| yesterday| this morning)?\W*$)",
     re.IGNORECASE,
 )
 _OF_THE_HOUSE = frozenset(

@@ -241,3 +241,10 @@ def test_what_about_a_number_is_of_another_tree_or_vessel(told: Talk) -> None:
 def test_a_note_that_breaks_off_is_put_to_the_speaker(told: Talk, words: str) -> None:
     assert told.say(words).outcome == "asked"
     assert told.say("make a note the gate is the one to see to").outcome == "saved"
+
+
+@pytest.mark.parametrize(
+    "words", ["it got down to minus twelve at my sister's", "a low of ten at my uncle's place"]
+)
+def test_the_weather_at_somebody_elses_place_is_put_to_the_speaker(told: Talk, words: str) -> None:
+    assert told.say(words).outcome == "asked"
