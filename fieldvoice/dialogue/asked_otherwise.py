@@ -17,7 +17,7 @@ from fieldvoice.schema.asks.boiling import (
     SyrupEstimate,
 )
 from fieldvoice.schema.asks.follow_ups import InUnits
-from fieldvoice.schema.asks.past import Money
+from fieldvoice.schema.asks.past import MadeIn, Money
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
 from fieldvoice.schema.asks.sap import (
     SapTotal,
