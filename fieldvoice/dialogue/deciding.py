@@ -8,13 +8,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
-from fieldvoice.dialogue.changed_level import may_be_change
 from fieldvoice.dialogue.dictation import with_words
 from fieldvoice.dialogue.focus import Focus
-from fieldvoice.dialogue.hearsay import is_hearsay
 from fieldvoice.dialogue.in_danger import eaten_after
 from fieldvoice.dialogue.learning import may_be_learnt, readings_by_wording, with_wording
 from fieldvoice.dialogue.narrowed import narrowed
+from fieldvoice.dialogue.objections import Objection, objection
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -274,15 +273,29 @@ _BREAKS_OFF = re.compile(
 def asked_first(decided: policy.Decision, heard: Transcript) -> policy.Decision:
     """Return what is to be done, with notes put to the speaker that may be none as they stand.
 
-    That are those that were asked, are hearsay, break off, or tell by how much something changed.
+    Those that were asked are, that break off, and those that something speaks against; where that
+    is plain they are kept, put or not.
     """
+    notes = _notes_of(decided)
+    against = [objection(heard.text, one) for one in notes]
+    if notes and all(one is Objection.KEEP for one in against):
+        return Reject(Objection.KEEP.value)
     if not isinstance(decided, Commit):
         return decided
     breaks_off = _BREAKS_OFF.search(heard.text) and not _is_of_remarks(decided.candidate.meanings)
-    may_be_none = is_asked(decided, heard) or is_hearsay(heard.text)
-    if may_be_none or breaks_off or may_be_change(heard.text, decided.candidate.meanings):
+    if breaks_off or any(against) or is_asked(decided, heard):
         return proposed(decided.candidate)
     return decided
+
+
+def _notes_of(decided: policy.Decision) -> tuple[Meanings, ...]:
+    """Return the notes that would be saved, or each that is put to the speaker."""
+    match decided:
+        case Commit(candidate):
+            return (candidate.meanings,)
+        case Clarify(question):
+            return question.options
+    return ()
 
 
 def only(heard: Transcript, text: str) -> Transcript:

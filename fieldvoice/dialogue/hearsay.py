@@ -30,7 +30,9 @@ _GAUGES = frozenset(
     "radio forecast station label clock scope nose bark book phone pail bucket".split()
 )
 #: Who speaks, and what is no speaker.
-_NO_OTHERS = frozenset("it that this which what i we you like just have has had as all".split())
+_NO_OTHERS = frozenset(
+    "it that this which what i d we you like just have has had as all to".split()
+)
 
 
 def is_hearsay(text: str) -> bool:

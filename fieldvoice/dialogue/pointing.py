@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.schema.names import VesselName
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from fieldvoice.schema import Act
 
@@ -19,7 +19,32 @@ _THOSE = re.compile(r"\b(?:those|them|these|both(?: of (?:them|those))?)\b", re.
 _OTHER = re.compile(r"\bthe other(?: one| tank| tote| barrel| can)?\b", re.IGNORECASE)
 #: How far from a mark, as it is said beside "just under" and "just over".
 _LITTLE = r"(?:just )?(?:a |wee )*(?:bit|little(?: bit)?|tad|touch|hair|smidge)"
+_HOLDER = r"(?:the |our )?(?:tank|tote|barrel|drum|can)(?: (?:one|two|three|four|five|six|\d))?"
+_COUNTED = r"(?:gal|qt|quart|pint|inch|in\b|percent|%|deg|brix|lit|cm|and a|point|\.\d)"
 _LOOSELY = (
+    (
+        re.compile(
+            r"\bin (?:about|around|roughly|maybe|like|approximately|(?:just )?(?:under|over)) "
+            r"(?=(?:[\w-]+ ){1,4}?(?:min(?:ute)?s?|hours?|hrs?)\b)",
+            re.I,
+        ),
+        "in ",
+    ),
+    # One into the other is a move, whatever it is called.
+    (
+        re.compile(
+            rf"\b(?:dumped|tipped|emptied) ({_HOLDER}) in(?:to)? ({_HOLDER}|the pan)\b", re.I
+        ),
+        r"poured \1 into \2",
+    ),
+    (
+        re.compile(
+            r"\b(tank|tote|barrel|drum) (one|two|three|\d) and (one|two|three|\d)\b"
+            rf"(?! ?{_COUNTED})",
+            re.I,
+        ),
+        r"\1 \2 and \1 \3",
+    ),
     (re.compile(rf"\b{_LITTLE} (?:less than|under|below|short of|shy of)\b", re.I), "just under"),
     (re.compile(rf"\b{_LITTLE} (?:more than|over|above|past|better than)\b", re.I), "just over"),
     (re.compile(r"\bbit yellowish\b", re.I), "bit yellow"),
@@ -65,6 +90,31 @@ def plainly(text: str) -> str:
         text = pattern.sub(word, text)
     for taken_back in _TAKEN_BACK:
         text = taken_back.sub(lambda found: found["right"] or found["meant"], text)
+    return text
+
+
+_BOTH = re.compile(
+    r"\bboth (?:of )?(?:the |our |my )?(tank|tote|barrel|drum|can)s\b", re.IGNORECASE
+)
+
+
+#: A look that two have alike: "tank one and tank two are full".
+_ALIKE = re.compile(
+    rf"(?P<one>{_HOLDER}) and (?P<other>{_HOLDER})(?:,? (?:both|all))?"
+    r"(?P<are> (?:are|were))?(?P<look>(?: (?!gal|and\b)[a-z]+){1,3})[\s.!]*",
+    re.IGNORECASE,
+)
+
+
+def with_both(text: str, vessels: Collection[str]) -> str:
+    """Return ``text`` with "both tanks" as the two that there are."""
+    found = _BOTH.search(text)
+    two = [one for one in vessels if found is not None and found[1].lower() in one.split()]
+    if found is not None and len(two) == 2:
+        text = f"{text[: found.start()]}{two[0]} and {two[1]}{text[found.end() :]}"
+    if alike := _ALIKE.fullmatch(text):
+        look = f"{' is' if alike['are'] else ''}{alike['look']}"
+        return f"{alike['one']}{look}, {alike['other']}{look}"
     return text
 
 

@@ -54,6 +54,9 @@ class ConfidenceMargins:
     #: The same words read another way: the weights in the grammar tell which way is usual, and only
     #: a reading that costs nearly the same puts the first in doubt.
     same_words: float = 0.05
+    #: The same words with a number parted elsewhere: "sixty three | point five". What is said more
+    #: often tells nothing of which was meant.
+    parted: float = 0.3
     #: The same words with another one taken for a misspelt or misheard one.
     mended: float = 0.12
     #: Another hearing that differs in numbers alone ("sixty four", "sixty five"): few are near, and
@@ -620,7 +623,7 @@ def _margin_between(
 ) -> float:
     """Return how much dearer ``rival`` must be; the book may speak for one of two numbers."""
     if rival.words == best.words:
-        return margins.same_words
+        return margins.parted if _part_a_number(rival, best) else margins.same_words
     if rival.words[:1] == best.words[:1]:
         return margins.mended
     if len(rival.meanings) != len(best.meanings):
@@ -635,6 +638,17 @@ def _margin_between(
         return margins.numbers
     asked = all(isinstance(one, Ask) for one in (*rival.meanings, *best.meanings))
     return margins.alike_asked if asked else margins.alike
+
+
+def _part_a_number(one: ScoredHypothesis, other: ScoredHypothesis) -> bool:
+    """Whether the tree of one is the other's tens alone: the rest was taken for something else."""
+    trees = [[getattr(said, "tree", None) for said in each.meanings] for each in (one, other)]
+    pairs = [
+        sorted((mine, theirs))
+        for mine, theirs in zip(*trees, strict=False)
+        if isinstance(mine, int) and isinstance(theirs, int) and mine != theirs
+    ]
+    return any(low % 10 == 0 and 0 < high - low < 10 for low, high in pairs)
 
 
 def _is_free(*candidates: ScoredHypothesis) -> bool:

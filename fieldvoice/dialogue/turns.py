@@ -69,7 +69,7 @@ from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.of_remarks import of_a_remark
 from fieldvoice.dialogue.open_question import dictated, which_of_two, with_open
 from fieldvoice.dialogue.pan_degrees import told_of_the_pan
-from fieldvoice.dialogue.pointing import by_size, plainly
+from fieldvoice.dialogue.pointing import by_size, plainly, with_both
 from fieldvoice.dialogue.policy import (
     Answer,
     Clarify,
@@ -199,6 +199,8 @@ class Turns:
         second = None
         if wording is None or is_asked(decided, heard):
             decided, second, wording = *self._decider.by_second(moment, heard, decided), None
+        else:
+            decided = asked_first(decided, heard)
         decided = of_trade_before(decided, heard, moment, self._reader)
         decided = self._of_thing_in_hand(moment, heard, decided)
         decided = of_a_remark(moment, heard, decided)
@@ -580,7 +582,7 @@ def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
     if not heard.is_typed:
         return heard
     named = with_vessels(with_names(heard.text, moment.names), moment.season.vessels)
-    full = plainly(named)
+    full = with_both(plainly(named), moment.season.vessels)
     return heard if full == heard.text else replace(heard, text=full)
 
 

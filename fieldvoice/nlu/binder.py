@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.nlu.chunker import numbered, sizes_of_pails
+from fieldvoice.nlu.chunker import numbered, sides, sizes_of_pails
 from fieldvoice.nlu.drafts import (
     EACH,
     THERE,
@@ -90,7 +90,7 @@ def bind(words: Sequence[str], guess: Guess, pieces: Sequence[Span]) -> Proposal
     if best.startswith("card="):
         return Proposal((_card(best),), best, chance)
     likely = {kind.partition("=")[2]: one for kind, one in guess.kinds() if one >= LIKELY}
-    pieces = [*pieces, *numbered(tuple(words))]
+    pieces = [*pieces, *numbered(tuple(words)), *sides(tuple(words), pieces)]
     proposal = _bound(words, guess, pieces, likely)
     if proposal is not None and proposal.is_whole:
         return proposal

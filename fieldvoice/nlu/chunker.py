@@ -95,6 +95,44 @@ def numbered(words: tuple[str, ...]) -> list[Span]:
 _CONTAINERS = frozenset("can drum tub cooler vat bin keg cask carboy trough".split())
 
 
+def sides(words: tuple[str, ...], pieces: Sequence[Span]) -> list[Span]:
+    """Return the area of a pan of so many inches or centimetres by so many, in square feet.
+
+    The unit may be said once: "sixty by a hundred and twenty centimetres".
+    """
+    if "pan" not in words:
+        return []
+    found = []
+    for at in (at for at, word in enumerate(words) if word in ("by", "x")):
+        before = [one for one in pieces if one.end == at]
+        start = min((one.start for one in before if one.sort in _SIDES), default=at)
+        left = _side([one for one in pieces if one.start == start and one.end <= at], words)
+        right = _side([one for one in pieces if one.start == at + 1], words)
+        if left is None or right is None or not (left[1] or right[1]):
+            continue
+        one, other = (number * (unit or left[1] or right[1]) for number, unit, _ in (left, right))
+        found.append(Span("area", start, right[2], round(one * other / 144, 2)))
+    return found
+
+
+def _side(pieces: Sequence[Span], words: Sequence[str]) -> tuple[float, float, int] | None:
+    """Return a side's number, its unit in inches (0 where none was said), and where it ends."""
+    number = max((one for one in pieces if one.sort == "number"), key=len, default=None)
+    if number is None or not number.value:
+        return None
+    lengths = [
+        one for one in pieces
+        if one.sort == "length" and not _OF_A_SIDE.isdisjoint(words[one.start : one.end])
+    ]  # fmt: skip
+    if not lengths:
+        return number.value, 0.0, number.end
+    return number.value, lengths[0].value / number.value, lengths[0].end
+
+
+_SIDES = frozenset({"length", "number"})
+_OF_A_SIDE = frozenset("inch inches centimeters centimetres centimeter centimetre".split())
+
+
 def _is_part(span: Span, whole: Span) -> bool:
     """Whether a span lies within another and is shorter."""
     return whole.start <= span.start and span.end <= whole.end and len(span) < len(whole)

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import sizes_of_pails
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.role_search import FAR_TREE
+from fieldvoice.nlu.shared_units import is_of_a_thing
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Remark
 from fieldvoice.schema.asks.follow_ups import InUnits
@@ -109,6 +110,7 @@ class Doubts:
             "may be a size": costs.DOUBTFUL * _may_be_size(reading, words),
             "may be a part of it": costs.DOUBTFUL * _is_hardly_cleaned(reading, words),
             "thrown from a number": costs.KNOWN * _throws_from_number(reading),
+            "a share, and no amount": costs.NEVER * _takes_a_share(reading, words),
             "all of it mended": costs.DOUBTFUL * (len(words) == 1 and bool(mended)),
         }
         nouns = tuple(self._nouns_of(reading, words))
@@ -144,10 +146,16 @@ class Doubts:
     def _may_be_no_tree(self, reading: Hypothesis, words: tuple[str, ...]) -> bool:
         """Whether a bare number was taken for a tree that may be none.
 
-        It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910.
+        It may be where syrup was drawn off, in °F, or two numbers: nobody has a tree 910. Of
+        "twenty two quarts and a pint" the twenty is hardly one.
         """
         if self._lists.says_tree.intersection(words):
             return False
+        trees = [one.json_fields().get("tree") for one in reading.meanings if isinstance(one, Act)]
+        parted = {spell(tree) for tree in trees if isinstance(tree, int) and 10 < tree < 100}
+        pairs = pairwise(words) if "from" in reading.supplied else ()
+        if any(one in parted & self._lists.tens and two in self._lists.ones for one, two in pairs):
+            return True
         return any(
             (isinstance(one, Gather) and one.tree in _DRAW_OFF_F) or _tree_beyond_all(one)
             for one in reading.meanings
@@ -213,6 +221,13 @@ def _leaves_untold(reading: Hypothesis, sentence: Sentence) -> bool:
     told = {sentence.words[at] for at in sentence.telling}
     only_asks = all(isinstance(one, Ask) for one in reading.meanings)
     return only_asks and not told.isdisjoint(reading.skipped)
+
+
+def _takes_a_share(reading: Hypothesis, words: tuple[str, ...]) -> bool:
+    """Whether a part of something was taken for gallons: "poured half the tank into the pan"."""
+    amounts = [one.json_fields().get("volume_gal") for one in reading.meanings]
+    is_part = any(isinstance(one, float) and 0 < one < 1 for one in amounts)
+    return is_part and any(is_of_a_thing(words, at) for at in range(len(words)))
 
 
 def _throws_from_number(reading: Hypothesis) -> bool:

@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
 from fieldvoice.nlu.role_search import NO_NUMBER, Bound
-from fieldvoice.nlu.shared_units import UNIT_WORDS, how_many, names_celsius_alone, unit_in
+from fieldvoice.nlu.shared_units import (
+    UNIT_WORDS,
+    how_many,
+    is_of_a_thing,
+    names_celsius_alone,
+    unit_in,
+)
 from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema import ACTS, ASKS
 
@@ -21,8 +27,6 @@ if TYPE_CHECKING:
     from fieldvoice.nlu.chunker import Span
     from fieldvoice.nlu.reader_net import Guess
 
-#: What is said of a whole: half the tank, a third of it.
-_SHARES = frozenset({"half", "third", "thirds", "quarter", "quarters"})
 #: A state is there from this chance on.
 THERE = 0.5
 #: Of the whole sentence, and not of one act's, it is no guess from this chance on.
@@ -60,9 +64,8 @@ def without_shares(bounds: Sequence[Bound], words: Sequence[str]) -> list[Bound]
         for one in bounds
         if not (
             one.field.endswith("_gal")
-            and words[one.end - 1] in _SHARES
-            and unit_in(words[one.start : one.end + 1]) is None
-            and words[one.end : one.end + 1] in (("the",), ("of",), ("our",), ("what",))
+            and unit_in(words[one.start : one.end]) is None
+            and is_of_a_thing(words, one.end - 1)
         )
     ]
 
@@ -76,7 +79,7 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
     ends: dict[int, int] = {}
     units: dict[str, float] = {}
     for bound in bounds:
-        draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
+        draft = _draft_of(bound, drafts, bounds)
         if bound.value == "today":  # that is when notes are made
             continue
         if draft is not None and bound.field == "at" and "at" in draft.fields:
@@ -108,6 +111,18 @@ def grouped(bounds: Sequence[Bound], words: Sequence[str]) -> list[Draft]:
             draft.fields[name] = value
         ends[id(draft)] = bound.end
     return drafts
+
+
+def _draft_of(bound: Bound, drafts: Sequence[Draft], bounds: Sequence[Bound]) -> Draft | None:
+    """Return the note that a piece may belong to; a count right before a size is that size's.
+
+    "A quart and two pints" are no two quarts.
+    """
+    draft = next((one for one in reversed(drafts) if one.kind == bound.kind), None)
+    counts_the_next = bound.field == "count" and any(
+        (one.kind, one.field, one.start) == (bound.kind, "size", bound.end) for one in bounds
+    )
+    return None if counts_the_next and draft is not None and "size" in draft.fields else draft
 
 
 def _named(bound: Bound) -> str:

@@ -365,7 +365,7 @@ class Interpreter:
         words = words_of(text, self._grammar.words, breaks=True)
         if not words or len(words) > LONGEST:
             return
-        sentence = self._prices.sentence(words, by_sound)
+        sentence = self._prices.sentence(words, text, by_sound)
         doubts = Doubts(self._prices)
         before = [("a farther hearing", price), *doubts.of_words(words)]
         for way in search(self.networks, _TOP, sentence):

@@ -11,7 +11,7 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Collection, Iterable, Iterator
 
 _ONES = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
@@ -118,25 +118,46 @@ def words_of(
     stays in digits, so that it is never taken for something else. With ``breaks`` a comma or full
     stop between words becomes ``BREAK``.
     """
-    plain = _plain(text)
-    words: list[str] = []
-    before = ""
-    for match in _LEXEME.finditer(plain):
-        kind, piece = str(match.lastgroup), match.group()
-        if breaks and kind in _NUMERALS and before in _NUMERALS and words[-1] != BREAK:
-            words.append(BREAK)  # "t30 1.25 gal" has two numbers
-        if breaks and before == "number" and words[-1] in _TENS and piece in _ONES[1:10]:
-            words.append(BREAK)  # and so has "11 to 20 two quarts each"
-        if kind != "break":
-            words += _spelled(kind, piece, before, vocabulary).split()
-        elif breaks and words and words[-1] != BREAK:
-            words.append(BREAK)
-        before = kind
+    words = [word for _, said in _pieces(text, vocabulary, breaks=breaks) for word in said]
     if words and words[-1] == BREAK:
         words.pop()
     if len(words) == 1:
         words = [_ANSWERS.get(words[0], words[0])]
     return tuple(words)
+
+
+def within_figures(text: str, vocabulary: Collection[str] = ()) -> frozenset[int]:
+    """Return the places in ``words_of(text, vocabulary, breaks=True)`` within a number in figures.
+
+    "Tree 21 quart" is said of no tree twenty: there the one belongs to the twenty.
+    """
+    places: set[int] = set()
+    at = 0
+    for kind, said in _pieces(text, vocabulary, breaks=True):
+        if kind == "number" and len(said) > 1 and said[-2] in _TENS:
+            places.add(at + len(said) - 1)
+        at += len(said)
+    return frozenset(places)
+
+
+def _pieces(
+    text: str, vocabulary: Collection[str], *, breaks: bool
+) -> Iterator[tuple[str, list[str]]]:
+    """Yield each sign, figure and word of a text by its kind, with the words that say it."""
+    before, last = "", ""
+    for match in _LEXEME.finditer(_plain(text)):
+        kind, piece = str(match.lastgroup), match.group()
+        # "T30 1.25 gal" has two numbers, and so has "11 to 20 two quarts each".
+        are_two = kind in _NUMERALS and before in _NUMERALS
+        are_two = are_two or (before == "number" and last in _TENS and piece in _ONES[1:10])
+        if breaks and last not in ("", BREAK) and (kind == "break" or are_two):
+            yield "break", [BREAK]
+            last = BREAK
+        if kind != "break":
+            said = _spelled(kind, piece, before, vocabulary).split()
+            yield kind, said
+            last = said[-1] if said else last
+        before = kind
 
 
 #: How thumbs and other countries write: "2,5 litres", "at 6.30", "@ 715", "t26 n t27".

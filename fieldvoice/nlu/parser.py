@@ -88,7 +88,8 @@ class Sentence:
     of the phrases beginning there that carry nothing ("let me see"); ``inside`` the places between
     two words of a number, where none is supplied: "sixty six" is not "sixty at six"; ``joined``
     those between tens and ones, where no list of trees goes on: "seventy seven" is one; ``telling``
-    the places of words that say what is asked, which no question in unforeseen words leaves out.
+    the places of words that say what is asked, which no question in unforeseen words leaves out;
+    ``firm`` those within a number in figures, which is never parted.
     """
 
     words: tuple[str, ...]
@@ -99,6 +100,7 @@ class Sentence:
     inside: frozenset[int] = frozenset()
     joined: frozenset[int] = frozenset()
     telling: frozenset[int] = frozenset()
+    firm: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,6 +342,8 @@ class _Search:
             cost += costs.KNOWN * parting
             if called in self._callable[place]:
                 for there, inner in self.ways(called, place):
+                    if there in self._sentence.firm and not here.is_number:
+                        continue
                     yield there, end, _onward(way, cost + inner.cost, marks, CALLED, inner)
         # A word before a rule begins is its caller's to pass over.
         if here.is_top or place > here.at or state != here.network.start:

@@ -209,6 +209,7 @@ def nothing_at(guess: Guess, at: int) -> float:
 _EXCEPT = frozenset({"but", "except", "without", "besides"})
 _POINTING = frozenset({"that", "this", "the"})
 _PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
+_METRES = frozenset({"meter", "meters", "metre", "metres"})
 _TREE_WORDS = frozenset({"tree", "number", "maple", "bucket", "tap", "no"})
 
 #: What foam is knocked down with: beside a word of foam it is nothing else.
@@ -266,6 +267,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
         return piece.start > 0
     if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
+    if not _METRES.isdisjoint(words[piece.end : piece.end + 2]):
+        return True  # no rule has them: "half a metre" is no half inch
     if name in ("tree", "off") and isinstance(piece.value, int | float):
         is_named = not _TREE_WORDS.isdisjoint(words[max(piece.start - 1, 0) : piece.end])
         is_amount = _is_of_another_unit("tree", words[piece.end : piece.end + 1])

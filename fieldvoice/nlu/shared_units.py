@@ -42,6 +42,19 @@ def unit_in(said: Sequence[str]) -> float | None:
     return next((size for names, size in IN_GALLONS if any(name in said for name in names)), None)
 
 
+def is_of_a_thing(words: Sequence[str], at: int) -> bool:
+    """Whether the word at a place is a share of something: "half the tank", "a third of it".
+
+    "Half of a gallon" is an amount.
+    """
+    leads = words[at] in _SHARES and words[at + 1 : at + 2] and words[at + 1] in _OF_A_THING
+    return bool(leads) and unit_in(words[at + 1 : at + 4]) is None
+
+
+_SHARES = frozenset({"half", "third", "thirds", "quarter", "quarters"})
+_OF_A_THING = frozenset({"the", "of", "our", "my", "what"})
+
+
 def how_many(said: Sequence[str]) -> int | None:
     """Return how many of a size an amount tells: three for "three two gallon" (buckets)."""
     is_size = len(said) > 1 and said[1] in _SIZES

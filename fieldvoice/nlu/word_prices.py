@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.grammar.jsgf import CLITIC
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.fuzzy import REAL_WORDS
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, within_figures
 from fieldvoice.nlu.parser import Sentence
 
 if TYPE_CHECKING:
@@ -37,8 +37,8 @@ class WordPrices:
         self.near = near
         self._is_english = is_english
 
-    def sentence(self, words: tuple[str, ...], by_sound: bool) -> Sentence:
-        """Return the words with what the search may do with each of them."""
+    def sentence(self, words: tuple[str, ...], text: str, by_sound: bool) -> Sentence:
+        """Return the words of ``text`` with what the search may do with each of them."""
         skip, numbers = self._skip_prices(words, by_sound), self.lists.numbers
         return Sentence(
             words,
@@ -56,6 +56,7 @@ class WordPrices:
                 for at in range(1, len(words))
                 if words[at - 1] in self.lists.tens and words[at] in self.lists.ones
             ),
+            firm=within_figures(text, self.lists.known),
             telling=frozenset(at for at, price in enumerate(skip) if self._tells(words[at], price)),
         )
 

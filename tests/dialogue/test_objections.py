@@ -1,0 +1,191 @@
+"""What speaks against a note that was read, and what is said in a way that only means one thing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from fieldvoice.cli.app import is_english
+from fieldvoice.dialogue import Conversation
+from fieldvoice.dialogue.objections import Objection, objection
+from fieldvoice.handbook.loader import shipped
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.wordings import come_along
+from fieldvoice.schema import Act, meaning_from
+from fieldvoice.transcript import typed
+from tests.dialogue.conftest import MORNING
+from tests.nlu import tables
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Book
+
+PARAPHRASES = Path(__file__).parents[2] / "sayings" / "paraphrases"
+NINE = {"act": "gather", "tree": 9, "volume_gal": 2.0}
+THREE = {**NINE, "volume_gal": 3.0}
+TAPPED = {"act": "tap", "tree": 31}
+BURNED = {"act": "fuel", "cords": 3.0}
+PINTS = {"act": "stock_out", "count": 2, "size": "pint"}
+PACKED = {"act": "pack", "count": 11, "size": "pint"}
+ALL_PULLED = {"act": "pull", "all": True}
+
+#: Words, what was read in them, and how much speaks against it.
+TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
+    # not done, not yet, not so
+    ("31 isn't tapped yet", [TAPPED], Objection.KEEP),
+    ("nine's pulled, ten isn't", [{"act": "pull", "tree": 9}], Objection.KEEP),
+    ("forgot to tap 31", [TAPPED], Objection.KEEP),
+    ("11 still isn't full", [{"act": "inspect", "tree": 11, "fill": 1.0}], Objection.KEEP),
+    ("forgot to mention, tapped 31", [TAPPED], None),
+    # to come, or only thought of
+    ("tapping 31 tomorrow", [TAPPED], Objection.KEEP),
+    ("expecting two gallons from nine", [NINE], Objection.KEEP),
+    ("nine should give two gallons", [NINE], Objection.KEEP),
+    ("might get two gallons from nine tonight", [NINE], Objection.KEEP),
+    ("nine might have had two gallons", [NINE], Objection.ASK),
+    ("nine is good for two gallons", [NINE], Objection.ASK),
+    ("nine's good for two gallons this time", [NINE], None),
+    ("nine usually gives two gallons", [NINE], Objection.KEEP),
+    ("two gallons from nine, i'll need another pail", [NINE], None),
+    ("two gallons from nine, better than i expected", [NINE], None),
+    ("bob took two pints, will pay friday", [{**PINTS, "at": "friday"}], Objection.KEEP),
+    # long ago
+    ("two years ago nine gave two gallons", [NINE], Objection.KEEP),
+    ("two gallons from nine, more than last year", [NINE], None),
+    # in stock, asked for, brought back
+    ("we stacked three cords", [BURNED], Objection.KEEP),
+    ("three cords left", [BURNED], Objection.KEEP),
+    ("brought in three cords", [BURNED], Objection.ASK),
+    ("three cords of split maple went in the fire", [BURNED], None),
+    ("counted 11 pints", [PACKED], Objection.KEEP),
+    ("11 pints in the pantry", [PACKED], Objection.ASK),
+    ("put up 11 pints, they're in the pantry", [PACKED], None),
+    ("bob returned two pints", [PINTS], Objection.KEEP),
+    ("ann ordered two pints", [PINTS], Objection.KEEP),
+    ("bought two pint jars", [PINTS], Objection.KEEP),
+    ("ann bought two pints", [PINTS], None),
+    ("left two gallons in nine", [NINE], Objection.KEEP),
+    ("spilled two gallons at nine", [NINE], Objection.KEEP),
+    ("drained tank two, about 4 gallons", [{"act": "store", "vessel": "tank 2", "volume_gal": 4}],
+     Objection.KEEP),
+    ("16's taps are still in", [{"act": "tap", "tree": 16}], Objection.KEEP),
+    # one of two, a part, an exception
+    ("2 to 3 gallons from nine", [NINE, THREE], Objection.KEEP),
+    ("two gallons from 9 or was it 19", [NINE, {**NINE, "tree": 19}], Objection.KEEP),
+    ("trees 9 to 10, two gallons each", [NINE, {**NINE, "tree": 10}], None),
+    ("packed 11 pints, two of them dark", [PACKED, {**PACKED, "count": 2}], Objection.KEEP),
+    ("pulled everything except the back row", [ALL_PULLED], Objection.KEEP),
+    ("pulled 12 taps", [ALL_PULLED], Objection.KEEP),
+    ("pulled everything", [ALL_PULLED], None),
+    ("high of 45 but the forecast said 50",
+     [{"act": "weather", "high_f": 45}, {"act": "weather", "high_f": 50}], Objection.KEEP),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "read", "against"), TABLE, ids=[one[0] for one in TABLE])
+def test_what_speaks_against_a_note(
+    text: str, read: list[dict[str, Any]], against: Objection | None
+) -> None:
+    assert objection(text, [meaning_from(one) for one in read]) is against
+
+
+@pytest.mark.long
+def test_notes_as_people_tell_them_are_turned_away_by_nothing() -> None:
+    """Of all sayings with their meanings not one in a thousand is taken for something else."""
+    turned: list[str] = []
+    notes = 0
+    for path in [*sorted(PARAPHRASES.glob("*.txt")), *tables.UTTERANCES]:
+        for saying in tables.sayings(path):
+            try:
+                meant = [meaning_from(one.example()) for one in saying.readings[0]]
+            except ValueError:  # a value that is left open
+                continue
+            if all(isinstance(one, Act) for one in meant):
+                notes += 1
+                if objection(saying.words, meant) is Objection.KEEP:
+                    turned.append(saying.words)
+    assert notes > 9000
+    assert len(turned) <= notes / 1000, turned
+
+
+#: Words that say one thing, however they say it.
+SAID_PLAINLY: dict[str, list[dict[str, Any]]] = {
+    "both tanks are full": [
+        {"act": "reading", "vessel": "tank 1", "fill": 1.0},
+        {"act": "reading", "vessel": "tank 2", "fill": 1.0},
+    ],
+    "tank one and two are cloudy": [
+        {"act": "reading", "vessel": "tank 1", "sap": "cloudy"},
+        {"act": "reading", "vessel": "tank 2", "sap": "cloudy"},
+    ],
+    "dumped tank one in tank two": [{"act": "transfer", "vessel": "tank 1", "into": "tank 2"}],
+    "packed a quart and three pints": [
+        {"act": "pack", "count": 1, "size": "quart"},
+        {"act": "pack", "count": 3, "size": "pint"},
+    ],
+    "burned a face cord and a half": [{"act": "fuel", "cords": 0.5}],
+    "tree 63 point five gallons": [{"act": "gather", "tree": 63, "volume_gal": 0.5}],
+}
+
+#: Asked about or kept: a number that may be parted in two ways, what somebody reckons with, a
+#: share of a thing whose amount nobody told, a unit that no rule has.
+NOT_SAVED = """
+tree sixty three point five gallons
+tree forty one quarter full
+tree 21 quart
+tree 53 quarters full
+twenty two quarts and a pint
+tree nine is good for two gallons
+12 pints and 8 quarts in the pantry
+poured half the tank into the pan
+put half the bucket in tank one
+tree nine is half a metre through
+tank one's half gone
+""".strip().splitlines()
+
+
+@pytest.fixture(scope="module")
+def reader() -> Interpreter:
+    second = SecondReader(GRAMMAR.words, lambda: shipped().cards)
+    return Interpreter(GRAMMAR, None, is_english, second, come_along)
+
+
+@pytest.fixture
+def talk(book: Book, reader: Interpreter) -> Conversation:
+    """Two tanks are known, with sap in them."""
+    talk = Conversation(book, reader, clock=lambda: MORNING)
+    talk.hear(typed("poured 20 gallons into tank one"))
+    talk.hear(typed("poured 5 gallons into tank two"))
+    return talk
+
+
+@pytest.mark.parametrize(("text", "notes"), SAID_PLAINLY.items(), ids=SAID_PLAINLY)
+def test_what_says_one_thing_is_saved(
+    text: str, notes: list[dict[str, Any]], talk: Conversation
+) -> None:
+    reply = talk.hear(typed(text))
+    assert reply.outcome == "saved", reply.text
+    assert [one.json_fields() for one in reply.meanings] == notes
+
+
+@pytest.mark.parametrize("text", NOT_SAVED)
+def test_what_may_mean_two_things_is_not_saved(text: str, talk: Conversation) -> None:
+    reply = talk.hear(typed(text))
+    assert reply.outcome in ("asked", "kept"), reply.text
+
+
+@pytest.mark.parametrize("text", ["the pan is 60 by 120 cm", "the pan's 60 cm by 120"])
+def test_the_sides_of_a_pan_in_centimetres_are_its_area(text: str, talk: Conversation) -> None:
+    """60 by 120 cm are 0.72 square metres, of 10.7639 square feet each (exact: 0.3048 m a foot)."""
+    talk.hear(typed(text))
+    (saved,) = talk.hear(typed("yes")).meanings
+    assert saved.json_fields() == {"act": "pan", "area_sqft": pytest.approx(7.75, abs=0.005)}
+
+
+@pytest.mark.parametrize("ago", ["about", "around", "just under", "maybe"])
+def test_a_reminder_soon_is_told_without_its_about(ago: str, talk: Conversation) -> None:
+    reply = talk.hear(typed(f"check the pan in {ago} ten minutes"))
+    assert reply.text == "Reminder for 9:20 am: check the pan."
