@@ -10,13 +10,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import Enum
-from itertools import combinations
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.at_odds import NUMBER, are_at_odds
 from fieldvoice.dialogue.changed_level import may_be_change
 from fieldvoice.dialogue.hearsay import is_hearsay
 from fieldvoice.schema import Act
-from fieldvoice.schema.acts import Pull
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -38,17 +37,13 @@ _DONE = frozenset(
 )
 _SEEN = frozenset({"inspect", "reading"})
 
-_NUMBER = (
-    r"(?:\d[\d./]*|an?|half|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
-    r"|\w+teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty(?:[ -]\w+)?|a couple)"
-)
 _UNIT = r"(?:gal|quart|qt|pint|lit|l\b)"
 _DID = (
     r"(?:tap|pull|empt|gather|collect|pour|wash|rins|clean|dump|toss|boil|pack|bottl|canned"
     r"|draw|drew|drill|sell|sold|burn|full\b|cut)"
 )
 #: A part of a sentence that tells a note: chatter beside one may say what it likes.
-_TELLS = re.compile(rf"\d|\b(?!an? |one of ){_NUMBER}\b|\b{_DID}|\bit\b", re.IGNORECASE)
+_TELLS = re.compile(rf"\d|\b(?!an? |one of ){NUMBER}\b|\b{_DID}|\bit\b", re.IGNORECASE)
 _PARTED = re.compile(r"[,;.!?]+(?=\s|$)|\b(?:but|so|because|anyway|anyhow)\b", re.IGNORECASE)
 #: How people lead to what they tell, whatever these words say elsewhere.
 _LEADING = re.compile(
@@ -109,9 +104,9 @@ _NOT_SO = (
         r"\byears? (?:ago|back)\b|\blast (?:year|season|spring)\b|\bthe year before\b",
     ),
     _rule(
-        "gather store fuel",
+        "gather store fuel stock_out",
         r"\b(?:usually|normally|typically|always|generally|tends? to)\b"
-        r"|\b\w+s? (?:a|per|every|each) day\b",
+        r"|\b\w+s? (?:a|per|every|each) (?:day|week|month)\b",
     ),
     _rule(
         "gather",
@@ -133,13 +128,13 @@ _ANOTHER = (
     ),
     _rule("pack", r"\b(?:counted|left|short|there should)\b", _PACKED),
     _rule(
-        "pack", r"\b(?:on the shel\w+|in the (?:pantry|cupboard|cellar|basement))\b", _PACKED,
-        Objection.ASK,
+        "pack", r"\bon the shel|\bin the (?:pantry|cupboard|cellar|basement|freezer)\b",
+        _PACKED, Objection.ASK,
     ),
     _rule(
         "pack stock_out fuel draw", r"\bso far\b|\bthis (?:year|season)\b", weighs=Objection.ASK
     ),
-    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {_NUMBER} {_UNIT}"),
+    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER} {_UNIT}"),
     _rule("gather draw boil", r"\b(?:gallons?|quarts?) (?:of sap )?made\b|\bfrom .*\bof sap\b"),
     _rule("transfer", r"\bsplit\b.* between\b|\btopped (?:up|off)\b(?!.* with )"),
     _rule("inspect reading", r"\b(?:half|thirds?|quarters?) gone\b", weighs=Objection.ASK),
@@ -159,47 +154,29 @@ _ANOTHER = (
         r"\b(?:into|in|to)\b",
     ),
     _rule("draw", r"\b(?:over|above|past) boiling\b|\b\w+ over\W*$"),
-    _rule("reading", r"\b(?:went|gone|rose|risen) (?:up|down|from)\b"),
+    _rule(
+        "reading",
+        r"\b(?:went|gone|rose|risen) (?:up|down|from)\b|\b(?:short of|room for|can take)\b",
+    ),
+    _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
+    _rule("store", r"\b(?:was|now) at\b"),
+    _rule("gather store reading inspect", r"\brain ?water\b|\bhalf rain\b"),
+    _rule("ice_out", r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"),
+    _rule("gather", r"\b(?:price|charg\w+|costs?|dollars?|bucks)\b"),
+    _rule("gather", r"\b(?:this|for the|all) (?:week|month|season|year)\b"),
+    _rule("gather", rf"\b(?:buckets?|pails?) (?:is|are) (?:all )?(?:an? )?{NUMBER} gallon\b"),
+    _rule("fuel", r"\b(?:all|everything) but\b|\bexcept\b"),
+    _rule("stock_out", r"\bmoved\b.* to the\b"),
+    _rule("pack", r"\bfilter", _PACKED),
+    _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b"),
     _rule(
         "tap pull",
         r"\bstill (?:in|tapped|there|on)\b(?! it)"
         r"|\bstill (?:has|have|got) (?:its |their )?(?:taps?|spiles?)\b",
     ),
-    _rule("tap", rf"\b(?:tapped|did) {_NUMBER} (?:trees|maples)\b"),
+    _rule("tap", rf"\b(?:tapped|did) {NUMBER} (?:trees|maples|more)\b"),
     _rule("gather store", r"\b(?:not even|at most|less than|no more than)\b"),
 )  # fmt: skip
-
-#: Two values of which one is meant, or how far something went: "two or three gallons".
-_EITHER = re.compile(
-    rf"\b{_NUMBER}(?: \w+)?,? or(?: was it| maybe| so)? {_NUMBER}\b|\bcouple three\b", re.IGNORECASE
-)
-_BETWEEN = re.compile(
-    rf"\b{_NUMBER}(?: \w+)?,? (?:to|maybe|by) {_NUMBER}\b"
-    rf"|\bfrom (?:\w+ )?{_NUMBER}(?: \w+)? to\b",
-    re.IGNORECASE,
-)
-#: A part of what was told before, or one that was lost.
-_PART_OF = re.compile(
-    rf"\b(?:{_NUMBER}|some|most|rest) of (?:them|those|these|it|the {_NUMBER})\b"
-    rf"|\b(?:traded|swapped)\b"
-    r"|\b(?:but|only) (?:i |we |she |he )?(?:\w+ )?(?:only )?(?:spilled|lost|took|paid)\b",
-    re.IGNORECASE,
-)
-#: What is left out of all, or all that it was of.
-_BUT_FOR = re.compile(
-    r"\b(?:except|besides|apart from|other than)\b"
-    r"|\b(?:all|every\w*) (?:\w+ ){0,3}but\b"
-    r"|\b(?:half|most|some) (?:of )?the\b",
-    re.IGNORECASE,
-)
-_SO_MANY = re.compile(rf"\b{_NUMBER} (?:taps|spiles)\b", re.IGNORECASE)
-#: A time that belongs to what is to come: "bob took two pints, will pay friday".
-_PLANNED = re.compile(
-    r"(?:\b(?:will|gonna|going to)\b|'ll\b)[^,.;]*\b(?:\w+day|tomorrow|tonight|later)\b",
-    re.IGNORECASE,
-)
-_GAUGED = frozenset({"measure", "health", "reading", "sweetness", "weather"})
-_LATER = re.compile(r"\b(?:now|then|later|morning|noon|night|yesterday|today|after)\b", re.I)
 
 
 def objection(text: str, meanings: Sequence[Meaning]) -> Objection | None:
@@ -209,7 +186,7 @@ def objection(text: str, meanings: Sequence[Meaning]) -> Objection | None:
         return None
     found = {rule.weighs for rule in _ANOTHER if rule.holds(text, acts)}
     found |= {rule.weighs for part in _telling(text) for rule in _NOT_SO if rule.holds(part, acts)}
-    if Objection.KEEP in found or _is_choice_or_part(text, acts):
+    if Objection.KEEP in found or are_at_odds(text, acts):
         return Objection.KEEP
     if found or is_hearsay(text) or may_be_change(text, meanings):
         return Objection.ASK
@@ -222,43 +199,3 @@ def _telling(text: str) -> Iterator[str]:
         told = _LEADING.sub("", part).strip()
         if _TELLS.search(told):
             yield told
-
-
-def _is_choice_or_part(text: str, acts: Sequence[Act]) -> bool:
-    """Whether a number is one of two, or of a part, or an exception is in no note."""
-    alike = [pair for pair in combinations(acts, 2) if pair[0].act == pair[1].act]
-    if alike and (_EITHER.search(text) or _PART_OF.search(text)):
-        return True
-    of_one = [pair for pair in alike if _subject(pair[0]) == _subject(pair[1])]
-    if of_one and _BETWEEN.search(text):
-        return True
-    if any(_contradict(one, other) for one, other in of_one) and not _LATER.search(text):
-        return True
-    if any(map(_is_of_all, acts)) and _BUT_FOR.search(text):
-        return True
-    if any(isinstance(one, Pull) and one.all for one in acts) and _SO_MANY.search(text):
-        return True
-    return any(one.at for one in acts) and bool(_PLANNED.search(text))
-
-
-def _subject(act: Act) -> list[object]:
-    return [getattr(act, name, None) for name in (*act.spec.subject, "at", "day")]
-
-
-def _contradict(one: Act, other: Act) -> bool:
-    """Whether two notes of one thing tell a value that it has but one of."""
-    said, told = one.json_fields(), other.json_fields()
-    return one.act in _GAUGED and any(
-        isinstance(said[name], int | float) and said[name] != told[name]
-        for name in said.keys() & told.keys()
-    )
-
-
-def _is_of_all(act: Act) -> bool:
-    """Whether a note is of every tree, with none left out."""
-    told = act.json_fields()
-    if "but" in told:
-        return False
-    trees = told.get("trees", ())
-    in_a_row = len(trees) > 1 and list(trees) == list(range(trees[0], trees[0] + len(trees)))
-    return bool(told.get("all")) or told.get("which") == "all" or in_a_row

@@ -190,6 +190,8 @@ def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
         return True  # "at one eighty five" is no hour
     if span.sort in _TIMES and words[span.end - 1] in _COUNTED and _UNITS.intersection(after):
         return True  # nor is "at ten dollars apiece"
+    if span.sort == "cords" and words[max(span.start - 1, 0)] in _BEFORE_CORD:
+        return words[span.start] in ("a", "cord", "cords")  # of "half a cord" no cord is cut off
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
 
 
@@ -234,6 +236,7 @@ _PAILS = frozenset(
     "pail pails pailful bucket buckets jug jugs can cans carboy carboys container containers keg "
     "kegs".split()
 )
+_BEFORE_CORD = _COUNTED | frozenset({"half", "quarter", "third", "face", "of"})
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(
     tuple(part.split())

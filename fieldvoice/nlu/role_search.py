@@ -209,6 +209,8 @@ def nothing_at(guess: Guess, at: int) -> float:
 _EXCEPT = frozenset({"but", "except", "without", "besides"})
 _POINTING = frozenset({"that", "this", "the"})
 _PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
+_GAVE = frozenset({"gave", "had", "made", "holds"})
+_BEFORE_PRICE = frozenset("for at paid price was cost costs got asked charged only each me".split())
 _METRES = frozenset({"meter", "meters", "metre", "metres"})
 _TREE_WORDS = frozenset({"tree", "number", "maple", "bucket", "tap", "no"})
 
@@ -267,6 +269,10 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
         return piece.start > 0
     if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
+    if piece.sort == "trees" and words[max(piece.start - 1, 0)] in _GAVE:
+        return True  # "seven gave one and eight gave two"
+    if name == "price" and piece.sort == "number" and not _MONEY.intersection(words):
+        return words[max(piece.start - 1, 0)] not in _BEFORE_PRICE
     if not _METRES.isdisjoint(words[piece.end : piece.end + 2]):
         return True  # no rule has them: "half a metre" is no half inch
     if name in ("tree", "off") and isinstance(piece.value, int | float):

@@ -80,6 +80,36 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
     ("pulled everything except the back row", [ALL_PULLED], Objection.KEEP),
     ("pulled 12 taps", [ALL_PULLED], Objection.KEEP),
     ("pulled everything", [ALL_PULLED], None),
+    ("packed 4 quarts, 3 golden and 1 amber",
+     [{**PACKED, "count": 4}, {"act": "pack", "count": 3}, {"act": "pack", "count": 1}],
+     Objection.KEEP),
+    ("two buckets on nine, one full, one empty",
+     [{"act": "inspect", "tree": 9, "fill": 1.0}, {"act": "inspect", "tree": 9, "fill": 0.0}],
+     Objection.KEEP),
+    ("nine was full this morning and is half full now",
+     [{"act": "inspect", "tree": 9, "fill": 1.0}, {"act": "inspect", "tree": 9, "fill": 0.5}],
+     None),
+    # another thing with the same number
+    ("there's room for ten gallons in tank one",
+     [{"act": "vessel", "vessel": "tank 1", "capacity_gal": 10}], Objection.KEEP),
+    ("charging 14 a pint", [{**NINE, "tree": 14}], Objection.KEEP),
+    ("all the buckets are 3 gallon", [{"act": "gather", "all": True, "volume_gal": 3.0}],
+     Objection.KEEP),
+    ("threw 5 pounds of ice in tank one", [{"act": "ice_out", "vessel": "tank 1"}],
+     Objection.KEEP),
+    ("threw the ice out of tank one", [{"act": "ice_out", "vessel": "tank 1"}], None),
+    ("it hit 219 at 3:15", [{"act": "weather", "high_f": 219}], Objection.KEEP),
+    ("pulled 41 yesterday and 42 today", [{"act": "weather", "high_f": 42}], Objection.KEEP),
+    ("ann took 2 pints, paid for 1", [{**PINTS, "why": "given", "price": 1}], Objection.KEEP),
+    # degrees of another day
+    ("high was 44 yesterday, 46 today",
+     [{"act": "weather", "high_f": 44}, {"act": "weather", "high_f": 46, "day": "yesterday"}],
+     Objection.KEEP),
+    ("high was forty four yesterday, 46 today",
+     [{"act": "weather", "high_f": 44, "day": "yesterday"}, {"act": "weather", "high_f": 46}],
+     None),
+    ("low of 20 monday and 25 tuesday",
+     [{"act": "weather", "low_f": 20, "high_f": 25, "day": "tuesday"}], Objection.KEEP),
     ("high of 45 but the forecast said 50",
      [{"act": "weather", "high_f": 45}, {"act": "weather", "high_f": 50}], Objection.KEEP),
 ]  # fmt: skip
@@ -144,6 +174,10 @@ poured half the tank into the pan
 put half the bucket in tank one
 tree nine is half a metre through
 tank one's half gone
+charging 14 a pint
+seven gave one and eight gave two
+half a cord today and a third yesterday
+low 20 yesterday, 25 today
 """.strip().splitlines()
 
 
@@ -177,7 +211,9 @@ def test_what_may_mean_two_things_is_not_saved(text: str, talk: Conversation) ->
     assert reply.outcome in ("asked", "kept"), reply.text
 
 
-@pytest.mark.parametrize("text", ["the pan is 60 by 120 cm", "the pan's 60 cm by 120"])
+@pytest.mark.parametrize(
+    "text", ["the pan is sixty by a hundred and twenty centimetres", "the pan's 60 cm by 120"]
+)
 def test_the_sides_of_a_pan_in_centimetres_are_its_area(text: str, talk: Conversation) -> None:
     """60 by 120 cm are 0.72 square metres, of 10.7639 square feet each (exact: 0.3048 m a foot)."""
     talk.hear(typed(text))
