@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.normalise import spell, words_of
 from fieldvoice.nlu.times import WEEKDAYS
-from fieldvoice.schema.acts import Cost, Fuel, Pack, Pull, StockOut, Weather
+from fieldvoice.schema.acts import Boil, Cost, Fuel, Pack, Pull, Reading, StockOut, Weather
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,10 +44,16 @@ _PART_OF = re.compile(
 _BUT_FOR = re.compile(
     r"\b(?:except|besides|apart from|other than)\b"
     r"|\b(?:all|every\w*) (?:\w+ ){0,3}but\b"
-    r"|\b(?:half|most|some) (?:of )?the\b",
+    r"|\b(?:half|most|some) (?:of )?the\b|\bevery (?:other|second|third)\b"
+    r"|\b(?:under|over) \w+ inches\b",
     re.IGNORECASE,
 )
-_SO_MANY = re.compile(rf"\b{NUMBER} (?:taps|spiles)\b", re.IGNORECASE)
+_SO_MANY = re.compile(rf"\b{NUMBER} (?:of (?:the |our )?)?(?:taps|spiles)\b", re.IGNORECASE)
+_EXCEPT = re.compile(r"\b(?:except|besides|apart from|other than)\b", re.IGNORECASE)
+#: A fire that was lit and went out is two notes.
+_LIT_AND_OUT = re.compile(
+    r"\b(?:lit|started|fired)\b.*\b(?:out|done|stopped|shut)\b|\bout\b.*\brelit\b", re.IGNORECASE
+)
 #: A time that belongs to what is to come: "bob took two pints, will pay friday".
 _PLANNED = re.compile(
     r"(?:\b(?:will|gonna|going to)\b|'ll\b)[^,.;]*\b(?:\w+day|tomorrow|tonight|later)\b",
@@ -65,7 +71,9 @@ def are_at_odds(text: str, acts: Sequence[Act]) -> bool:
     One is one of two, or of a part of what the other is of, or an exception is in no note.
     """
     alike = [pair for pair in combinations(acts, 2) if pair[0].act == pair[1].act]
-    if alike and (_EITHER.search(text) or _PART_OF.search(text)):
+    if alike and (_EITHER.search(text) or _PART_OF.search(text) or _EXCEPT.search(text)):
+        return True
+    if sum(isinstance(one, Boil) for one in acts) == 1 and _LIT_AND_OUT.search(text):
         return True
     of_one = [pair for pair in alike if _subject(pair[0]) == _subject(pair[1])]
     if of_one and _BETWEEN.search(text):
@@ -85,6 +93,8 @@ def _is_at_odds(act: Act) -> bool:
     """Whether a note tells what cannot be: a day of boiling heat, a gift with a price."""
     if isinstance(act, Weather):
         return any(one is not None and one > _HOTTEST_F for one in (act.high_f, act.low_f))
+    if isinstance(act, Reading):
+        return act.temp_f is not None and act.temp_f < 0
     return isinstance(act, StockOut) and act.why == "given" and act.price is not None
 
 
@@ -93,8 +103,9 @@ def _are_told_twice(acts: Sequence[Act]) -> bool:
     if any(isinstance(one, Fuel) for one in acts) and any(isinstance(one, Cost) for one in acts):
         return True
     jars = [one for one in acts if isinstance(one, Pack)]
-    parts = [one.count or 0 for one in jars[1:] if one.size is None]
-    return len(parts) > 1 and sum(parts) == jars[0].count
+    parts = [one.count or 0 for one in jars[1:]]
+    is_of_one = any(one.size is None for one in jars)
+    return is_of_one and len(parts) > 1 and sum(parts) == jars[0].count
 
 
 def _are_crossed(text: str, acts: Sequence[Act]) -> bool:

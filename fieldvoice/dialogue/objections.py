@@ -16,6 +16,7 @@ from fieldvoice.dialogue.at_odds import NUMBER, are_at_odds
 from fieldvoice.dialogue.changed_level import may_be_change
 from fieldvoice.dialogue.hearsay import is_hearsay
 from fieldvoice.schema import Act
+from fieldvoice.schema.acts import StockOut
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -159,7 +160,20 @@ _ANOTHER = (
         r"\b(?:went|gone|rose|risen) (?:up|down|from)\b|\b(?:short of|room for|can take)\b",
     ),
     _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
-    _rule("store", r"\b(?:was|now) at\b"),
+    _rule(
+        "store",
+        r"\b(?:was|now) at\b|\bpoured (?:off|out)\b.* from\b|\bfrom the (?:bottom|top)\b"
+        r"|\bdumped the last\b",
+    ),
+    _rule("reading", rf"\bis (?:an? )?{NUMBER} gallon\b(?!s)"),
+    _rule("pack", r"\b(?:re-?(?:pack|seal|label)\w*|moved|in stock|on hand)\b"),
+    _rule("pack", r"\blabell?ed\b", _PACKED),
+    _rule("clean", r"\b(?:drained|emptied|covered|filled)\b", r"\b(?:wash|rins|clean|scrub|hos)"),
+    _rule("tap inspect", r"\bno (?:taps?|spiles?|buckets?)\b"),
+    _rule("tap", r"\bnone\b"),
+    _rule("gather", rf"\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$"),
+    _rule("gather", rf"\bout of {NUMBER} {_UNIT}|\bagain at\b|\btwice\b"),
+    _rule("draw", r"\bof sap\b"),
     _rule("gather store reading inspect", r"\brain ?water\b|\bhalf rain\b"),
     _rule("ice_out", r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"),
     _rule("gather", r"\b(?:price|charg\w+|costs?|dollars?|bucks)\b"),
@@ -168,7 +182,7 @@ _ANOTHER = (
     _rule("fuel", r"\b(?:all|everything) but\b|\bexcept\b"),
     _rule("stock_out", r"\bmoved\b.* to the\b"),
     _rule("pack", r"\bfilter", _PACKED),
-    _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b"),
+    _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b|\babove \w+ ran\b"),
     _rule(
         "tap pull",
         r"\bstill (?:in|tapped|there|on)\b(?! it)"
@@ -190,7 +204,20 @@ def objection(text: str, meanings: Sequence[Meaning]) -> Objection | None:
         return Objection.KEEP
     if found or is_hearsay(text) or may_be_change(text, meanings):
         return Objection.ASK
-    return None
+    return Objection.ASK if any(_is_price_of_one(text, one) for one in acts) else None
+
+
+def _is_price_of_one(text: str, act: Act) -> bool:
+    """Whether a price may be that of each of several: "sold four pints at fifteen"."""
+    if not isinstance(act, StockOut) or act.price is None or (act.count or 0) < 2:
+        return False
+    return bool(_AT_A_PRICE.search(text)) and not _OF_EACH.search(text)
+
+
+_AT_A_PRICE = re.compile(rf"\bat \$?{NUMBER}\b", re.IGNORECASE)
+_OF_EACH = re.compile(
+    r"\b(?:each|apiece|a (?:pint|quart|jar)|for all|total|altogether)\b", re.IGNORECASE
+)
 
 
 def _telling(text: str) -> Iterator[str]:

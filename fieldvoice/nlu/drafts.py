@@ -63,9 +63,10 @@ def without_shares(bounds: Sequence[Bound], words: Sequence[str]) -> list[Bound]
         one
         for one in bounds
         if not (
-            one.field.endswith("_gal")
+            (one.field.endswith("_gal") or one.field == "cords")
             and unit_in(words[one.start : one.end]) is None
             and is_of_a_thing(words, one.end - 1)
+            and "cord" not in words[one.end : one.end + 3]
         )
     ]
 

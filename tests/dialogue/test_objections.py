@@ -101,6 +101,19 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
     ("it hit 219 at 3:15", [{"act": "weather", "high_f": 219}], Objection.KEEP),
     ("pulled 41 yesterday and 42 today", [{"act": "weather", "high_f": 42}], Objection.KEEP),
     ("ann took 2 pints, paid for 1", [{**PINTS, "why": "given", "price": 1}], Objection.KEEP),
+    ("poured off two gallons from the bottom of tank one",
+     [{"act": "store", "vessel": "tank 1", "volume_gal": 2}], Objection.KEEP),
+    ("tank two is 40 gallon, half full",
+     [{"act": "reading", "vessel": "tank 2", "volume_gal": 40, "fill": 0.5}], Objection.KEEP),
+    ("repacked two pints into four half pints", [PACKED], Objection.KEEP),
+    ("drained the pan", [{"act": "clean", "item": "pan"}], Objection.KEEP),
+    ("drained and scrubbed the pan", [{"act": "clean", "item": "pan"}], None),
+    ("11 has no tap", [{"act": "inspect", "tree": 11, "fill": 0.0}], Objection.KEEP),
+    ("nine gave two gallons, twice as much as 10", [NINE], Objection.KEEP),
+    ("lit at 7, out at 4", [{"act": "boil", "phase": "start"}], Objection.KEEP),
+    ("sold four pints at 15 dollars", [{**PINTS, "count": 4, "price": 15}], Objection.ASK),
+    ("sold four pints at 15 dollars each", [{**PINTS, "count": 4, "price": 60}], None),
+    ("sold four pints for 60 dollars", [{**PINTS, "count": 4, "price": 60}], None),
     # degrees of another day
     ("high was 44 yesterday, 46 today",
      [{"act": "weather", "high_f": 44}, {"act": "weather", "high_f": 46, "day": "yesterday"}],
@@ -157,6 +170,7 @@ SAID_PLAINLY: dict[str, list[dict[str, Any]]] = {
         {"act": "pack", "count": 3, "size": "pint"},
     ],
     "burned a face cord and a half": [{"act": "fuel", "cords": 0.5}],
+    "paid $200 for a cord of wood": [{"act": "cost", "price": 200.0, "cords": 1.0}],
     "tree 63 point five gallons": [{"act": "gather", "tree": 63, "volume_gal": 0.5}],
 }
 
@@ -178,6 +192,10 @@ charging 14 a pint
 seven gave one and eight gave two
 half a cord today and a third yesterday
 low 20 yesterday, 25 today
+poured off two gallons from the bottom of tank one
+lit at 7, out at 4
+sold 4 pints at 15
+a third of the pile is gone
 """.strip().splitlines()
 
 
