@@ -29,7 +29,7 @@ _EITHER = re.compile(
     rf"\b{NUMBER}(?: \w+)?,? or(?: was it| maybe| so)? {NUMBER}\b|\bcouple three\b", re.IGNORECASE
 )
 _BETWEEN = re.compile(
-    rf"\b{NUMBER}(?: \w+)?,? (?:to|maybe|by) {NUMBER}\b"
+    rf"\b{NUMBER}(?: \w+)?,? (?:to|through|maybe|by) {NUMBER}\b|\b\d+ ?- ?\d+\b"
     rf"|\bfrom (?:\w+ )?{NUMBER}(?: \w+)? to\b",
     re.IGNORECASE,
 )
@@ -75,7 +75,7 @@ def are_at_odds(text: str, acts: Sequence[Act]) -> bool:
         return True
     if sum(isinstance(one, Boil) for one in acts) == 1 and _LIT_AND_OUT.search(text):
         return True
-    of_one = [pair for pair in alike if _subject(pair[0]) == _subject(pair[1])]
+    of_one = [pair for pair in alike if _may_be_of_one(*pair)]
     if of_one and _BETWEEN.search(text):
         return True
     if any(_contradict(one, other) for one, other in of_one) and not _LATER.search(text):
@@ -137,6 +137,12 @@ def _place_of(act: Weather, words: tuple[str, ...]) -> int | None:
     said = tuple(spell(round(value)).split()) if value is not None and value >= 0 else ()
     places = (at for at in range(len(words)) if said and words[at : at + len(said)] == said)
     return next(places, None)
+
+
+def _may_be_of_one(one: Act, other: Act) -> bool:
+    """Whether two notes are of the same thing, or one of them names none."""
+    subjects = _subject(one), _subject(other)
+    return subjects[0] == subjects[1] or not all(map(any, subjects))
 
 
 def _subject(act: Act) -> list[object]:

@@ -96,13 +96,15 @@ _NOT_SO = (
     _rule(
         _DONE | _SEEN,
         r"\b(?:will|gonna|going to|shall|should|ought|would|expect(?:s|ing)?|hop(?:e|es|ing)|unless"
-        r"|plan(?:s|ning)? to|promised?|order(?:s|ed)|wants?|supposed|looking to)\b|'ll\b|^if\b",
+        r"|plan(?:s|ning)? (?:to|on)|promised?|order(?:s|ed)|wants?|supposed|looking to)\b"
+        r"|'ll\b|^if\b",
     ),
     _rule(_DONE | _SEEN, r"\bmight (?!have|be\b)"),
     _rule(_DONE | _SEEN, r"\bmight(?:'ve)?\b", weighs=Objection.ASK),
     _rule(
         _DONE | _SEEN | {"health", "measure", "sweetness", "pan", "dump"},
-        r"\byears? (?:ago|back)\b|\blast (?:year|season|spring)\b|\bthe year before\b",
+        r"\bin (?:19|20)\d\d\b|\bused to (?:give|make|have|hold)\b"
+        r"|\byears? (?:ago|back)\b|\blast (?:year|season|spring)\b|\bthe year before\b",
     ),
     _rule(
         "gather store fuel stock_out",
@@ -111,7 +113,7 @@ _NOT_SO = (
     ),
     _rule(
         "gather",
-        r"(?:\bis|'s) (?:good for|due)\b|\b(?:can|could) (?:give|do|make)\b"
+        r"(?:\bis|'s) (?:good for|due)\b|\b(?:can|could) (?:give|do|make|hold|take)\b"
         r"|\bfigure\b.*\bfor\b",
         r"\bthis (?:time|morning)\b|\btoday\b|\bnow\b|\bonly\b", Objection.ASK,
     ),
@@ -135,17 +137,23 @@ _ANOTHER = (
     _rule(
         "pack stock_out fuel draw", r"\bso far\b|\bthis (?:year|season)\b", weighs=Objection.ASK
     ),
+    _rule("dump clean", r"\b(?:all|every\w*)\b.* (?:except|but) (?:the |our )?(?!tree|\d)"),
+    _rule("ice_out", r"\bwas ice\b.*\b(?:just|only|so)\b"),
     _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER} {_UNIT}"),
     _rule("gather draw boil", r"\b(?:gallons?|quarts?) (?:of sap )?made\b|\bfrom .*\bof sap\b"),
     _rule("transfer", r"\bsplit\b.* between\b|\btopped (?:up|off)\b(?!.* with )"),
-    _rule("inspect reading", r"\b(?:half|thirds?|quarters?) gone\b", weighs=Objection.ASK),
+    _rule(
+        "inspect reading",
+        r"\b(?:half|thirds?|quarters?) gone\b|\b(?:less|more) than (?:half|a )",
+        weighs=Objection.ASK,
+    ),
     _rule(
         "stock_out",
         r"\b(?:short|return\w*|brought back|ow(?:es?|ed))\b|\b(?:gave|took) \w+ back\b",
     ),
     _rule("stock_out", r"^(?:i |we |need to |to )?(?:bought|buy) .*\b(?:jars?|bottles?|lids?)\b"),
     _rule(
-        "gather", r"^(?:i |we )?left\b|\b(?:spilled|spilt|lost|knocked over)\b",
+        "gather", r"^(?:i |we )?left\b|\b(?:spilled|spilt|lost|knocked over|drank)\b",
         r"\b(?:got|gave|took|collected|gathered|emptied|poured|still)\b",
     ),
     _rule(
@@ -174,7 +182,7 @@ _ANOTHER = (
     _rule("gather", rf"\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$"),
     _rule("gather", rf"\bout of {NUMBER} {_UNIT}|\bagain at\b|\btwice\b"),
     _rule("draw", r"\bof sap\b"),
-    _rule("gather store reading inspect", r"\brain ?water\b|\bhalf rain\b"),
+    _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
     _rule("ice_out", r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"),
     _rule("gather", r"\b(?:price|charg\w+|costs?|dollars?|bucks)\b"),
     _rule("gather", r"\b(?:this|for the|all) (?:week|month|season|year)\b"),
@@ -204,16 +212,20 @@ def objection(text: str, meanings: Sequence[Meaning]) -> Objection | None:
         return Objection.KEEP
     if found or is_hearsay(text) or may_be_change(text, meanings):
         return Objection.ASK
-    return Objection.ASK if any(_is_price_of_one(text, one) for one in acts) else None
+    return Objection.ASK if any(_is_odd_price(text, one) for one in acts) else None
 
 
-def _is_price_of_one(text: str, act: Act) -> bool:
-    """Whether a price may be that of each of several: "sold four pints at fifteen"."""
-    if not isinstance(act, StockOut) or act.price is None or (act.count or 0) < 2:
+def _is_odd_price(text: str, act: Act) -> bool:
+    """Whether a price may be another: each one's of several, or "nine fifty" no 950 dollars."""
+    if not isinstance(act, StockOut) or act.price is None:
         return False
-    return bool(_AT_A_PRICE.search(text)) and not _OF_EACH.search(text)
+    if act.price > _DEAREST * (act.count or 1):
+        return True
+    return (act.count or 0) > 1 and bool(_AT_A_PRICE.search(text)) and not _OF_EACH.search(text)
 
 
+#: No jar costs so many dollars (a choice, far above what a gallon brings).
+_DEAREST = 120
 _AT_A_PRICE = re.compile(rf"\bat \$?{NUMBER}\b", re.IGNORECASE)
 _OF_EACH = re.compile(
     r"\b(?:each|apiece|a (?:pint|quart|jar)|for all|total|altogether)\b", re.IGNORECASE

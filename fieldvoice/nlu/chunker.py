@@ -190,6 +190,8 @@ def _cuts_a_number(span: Span, words: tuple[str, ...]) -> bool:
         return True  # "at one eighty five" is no hour
     if span.sort in _TIMES and words[span.end - 1] in _COUNTED and _UNITS.intersection(after):
         return True  # nor is "at ten dollars apiece"
+    if span.sort == "volume" and words[max(span.start - 1, 0)] == "of":
+        return words[max(span.start - 2, 0)] in _SEVERAL_PARTS  # "five eighths of a gallon"
     if span.sort == "cords" and words[max(span.start - 1, 0)] in _BEFORE_CORD:
         return words[span.start] in ("a", "cord", "cords")  # of "half a cord" no cord is cut off
     return any(0 < at < len(words) and _belong(words, at) for at in (span.start, span.end))
