@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.normalise import spell, words_of
 from fieldvoice.nlu.times import WEEKDAYS
-from fieldvoice.schema.acts import Boil, Cost, Fuel, Pack, Pull, Reading, StockOut, Weather
+from fieldvoice.schema.acts import Boil, Cost, Draw, Fuel, Pack, Pull, Reading, StockOut, Weather
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,6 +61,8 @@ _PLANNED = re.compile(
 )
 #: Hotter days were never measured (134 °F, World Meteorological Organization).
 _HOTTEST_F = 134
+#: Nothing thinner is drawn off as syrup, which has 66 (a choice, far below it).
+_THINNEST_BRIX = 40
 _GAUGED = frozenset({"inspect", "measure", "health", "reading", "sweetness", "weather"})
 _LATER = re.compile(r"\b(?:now|then|later|morning|noon|night|yesterday|today|after)\b", re.I)
 
@@ -95,6 +97,8 @@ def _is_at_odds(act: Act) -> bool:
         return any(one is not None and one > _HOTTEST_F for one in (act.high_f, act.low_f))
     if isinstance(act, Reading):
         return act.temp_f is not None and act.temp_f < 0
+    if isinstance(act, Draw):
+        return act.brix is not None and act.brix < _THINNEST_BRIX
     return isinstance(act, StockOut) and act.why == "given" and act.price is not None
 
 
@@ -152,7 +156,7 @@ def _subject(act: Act) -> list[object]:
 def _contradict(one: Act, other: Act) -> bool:
     """Whether two notes of one thing tell a value that it has but one of."""
     said, told = one.json_fields(), other.json_fields()
-    return one.act in _GAUGED and any(
+    return (one.act in _GAUGED or "trees" in said) and any(
         isinstance(said[name], int | float) and said[name] != told[name]
         for name in said.keys() & told.keys()
     )

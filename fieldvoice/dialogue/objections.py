@@ -84,6 +84,8 @@ def _rule(
 #: Looked for in each part of a sentence that tells a note: not done, not yet, not now.
 _NOT_SO = (
     _rule(_DONE, rf"(?:n't|\bnot|\bnever)(?: \w+)?? (?:been |quite |even )?{_DID}"),
+    _rule(_DONE, rf"^(?:no one|nobody|none of us) (?:has |bought |{_DID})"),
+    _rule("hang", r"(?:n't|\bnot) (?:off|on|gone|missing)\b"),
     _rule(_DONE, r"\w+n't\W*$|\b(?:is|are|was|were|did|has|have) not\W*$"),
     _rule(_SEEN, r"(?:n't|\bnot|\bnever) (?:half )?full\b"),
     _rule(_DONE, r"\b(?:forgot|forget|needs?|ha(?:ve|s)|wants?|about|meant) to \w+"),
@@ -121,6 +123,7 @@ _NOT_SO = (
 
 #: Looked for in the whole: what is in stock, asked for, brought back, left behind, lost.
 _PACKED = r"\b(?:pack|cann|bottl|put up|seal|jarred|fill|made)"
+_OTHERS = r"(?:neighbou?rs?|friends?|cousins?|guy|fellow|folks)"
 _ANOTHER = (
     _rule(
         "fuel", r"\b(?:stack\w*|split\w*|deliver\w*|bought|left|remain\w*|down to)\b",
@@ -149,7 +152,7 @@ _ANOTHER = (
     ),
     _rule(
         "stock_out",
-        r"\b(?:short|return\w*|brought back|ow(?:es?|ed))\b|\b(?:gave|took) \w+ back\b",
+        r"\b(?:short|return\w*|refund\w*|brought back|ow(?:es?|ed))\b|\b(?:gave|took) \w+ back\b",
     ),
     _rule("stock_out", r"^(?:i |we |need to |to )?(?:bought|buy) .*\b(?:jars?|bottles?|lids?)\b"),
     _rule(
@@ -182,6 +185,16 @@ _ANOTHER = (
     _rule("gather", rf"\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$"),
     _rule("gather", rf"\bout of {NUMBER} {_UNIT}|\bagain at\b|\btwice\b"),
     _rule("draw", r"\bof sap\b"),
+    _rule(
+        _DONE,
+        rf"^(?:the |my |our |a )?{_OTHERS} (?:sold|packed|made|gathered|tapped|boiled)\b",
+    ),
+    _rule("gather", r"\bsold\b|\bfor the (?:pint|quart)\b|\beach to\b"),
+    _rule("gather", rf"^between {NUMBER} and {NUMBER}\b", weighs=Objection.ASK),
+    _rule("stock_out pack", r"\b(?:all|everything) but\b"),
+    _rule("pack", r"\bof the (?:pints|quarts|jars|half pints)\b", _PACKED),
+    _rule("store", r"\b(?:took|brought)\b.* (?:down|up) to\b"),
+    _rule("fuel", r"\bcords? (?:lasts|makes)\b"),
     _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
     _rule("ice_out", r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"),
     _rule("gather", r"\b(?:price|charg\w+|costs?|dollars?|bucks)\b"),

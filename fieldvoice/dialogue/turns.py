@@ -374,6 +374,8 @@ class Turns:
                 pieces = partial(self._reader.pieces, text, moment.names)
                 known = narrowed(known, text, moment, pieces)
                 known = asked_first(or_gallons(known, moment, one), heard)
+                if isinstance(known, Reject):
+                    continue
                 return season_asked(going_by(carried_out(moment, known), wording), moment)
         return None if asks or is_short else self._anew_or_beside(moment, heard, decided)
 
@@ -397,6 +399,8 @@ class Turns:
             if is_question(beside) or self._says_more(moment, only(heard, beside)):
                 continue
             told = asked_first(Commit(replace(known, left_out=beside)), heard)
+            if isinstance(told, Reject):
+                continue
             return season_asked(carried_out(moment, told), moment)
         return None
 

@@ -209,6 +209,11 @@ def nothing_at(guess: Guess, at: int) -> float:
 _EXCEPT = frozenset({"but", "except", "without", "besides"})
 _POINTING = frozenset({"that", "this", "the"})
 _PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
+#: Units that pieces have, or nobody reads; a number without the one after it is another.
+_UNREAD = frozenset(
+    "milliliter milliliters millilitre millilitres ounce ounces cup cups pound pounds kilo "
+    "kilos".split()
+)
 _GAVE = frozenset({"gave", "had", "made", "holds"})
 _BEFORE_PRICE = frozenset("for at paid price was cost costs got asked charged only each me".split())
 _METRES = frozenset({"meter", "meters", "metre", "metres"})
@@ -273,6 +278,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
         return True  # "seven gave one and eight gave two"
     if name == "price" and piece.sort == "number" and not _MONEY.intersection(words):
         return words[max(piece.start - 1, 0)] not in _BEFORE_PRICE
+    if piece.sort == "number" and not _UNREAD.isdisjoint(words[piece.end : piece.end + 1]):
+        return True
     if not _METRES.isdisjoint(words[piece.end : piece.end + 2]):
         return True  # no rule has them: "half a metre" is no half inch
     if name in ("tree", "off") and isinstance(piece.value, int | float):

@@ -122,6 +122,13 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
      [{"act": "store", "volume_gal": 10}, {"act": "store", "vessel": "tank 1", "volume_gal": 12}],
      Objection.KEEP),
     ("in 2025 we packed 11 pints", [PACKED], Objection.KEEP),
+    ("the lid on seven wasn't off", [{"act": "hang", "tree": 7, "lid": "off"}], Objection.KEEP),
+    ("the neighbor sold two pints", [PINTS], Objection.KEEP),
+    ("sold all but two pints", [PINTS], Objection.KEEP),
+    ("sold two pints to the neighbor", [PINTS], None),
+    ("two of the quarts are dark", [PACKED], Objection.KEEP),
+    ("one cord makes ten pints", [BURNED], Objection.KEEP),
+    ("draw at 6, a pint", [{"act": "draw", "syrup_gal": 0.125, "brix": 6}], Objection.KEEP),
     # degrees of another day
     ("high was 44 yesterday, 46 today",
      [{"act": "weather", "high_f": 44}, {"act": "weather", "high_f": 46, "day": "yesterday"}],
