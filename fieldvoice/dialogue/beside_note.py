@@ -20,7 +20,11 @@ _PARTED = re.compile(
 #: What is told of a time gone by is no note of today.
 _GONE_BY = re.compile(r"\blast (?:year|season|spring|time|march)\b", re.I)
 #: What is told of another day is no note as it stands: "this is for yesterday, tree nine …".
-_OF_A_DAY = re.compile(r"\b(?:yesterday|\w+day's?|last night|ago)\b(?<!today)", re.I)
+_OF_A_DAY = re.compile(
+    r"^(?:(?:this|that|it)(?:'s| is| was) )?(?:for |from |of |on )?"
+    r"(?:\w+day|last night)\W*$",
+    re.I,
+)
 #: These turn a note round where they stand in it; beside one they turn nothing.
 _HARMLESS = frozenset(
     "again but like year years season ever looks next yet because what how who where which felt "
