@@ -12,7 +12,18 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.nlu.normalise import spell, words_of
 from fieldvoice.nlu.times import WEEKDAYS
-from fieldvoice.schema.acts import Boil, Cost, Draw, Fuel, Pack, Pull, Reading, StockOut, Weather
+from fieldvoice.schema.acts import (
+    Boil,
+    Cost,
+    Draw,
+    Fuel,
+    Gather,
+    Pack,
+    Pull,
+    Reading,
+    StockOut,
+    Weather,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -63,6 +74,8 @@ _PLANNED = re.compile(
 _HOTTEST_F = 134
 #: Nothing thinner is drawn off as syrup, which has 66 (a choice, far below it).
 _THINNEST_BRIX = 40
+#: Syrup so hot is candy long since (a choice, far above where syrup is drawn off).
+_BURNT_F = 260
 _GAUGED = frozenset({"inspect", "measure", "health", "reading", "sweetness", "weather"})
 _LATER = re.compile(r"\b(?:now|then|later|morning|noon|night|yesterday|today|after)\b", re.I)
 
@@ -98,7 +111,8 @@ def _is_at_odds(act: Act) -> bool:
     if isinstance(act, Reading):
         return act.temp_f is not None and act.temp_f < 0
     if isinstance(act, Draw):
-        return act.brix is not None and act.brix < _THINNEST_BRIX
+        is_thin = act.brix is not None and act.brix < _THINNEST_BRIX
+        return is_thin or (act.temp_f is not None and act.temp_f > _BURNT_F)
     return isinstance(act, StockOut) and act.why == "given" and act.price is not None
 
 
@@ -106,6 +120,8 @@ def _are_told_twice(acts: Sequence[Act]) -> bool:
     """Whether a number was read twice: as burned and as bought, or as all jars and their parts."""
     if any(isinstance(one, Fuel) for one in acts) and any(isinstance(one, Cost) for one in acts):
         return True
+    if any(isinstance(one, Gather) and one.all for one in acts):
+        return any(isinstance(one, StockOut) for one in acts)
     jars = [one for one in acts if isinstance(one, Pack)]
     parts = [one.count or 0 for one in jars[1:]]
     is_of_one = any(one.size is None for one in jars)

@@ -89,7 +89,7 @@ _NOT_SO = (
     _rule(_DONE, r"\w+n't\W*$|\b(?:is|are|was|were|did|has|have) not\W*$"),
     _rule(_SEEN, r"(?:n't|\bnot|\bnever) (?:half )?full\b"),
     _rule(_DONE, r"\b(?:forgot|forget|needs?|ha(?:ve|s)|wants?|about|meant) to \w+"),
-    _rule(_DONE, rf"\bshould(?:'ve| have) {_DID}"),
+    _rule(_DONE | {"dump"}, rf"\bshould(?:'ve| have) {_DID}"),
     _rule(
         _DONE | _SEEN | {"dump"},
         r"\b(?:tomorrow|next (?:week|weekend|month|fall|spring|year|season)|this weekend)\b",
@@ -97,8 +97,8 @@ _NOT_SO = (
     _rule("stand", r"\b(?:next|tomorrow|should|will|'ll|going to)\b", r"\bfind\b|\bis in\b"),
     _rule(
         _DONE | _SEEN,
-        r"\b(?:will|gonna|going to|shall|should|ought|would|expect(?:s|ing)?|hop(?:e|es|ing)|unless"
-        r"|plan(?:s|ning)? (?:to|on)|promised?|order(?:s|ed)|wants?|supposed|looking to)\b"
+        r"\b(?:will|gonna|going to|shall|should|ought|would|expect(?:s|ing)?|hop(?:e|es|ing)|wish"
+        r"|plan(?:s|ning)? (?:to|on)|promised?|order(?:s|ed)|wants?|supposed|looking to|unless)\b"
         r"|'ll\b|^if\b",
     ),
     _rule(_DONE | _SEEN, r"\bmight (?!have|be\b)"),
@@ -173,8 +173,8 @@ _ANOTHER = (
     _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
     _rule(
         "store",
-        r"\b(?:was|now) at\b|\bpoured (?:off|out)\b.* from\b|\bfrom the (?:bottom|top)\b"
-        r"|\bdumped the last\b",
+        r"\b(?:was|now) at\b|\b(?:less|minus)\b|\bpoured (?:off|out)\b.* from\b"
+        r"|\bfrom the (?:bottom|top)\b|\bdumped the last\b",
     ),
     _rule("reading", rf"\bis (?:an? )?{NUMBER} gallon\b(?!s)"),
     _rule("pack", r"\b(?:re-?(?:pack|seal|label)\w*|moved|in stock|on hand)\b"),
@@ -188,6 +188,10 @@ _ANOTHER = (
     _rule(
         _DONE,
         rf"^(?:the |my |our |a )?{_OTHERS} (?:sold|packed|made|gathered|tapped|boiled)\b",
+    ),
+    _rule(
+        _DONE | _SEEN | {"measure", "health"},
+        rf"\b{_OTHERS}'s? (?:old |big )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b",
     ),
     _rule("gather", r"\bsold\b|\bfor the (?:pint|quart)\b|\beach to\b"),
     _rule("gather", rf"^between {NUMBER} and {NUMBER}\b", weighs=Objection.ASK),

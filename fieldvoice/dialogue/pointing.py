@@ -31,6 +31,7 @@ _LOOSELY = (
         "in ",
     ),
     # One into the other is a move, whatever it is called.
+    (re.compile(rf"\bdumped (?=[^,]+ from [^,]+ in(?:to)? {_HOLDER})", re.I), "poured "),
     (
         re.compile(
             rf"\b(?:dumped|tipped|emptied) ({_HOLDER}) in(?:to)? ({_HOLDER}|the pan)\b", re.I

@@ -285,6 +285,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
     if name in ("tree", "off") and isinstance(piece.value, int | float):
         is_named = not _TREE_WORDS.isdisjoint(words[max(piece.start - 1, 0) : piece.end])
         is_amount = _is_of_another_unit("tree", words[piece.end : piece.end + 1])
+        # "two gallons at noon and one at five from tree six"
+        is_amount = is_amount or (words[max(piece.start - 1, 0)] == "at" and "tree" in words)
         return not is_named and (piece.value >= FAR_TREE or is_amount)
     if piece.sort == "number" and _is_of_another_unit(name, words[piece.end : piece.end + 1]):
         return True

@@ -129,6 +129,12 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
     ("two of the quarts are dark", [PACKED], Objection.KEEP),
     ("one cord makes ten pints", [BURNED], Objection.KEEP),
     ("draw at 6, a pint", [{"act": "draw", "syrup_gal": 0.125, "brix": 6}], Objection.KEEP),
+    ("my neighbor's tree nine gave two gallons", [NINE], Objection.KEEP),
+    ("wish nine gave two gallons", [NINE], Objection.KEEP),
+    ("tank one less two gallons", [{"act": "store", "vessel": "tank 1", "volume_gal": 2}],
+     Objection.KEEP),
+    ("drew off at 4:20, a quart", [{"act": "draw", "syrup_gal": 0.25, "temp_f": 420}],
+     Objection.KEEP),
     # degrees of another day
     ("high was 44 yesterday, 46 today",
      [{"act": "weather", "high_f": 44}, {"act": "weather", "high_f": 46, "day": "yesterday"}],
@@ -180,6 +186,9 @@ SAID_PLAINLY: dict[str, list[dict[str, Any]]] = {
         {"act": "reading", "vessel": "tank 2", "sap": "cloudy"},
     ],
     "dumped tank one in tank two": [{"act": "transfer", "vessel": "tank 1", "into": "tank 2"}],
+    "dumped two gallons from tree nine into tank two": [
+        {"act": "gather", "tree": 9, "volume_gal": 2.0, "vessel": "tank 2"}
+    ],
     "packed a quart and three pints": [
         {"act": "pack", "count": 1, "size": "quart"},
         {"act": "pack", "count": 3, "size": "pint"},
