@@ -121,100 +121,107 @@ _NOT_SO = (
     ),
 )  # fmt: skip
 
-#: Looked for in the whole: what is in stock, asked for, brought back, left behind, lost.
 _PACKED = r"\b(?:pack|cann|bottl|put up|seal|jarred|fill|made)"
 _OTHERS = r"(?:neighbou?rs?|friends?|cousins?|guy|fellow|folks)"
+#: Looked for in the whole: words that tell of another thing, act by act.
 _ANOTHER = (
+    # Others' doings and things.
     _rule(
-        "fuel", r"\b(?:stack\w*|split\w*|deliver\w*|bought|left|remain\w*|down to)\b",
-        r"\b(?:burn\w*|went|gone|fed|feed|fire|used|threw|toss\w*|stok\w*|ate|into|under|took)\b",
+        _DONE, rf"^(?:the |my |our |a )?{_OTHERS} (?:sold|packed|made|gathered|tapped|boiled)\b"
     ),
     _rule(
-        "fuel", r"\b(?:brought|carried|hauled) in\b", r"\b(?:burn|fire|stove)", Objection.ASK
+        _DONE | _SEEN | {"measure", "health"},
+        rf"\b{_OTHERS}'s? (?:old |big )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b",
     ),
-    _rule("pack", r"\b(?:counted|left|short|there should)\b", _PACKED),
+    # No sap taken: lost, left, in sum, compared, a price, a size, and how little it was.
     _rule(
-        "pack", r"\bon the shel|\bin the (?:pantry|cupboard|cellar|basement|freezer)\b",
-        _PACKED, Objection.ASK,
+        "gather", r"^(?:i |we )?left\b|\b(?:spilled|spilt|lost|knocked over|drank)\b",
+        r"\b(?:got|gave|took|collected|gathered|emptied|poured|still)\b",
     ),
     _rule(
-        "pack stock_out fuel draw", r"\bso far\b|\bthis (?:year|season)\b", weighs=Objection.ASK
+        "gather",
+        r"\b(?:this|for the|all) (?:week|month|season|year)\b|\bagain at\b|\btwice\b"
+        rf"|\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$|\bout of {NUMBER} {_UNIT}"
+        r"|\b(?:price|charg\w+|costs?|dollars?|bucks|sold)\b|\bfor the (?:pint|quart)\b|\beach to\b"
+        rf"|\b(?:buckets?|pails?) (?:is|are) (?:all )?(?:an? )?{NUMBER} gallon\b",
     ),
-    _rule("dump clean", r"\b(?:all|every\w*)\b.* (?:except|but) (?:the |our )?(?!tree|\d)"),
-    _rule("ice_out", r"\bwas ice\b.*\b(?:just|only|so)\b"),
-    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER} {_UNIT}"),
     _rule("gather draw boil", r"\b(?:gallons?|quarts?) (?:of sap )?made\b|\bfrom .*\bof sap\b"),
-    _rule("transfer", r"\bsplit\b.* between\b|\btopped (?:up|off)\b(?!.* with )"),
+    _rule("gather store", r"\b(?:not even|at most|less than|no more than)\b"),
+    _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
+    _rule("gather", rf"^between {NUMBER} and {NUMBER}\b", weighs=Objection.ASK),
     _rule(
         "inspect reading",
         r"\b(?:half|thirds?|quarters?) gone\b|\b(?:less|more) than (?:half|a )",
         weighs=Objection.ASK,
     ),
-    _rule(
-        "stock_out",
-        r"\b(?:short|return\w*|refund\w*|brought back|ow(?:es?|ed))\b|\b(?:gave|took) \w+ back\b",
-    ),
-    _rule("stock_out", r"^(?:i |we |need to |to )?(?:bought|buy) .*\b(?:jars?|bottles?|lids?)\b"),
-    _rule(
-        "gather", r"^(?:i |we )?left\b|\b(?:spilled|spilt|lost|knocked over|drank)\b",
-        r"\b(?:got|gave|took|collected|gathered|emptied|poured|still)\b",
-    ),
+    # Not poured in, but out; not what is there, but by how much it changed, or has room.
     _rule(
         "store",
         r"\b(?:drained|used|drank|lost|leaked|spilled)\b"
         r"|\b(?:took|drew)\b.* (?:out of|from|off) (?:the )?(?:tank|barrel|tote|can|drum|keg)\b",
         r"\b(?:into|in|to)\b",
     ),
-    _rule("draw", r"\b(?:over|above|past) boiling\b|\b\w+ over\W*$"),
-    _rule(
-        "reading",
-        r"\b(?:went|gone|rose|risen) (?:up|down|from)\b|\b(?:short of|room for|can take)\b",
-    ),
-    _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
     _rule(
         "store",
         r"\b(?:was|now) at\b|\b(?:less|minus)\b|\bpoured (?:off|out)\b.* from\b"
-        r"|\bfrom the (?:bottom|top)\b|\bdumped the last\b",
+        r"|\bfrom the (?:bottom|top)\b|\bdumped the last\b|\b(?:took|brought)\b.* (?:down|up) to\b",
     ),
-    _rule("reading", rf"\bis (?:an? )?{NUMBER} gallon\b(?!s)"),
-    _rule("pack", r"\b(?:re-?(?:pack|seal|label)\w*|moved|in stock|on hand)\b"),
-    _rule("pack", r"\blabell?ed\b", _PACKED),
+    _rule("transfer", r"\bsplit\b.* between\b|\btopped (?:up|off)\b(?!.* with )"),
+    _rule(
+        "reading",
+        r"\b(?:went|gone|rose|risen) (?:up|down|from)\b|\b(?:short of|room for|can take)\b"
+        rf"|\bis (?:an? )?{NUMBER} gallon\b(?!s)",
+    ),
+    _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
+    _rule(
+        "ice_out",
+        r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"
+        r"|\bwas ice\b.*\b(?:just|only|so)\b",
+    ),
+    _rule("dump clean", r"\b(?:all|every\w*)\b.* (?:except|but) (?:the |our )?(?!tree|\d)"),
+    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER} {_UNIT}"),
     _rule("clean", r"\b(?:drained|emptied|covered|filled)\b", r"\b(?:wash|rins|clean|scrub|hos)"),
-    _rule("tap inspect", r"\bno (?:taps?|spiles?|buckets?)\b"),
-    _rule("tap", r"\bnone\b"),
-    _rule("gather", rf"\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$"),
-    _rule("gather", rf"\bout of {NUMBER} {_UNIT}|\bagain at\b|\btwice\b"),
-    _rule("draw", r"\bof sap\b"),
-    _rule(
-        _DONE,
-        rf"^(?:the |my |our |a )?{_OTHERS} (?:sold|packed|made|gathered|tapped|boiled)\b",
-    ),
-    _rule(
-        _DONE | _SEEN | {"measure", "health"},
-        rf"\b{_OTHERS}'s? (?:old |big )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b",
-    ),
-    _rule("gather", r"\bsold\b|\bfor the (?:pint|quart)\b|\beach to\b"),
-    _rule("gather", rf"^between {NUMBER} and {NUMBER}\b", weighs=Objection.ASK),
-    _rule("stock_out pack", r"\b(?:all|everything) but\b"),
-    _rule("pack", r"\bof the (?:pints|quarts|jars|half pints)\b", _PACKED),
-    _rule("store", r"\b(?:took|brought)\b.* (?:down|up) to\b"),
-    _rule("fuel", r"\bcords? (?:lasts|makes)\b"),
-    _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
-    _rule("ice_out", r"\b(?:put|threw(?! out)|added|dropped)\b.*\bice (?:in|into|on)\b"),
-    _rule("gather", r"\b(?:price|charg\w+|costs?|dollars?|bucks)\b"),
-    _rule("gather", r"\b(?:this|for the|all) (?:week|month|season|year)\b"),
-    _rule("gather", rf"\b(?:buckets?|pails?) (?:is|are) (?:all )?(?:an? )?{NUMBER} gallon\b"),
-    _rule("fuel", r"\b(?:all|everything) but\b|\bexcept\b"),
-    _rule("stock_out", r"\bmoved\b.* to the\b"),
-    _rule("pack", r"\bfilter", _PACKED),
-    _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b|\babove \w+ ran\b"),
+    # Taps that stay, or are none; so many trees are no tree of that number.
     _rule(
         "tap pull",
         r"\bstill (?:in|tapped|there|on)\b(?! it)"
         r"|\bstill (?:has|have|got) (?:its |their )?(?:taps?|spiles?)\b",
     ),
-    _rule("tap", rf"\b(?:tapped|did) {NUMBER} (?:trees|maples|more)\b"),
-    _rule("gather store", r"\b(?:not even|at most|less than|no more than)\b"),
+    _rule("tap inspect", r"\bno (?:taps?|spiles?|buckets?)\b"),
+    _rule("tap", rf"\b(?:tapped|did) {NUMBER} (?:trees|maples|more)\b|\bnone\b"),
+    _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b|\babove \w+ ran\b"),
+    _rule("draw", r"\b(?:over|above|past) boiling\b|\b\w+ over\W*$|\bof sap\b"),
+    # Jars counted, packed before, brought back, owed, or bought empty.
+    _rule(
+        "pack",
+        r"\b(?:counted|left|short|there should|filter\w*|labell?ed)\b"
+        r"|\bof the (?:pints|quarts|jars|half pints)\b",
+        _PACKED,
+    ),
+    _rule("pack", r"\b(?:re-?(?:pack|seal|label)\w*|moved|in stock|on hand)\b"),
+    _rule(
+        "pack", r"\bon the shel|\bin the (?:pantry|cupboard|cellar|basement|freezer)\b",
+        _PACKED, Objection.ASK,
+    ),
+    _rule(
+        "stock_out",
+        r"\b(?:short|return\w*|refund\w*|brought back|ow(?:es?|ed))\b|\b(?:gave|took) \w+ back\b"
+        r"|^(?:i |we |need to |to )?(?:bought|buy) .*\b(?:jars?|bottles?|lids?)\b"
+        r"|\bmoved\b.* to the\b",
+    ),
+    _rule("stock_out pack", r"\b(?:all|everything) but\b"),
+    _rule(
+        "pack stock_out fuel draw", r"\bso far\b|\bthis (?:year|season)\b", weighs=Objection.ASK
+    ),
+    # Wood that was not burned.
+    _rule(
+        "fuel", r"\b(?:stack\w*|split\w*|deliver\w*|bought|left|remain\w*|down to)\b",
+        r"\b(?:burn\w*|went|gone|fed|feed|fire|used|threw|toss\w*|stok\w*|ate|into|under|took)\b",
+    ),
+    _rule("fuel", r"\b(?:all|everything) but\b|\bexcept\b|\bcords? (?:lasts|makes)\b"),
+    _rule(
+        "fuel", r"\b(?:brought|carried|hauled) in\b", r"\b(?:burn|fire|stove)", Objection.ASK
+    ),
 )  # fmt: skip
 
 
