@@ -74,8 +74,8 @@ _PLANNED = re.compile(
 _HOTTEST_F = 134
 #: Nothing thinner is drawn off as syrup, which has 66 (a choice, far below it).
 _THINNEST_BRIX = 40
-#: Syrup so hot is candy long since (a choice, far above where syrup is drawn off).
-_BURNT_F = 260
+#: Nothing boiling is so hot (sugar burns at about 350 °F, common knowledge): an hour was meant.
+_BURNT_F = 400
 _GAUGED = frozenset({"inspect", "measure", "health", "reading", "sweetness", "weather"})
 _LATER = re.compile(r"\b(?:now|then|later|morning|noon|night|yesterday|today|after)\b", re.I)
 
