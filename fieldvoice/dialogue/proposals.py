@@ -10,8 +10,9 @@
 | nothing | a note of a certain kind, all numbers placed | the same |
 | nothing | a question, likely, all numbers placed | answered, what it is about first |
 | a question, words passed over | another one, likelier | the same |
+| a question, words passed over | another one of the book, likely | both named |
 | a question, words passed over | nothing, likelier than not | kept |
-| nothing | two cards near each other | both named |
+| nothing | two cards, or two bare questions, near each other | both named |
 | nothing | a command, likely | put as a question |
 | nothing | anything less likely | kept, with the two nearest things |
 
@@ -29,6 +30,7 @@ from fieldvoice.dialogue.policy import (
     Commit,
     Reject,
     ScoredHypothesis,
+    choice,
     decide_meant,
     is_taken_freely,
     label_of,
@@ -157,7 +159,10 @@ def _question(
     least = bands.card if topics else bands.ask
     if topics & shipped().urgent:
         least = bands.urgent
-    if is_taken_freely(decided):
+    if isinstance(decided, Answer) and is_taken_freely(decided):
+        is_other = decided.candidate.meanings != candidate.meanings and not topics
+        if is_other and candidate.gap is None and least <= reading.chance < bands.freely:
+            return Clarify(choice(decided.candidate, candidate))
         least = max(least, bands.freely)
     elif not isinstance(decided, Reject):
         return decided
@@ -165,7 +170,7 @@ def _question(
         return decided
     if candidate.doubt is not None:
         return decide_meant(candidate)
-    near = [meaning_of(kind) for kind, _ in reading.nearest if kind.startswith("card=")]
+    near = [meaning_of(kind) for kind, _ in reading.nearest]
     if reading.is_close and len(near) > 1 and None not in near:
         one, other = near[0], near[1]
         assert one is not None

@@ -60,6 +60,11 @@ ANY_TREE = ("tree", "nine")
 CARD_MARGIN = 0.4
 
 
+#: Two questions of the book, the first of them less than so many times as likely as the second, are
+#: both named: of twelve not taught the first is right in 6, the second in 3.
+OWN_MARGIN = 2.0
+
+
 @dataclass(frozen=True, slots=True)
 class SecondReading:
     """What the second reader makes of a sentence.
@@ -161,8 +166,10 @@ class SecondReader:
             chance = max(chance, SURE_OF_KIND)
         left_out = self._left_out(words, proposal, networks)
         unread = tuple(word for run in proposal.unbound for word in words[slice(*run)])
+        is_bare = [set(one.json_fields()) for one in proposal.meanings] == [{"ask"}]
+        is_close = is_bare and _are_close_asks(near)
         return SecondReading(
-            proposal.meanings, chance, near, nothing,
+            proposal.meanings, chance, near, nothing, is_close,
             is_plain=proposal.is_plain, left_out=left_out,
             is_whole=proposal.is_whole and nearest[0][1] >= CERTAIN,
             is_short=proposal.is_short and nearest[0][1] >= CERTAIN, states=proposal.states,
@@ -239,6 +246,12 @@ class SecondReader:
     @cached_property
     def _finder(self) -> CardFinder:
         return CardFinder(self._cards(), self._net, self._split, self._folder / "askings.npz")
+
+
+def _are_close_asks(near: Sequence[tuple[str, float]]) -> bool:
+    """Whether the two likeliest kinds are questions of the book of nearly the same chance."""
+    asked = [chance for kind, chance in near[:2] if kind.startswith("ask=")]
+    return len(asked) > 1 and asked[0] < OWN_MARGIN * asked[1]
 
 
 def _of_no_note(guess: Guess) -> Guess:
