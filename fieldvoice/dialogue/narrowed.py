@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
-from fieldvoice.dialogue.policy import Answer, Reject
+from fieldvoice.dialogue.policy import Answer, Clarify, Reject
 from fieldvoice.dialogue.waiting import is_bare, is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
@@ -59,7 +59,8 @@ def narrowed(
         is_unknown or isinstance(ask, Advice | InUnits) or getattr(ask, "words", None) is not None
     )
     is_free = isinstance(decided, Answer) and decided.echo
-    if (ask is None and not is_unknown) or not (is_open or is_free):
+    is_choice = isinstance(decided, Clarify)
+    if (ask is None and not is_unknown) or not (is_open or is_free or is_choice):
         return decided
     thing = _thing(ask, moment, pieces)
     apart = asked_otherwise(ask, text, thing) or _of_things(ask, text, moment, pieces)
@@ -91,8 +92,10 @@ def known_thing(pieces: Sequence[Span], moment: TurnContext) -> dict[str, Any]:
 
 
 def _asked(decided: Decision) -> Ask | None:
-    """Return the one question that is to be answered, if it is one."""
+    """Return the one question that is to be answered, or the first of those to choose from."""
     asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+    if isinstance(decided, Clarify) and decided.question.kind == "choice":
+        asked = decided.question.options[0]
     return asked[0] if len(asked) == 1 and isinstance(asked[0], Ask) else None
 
 
