@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
 from fieldvoice.dialogue.policy import Answer, Clarify, Reject
+from fieldvoice.dialogue.round import round_of_today
 from fieldvoice.dialogue.waiting import is_bare, is_question
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Ask
 from fieldvoice.schema.acts import StockOut
-from fieldvoice.schema.asks.follow_ups import InUnits
+from fieldvoice.schema.asks.boiling import BoilReport
+from fieldvoice.schema.asks.follow_ups import AmountThen, InUnits
 from fieldvoice.schema.asks.past import MadeIn, Money
 from fieldvoice.schema.asks.sap import SapStored, SapTotal, VesselLevel
 from fieldvoice.schema.asks.season import Advice, Said
@@ -53,6 +55,7 @@ def narrowed(
     ``pieces`` returns those of it that have a value.
     """
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
+    decided = _of_the_round(decided, text, moment)
     ask = _asked(decided)
     is_unknown = isinstance(decided, Reject) and is_question(text)
     is_open = (
@@ -105,6 +108,23 @@ def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     if is_of_trees and _VESSEL.search(text) and "tree" not in text.lower():
         return Answer(weigh((SapStored(),), moment), echo=True)
     return decided
+
+
+#: The round that is walked, or was last of today, and not one before it.
+_ROUND = re.compile(
+    r"\b(?:how (?:much|many)|what|total)\b.*\b(?:this|last|latest|second|current) round\b",
+    re.IGNORECASE,
+)
+
+
+def _of_the_round(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return the question what the newest round of today gave, where its sap is asked for."""
+    may_be_it = isinstance(_asked(decided), SapTotal | BoilReport | AmountThen)
+    is_unknown = isinstance(decided, Reject) and is_question(text)
+    walked = round_of_today(moment.season, moment.now)
+    if walked is None or not (may_be_it or is_unknown) or not _ROUND.search(text):
+        return decided
+    return Answer(weigh((SapTotal(since=walked.began_at.isoformat()),), moment))
 
 
 #: From the first day on, where no day is named beside it.

@@ -250,7 +250,7 @@ def dated(meaning: Meaning, now: datetime) -> Meaning:
 
 def _asked_at(ask: Ask, now: datetime) -> Meaning:
     said = ask.json_fields()
-    if "since" in said:
+    if "since" in said and "T" not in said["since"]:  # an hour is ISO already
         said["since"] = date_of(said["since"], now.date()).isoformat()
     if "span" in said:
         said["span"] = span_of(said["span"], now.date())

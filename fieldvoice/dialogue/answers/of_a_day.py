@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.book.rounds import trees_in
 from fieldvoice.dialogue.answers.answered import told_gal
 from fieldvoice.dialogue.answers.looking_back import jars_of
 from fieldvoice.dialogue.answers.pantry import sorts
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from fieldvoice.dialogue.context import TurnContext
-    from fieldvoice.schema import Act, TreeId
+    from fieldvoice.schema import Act
     from fieldvoice.segments import Parts
 
 #: Notes whose amounts are summed up, and those that say nothing beside these sums.
@@ -25,7 +26,7 @@ _BESIDE = frozenset({"boil", "name", "round", "store"})
 
 def come_to(acts: Sequence[Act], days: tuple[date, date], moment: TurnContext) -> Parts:
     """Return what the notes of days come to; nothing where none of them has an amount."""
-    tapped = _trees(one for one in acts if isinstance(one, Tap))
+    tapped = {tree for one in acts if isinstance(one, Tap) for tree in trees_in(one)}
     drawn = sum(one.syrup_gal or 0.0 for one in acts if isinstance(one, Draw))
     jars = jars_of(one for one in acts if isinstance(one, Pack))
     gone = sum(one.count or 0 for one in acts if isinstance(one, StockOut))
@@ -48,14 +49,9 @@ def in_no_sum(acts: Iterable[Act]) -> int:
 
 def _gathered(gathers: Sequence[Gather]) -> Parts:
     gallons = sum(one.volume_gal or 0.0 for one in gathers)
-    trees = _trees(gathers)
+    trees = {tree for one in gathers for tree in trees_in(one)}
     of_trees = parts("from", Count(len(trees), "tree")) if trees else ()
     return parts(told_gal(gallons), "of sap", of_trees) if gallons else ()
-
-
-def _trees(acts: Iterable[Gather | Tap]) -> set[TreeId]:
-    named = ((one.tree,) if one.tree is not None else one.trees or () for one in acts)
-    return {tree for trees in named for tree in trees}
 
 
 def _boiled(days: tuple[date, date], moment: TurnContext) -> float:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers, month_day, told_gal
 from fieldvoice.dialogue.answers.pantry import sorts
 from fieldvoice.dialogue.sums import gathered_gal, totals
 from fieldvoice.nlu.times import date_of
+from fieldvoice.schema.acts import Gather
 from fieldvoice.schema.asks.sap import SapTotal
 from fieldvoice.schema.asks.season import SeasonSummary
-from fieldvoice.segments import Count, VesselRef, fact, listed, parts
+from fieldvoice.segments import Count, VesselRef, When, fact, listed, parts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 @answers(SapTotal)
 def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
+    if "T" in (ask.since or ""):
+        return _since_an_hour(datetime.fromisoformat(ask.since or ""), moment)
     today = moment.now.date()
     since = today if ask.since is None else date_of(ask.since, today)
     gathered = gathered_gal(moment.season, since, today)
@@ -44,6 +47,15 @@ def _sap_total(ask: SapTotal, moment: TurnContext) -> Answered:
     if gathered == season:
         return answer(told_gal(season), "this season")
     return answer(told_gal(gathered), f"since {month_day(since)}")
+
+
+def _since_an_hour(at: datetime, moment: TurnContext) -> Answered:
+    """Return the sap of the rounds since ``at``, of today."""
+    notes = (one for walked in moment.season.rounds for one in walked.notes)
+    gathered = sum(
+        act.volume_gal or 0.0 for when, act in notes if when >= at and isinstance(act, Gather)
+    )
+    return answer(told_gal(gathered), "since", When(at, moment.now, "clock"))
 
 
 def _poured(moment: TurnContext, since: date, until: date) -> Parts:
