@@ -102,6 +102,8 @@ def _tap_doubt(act: acts.Tap, moment: TurnContext) -> Confirmation | None:
 
 @doubts(acts.Transfer)
 def _transfer_doubt(act: acts.Transfer, moment: TurnContext) -> Confirmation | None:
+    if act.vessel is not None and act.vessel == act.into:
+        return _sure(parts("Out of and into", VesselRef(act.vessel)), "Nothing would move")
     source, target = _vessel(act.vessel, moment), _vessel(act.into, moment)
     held = source.volume_gal if source else None
     moved = act.volume_gal

@@ -88,6 +88,11 @@ _NOT_SO = (
     _rule("hang", r"(?:n't|\bnot) (?:off|on|gone|missing)\b"),
     _rule(_DONE, r"\w+n't\W*$|\b(?:is|are|was|were|did|has|have) not\W*$"),
     _rule(_SEEN, r"(?:n't|\bnot|\bnever) (?:half )?full\b"),
+    _rule(  # a bucket, or the night
+        _SEEN,
+        r"^it (?:all )?(?:froze\b|(?:was|got) (?:frozen|clear|cloudy) (?:last |over|in the )night)",
+        weighs=Objection.ASK,
+    ),
     _rule(_DONE, r"\b(?:forgot|forget|needs?|ha(?:ve|s)|wants?|about|meant) to \w+"),
     _rule(_DONE | {"dump"}, rf"\bshould(?:'ve| have) {_DID}"),
     _rule(
