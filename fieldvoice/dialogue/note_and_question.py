@@ -72,6 +72,8 @@ def _both(
     turn = None
     match decided:
         case Commit(candidate):
+            if all(map(_is_of_no_rule, candidate.meanings)):
+                asks = _asked_of_card(decider, moment, heard) or asks
             whole = weigh((*candidate.meanings, *asks), moment)
             turn = one_by_one(moment, whole.meanings) if whole.gap is None else None
         case Clarify(question) if question.slot == "text":
@@ -91,9 +93,19 @@ def _by_card(
     decider: Decider, moment: TurnContext, heard: Transcript, first: Transcript
 ) -> Turn | None:
     """Return what a card answers to the whole, and the first half put as a remark."""
+    return _answered_and_put(decider, moment, first, _of_card(decider, moment, heard))
+
+
+def _of_card(decider: Decider, moment: TurnContext, heard: Transcript) -> policy.Decision:
     second = decider.reader.second(heard, moment.names, cards_only=True)
-    decided = with_second(Reject(""), second, partial(weigh, moment=moment), OF_NOTE)
-    return _answered_and_put(decider, moment, first, decided)
+    return with_second(Reject(""), second, partial(weigh, moment=moment), OF_NOTE)
+
+
+def _asked_of_card(decider: Decider, moment: TurnContext, heard: Transcript) -> tuple[Ask, ...]:
+    """Return the question that a card answers of the whole; none where none does surely."""
+    decided = _of_card(decider, moment, heard)
+    asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
+    return tuple(one for one in asked if isinstance(one, Ask)) if is_card(asked) else ()
 
 
 def _answered_and_put(

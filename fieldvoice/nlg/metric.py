@@ -212,6 +212,8 @@ _ROUND: Mapping[str, str] = {"inch": "2.5 cm", "foot": "30 cm", "gallon": "4 L",
 #: Degrees of a slope are the same everywhere.
 _SLOPE = re.compile(r"slop|angle|tilt|upward|compass", re.IGNORECASE)
 _ABOVE = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (?=above (?:water|that|where|it\b))")
+#: How units of both sorts go together is told in both.
+_OF_BOTH = re.compile(r"\b(?:centimeters|liters|Celsius)\b")
 #: A volume told twice, in gallons and in something smaller.
 _TOLD_TWICE = re.compile(rf"({_FIGURES} gal),? (?:or )?{_FIGURES} (?:quarts|pints)")
 _SENTENCE = re.compile(r"[^.!?]+(?:\.(?=\d)[^.!?]+)*[.!?]*\s*")
@@ -230,6 +232,8 @@ def _converted(sentence: str) -> str:
     if is_above_water and sum(bool(last) for _, last in _BARE_RANGE.findall(sentence)) > 1:
         return _all_above_water(sentence)
     told = _TOLD_TWICE.sub(r"\1", told)
+    if _OF_BOTH.search(told):
+        return sentence
     told = _RATIO.sub(r"\g<many> litres\g<of>\g<to> litre", told)
     told = _SIDES.sub(_sides, told)
     told = _ON_AREA.sub(_on_area, told)

@@ -177,6 +177,8 @@ _WRITTEN_OTHERWISE = (
     ),
     (re.compile(r"\s*@\s*"), " at "),
     (re.compile(r"\$\s?(\d[\d.,]*\d|\d)(?! ?(?:dollars?|bucks?)\b)"), r"\1 dollars"),
+    # The sides of a pan: "2x6", "2 x 6".
+    (re.compile(r"(?<=\d)\s*[x×]\s*(?=\d+(?![\d.]*\s*(?:gal|q|pt|pint|l\b|lit|oz|jar)))"), " by "),
     # An hour, where the figures can be neither sugar nor heat.
     (re.compile(rf"(?<=\bat )([5-9]|1\d|2[0-3])\.([0-5][05])(?!\d){_UNITS_AFTER}"), r"\1:\2"),
     (re.compile(rf"(?<=\bat )([5-9]|1\d|2[0-3])([0-5]\d)(?![\d.,:/]){_UNITS_AFTER}"), r"\1:\2"),

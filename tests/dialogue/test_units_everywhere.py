@@ -118,12 +118,23 @@ def test_board_and_reminders_are_in_the_books_units(
             assert not foreign(line, metric=metric), line
 
 
+#: These tell how units of both sorts go together.
+_OF_BOTH = ("gallons-and-liters", "measure-trunk")
+
+
+def test_how_units_go_together_is_told_in_both() -> None:
+    told = {card.id: card.say for card in shipped().cards if card.id in _OF_BOTH}
+    assert {name: in_metric(say) for name, say in told.items() if "2.54" not in say} == {
+        "gallons-and-liters": told["gallons-and-liters"]
+    }
+    assert in_metric(told["measure-trunk"]).endswith("Inches times 2.54 are centimeters.")
+
+
 def test_every_card_is_told_in_metric() -> None:
     wrong = [
         (card.id, in_metric(card.say), found)
         for card in shipped().cards
-        if card.id != "gallons-and-liters"
-        if (found := foreign(in_metric(card.say), metric=True))
+        if card.id not in _OF_BOTH and (found := foreign(in_metric(card.say), metric=True))
     ]
     told = "\n".join(f"{card}: {text} {found}" for card, text, found in wrong)
     assert not wrong, f"{len(wrong)}\n{told}"

@@ -25,7 +25,16 @@ from fieldvoice.nlg.metric import in_metric
 from fieldvoice.nlg.wording import figure
 from fieldvoice.rules.rule import warnings
 from fieldvoice.rules.sap import sap_advice, sap_noticed, worst_sap
-from fieldvoice.schema.acts import Gather, Inspect, Reading, Remark, Store, Sweetness, Transfer
+from fieldvoice.schema.acts import (
+    Gather,
+    Health,
+    Inspect,
+    Reading,
+    Remark,
+    Store,
+    Sweetness,
+    Transfer,
+)
 from fieldvoice.schema.asks.follow_ups import (
     AmountThen,
     InUnits,
@@ -79,6 +88,9 @@ _UNKNOWN = "I don't know what that is about. Say the tree or the tank with it"
 #: What these tell of sap no rule can judge: how it looks was not said, or only in free words.
 _TELLS_NOTHING = (Gather, Inspect, Reading, Remark, Store, Transfer)
 
+#: What these tell is not of the sap: how that looked has no part in it.
+_NOT_OF_SAP = (Health, Remark)
+
 #: The word before a rule's sentence, by what was asked and how bad it is; none where either is
 #: possible, and the sentence says which.
 _BY_LEVEL: Mapping[tuple[str, Level], str] = {
@@ -99,7 +111,9 @@ def _verdict(ask: Verdict, moment: TurnContext) -> Answered:
     sugar = None if ask.sap or ask.smell else _of_sugar(moment.noted or recent(moment).acts, moment)
     if sugar is not None and use in ("worry", "fine"):
         return sugar
-    condition = sap_noticed(ask.sap, ask.smell) or _condition_known(ask, moment)
+    is_of_sap = not moment.noted or not all(isinstance(act, _NOT_OF_SAP) for act in moment.noted)
+    condition = sap_noticed(ask.sap, ask.smell)
+    condition = condition or (_condition_known(ask, moment) if is_of_sap else None)
     aged = _aged(ask, moment)
     if condition is not None and not _is_worse(aged, condition):
         return _of_sap(condition, use, in_vessel=ask.vessel is not None)
