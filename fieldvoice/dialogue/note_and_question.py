@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 
 _THINGS = ("tree", "trees", "vessel")
+#: How a thing is told of that any other may stand for.
+_ANY = {"tree": "the tree", "vessel": "the tank"}
 
 #: Where one part of a breath may end and a question begin: a stop, or a word that asks.
 _STOP = re.compile(r"\s*[,;.!?\n]+\s*(?:(?:and|so|but)\s+)?(?=\S)")
@@ -97,6 +99,11 @@ def _by_card(
 
 
 def _of_card(decider: Decider, moment: TurnContext, heard: Transcript) -> policy.Decision:
+    """Return what a card answers to the whole, whichever tree or vessel it names."""
+    named = decider.reader.named(heard.text, moment.names)
+    beside = words_beside_name(heard.text, named) if named else heard.text
+    if beside != heard.text and named[0].sort in _ANY:
+        heard = only(heard, f"{_ANY[named[0].sort]} {beside}")
     second = decider.reader.second(heard, moment.names, cards_only=True)
     return with_second(Reject(""), second, partial(weigh, moment=moment), OF_NOTE)
 
