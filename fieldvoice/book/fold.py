@@ -228,6 +228,7 @@ class State:
     days: dict[date, DayWeather] = field(default_factory=dict)
     cleaned: dict[str, datetime] = field(default_factory=dict)
     gathered: dict[date, float] = field(default_factory=dict)
+    told_apart: dict[date, float] = field(default_factory=dict)
     to_remind: list[ToRemind] = field(default_factory=list)
     cord_price: float | None = None
     rounds: Rounds = field(default_factory=lambda: Rounds(most=_ROUNDS_KEPT))
@@ -300,7 +301,7 @@ class State:
         for tree in self.trees.values():
             tree.begin_season()
         self.movements.new_season()
-        self.days, self.gathered, self.water = {}, {}, None
+        self.days, self.gathered, self.told_apart, self.water = {}, {}, {}, None
 
     @folds(acts.Inspect)
     def _inspect(self, at: datetime, act: acts.Inspect) -> None:
@@ -313,7 +314,7 @@ class State:
 
     @folds(acts.Gather)
     def _gather(self, at: datetime, act: acts.Gather) -> None:
-        volume_gal = amount(act.volume_gal)
+        volume_gal = self._not_yet_told(at, act)
         trees = self._trees_of(act)
         sap: str | None = act.sap
         tested = [tree.brix for tree in trees if tree.brix is not None]
@@ -327,6 +328,25 @@ class State:
         names: tuple[TreeId, ...] = tuple(tree.id for tree in trees)
         lot = Lot(at, volume_gal, sap, brix, names or ((act.site,) if act.site else ()))
         self.movements.gathered(lot, act.vessel)
+        told_gal = (amount(act.volume_gal) or 0.0) - (volume_gal or 0.0)
+        if act.vessel is not None and told_gal > 0:  # what was told before went there too
+            self.movements.pour_carried(at, act.vessel, told_gal)
+
+    def _not_yet_told(self, at: datetime, act: acts.Gather) -> float | None:
+        """Return what a gathering adds: a total over the yard has in it what trees gave that day.
+
+        So has it what parts of the woods gave; one that is less is of others beside those.
+        """
+        volume_gal, day = amount(act.volume_gal), at.date()
+        if volume_gal is None:
+            return None
+        told = self.told_apart.get(day, 0.0)
+        if not act.all:
+            self.told_apart[day] = told + volume_gal
+        elif volume_gal >= told:
+            self.told_apart[day] = 0.0
+            return volume_gal - told
+        return volume_gal
 
     @folds(acts.Store)
     def _store(self, at: datetime, act: acts.Store) -> None:
@@ -388,6 +408,8 @@ class State:
     def _pull(self, _: datetime, act: acts.Pull) -> None:
         # Pulling everywhere is no visit to each tree, so it leaves the walk alone.
         trees = list(self.trees.values()) if act.all else self._trees_of(act)
+        if act.site is not None:
+            trees += [tree for tree in self.trees.values() if tree.site == act.site]
         for tree in trees:
             tree.pull(None if act.count is None or act.all else max(0, act.count))
 

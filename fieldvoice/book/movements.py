@@ -64,6 +64,10 @@ class Movements:
         elif lot.volume_gal:
             self.carried.add([lot])
 
+    def pour_carried(self, at: datetime, vessel: str, volume_gal: float) -> None:
+        """Pour so much into a vessel of what is carried, and no more than that."""
+        self._into(at, vessel, self.carried.take(min(volume_gal, self.carried.known_gal())))
+
     def store(self, at: datetime, act: acts.Store) -> None:
         """Pour into a vessel: the sap carried first, beyond it sap that nobody noted."""
         if act.vessel is None:

@@ -13,20 +13,25 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.schema.asks.boiling import (
     BoilReport,
     BoilTime,
+    FuelNeeded,
     PlanRest,
     SyrupEstimate,
 )
 from fieldvoice.schema.asks.follow_ups import InUnits
-from fieldvoice.schema.asks.past import MadeIn, Money
+from fieldvoice.schema.asks.past import MadeIn, Money, WoodBurned
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
 from fieldvoice.schema.asks.sap import (
+    SapDays,
+    SapStored,
     SapTotal,
     Sugar,
+    VesselLevel,
 )
 from fieldvoice.schema.asks.season import (
     Advice,
     Said,
     SeasonSummary,
+    TimeToStop,
     TimeToTap,
 )
 from fieldvoice.schema.asks.syrup import Stock, SyrupGone
@@ -102,7 +107,27 @@ _TABLE = (
     ),
     _Meant(("syrup-in-stock",), "", lambda *_: Stock()),
     _Meant((PlanRest,), r"\b(?:syrup|jars?|pints?|quarts?)\b", lambda *_: Stock()),
+    _Meant(
+        (SeasonSummary, "look-back", "will-it-be-a-good-year", NOBODY),
+        r"\b(?:how (?:much|many (?:gallons|quarts|pints|liters|litres) of)|what) syrup"
+        rf" (?:did|have|has) {_WE} (?:make|made|get|got|draw|drawn)\b",
+        lambda *_: MadeIn(),
+    ),
+    _Meant(
+        (Money,),
+        r"^(?!.*\b(?:money|dollars?|bucks|cash|earn\w*|sales|sold|profit)\b).*\bend(?:ed)? up"
+        r" (?:making|with)\b",
+        lambda *_: MadeIn(),
+    ),
     # trees, counted and listed
+    _Meant(
+        (MissedTrees,), r"\b(?:tapped|(?:taps?|spiles?)(?: still)? in)\b",
+        lambda *_: TreeList(tapped=True),
+    ),
+    _Meant(
+        ("yield-a-tap",), r"\b(?:by|per|each|every) tree\b|\btree by tree\b",
+        lambda *_: BestTrees(),
+    ),
     _Meant((NOBODY,), r"^not (?:emptied|visited)\b", lambda *_: MissedTrees()),
     _Meant((TreeList,), r"^(?:the |our |all )?tapped trees", lambda *_: TreeList(tapped=True)),
     _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
@@ -150,7 +175,26 @@ _TABLE = (
         r".*\b(?:collected|gathered|brought in|hauled|did .*\b(?:collect|gather|bring in|haul))\b",
         lambda *_: SapTotal(),
     ),
+    _Meant(
+        (NOBODY, VesselLevel), r"\bin (?:each|every|all)(?: of)?(?: the| our)?\b",
+        lambda *_: SapStored(),
+    ),
     # the boil
+    _Meant(
+        (FuelNeeded,),
+        r"\b(?:did|has|have) (?:that|it|this|we|i|the (?:last )?boil)\b"
+        r"|\b(?:used|burned|burnt|gone through|went through)\b",
+        lambda *_: WoodBurned(),
+    ),
+    _Meant(
+        (SapDays, NOBODY), rf"\bhow long (?:were|was) {_WE} (?:at it|boiling|going|on it)\b",
+        lambda *_: BoilReport(),
+    ),
+    _Meant(
+        (NOBODY, TimeToStop),
+        r"^(?:so |and )?how (?:much (?:longer|more time)|long (?:to go|left|still))\W*$",
+        lambda *_: BoilTime(),
+    ),
     _Meant((BoilTime,), r"\b(?:did|has) (?:it|that|this|we)\b.*\btak", lambda *_: BoilReport()),
     _Meant(
         (NOBODY,),

@@ -1,7 +1,8 @@
 """Amounts that may not be what was read: what a tank rose or fell by, what was left behind.
 
 "Tank one is down three inches" is no level to be read: so much less may be meant, or what is there
-now. "All but eight gallons went into the barrel" tells what did not. Both are put to the speaker.
+now. "All but eight gallons went into the barrel" tells what did not, and what wood is left was not
+burned. All are put to the speaker.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from fieldvoice.schema.acts import Reading
+from fieldvoice.schema.acts import Fuel, Reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,9 +33,14 @@ _LEFT = re.compile(
     re.IGNORECASE,
 )
 
+#: Wood that is there still, and so not burned: "down to half a cord".
+_STILL = re.compile(r"\b(?:left|down to|remain(?:s|ing)?|still (?:have|got)|to go)\b", re.I)
+
 
 def may_be_change(text: str, meanings: Sequence[Meaning]) -> bool:
     """Whether an amount that was read may be how much a level changed, or what was left behind."""
     if _LEFT.search(text):
+        return True
+    if any(isinstance(one, Fuel) for one in meanings) and _STILL.search(text):
         return True
     return any(isinstance(one, Reading) for one in meanings) and bool(_CHANGED.search(text))

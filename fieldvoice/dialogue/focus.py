@@ -98,9 +98,18 @@ def is_of_another(text: str) -> bool:
 
 
 def is_of_several(text: str) -> bool:
-    """Whether words that name no tree are of more than the one in hand: "we got two gallons"."""
+    """Whether words that name no tree are not of the one in hand: "we got two gallons"."""
     words = set(text.lower().replace("’", "'").replace(",", " ").split())
-    return not words.isdisjoint(_OF_ALL) and words.isdisjoint(_OF_ONE)
+    is_other = not words.isdisjoint(_OF_ALL) or _BY_ITS_LOOKS.search(text) is not None
+    return is_other and words.isdisjoint(_OF_ONE)
+
+
+#: A tree told by where it stands or what it is, and so none in hand: "the mailbox tree".
+_BY_ITS_LOOKS = re.compile(
+    r"\bthe (?!other |same |next |last |first |whole |only |that |this )(?:[a-z]+ ){1,2}"
+    r"(?:tree|maple|one)\b(?! (?:\d|one|two|three|four|five|six|seven|eight|nine|ten))",
+    re.IGNORECASE,
+)
 
 
 _MORE = re.compile(r"\b(?:another|one more|more|again|second time)\b", re.IGNORECASE)

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.like_before import as_tree, like_before, same_as
 from fieldvoice.dialogue.pointing import figure_first, pointed_at, to_both
+from fieldvoice.dialogue.told_otherwise import told_otherwise
 from fieldvoice.schema.acts import Boil, Draw, Filter, Pack, StockOut, Sweetness
 from fieldvoice.schema.asks.follow_ups import Verdict
 
@@ -45,11 +47,11 @@ _BETWEEN = re.compile(r"\b(?:also|just|only|finally|still|all in all|kind of)\s+
 _DENIES = re.compile(r"no\b[\s,]*", re.IGNORECASE)
 #: The walk is over, where there is one.
 _ROUND_DONE = re.compile(
-    r"\W*(?:(?:ok(?:ay)?|so|and|well|now)\W+)*(?:(?:we(?:'?re| are)|were|i(?:'?m| am)|all)\s+)?"
+    r"(?:\W*(?:(?:ok(?:ay)?|so|and|well|now)\W+)*(?:(?:we(?:'?re| are)|were|i(?:'?m| am)|all)\s+)?"
     r"(?:(?:all )?(?:done|finished|through)(?: (?:here|for (?:today|now)|out here"
     r"|with (?:the|our|my|this) round))?"
-    r"|(?:that'?s|that (?:is|was)) (?:everything|the lot|every(?: last)? (?:one|tree)"
-    r"|all (?:of (?:them|it)|the trees|there is|for (?:today|now)))(?: for (?:today|now))?)\W*",
+    r"|(?:that'?s|that (?:is|was)) (?:it|everything|the lot|every(?: last)? (?:one|tree)"
+    r"|all (?:of (?:them|it)|the trees|there is|for (?:today|now)))(?: for (?:today|now))?)\W*)+",
     re.IGNORECASE,
 )
 _USED_UP = r"gave|sold|ate|used|opened|finished"
@@ -107,7 +109,7 @@ _POURED_THOSE = re.compile(
 )
 #: As much from each of two.
 _MUCH = (
-    r"(?P<much>[\w./]+(?: and (?:a half|a quarter|three quarters))? "
+    r"(?P<much>(?:half an?|[\w./]+(?: and (?:a half|a quarter|three quarters))?) "
     r"(?:gallons?|quarts?|pints?|lit(?:re|er)s?))"
 )
 _INTO = r"(?P<into> (?:into|in|to) .+?)?[\s.!]*"
@@ -212,7 +214,11 @@ _DONE = re.compile(
     re.IGNORECASE,
 )
 #: A number after what was asked of a tree.
-_AND_NUMBER = re.compile(r"(?:and|what about|how about) (?:number )?(\w+(?: \w+)?)[\s?.!]*", re.I)
+_AND_NUMBER = re.compile(
+    r"(?:and|what about|how about) (?:number )?(?!\w+ed\b)(\w+(?: (?!it\b|them\b)\w+)?)"
+    r"[\s?.!]*",
+    re.I,
+)
 
 
 def is_round_done(text: str) -> bool:
@@ -252,6 +258,10 @@ def with_vessels(text: str, vessels: Collection[str]) -> str:
     """
     for name in vessels:
         kind = name.rpartition(" ")[2]
+        short = " ".join(name.split()[1:])
+        is_one = sum(one == short or one.endswith(f" {short}") for one in vessels) == 1
+        if " " in short and is_one and not kind.isdecimal() and name not in text.lower():
+            text = re.sub(rf"\bthe {re.escape(short)}\b", f"the {name}", text, flags=re.I)
         if kind != name and not kind.isdecimal():
             text = re.sub(rf"\b{re.escape(name.replace(' ', ''))}\b", name, text, flags=re.I)
         others = [one for one in vessels if kind in one.split()]
@@ -278,7 +288,8 @@ _HOLDERS = frozenset({"can", "barrel", "drum", "tote", "tub", "jug", "cooler"})
 class Around:
     """What is known where something is said in short.
 
-    ``thing`` is what is in hand ("tree 9", "tank 1"), ``unit`` that of the amount told before,
+    ``thing`` is what is in hand ("tree 9", "tank 1"), ``vessel`` that where it is no tree, ``unit``
+    that of the amount told before,
     ``size`` the size of jar that is meant, of which ``left`` are in the pantry; ``walks`` tells
     that a round is under way; ``last`` is the note just before, ``asked`` the question;
     ``seen`` returns what each tree, by its number or name, gave or looked like today ("2 gallons",
@@ -287,6 +298,7 @@ class Around:
     """
 
     thing: str | None = None
+    vessel: str | None = None
     unit: str | None = None
     size: str | None = None
     walks: bool = False
@@ -303,7 +315,11 @@ def in_full(text: str, around: Around, *, is_question: bool) -> Iterator[str]:
     if around.walks and is_round_done(text):
         yield "that's the round"
     tried = {text}
-    for bare in (text, _trimmed(text), _BETWEEN.sub("", _trimmed(text))):
+    short = dict.fromkeys((text, _trimmed(text), _BETWEEN.sub("", _trimmed(text))))
+    in_words = partial(told_otherwise, last=around.last, vessel=around.vessel)
+    told = [one for bare in short if not is_question for one in in_words(bare)]
+    again = [two for one in told for two in in_words(one)]
+    for bare in (*short, *told, *again):
         for one in _ways(bare, around, is_question=is_question):
             if one and one not in tried:
                 tried.add(one)

@@ -12,13 +12,20 @@ from fieldvoice.nlu.normalise import words_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.schema.acts import (
     Boil,
+    Clean,
     Draw,
+    Dump,
     Gather,
     Hang,
     Pack,
+    Pan,
+    Pull,
+    Skip,
     StockOut,
     Store,
+    Tap,
     Transfer,
+    Vessel,
 )
 
 if TYPE_CHECKING:
@@ -63,14 +70,27 @@ _ALL_OF = re.compile(
     re.IGNORECASE,
 )
 _THEN = re.compile(r"(?:and )?(?:then|next|after that) (?P<what>.+?)[\s.!]*", re.IGNORECASE)
+_INTO = re.compile(r"\b(?:in|into|to)\b", re.IGNORECASE)
 _IN_TOO = re.compile(
     r"(?:and )?(?:then )?(?:poured|put|added|dumped|adding|pouring|putting) (?P<what>.+?) in"
     r"(?: too| as well| also| now)?[\s.!]*",
     re.IGNORECASE,
 )
+_FED_FROM = re.compile(
+    r"(?:and |we're |i'm )*(?:taking|drawing|using|feeding|running|pulling)(?: it| sap)?"
+    r" (?:from|off|out of) (?P<what>.+?)(?: first)?[\s.!]*",
+    re.IGNORECASE,
+)
+_ADDED = re.compile(
+    r"(?:and |i |we )*(?:added|put in|poured in|topped (?:it |the pan )?up with|fed it)"
+    rf"(?: another)? (?P<much>{_NUMBER} (?:more )?{_UNIT})(?: more)?"
+    r"(?P<of> (?:from|out of|off) .+?)?[\s.!]*",
+    re.IGNORECASE,
+)
 _COLOUR = re.compile(
-    r"(?:it|they|that|those|the syrup|all of it)\s*(?:is|'s|was|were|are|'re|looks|came out)\s+"
-    r"(?:all |quite |pretty |really |rather |a bit |nice )*"
+    r"(?:(?:it|they|that|those|the syrup|all of it)\s*"
+    r"(?:is|'s|was|were|are|'re|looks|came out)\s+)?"
+    r"(?:nice and light,? |all |quite |pretty |really |rather |a bit |nice )*"
     r"(?P<what>(?:very )?dark|amber|golden|(?:light |medium )amber)[\s.!]*",
     re.IGNORECASE,
 )
@@ -137,7 +157,11 @@ def _packed(text: str, last: Act, _: str | None) -> Iterator[str]:
 
 
 def _poured(text: str, last: Act, _: str | None) -> Iterator[str]:
-    yield from (f"poured {more} into {getattr(last, 'vessel', None)}" for more in _more(text))
+    for more in _more(text):  # "and four in the barrel" names another one
+        is_named = _INTO.search(more) is not None
+        yield (
+            f"poured {more}" if is_named else f"poured {more} into {getattr(last, 'vessel', None)}"
+        )
 
 
 def _moved(text: str, last: Act, unit: str | None) -> Iterator[str]:
@@ -154,6 +178,10 @@ def _moved(text: str, last: Act, unit: str | None) -> Iterator[str]:
 def _boiled(text: str, _: Act, __: str | None) -> Iterator[str]:
     if found := _THEN.fullmatch(text) or _IN_TOO.fullmatch(text):
         yield f"putting {found['what']} in the pan"
+    if found := _ADDED.fullmatch(text):
+        yield f"boiled {found['much']}{found['of'] or ''}"
+    if found := _FED_FROM.fullmatch(text):
+        yield f"boiling {found['what']}"
 
 
 def _hung(text: str, last: Act, _: str | None) -> Iterator[str]:
@@ -179,6 +207,7 @@ def _gone(text: str, last: Act, _: str | None) -> Iterator[str]:
         count = found["what"].split()[0]
         verb = verb if verb in ("sold", "gave") else "gave"
         yield f"{verb} {count} {size} {found['rest']}"
+        yield f"gave {count} {size} {re.sub('^for ', 'to ', found['rest'])}"
     yield from (f"{verb} {more}" for more in _more(text))
 
 
@@ -187,6 +216,32 @@ def _verb_of(last: Act) -> str:
     return _DONE.get(getattr(last, "why", None) or "", "gave")
 
 
+def _sized(text: str, last: Act, _: str | None) -> Iterator[str]:
+    """Yield another vessel as large as the one before."""
+    size = getattr(last, "capacity_gal", None)
+    if size is not None and (found := _AS_LARGE.fullmatch(text)):
+        yield f"{found['what']} can hold {size:g} gallons"
+
+
+_AS_LARGE = re.compile(
+    r"(?:and )?(?P<what>.+?)(?: is| holds|'s)?"
+    r" (?:the same(?: size| again)?|too|as well|as big|as much)[\s.!]*",
+    re.IGNORECASE,
+)
+
+
+def _done_too(text: str, last: Act, _: str | None) -> Iterator[str]:
+    """Yield what was done to a tree as done to others: "1 to 10 too"."""
+    if (found := _TOO.fullmatch(text)) and not _TELLS.search(found["what"]):
+        what = found["what"]
+        several = re.search(r"\b(?:to|through|thru|and)\b|[-–,]", what)
+        trees = what if what.startswith("tree") else f"trees {what}"
+        yield f"{_DONE_TO[type(last)]} {trees if several else as_tree(what)}"
+
+
+_DONE_TO: dict[type[Act], str] = {
+    Pull: "pulled", Tap: "tapped", Skip: "skipped", Dump: "dumped", Clean: "washed",
+}  # fmt: skip
 _DONE = {"sold": "sold", "eaten": "ate", "spoiled": "lost"}
 
 
@@ -246,4 +301,7 @@ _WAYS: dict[type[Act], Callable[[str, Act, str | None], Iterator[str]]] = {
     Hang: _hung,
     StockOut: _gone,
     Gather: _gathered,
+    Pan: _boiled,
+    Vessel: _sized,
+    **dict.fromkeys(_DONE_TO, _done_too),
 }

@@ -16,8 +16,8 @@ from fieldvoice.schema.acts import StockOut
 from fieldvoice.schema.asks.boiling import BoilReport
 from fieldvoice.schema.asks.follow_ups import AmountThen, InUnits
 from fieldvoice.schema.asks.past import MadeIn, Money
-from fieldvoice.schema.asks.sap import SapStored, SapTotal, VesselLevel
-from fieldvoice.schema.asks.season import Advice, Said
+from fieldvoice.schema.asks.sap import SapAge, SapStored, SapTotal, VesselLevel
+from fieldvoice.schema.asks.season import Advice, ContainerAdvice, Said
 from fieldvoice.schema.asks.syrup import SyrupGone
 from fieldvoice.schema.asks.trees import (
     BestTrees,
@@ -59,7 +59,9 @@ def narrowed(
     ask = _asked(decided)
     is_unknown = isinstance(decided, Reject) and is_question(text)
     is_open = (
-        is_unknown or isinstance(ask, Advice | InUnits) or getattr(ask, "words", None) is not None
+        is_unknown
+        or isinstance(ask, Advice | ContainerAdvice | InUnits)
+        or getattr(ask, "words", None) is not None
     )
     is_free = isinstance(decided, Answer) and decided.echo
     is_choice = isinstance(decided, Clarify)
@@ -181,9 +183,11 @@ def _of_things(
     if isinstance(ask, Advice) and _WHICH_KIND.search(text):
         kinds = {one.value for one in pieces() if one.sort == "species"}
         return TreeKinds(species=kinds.pop()) if len(kinds) == 1 else None
-    if isinstance(ask, Advice) and _IN_IT.search(text):
+    if isinstance(ask, Advice | ContainerAdvice) and _IN_IT.search(text):
         own = [one.value for one in pieces() if one.value in moment.season.vessels]
-        return VesselLevel(vessel=own[0]) if own else None
+        is_of_sap = "good" in text.lower()
+        told = SapAge if is_of_sap else VesselLevel
+        return told(vessel=own[0]) if own else None
     if isinstance(ask, TreeHistory) and is_bare(text):
         span = max((p for p in pieces() if p.sort in _TIMES), key=len, default=None)
         return TreeSap(tree=ask.tree, span=span.value) if span is not None else None

@@ -48,11 +48,8 @@ _LOOSELY = (
     ),
     (re.compile(rf"\b{_LITTLE} (?:less than|under|below|short of|shy of)\b", re.I), "just under"),
     (re.compile(rf"\b{_LITTLE} (?:more than|over|above|past|better than)\b", re.I), "just over"),
+    (re.compile(r"\bmaybe (?=(?:an?|half|one|two|three|four|five|six|ten|\d+)\b)", re.I), "about "),
     (re.compile(r"\bbit yellowish\b", re.I), "bit yellow"),
-    (re.compile(r"\b2day\b", re.I), "today"),
-    (re.compile(r"\b2nite\b", re.I), "tonight"),
-    (re.compile(r"\byday\b", re.I), "yesterday"),
-    (re.compile(r"\bthis wk\b", re.I), "this week"),
     (re.compile(r"(?<!a )\bbit (?=cloudy|hazy|yellow|milky|sour)", re.I), "a bit "),
 )  # fmt: skip
 #: The same done to two things: "rinsed the tank and the pan".

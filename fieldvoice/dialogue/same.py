@@ -6,10 +6,30 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.focus import named_in
 from fieldvoice.schema import Act, Command, EntityMention
-from fieldvoice.schema.acts import Boil, Inspect, Reading, Tap
+from fieldvoice.schema.acts import Boil, Gather, Inspect, Reading, Store, Tap
 
 if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
+
+
+def poured_at_once(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
+    """Return notes with what was gathered and poured in one breath as gathered into the vessel.
+
+    "Forty gallons today, all in the tote" is one note; where an amount was poured they are two.
+    """
+    last = meanings[-1] if meanings else None
+    gathered = [
+        one for one in meanings[:-1]
+        if isinstance(one, Gather) and one.vessel is None and one.volume_gal is not None
+    ]  # fmt: skip
+    if not isinstance(last, Store) or last.volume_gal is not None or len(meanings) < 2:
+        return meanings
+    if last.vessel is None:  # and what was told to be poured is in its place already
+        poured = all(isinstance(one, Gather) and one.vessel is not None for one in meanings[:-1])
+        return meanings[:-1] if poured else meanings
+    if len(gathered) < len(meanings) - 1:
+        return meanings
+    return tuple(one.replace(vessel=last.vessel) for one in gathered)
 
 
 def simplest(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
@@ -38,7 +58,7 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
     """Return two notes of the same act about the same thing as one, if they say different things.
 
     What happened twice stays two notes: only looks are joined, not gatherings or taps; but "tapped
-    seven" before how it was tapped is no second time.
+    seven" before how it was tapped is no second time, nor is what else is told of one hole.
     """
     if isinstance(one, Reading) and isinstance(other, Inspect) and other.smell is None:
         other = Reading(vessel=other.vessel, at=other.at, sap=other.sap, fill=other.fill)
@@ -52,7 +72,8 @@ def _joined(one: Meaning, other: Meaning) -> Meaning | None:
     fields, more = one.json_fields(), other.json_fields()
     same = {"act", "at", *about}
     is_heading = fields.keys() <= same < more.keys() | {"at"}
-    if not (one.spec.joins or is_heading):
+    is_one_hole = isinstance(one, Tap) and not {"count"} & more.keys()
+    if not (one.spec.joins or is_heading or is_one_hole):
         return None
     if (fields.keys() & more.keys()) - same:
         return None

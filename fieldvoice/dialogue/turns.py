@@ -63,7 +63,7 @@ from fieldvoice.dialogue.in_full import (
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import amount_in_words, anew_like, is_likewise
 from fieldvoice.dialogue.narrowed import known_thing, narrowed
-from fieldvoice.dialogue.new_vessel import new_vessel_in, with_vessel
+from fieldvoice.dialogue.new_vessel import as_told, may_be_mistyped, new_vessel_in, with_vessel
 from fieldvoice.dialogue.not_understood import greeted_back, left_for_review
 from fieldvoice.dialogue.note_and_question import note_and_question
 from fieldvoice.dialogue.of_remarks import of_a_remark
@@ -83,7 +83,9 @@ from fieldvoice.dialogue.proposals import BANDS, proposed, with_second
 from fieldvoice.dialogue.put_right import noted_of_that_day, put_right
 from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
+from fieldvoice.dialogue.thumbs import written_out
 from fieldvoice.dialogue.to_remind import with_reminders
+from fieldvoice.dialogue.told_otherwise import is_of_all, is_of_jars_gone
 from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.dialogue.waiting import is_question, is_surely_question
 from fieldvoice.dialogue.weighing import (
@@ -149,12 +151,13 @@ class Turns:
         hurt = emergency_in(heard)
         heard = _in_given_names(heard, moment)
         if is_question(heard.text):
-            sizes = {name: one.capacity_gal for name, one in moment.season.vessels.items()}
             dated = with_dates(heard.text, moment.now.date())
-            heard = replace(heard, text=by_size(dated, sizes))
+            heard = replace(heard, text=by_size(dated, _sizes(moment)))
         new = new_vessel_in(heard.text, moment.names)
         if new is not None:
-            moment = replace(moment, names=with_vessel(moment.names, new), new_vessel=new)
+            doubtful = may_be_mistyped(new, moment.names)
+            names = with_vessel(moment.names, new)
+            moment = replace(moment, names=names, is_name_doubtful=doubtful)
         if hurt is not None:
             return (), first_of_all(hurt, self._note_beside(moment, heard), moment)
         question = moment.question
@@ -207,8 +210,8 @@ class Turns:
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(_of_size_in_hand(decided, moment), moment, heard)
         decided = noted_of_that_day(decided, moment)
-        if moment.new_vessel is not None and isinstance(decided, Commit):
-            decided = proposed(decided.candidate)  # a name may be mistyped
+        if moment.is_name_doubtful and isinstance(decided, Commit):
+            decided = proposed(decided.candidate)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:
             return first_of_all(danger, None, moment)
         turn = season_asked(going_by(carried_out(moment, decided), wording), moment)
@@ -356,7 +359,8 @@ class Turns:
         is_free = isinstance(decided, Answer) and decided.echo
         is_short = is_likewise(heard.text) and (_only_names(decided) or _lacks_look(decided))
         is_syrup = _lacks_tree(decided) and isinstance(_last_noted(moment), OF_SYRUP)
-        if not (is_free or is_short or is_syrup or may_be_learnt(decided, heard)):
+        is_sum = _lacks_tree(decided) and is_of_all(heard.text)
+        if not (is_free or is_short or is_syrup or is_sum or may_be_learnt(decided, heard)):
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
         asks = asks or is_and_what(heard.text)
@@ -366,6 +370,8 @@ class Turns:
             one = only(heard, text)
             candidates = self._decider.weighed(moment, one)
             known, wording = self._decider.by_all(moment, candidates, one)
+            if not asks and heard.is_typed and is_of_jars_gone(text) and text != heard.text:
+                known, _ = self._decider.by_second(moment, one, known)  # who got them has no rule
             is_note = isinstance(known, Commit | Execute) or (
                 isinstance(known, Clarify) and not known.question.is_about_words
             )
@@ -396,6 +402,8 @@ class Turns:
             known = self._known(moment, only(heard, note))
             if known is None or known.gap is not None or known.doubt is not None:
                 continue
+            if any(isinstance(one, Remark) for one in known.meanings):
+                continue  # it would be cut in the middle
             if is_question(beside) or self._says_more(moment, only(heard, beside)):
                 continue
             told = asked_first(Commit(replace(known, left_out=beside)), heard)
@@ -501,6 +509,7 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
     last = told.acts[-1] if told.acts else _last_noted(moment)
     return Around(
         thing=_thing_meant(moment, asks=asks),
+        vessel=moment.focus.vessel,
         unit=unit,
         size=size,
         walks=open_round(moment.season, moment.now) is not None,
@@ -582,12 +591,19 @@ def _only_names(decided: policy.Decision) -> bool:
 
 
 def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
-    """Return what was typed with the given names in full, and loose amounts in the usual words."""
+    """Return what was typed with names in full, and what is shortened or told loosely in words."""
     if not heard.is_typed:
         return heard
-    named = with_vessels(with_names(heard.text, moment.names), moment.season.vessels)
-    full = with_both(plainly(named), moment.season.vessels)
+    typed = written_out(heard.text) or heard.text
+    named = with_vessels(with_names(typed, moment.names), moment.season.vessels)
+    both = with_both(plainly(named), moment.season.vessels)
+    full = as_told(both, _sizes(moment), metric=moment.settings.metric)
     return heard if full == heard.text else replace(heard, text=full)
+
+
+def _sizes(moment: TurnContext) -> dict[str, float | None]:
+    """Return what each vessel of the book holds when full, where that is known."""
+    return {name: one.capacity_gal for name, one in moment.season.vessels.items()}
 
 
 def _is_certain(decided: policy.Decision) -> bool:

@@ -30,7 +30,7 @@ from fieldvoice.dialogue.plausibility import (
 from fieldvoice.dialogue.policy import MARGINS, Clarify, Commit, ScoredHypothesis
 from fieldvoice.dialogue.readback import as_said
 from fieldvoice.dialogue.resolve import completed
-from fieldvoice.dialogue.same import simplest
+from fieldvoice.dialogue.same import poured_at_once, simplest
 from fieldvoice.nlg.written import written
 from fieldvoice.nlu import costs
 from fieldvoice.nlu.binder import NUMBER_WORDS
@@ -119,7 +119,7 @@ _TELLS_JARS = re.compile(
 
 def weigh(meanings: Meanings, moment: TurnContext, cost: float = 0.0) -> ScoredHypothesis:
     """Return a reading completed from the conversation and weighed against the book."""
-    full = pointed(without_hollow(meanings), moment)
+    full = pointed(poured_at_once(without_hollow(meanings)), moment)
     is_of_all = moment.of_several and any(
         isinstance(one, Act) and not isinstance(one, IceOut) for one in full
     )

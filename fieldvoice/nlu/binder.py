@@ -28,6 +28,7 @@ from fieldvoice.nlu.drafts import (
     shared_states,
     taken_back_at,
     timed_by_what_is_left,
+    to_whom,
     told_anew,
     weather_to_come,
     what_is_put_right,
@@ -38,10 +39,10 @@ from fieldvoice.nlu.drafts import (
 )
 from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.questions import of_that_day, of_that_water, one_question
-from fieldvoice.nlu.role_search import bound_roles, nothing_at
+from fieldvoice.nlu.role_search import bound_roles, nothing_at, sureness_of
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Boil, Defoam, Filter, Remark, Store
+from fieldvoice.schema.acts import Boil, Defoam, Filter, Remark, Stand, Store
 from fieldvoice.schema.asks.season import Before
 
 if TYPE_CHECKING:
@@ -107,13 +108,16 @@ def _bound(
 ) -> Proposal | None:
     """Return what the sentence says, if it is of no other kinds than are ``likely``."""
     best, _ = guess.kinds()[0]
-    bounds, sureness = bound_roles(words, guess, pieces, likely)
+    bounds = bound_roles(words, guess, pieces, likely)
     bounds = without_shares(bounds, words)
     drafts = without_repeats(_with_bare(grouped(bounds, words), guess, likely))
     drafts = one_question(told_anew(drafts), words, likely)
     if not drafts:
         return None
-    sureness = min(sureness, *(likely.get(draft.kind, 0.0) for draft in drafts))
+    to_whom(drafts, bounds, words)
+    sureness = min(
+        sureness_of(words, guess, bounds), *(likely.get(draft.kind, 0.0) for draft in drafts)
+    )
     told = {name for draft in drafts for name in draft.fields}
     states = 1.0
     for draft in drafts:
@@ -176,8 +180,8 @@ def _has_more_numbers(words: Sequence[str], bounds: Sequence[Bound]) -> bool:
     )
 
 
-#: What these say in a question: "which one", "what first", "a second bucket".
-_NO_NUMBERS = frozenset({"one", "first", "second"})
+#: What these say in a question: "which one", "what first", "a second bucket", "in each".
+_NO_NUMBERS = frozenset({"one", "first", "second", "each"})
 
 
 def _is_misnamed(bound: Bound, words: Sequence[str]) -> bool:
@@ -273,7 +277,7 @@ def _is_plain(
         and not (shared and word in EACH)
         and (
             _counts(words, at)
-            or _has_lost_its_value(words, at)
+            or _has_lost_its_value(words, at, bounds)
             or nothing_at(guess, at) < _SURELY_NOTHING
         )
         and not _leads_to(bounds, words, guess, at)
@@ -288,7 +292,14 @@ def _is_plain(
         return False
     if any(isinstance(one, Store) for one in meanings) and _POURS.isdisjoint(words):
         return False
-    named_only_here = any(one.free and one.field not in _SAID_FREELY for one in bounds)
+    named_only_here = any(
+        one.free
+        and one.field not in _SAID_FREELY
+        and (one.kind, one.field) not in _PLACES
+        and (one.kind, one.value) not in _HANG_ON_TREES
+        and not _is_called_a_vessel(one)
+        for one in bounds
+    )
     return (
         not left_over and not named_only_here and not _is_turned(words, bounds, back)
         and len(set(about)) == len(about)
@@ -311,10 +322,20 @@ def _counts(words: Sequence[str], at: int) -> bool:
     return word in NUMBER_WORDS
 
 
-def _has_lost_its_value(words: Sequence[str], at: int) -> bool:
-    """Whether a word tells what was counted or where: "twenty five taps", "tree nine side"."""
-    counted = words[at] in _COUNTED and words[max(at - 1, 0)] in NUMBER_WORDS
-    return counted or words[at] == "side"
+def _has_lost_its_value(words: Sequence[str], at: int, bounds: Sequence[Bound]) -> bool:
+    """Whether a word tells what was counted or where: "twenty five taps", "tree nine side".
+
+    A number that was taken for how many (or before one bucket for its tree) has its place.
+    """
+    if words[at] == "side":
+        return words[max(at - 1, 0)] not in _COMPASS
+    if at == 0 or words[at] not in _COUNTED or words[at - 1] not in NUMBER_WORDS:
+        return False
+    has_place = {"count", "tree"} if words[at] == "bucket" else {"count"}
+    return not any(one.end == at and one.field in has_place for one in bounds)
+
+
+_COMPASS = frozenset({"north", "south", "east", "west"})
 
 
 #: What a number before it counts, and no tree.
@@ -344,6 +365,24 @@ _POURS = frozenset(
 
 #: Who got it, and what was put in against foam: nothing is called by it from then on.
 _SAID_FREELY = frozenset({"to", "agent"})
+#: Where trees stand is called by the family's own words.
+_PLACES = frozenset({("stand", "site")})
+
+#: What hangs on trees is called by no other names.
+_HANG_ON_TREES = frozenset(
+    ("hang", item) for item in "bucket pail bag sack jug can buckets pails bags jugs cans".split()
+)
+
+#: What holds sap: a vessel that is called one needs no other telling.
+_VESSELS = frozenset(
+    "tank tote barrel drum vat can keg cooler tub washtub pot carboy milkcan trough cistern".split()
+)
+
+
+def _is_called_a_vessel(bound: Bound) -> bool:
+    """Whether a name that nobody knows says that it is a vessel's: "the old bath tank"."""
+    is_vessel = bound.field in ("vessel", "into") and isinstance(bound.value, str)
+    return is_vessel and bound.value.rpartition(" ")[2] in _VESSELS
 
 
 def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
@@ -357,6 +396,8 @@ def _about(meaning: Meaning) -> tuple[type[Meaning], tuple[Any, ...]]:
 def _tells_only_what_it_is_of(meaning: Meaning) -> bool:
     """Whether it is not known what was said of a thing; "skipped tree nine" tells it all."""
     if isinstance(meaning, Filter | Defoam):
+        return False
+    if isinstance(meaning, Stand) and meaning.site is not None:
         return False
     if meaning.json_fields().keys() - {"act", "at", *_ABOUT}:
         return False
@@ -387,7 +428,9 @@ def _is_turned(words: Sequence[str], bounds: Sequence[Bound], back: set[int]) ->
         of_now = word == "year" and at > 0 and words[at - 1] == "this"
         is_read_off = word == "maybe" or words[max(at - 1, 0)] in _GAUGES
         before_value = word in _TELLING and not starts.isdisjoint(range(at + 1, at + 3))
-        tells = (before_value and is_read_off) or (word == "like" and at + 1 in states)
+        tells = (before_value and is_read_off) or (word in ("like", "going") and at + 1 in states)
+        tells = tells or tuple(words[max(at - 1, 0) :]) in _HEDGES
+        tells = tells or (at > 0 and tuple(words[at : at + 2]) == _WHAT_WAS)
         if not (begins_chatter or exclaims or of_now or tells):
             return True
     return False
@@ -411,6 +454,10 @@ _TURN_NOTHING = frozenset(
     {("the", "felt"), ("a", "felt"), ("felt", "filter"), ("all", "told"), ("or", "so")}
     | {("before", meal) for meal in ("breakfast", "lunch", "dinner", "supper", "dark", "bed")}
 )
+
+#: Said last they only tell that somebody may err, and "threw out what was in nine" asks nothing.
+_HEDGES = frozenset({("i", "think"), ("i", "guess"), ("i", "would", "say")})
+_WHAT_WAS = ("what", "was")
 
 #: Before a value these only say how it was come by.
 _TELLING = frozenset({"says", "said", "maybe"})

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, text_of
 from fieldvoice.nlu.reader_roles import SHARED, SORTS, subjects
 from fieldvoice.nlu.role_search import NO_NUMBER, Bound
 from fieldvoice.nlu.shared_units import (
@@ -429,6 +429,36 @@ def why_of_each(drafts: Sequence[Draft], bounds: Sequence[Bound], words: Sequenc
         if before and len(sizes) == len(gone):
             draft.fields["why"] = before[-1]
 
+
+def to_whom(drafts: Sequence[Draft], bounds: list[Bound], words: Sequence[str]) -> None:
+    """Tell who got jars in all the words of it: "gave a pint to a colleague"; and bind them.
+
+    A name begins after the one "to" and ends where something else is told, or with four words.
+    """
+    gone = [one for one in drafts if one.kind == "stock_out"]
+    if len(gone) != 1 or len(drafts) != 1 or words.count("to") != 1:
+        return
+    known = next((one for one in bounds if one.field == "to"), None)
+    if known is not None and not known.free:
+        return
+    others = {at for one in bounds if one is not known for at in range(one.start, one.end)}
+    start = end = words.index("to") + 1
+    while end < len(words) and end not in others and words[end] not in _ENDS_A_NAME:
+        end += 1
+    if known is not None and not start <= known.start <= known.end <= end:
+        return
+    name = words[start + (tuple(words[start : start + 1]) in _BEFORE_A_NAME) : end]
+    if not 0 < len(name) <= 4 or _NO_NAMES.intersection(name):
+        return
+    if known is not None:
+        bounds.remove(known)
+    gone[0].fields["to"] = text_of(name)
+    bounds.append(Bound("stock_out", "to", text_of(name), start, end, 0.0, free=True))
+
+
+_ENDS_A_NAME = frozenset({BREAK, "for", "and", "at", "today", "yesterday", "this", "last", "on"})
+_BEFORE_A_NAME = [(one,) for one in ("a", "an", "the", "my", "our")]
+_NO_NAMES = frozenset("go get eat be it him her them us me you that make take sell try".split())
 
 #: Of jars filled from one pan these are told once, at the end: "nine pints, six quarts, amber".
 _OF_ALL_JARS = ("colour", "temp_f")

@@ -53,8 +53,8 @@ class Bound:
 
 def bound_roles(
     words: Sequence[str], guess: Guess, pieces: Sequence[Span], likely: Mapping[str, float]
-) -> tuple[list[Bound], float]:
-    """Return the likeliest roles of pieces that do not overlap, and how sure the least sure is."""
+) -> list[Bound]:
+    """Return the likeliest roles of pieces that do not overlap."""
     best: list[tuple[float, Bound | None, int]] = [(0.0, None, 0)]
     starting: dict[int, list[Bound]] = {}
     for bound in _candidates(words, guess, pieces, likely):
@@ -76,21 +76,21 @@ def bound_roles(
             bounds.append(chosen)
         at = before
     bounds = [_by_its_piece(one, pieces, words) for one in _names_in_one(bounds[::-1], words)]
-    bounds = [_with_its_unit(one, words) for one in _parts_of_vessels(bounds, words)]
-    return bounds, math.exp(_sureness(words, guess, bounds))
+    return [_with_its_unit(one, words) for one in _parts_of_vessels(bounds, words)]
 
 
 def _with_its_unit(bound: Bound, words: Sequence[str]) -> Bound:
-    """Return an amount with the unit that stands a word behind it: "six more gallons"."""
-    unit = unit_in(words[bound.end + 1 : bound.end + 2])
+    """Return an amount with the unit behind it, or a word on: "a thousand liters", "six more"."""
     is_bare = bound.field.endswith("_gal") and unit_in(words[bound.start : bound.end]) is None
-    if unit is None or not is_bare or words[bound.end] not in _BEFORE_UNIT:
+    between = int(tuple(words[bound.end : bound.end + 1]) in _BEFORE_UNIT)
+    unit = unit_in(words[bound.end + between : bound.end + between + 1])
+    if unit is None or not is_bare:
         return bound
-    return replace(bound, value=round(bound.value * unit, 4), end=bound.end + 2)
+    return replace(bound, value=round(bound.value * unit, 4), end=bound.end + between + 1)
 
 
 #: What may stand between a number and its unit.
-_BEFORE_UNIT = frozenset({"more", "extra", "full", "good", "whole", "big", "odd"})
+_BEFORE_UNIT = frozenset((one,) for one in "more extra full good whole big odd".split())
 
 
 def _by_its_piece(bound: Bound, pieces: Sequence[Span], words: Sequence[str]) -> Bound:
@@ -148,8 +148,8 @@ def _parts_of_vessels(bounds: list[Bound], words: Sequence[str]) -> list[Bound]:
     return whole
 
 
-def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> float:
-    """Return how sure the least sure word is, in logarithms.
+def sureness_of(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> float:
+    """Return how sure the least sure word is.
 
     A small word beside a piece that is in its role belongs to it: "on" before "twelve".
     """
@@ -166,7 +166,7 @@ def _sureness(words: Sequence[str], guess: Guess, bounds: Sequence[Bound]) -> fl
                 beside.add(f"{role_at[at + 1].kind}.at")
             chance += sum(math.exp(guess.roles[at].get(role, -99.0)) for role in beside)
         least = min(least, math.log(min(max(chance, 1e-9), 1.0)))
-    return least
+    return math.exp(least)
 
 
 def _next(words: Sequence[str], at: int, step: int, role_at: Mapping[int, Bound]) -> int:

@@ -45,6 +45,9 @@ NEAR, CERTAIN = 0.05, 0.95
 #: they may be to say nothing.
 LEAST_LEFT, LEFT_IS_NOTHING = 2, 0.7
 
+#: These before what it looks like tell nothing more: "sap's going yellow in twelve".
+_SAP_TURNS = frozenset("sap going gone getting turning turned looking buckets bucket".split())
+
 #: So likely a question of the book's own must be to go before a card.
 OWN_AT_LEAST = 0.1
 
@@ -204,7 +207,7 @@ class SecondReader:
         runs = [_without_link(words, *run) for run in proposal.unbound if run != (0, len(words))]
         start, end = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
         part, rest = words[start:end], (*words[:start], *words[end:])
-        if len([word for word in part if word not in SMALL]) < LEAST_LEFT:
+        if len([word for word in part if word not in SMALL | _SAP_TURNS]) < LEAST_LEFT:
             return ""
         if not NUMBER_WORDS.isdisjoint(part):  # a value taken back: "two gallons, no, three"
             return ""

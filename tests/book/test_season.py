@@ -107,12 +107,34 @@ class TestTree:
         assert (tree.fill, tree.sap, tree.last_emptied) == (0.0, None, hour(1))
 
     def test_a_total_over_the_yard_is_no_trees(self):
-        """Forty gallons in all: the day's sum has them, and no tree is credited or emptied."""
+        """Forty gallons in all: two of them are tree nine's, and no tree is credited or emptied."""
         whole = {"act": "gather", "all": True, "volume_gal": 40.0}
         told = season(inspect(fill=1.0), gather(2.0, tree=9), whole)
-        assert sum(told.gathered_by_day.values()) == 42.0
+        assert sum(told.gathered_by_day.values()) == 40.0
         assert told.trees[12].fill == 1.0
         assert {tree.id: tree.gathered_gal for tree in told.trees.values()} == {12: 0.0, 9: 2.0}
+
+    def test_taps_pulled_in_a_part_of_the_woods_are_its_trees(self):
+        """The trees that are known to stand there have no taps any more, and no others."""
+        tapped = {"act": "tap", "trees": [1, 2, 3]}
+        there = {"act": "stand", "trees": [1, 2], "site": "hill"}
+        told = season(tapped, there, {"act": "pull", "site": "hill"})
+        assert {tree.id: tree.taps_in for tree in told.trees.values()} == {1: 0, 2: 0, 3: 1}
+
+    def test_a_second_total_of_a_day_is_beside_the_first(self):
+        """Twenty in the morning, fifteen more in the afternoon, of which one tree gave two."""
+        whole = {"act": "gather", "all": True}
+        told = season(
+            {**whole, "volume_gal": 20.0}, gather(2.0, tree=9), {**whole, "volume_gal": 15.0}
+        )
+        assert sum(told.gathered_by_day.values()) == 35.0
+
+    def test_a_total_poured_takes_along_what_was_told_apart(self):
+        """Tree nine's two gallons went into the tank with the other thirty eight."""
+        whole = {"act": "gather", "all": True, "volume_gal": 40.0, "vessel": "tank 1"}
+        told = season(gather(2.0, tree=9), whole)
+        assert told.vessels["tank 1"].volume_gal == 40.0
+        assert told.carried is None or not told.carried.volume_gal
 
     def test_a_look_that_names_one_thing_leaves_the_other(self):
         """The condition seen in the morning holds when only the level is said at noon."""

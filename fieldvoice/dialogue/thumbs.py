@@ -1,0 +1,48 @@
+"""What thumbs type, as it is said: "thats it im done", "a gallon n half", "ate one lol"."""
+
+from __future__ import annotations
+
+import re
+
+#: Words that are none without their apostrophe, and what they stand for.
+_APOSTROPHES = {
+    "thats": "that's", "im": "i'm", "ive": "i've", "theres": "there's", "heres": "here's",
+    "theyre": "they're", "youre": "you're", "weve": "we've", "didnt": "didn't",
+    "couldnt": "couldn't", "wouldnt": "wouldn't", "shouldnt": "shouldn't", "doesnt": "doesn't",
+    "dont": "don't", "isnt": "isn't", "wasnt": "wasn't", "werent": "weren't", "arent": "aren't",
+    "havent": "haven't", "hasnt": "hasn't", "hadnt": "hadn't", "cant": "can't", "aint": "isn't",
+}  # fmt: skip
+_BARE = re.compile(rf"\b(?:{'|'.join(_APOSTROPHES)})\b", re.IGNORECASE)
+#: Before what belongs to a tree "its" is no "it's".
+_ITS = re.compile(
+    r"\bits\b(?! (?:own|first|last|lid|bucket|pail|bag|tap|taps|spile|spiles|sap|side|bark|hole"
+    r"|top|bottom|trunk|crown|place|name)\b)",
+    re.IGNORECASE,
+)
+#: A range that begins a line is of trees, unless a unit follows it.
+_TREES = re.compile(
+    r"^(\d+)\s*[-–]\s*(\d+)(?=[ ,:]+(?!gal|qt|quart|pt\b|pint|l\b|lit|cup|deg|°|%|percent|inch|in\b"
+    r"|feet|ft|dollar|buck|hour|day|week|min)\D)",
+    re.IGNORECASE,
+)
+_IN_THE_USUAL_WORDS = (
+    (re.compile(r"\b2day\b", re.I), "today"),
+    (re.compile(r"\b2nite\b", re.I), "tonight"),
+    (re.compile(r"\byday\b", re.I), "yesterday"),
+    (re.compile(r"\bthis wk\b", re.I), "this week"),
+    (re.compile(r"(?<=\w) n (?!side\b|face\b|facing\b)(?=\w)", re.I), " and "),
+    (re.compile(r"\b(?:how much|what) \$(?=\s|$)", re.I), "how much money"),
+    (re.compile(r"\bplus (?=\d+\b)", re.I), ""),
+    # a laugh tells nothing
+    (re.compile(r"\W*\b(?:lo+l|lmao|rofl|(?:ha){2,}h?|(?:he){2,}|omg|smh|tbh|btw)\b", re.I), ""),
+)
+
+
+def written_out(text: str) -> str:
+    """Return ``text`` with the apostrophes and words that thumbs leave out or make short."""
+    text = _BARE.sub(lambda found: _APOSTROPHES[found[0].lower()], text)
+    text = _ITS.sub("it's", text)
+    text = _TREES.sub(r"trees \1-\2", text)
+    for pattern, word in _IN_THE_USUAL_WORDS:
+        text = pattern.sub(word, text)
+    return text.lstrip(" ,.!")
