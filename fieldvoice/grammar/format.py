@@ -1,12 +1,13 @@
-"""Lays grammar files out, always in the same way: at most 100 columns, an alternative a line.
+"""Lays grammar files out, always in the same way: at most 100 columns, a long alternative a line.
 
     python -m fieldvoice.grammar.format grammars/             writes the files anew
     python -m fieldvoice.grammar.format --check grammars/     says which would be changed
     python -m fieldvoice.grammar.format --weights grammars/   rounds weights to their tiers as well
 
-A rule that fits on a line stands on one. Else each of its alternatives begins a line, and what is
-too long for one goes on below, further in. Comments and remarks stay where they are; long ones are
-broken up. Nothing of what a grammar means is changed, but for its weights where that is asked for.
+A rule that fits on a line stands on one. Else each of its alternatives begins a line, short ones
+side by side, and what is too long for one goes on below, further in. Comments and remarks stay
+where they are; long ones are broken up. Nothing of what a grammar means is changed, but for its
+weights where that is asked for.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ WIDTH = 100
 _STEP = 4
 # A line is broken before a "|" if one stands beyond this column, and anywhere else if none does.
 _LATE = 50
+#: Alternatives of at most so many columns share a line.
+_SHORT = 34
 _RULER = re.compile(r"// *[-=]{4,}.*[-=]{4,}")
 
 
@@ -200,11 +203,18 @@ def _rule(head: str, choices: list[list[_Node]]) -> list[str]:
 
 
 def _listed(choices: list[list[_Node]], indent: int, after: str) -> list[str]:
-    """Return alternatives, each from a line of its own on."""
+    """Return alternatives: short ones side by side, each other from a line of its own on."""
     lines: list[str] = []
+    beside = False
     for number, choice in enumerate(choices):
         end = after if number == len(choices) - 1 else ""
-        lines += _choice(choice, indent, "| " if number else "", end)
+        told = _choice(choice, indent, "| " if number else "", end)
+        short = len(told) == 1 and len(told[0]) - indent <= _SHORT
+        if short and beside and len(lines[-1]) + len(told[0]) - indent < WIDTH:
+            lines[-1] += f" {told[0].strip()}"
+        else:
+            lines += told
+        beside = short
     return lines
 
 
