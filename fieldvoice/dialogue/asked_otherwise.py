@@ -133,7 +133,8 @@ _TABLE = (
     _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
     _Meant(
         (SlowTrees, TreesSeen),
-        r"\bnothing\b.*\b(?:today|yet)\b",
+        r"\bnothing\b.*\b(?:today|yet)\b"
+        r"|\bleft to (?:empty|visit|see|check|look at|gather|collect|do)\b",
         lambda *_: MissedTrees(),
     ),
     _Meant(
@@ -203,6 +204,11 @@ _TABLE = (
         lambda *_: BoilReport(),
     ),
     # the season, the weather, and what was said
+    _Meant(
+        (SapTotal, SeasonSummary, NOBODY),
+        r"\b(?:against|versus|vs|than|beside|compared? (?:to|with))\b.*\blast week\b",
+        lambda *_: SapTotal(since="last week"),
+    ),
     _Meant(
         (SapTotal, SeasonSummary, MadeIn, "what-i-said-today", NOBODY),
         r"\b(?:summary|summarize|sum up|recap|wrap up|rundown|overview)\b"

@@ -77,7 +77,7 @@ class Bands:
     #: From 0.3 to here there are 4 questions not taught that are read right, 6 read wrong, and 17
     #: lines of other talk, of what names nothing of the trade (``OF_OURS``).
     ask: float = 0.4
-    #: Here one right card in twenty is refused, and 9 in 100 lines of other talk are answered.
+    #: Here one right card in sixteen is refused, and seven in ten of what no card answers.
     card: float = 0.28
     #: From here on it goes before a question of the grammar that passes over words: of 12 lines not
     #: taught that the two read otherwise, the grammar is right in 2 and this one in 6.

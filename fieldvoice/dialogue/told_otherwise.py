@@ -42,6 +42,15 @@ _TABLE = (
         rf"(?:call|name) (?:number )?(\d+) (?!.*{_NO_NAME})((?:the )?(?:\w+ ?){{1,3}})",
         r"call tree \1 \2",
     ),
+    # what there is
+    *(
+        (
+            rf"(?:we have|we've got|we got|we own|i have|i've got|there's|there is) an? ({_NUMBER})"
+            rf"[ -]{unit} (tank|barrel|drum|tote)",
+            rf"the \2 can hold \1 {told}",
+        )
+        for unit, told in ((r"gal(?:lon)?", "gallons"), (r"lit(?:re|er)", "liters"))
+    ),
     # sap on its way
     (rf"(.*\b{_NUMBER}(?: {_UNIT})?) of (?:it|that|this|them|those)\b(.*)", r"\1\2"),
     (
@@ -231,12 +240,17 @@ def is_of_all(text: str) -> bool:
     return _OF_ALL.fullmatch(text) is not None
 
 
-def is_of_jars_gone(text: str) -> bool:
-    """Whether words tell, as the table has it, who got jars: "sold one pint to the girl …"."""
-    return _JARS_GONE.match(text) is not None
+def has_no_rule(text: str) -> bool:
+    """Whether words that the table has told are the second reader's, not the grammar's.
+
+    Who got jars ("sold one pint to the girl …"), and what a tank without a number holds.
+    """
+    return _NO_RULE.match(text) is not None
 
 
-_JARS_GONE = re.compile(rf"(?:sold|gave) {_NUMBER} {_JAR} to .", re.IGNORECASE)
+_NO_RULE = re.compile(
+    rf"(?:sold|gave) {_NUMBER} {_JAR} to .|the [a-z ]+ can hold {_NUMBER} \w+$", re.IGNORECASE
+)
 _OVER = re.compile(
     rf"(?:i |we )?(?:pumped|moved|poured|ran|shifted|carried|put)"
     rf" ({_MUCH}|half|all of it|everything) (?:over|across) (?:to|into|in) (.+?)[\s.!]*",

@@ -85,7 +85,7 @@ from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.thumbs import written_out
 from fieldvoice.dialogue.to_remind import with_reminders
-from fieldvoice.dialogue.told_otherwise import is_of_all, is_of_jars_gone
+from fieldvoice.dialogue.told_otherwise import has_no_rule, is_of_all
 from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.dialogue.waiting import is_question, is_surely_question
 from fieldvoice.dialogue.weighing import (
@@ -370,8 +370,8 @@ class Turns:
             one = only(heard, text)
             candidates = self._decider.weighed(moment, one)
             known, wording = self._decider.by_all(moment, candidates, one)
-            if not asks and heard.is_typed and is_of_jars_gone(text) and text != heard.text:
-                known, _ = self._decider.by_second(moment, one, known)  # who got them has no rule
+            if not asks and heard.is_typed and has_no_rule(text) and text != heard.text:
+                known, _ = self._decider.by_second(moment, one, known)
             is_note = isinstance(known, Commit | Execute) or (
                 isinstance(known, Clarify) and not known.question.is_about_words
             )

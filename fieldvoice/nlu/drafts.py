@@ -265,6 +265,10 @@ _HOLES = frozenset({"hole", "tap", "spile", "spout"})
 _HOURS = frozenset({"morning", "noon", "afternoon", "evening", "night", "earlier"})
 
 
+#: What jars are called, where there is more than one.
+_SEVERAL = frozenset("pints quarts gallons liters litres jars bottles jugs halves".split())
+
+
 def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) -> None:
     """Set how many of "a quart": one."""
     if draft.kind not in ("pack", "stock_out", "tap") or "count" in draft.fields:
@@ -278,7 +282,7 @@ def count_of_one(draft: Draft, bounds: Sequence[Bound], words: Sequence[str]) ->
         draft.fields["count"] = 1
     elif size is not None and draft.kind != "tap":
         many = words[size.end - 1 : size.end + 1]
-        if not any(word.endswith("s") and len(word) > 2 for word in many):  # no "pint jars"
+        if _SEVERAL.isdisjoint(many):  # no "pint jars"
             draft.fields["count"] = 1
 
 
