@@ -85,7 +85,11 @@ def _rule(
 _NOT_SO = (
     _rule(_DONE, rf"(?:n't|\bnot|\bnever)(?: \w+)?? (?:been |quite |even )?{_DID}"),
     _rule(_DONE, rf"^(?:no one|nobody|none of us) (?:has |bought |{_DID})"),
-    _rule("ice_out", r"^(?:there(?:'s| is| was) |had |some )?ice (?:in|on|at)\b", weighs=Objection.ASK),
+    _rule(
+        "ice_out",
+        r"^(?:there(?:'s| is| was) |had |some )?ice (?:in|on|at)\b",
+        weighs=Objection.ASK,
+    ),
     _rule("hang", r"(?:n't|\bnot) (?:off|on|gone|missing)\b"),
     _rule(_DONE, r"\w+n't\W*$|\b(?:is|are|was|were|did|has|have) not\W*$"),
     _rule(_SEEN, r"(?:n't|\bnot|\bnever) (?:half )?full\b"),
