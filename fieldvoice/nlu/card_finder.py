@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from fieldvoice.nlu.reader_net import Guess, ReaderNet
 
 #: A number of a vector is kept times this, in 8 bits: finer steps find no more, and take more room.
-SCALE = 50
+SCALE = 40
 #: So many vectors are compared at a time.
 _PIECE = 1024
 
