@@ -150,6 +150,11 @@ _TABLE = (
     ),
     # one tree
     _Meant(
+        (TreeHistory, TreeSap, NOBODY),
+        r"^who(?:'s| was| is| has| had)?\b.*\b(?:last|at|checked|visited|saw|emptied)\b",
+        lambda _, thing: LastVisit(**thing),
+    ),
+    _Meant(
         (TreeSap, TreeHistory, NOBODY),
         r"\b(?:thicker|fatter|wider|(?:more|less) thick)\b",
         lambda *_: TreeSizes(),

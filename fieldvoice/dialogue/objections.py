@@ -86,6 +86,11 @@ _NOT_SO = (
     _rule(_DONE, rf"(?:n't|\bnot|\bnever)(?: \w+)?? (?:been |quite |even )?{_DID}"),
     _rule(_DONE, rf"^(?:no one|nobody|none of us) (?:has |bought |{_DID})"),
     _rule(
+        _DONE | _SEEN | {"dump"},
+        r"\bother (?:tank|barrel|drum|tote|bucket|can)\b",
+        weighs=Objection.ASK,
+    ),
+    _rule(
         "ice_out",
         r"^(?:there(?:'s| is| was) |had |some )?ice (?:in|on|at)\b",
         weighs=Objection.ASK,
@@ -107,10 +112,12 @@ _NOT_SO = (
     _rule("stand", r"\b(?:next|tomorrow|should|will|'ll|going to)\b", r"\bfind\b|\bis in\b"),
     _rule(
         _DONE | _SEEN,
-        r"\b(?:will|gonna|going to|shall|should|ought|would|expect(?:s|ing)?|hop(?:e|es|ing)|wish"
+        r"\b(?:will|gonna|going to|shall|would|expect(?:s|ing)?|wish"
         r"|plan(?:s|ning)? (?:to|on)|promised?|order(?:s|ed)|wants?|supposed|looking to|unless)\b"
         r"|'ll\b|^if\b",
     ),
+    _rule(_DONE | _SEEN, r"\b(?:should|ought to) (?:give|make|hold|get)\b"),
+    _rule(_DONE | _SEEN, r"\b(?:should|ought|hop(?:e|es|ing))\b", weighs=Objection.ASK),
     _rule(_DONE | _SEEN, r"\bmight (?!have|be\b)"),
     _rule(_DONE | _SEEN, r"\bmight(?:'ve)?\b", weighs=Objection.ASK),
     _rule(

@@ -176,6 +176,14 @@ _WRITTEN_OTHERWISE = (
         r"\1.\2",
     ),
     (re.compile(r"\s*@\s*"), " at "),
+    # "the second tank", but not "a second tank": that one is new.
+    *(
+        (
+            re.compile(rf"(?<!\ba )(?:\b(?:the|our|my) )?\b{nth} (tank|barrel|tote|drum)\b"),
+            rf"\1 {number}",
+        )
+        for number, nth in enumerate(("first", "second", "third", "fourth", "fifth"), 1)
+    ),
     (re.compile(r"\$\s?(\d[\d.,]*\d|\d)(?! ?(?:dollars?|bucks?)\b)"), r"\1 dollars"),
     # The sides of a pan: "2x6", "2 x 6".
     (re.compile(r"(?<=\d)\s*[x×]\s*(?=\d+(?![\d.]*\s*(?:gal|q|pt|pint|l\b|lit|oz|jar)))"), " by "),
