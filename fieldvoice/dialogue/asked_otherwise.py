@@ -128,6 +128,9 @@ _TABLE = (
         ("yield-a-tap",), r"\b(?:by|per|each|every) tree\b|\btree by tree\b",
         lambda *_: BestTrees(),
     ),
+    _Meant(
+        ("look-back",), r"\b(?:which|what)(?: \w+)? trees?\b|^best trees?\b", lambda *_: BestTrees()
+    ),
     _Meant((NOBODY,), r"^not (?:emptied|visited)\b", lambda *_: MissedTrees()),
     _Meant((TreeList,), r"^(?:the |our |all )?tapped trees", lambda *_: TreeList(tapped=True)),
     _Meant(("list-my-trees",), r"^(?!.*\b(?:where|is there)\b)", lambda *_: TreeList()),
