@@ -18,7 +18,7 @@ from fieldvoice.asr.free_recogniser import numbers_of, said_once, with_tree
 from fieldvoice.asr.recogniser import fitted, searched
 from fieldvoice.errors import RecogniserError
 from fieldvoice.grammar.ahead import Beginning
-from fieldvoice.grammar.expect import accepts
+from fieldvoice.grammar.expect import accepts, is_unfinished
 from fieldvoice.grammar.grammar import TOP
 from fieldvoice.grammar.remarks import RemarkOpenings
 from fieldvoice.homophones import with_figures
@@ -41,9 +41,9 @@ FROM_FIRST, OWN = 10, 2
 #: 32, 31 and 29 are right with 0.8, and 30, 31 and 29 with 1; of 33 strings of digits 30, 30 and 27
 #: with either.
 SENTENCES, HELD_WEIGHT = 5, 0.8
-#: It is held to none where its own words are likelier than the best one by more than this for each
-#: of them: what was said is a part of a sentence, or something else. Of 42 sentences that people
-#: say, in quiet and at 5 dB, 41 are below; of 84 halves of them 71 above.
+#: It is held to none where its own words begin a sentence and are likelier than the best whole one
+#: by more than this for each of them: the rest is still to come. Of 42 sentences that people say,
+#: in quiet and at 5 dB, 41 are below; of 84 halves of them 71 above.
 NO_SENTENCE = 0.75
 
 # The words that make a number.
@@ -222,8 +222,10 @@ class SecondListener:
         """Whether what was said may be one of ``sentences``, the likeliest of the grammar."""
         if not sentences or not own:
             return bool(sentences)
+        words = own[0].split()
         behind = second[own[0]] - second[sentences[0]]
-        return behind <= NO_SENTENCE * len(own[0].split())
+        is_begun = is_unfinished(self._grammar.networks, TOP, words)
+        return behind <= (NO_SENTENCE if is_begun else OTHER_SPEECH) * len(words)
 
     def _held(self, scored: Mapping[str, float]) -> dict[str, float]:
         """Return the texts that are sentences of the grammar."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
-    from fieldvoice.asr import Samples
+    from fieldvoice.asr import Recogniser, Samples
     from fieldvoice.asr.pocketsphinx_engine import PocketsphinxRecogniser
 
 NAMES = EntityNames(
@@ -118,7 +118,6 @@ def test_a_name_sounds_like_its_words_in_a_row() -> None:
         "poured ten gallons into the blue tank",
         "wolfgang is empty",
         "grandpa is half full",
-        "grandpa's bucket is full",
         "poured ten gallons into tote two",
     ],
 )
@@ -141,3 +140,16 @@ def test_names_unlearnt_are_not_heard(
     recogniser.learn(NAMES)
     recogniser.learn(EntityNames())
     assert "wolfgang" not in recogniser.recognise(say("wolfgang is empty")).text
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("said", ["grandpa's bucket is full", "wolfgang's bucket is empty"])
+def test_whose_bucket_it_is_is_heard_by_both(
+    said: str, ears: Recogniser, say: Callable[[str], Samples]
+) -> None:
+    """The first alone may hear "grandpa is bucket", which is said as the other is."""
+    ears.learn(NAMES)
+    try:
+        assert ears.recognise(say(said)).text == said
+    finally:
+        ears.learn(EntityNames())
