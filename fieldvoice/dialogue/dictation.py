@@ -74,7 +74,7 @@ def with_words(reading: SecondReading, text: str, named: Sequence[Span]) -> Seco
 
 def _is_all_of(rest: str, text: str | None) -> bool:
     """Whether a remark is all that stands beside its name: of "has a hole in it" not a part."""
-    if text is None:
+    if not text:
         return True
     before, found, after = rest.partition(text)
     beside = {*_words(before), *_words(after)}

@@ -46,3 +46,11 @@ def test_a_spoken_phrase_leads_to_what_the_table_says(outcome: str, phrase: str)
 
 def test_none_is_kept() -> None:
     assert not [phrase for outcome, phrase in PHRASES if outcome == "kept"]
+
+
+def test_signs_in_a_row_after_a_note_are_no_remark() -> None:
+    """Found by odd lines: a remark of which no word was left."""
+    line = "jot 714 all pulled eighty's -3 down tree down %s%n jot the tap tree -3"
+    with Book.in_memory_copy() as book:
+        reply = Conversation(book, UNDERSTANDER, clock=lambda: NOW).hear(typed(line))
+    assert reply.outcome in ("asked", "kept")
