@@ -190,7 +190,8 @@ class SecondListener:
         if self._is_sentence(opinion.sentences, own, second):
             weight *= HELD_WEIGHT
             second = self._held(second)
-            first = self._held(first) or dict.fromkeys(second, 0.0)
+            first = {text: first[text] for text in first if text in second}
+            first = first or dict.fromkeys(second, 0.0)
             favourite = max(first, key=lambda text: first[text])
         alternatives = ranked_by_both(first, second, favourite, weight, askable=not is_other)
         best = alternatives[0].text

@@ -51,16 +51,16 @@ _PART_OF = re.compile(
     r"|\b(?:but|only) (?:i |we |she |he )?(?:\w+ )?(?:only )?(?:spilled|lost|took|paid)\b",
     re.IGNORECASE,
 )
+_OTHER_THAN = r"\b(?:except|besides|apart from|other than)\b"
+_EXCEPT = re.compile(_OTHER_THAN, re.IGNORECASE)
 #: What is left out of all, or all that it was of.
 _BUT_FOR = re.compile(
-    r"\b(?:except|besides|apart from|other than)\b"
-    r"|\b(?:all|every\w*) (?:\w+ ){0,3}but\b"
+    _OTHER_THAN + r"|\b(?:all|every\w*) (?:\w+ ){0,3}but\b"
     r"|\b(?:half|most|some) (?:of )?the\b|\bevery (?:other|second|third)\b"
     r"|\b(?:under|over) \w+ inches\b",
     re.IGNORECASE,
 )
 _SO_MANY = re.compile(rf"\b{NUMBER} (?:of (?:the |our )?)?(?:taps|spiles)\b", re.IGNORECASE)
-_EXCEPT = re.compile(r"\b(?:except|besides|apart from|other than)\b", re.IGNORECASE)
 #: A fire that was lit and went out is two notes.
 _LIT_AND_OUT = re.compile(
     r"\b(?:lit|started|fired)\b.*\b(?:out|done|stopped|shut)\b|\bout\b.*\brelit\b", re.IGNORECASE
