@@ -13,7 +13,6 @@ it wavers between, and whether its vector lies on the side of askings or of othe
 
 from __future__ import annotations
 
-import hashlib
 import json
 import math
 from dataclasses import dataclass
@@ -23,19 +22,15 @@ from typing import TYPE_CHECKING
 from fieldvoice.handbook.nearest import Finder
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     import numpy as np
     from numpy.typing import NDArray
 
     from fieldvoice.handbook.card import Card
+    from fieldvoice.nlu.asking_vectors import AskingVectors
     from fieldvoice.nlu.reader_net import Guess, ReaderNet
-
-#: A number of a vector is kept times this, in 8 bits: finer steps find no more, and take more room.
-SCALE = 40
-#: So many vectors are compared at a time.
-_PIECE = 1024
 
 #: So many of a card's askings tell how near it is in sense.
 NEAREST = 3
@@ -205,9 +200,7 @@ class CardFinder:
         import numpy as np
 
         vectors, starts = self._askings
-        # Widened piece by piece: all at once they take four times the room.
-        pieces = (vectors[at : at + _PIECE] for at in range(0, len(vectors), _PIECE))
-        near = np.concatenate([piece.astype(np.float32) @ guess.vector for piece in pieces]) / SCALE
+        near = self._vectors.near(vectors, guess.vector)
         nearest = (np.sort(one)[-NEAREST:] for one in np.split(near, starts))
         return np.array([one.mean() if len(one) else 0.0 for one in nearest])
 
@@ -216,17 +209,25 @@ class CardFinder:
         return Finder(self._cards)
 
     @cached_property
+    def _vectors(self) -> AskingVectors:
+        from fieldvoice.nlu.asking_vectors import AskingVectors
+
+        return AskingVectors.stored(self._file, self._net.size)
+
+    @cached_property
     def _askings(self) -> tuple[NDArray[np.int8], NDArray[np.int64]]:
         """The vectors of all askings, card after card, and where each card but the first begins."""
         import numpy as np
 
-        kept = stored_vectors(self._file)
-        vectors = []
+        from fieldvoice.nlu.asking_vectors import digest
+
+        kept, vectors = self._vectors.kept, []
         for card in self._cards:
             for asking in card.asked:
                 vector = kept.get(digest(asking))
                 if vector is None:  # an asking that came after the reader was taught
-                    vector = in_bytes(self._net.guess(self._split(asking) or (asking,)).vector)
+                    guess = self._net.guess(self._split(asking) or (asking,))
+                    vector = self._vectors.packed(guess.vector)
                 vectors.append(vector)
         starts = np.cumsum([len(card.asked) for card in self._cards])[:-1]
         return np.array(vectors), starts
@@ -240,32 +241,3 @@ def ranking_of(
     found = [one for one in scores if one[0] != without]
     cards = sorted(((name, score) for name, score, _ in found), key=lambda one: -one[1])
     return Ranking(tuple(cards), max(found, key=lambda one: one[2])[0])
-
-
-def digest(asking: str) -> str:
-    """Return the name under which an asking's vector is kept."""
-    return hashlib.sha256(asking.encode()).hexdigest()[:16]
-
-
-def in_bytes(vector: NDArray[np.float32]) -> NDArray[np.int8]:
-    """Return a vector as it is kept: times ``SCALE``, in 8 bits."""
-    import numpy as np
-
-    return np.clip(np.rint(vector * SCALE), -127, 127).astype(np.int8)
-
-
-def stored_vectors(file: Path) -> Mapping[str, NDArray[np.int8]]:
-    """Return the vectors reckoned when the reader was taught; none without a file in order.
-
-    They are stored beside their digests as numbers of 64 bits.
-    """
-    import zipfile
-
-    import numpy as np
-
-    try:
-        with np.load(file, allow_pickle=False) as stored:
-            names = (f"{number:016x}" for number in stored["digests"].tolist())
-            return dict(zip(names, stored["vectors"], strict=True))
-    except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile):
-        return {}

@@ -77,6 +77,12 @@ class ReaderNet:
         except Exception as fault:  # the runtime's errors have no class in common
             raise ValueError("reader.onnx cannot be read") from fault
 
+    @cached_property
+    def size(self) -> int:
+        """How many numbers a vector has."""
+        *_, vector = self._session.get_outputs()
+        return int(vector.shape[-1])
+
     def guess(self, words: Sequence[str]) -> Guess:
         """Return what the net makes of ``words``, as they are after ``words_of``."""
         import numpy as np

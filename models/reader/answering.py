@@ -26,15 +26,13 @@ import numpy as np
 
 from fieldvoice.grammar import load_grammar
 from fieldvoice.handbook.loader import handbook_folder, load
+from fieldvoice.nlu.asking_vectors import AskingVectors, digest
 from fieldvoice.nlu.card_finder import (
-    SCALE,
     Answering,
     CardFinder,
     Joining,
-    digest,
     marks_of,
     ranking_of,
-    stored_vectors,
 )
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.reader_net import ReaderNet
@@ -116,15 +114,15 @@ def side_of_askings(
     written: Sequence[Line], net: ReaderNet, split: Callable[[str], tuple[str, ...]], folder: Path
 ) -> tuple[float, ...]:
     """Return which way in the space of the net's vectors the taught askings lie from other talk."""
-    kept = stored_vectors(folder / "askings.npz")
+    stored = AskingVectors.stored(folder / "askings.npz", net.size)
     taught = [line for line in written if line.part == "learn"]
     vectors = []
     for line in taught:
-        vector = kept.get(digest(line.words)) if line.card else None
+        vector = stored.kept.get(digest(line.words)) if line.card else None
         if vector is None:
             vectors.append(net.guess(split(line.words)).vector)
         else:
-            vectors.append(vector.astype(np.float32) / SCALE)
+            vectors.append(stored.unpacked(vector))
     is_asked = np.array([bool(line.card) for line in taught])
     counts = np.where(is_asked, 1.0, _OF_TALK)
     weights = logistic(np.array(vectors, np.float64), is_asked, _RIDGE_OF_SIDE, counts)
