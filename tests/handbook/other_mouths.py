@@ -12,17 +12,27 @@ FOLDER = Path(__file__).parent / "held_out"
 
 
 class Asking(NamedTuple):
-    """What was asked, the card that answers it, and the file that it stands in."""
+    """What was asked, the card that answers it, and the file that it stands in.
+
+    ``also`` are cards whose text answers it as rightly.
+    """
 
     file: str
     words: str
     card: str
+    also: tuple[str, ...] = ()
+
+    @property
+    def cards(self) -> tuple[str, ...]:
+        """All cards that answer it."""
+        return (self.card, *self.also)
 
 
 def held_out() -> Iterator[Asking]:
-    """Yield every asking of ``held_out``; a line is ``words => card``, or a remark after ``#``."""
+    """Yield every asking of ``held_out``; a line is ``words => card or-card``, or a remark after ``#``."""
     for path in sorted(FOLDER.glob("*.txt")):
         for line in path.read_text(encoding="utf-8").splitlines():
-            words, arrow, card = line.partition(" => ")
+            words, arrow, cards = line.partition(" => ")
             if arrow and not line.startswith("#"):
-                yield Asking(path.name, words.strip(), card.strip())
+                card, *also = cards.split()
+                yield Asking(path.name, words.strip(), card, tuple(also))

@@ -27,20 +27,20 @@ def test_each_card_is_found_first_by_its_own_askings(finder):
 def test_held_out_askings_are_of_cards_that_are_there_and_stand_in_none():
     ids = {card.id for card in BOOK.cards}
     known = {" ".join(words(asking)) for card in BOOK.cards for asking in card.asked}
-    for file, asking, card in HELD_OUT:
-        assert card in ids, (file, asking)
-        assert " ".join(words(asking)) not in known, (file, asking)
-    counted = Counter(card for _, _, card in HELD_OUT)
+    for one in HELD_OUT:
+        assert ids.issuperset(one.cards), one
+        assert " ".join(words(one.words)) not in known, one
+    counted = Counter(one.card for one in HELD_OUT)
     assert {card: counted[card] for card in ids if counted[card] < 4} == {}
 
 
 def test_other_mouths_are_understood_as_often_as_is_claimed(finder):
     """Floors a little under what was measured; better cards and finders raise them."""
     first = three = 0
-    for _, asking, card in HELD_OUT:
-        found = [one.card.id for one in finder.find(asking)[:3]]
-        first += found[:1] == [card]
-        three += card in found
+    for asking in HELD_OUT:
+        found = [one.card.id for one in finder.find(asking.words)[:3]]
+        first += not set(found[:1]).isdisjoint(asking.cards)
+        three += not set(found).isdisjoint(asking.cards)
     assert first / len(HELD_OUT) >= FIRST
     assert three / len(HELD_OUT) >= THREE
 
@@ -51,9 +51,9 @@ FIRST, THREE = 0.70, 0.86
 
 def test_an_emergency_by_other_mouths_is_among_the_first_three(finder):
     level = {card.id: card.level for card in BOOK.cards}
-    cries = [(asking, card) for _, asking, card in HELD_OUT if level[card] == "emergency"]
+    cries = [one for one in HELD_OUT if level[one.card] == "emergency"]
     found = [
-        any(one.card.level == "emergency" for one in finder.find(asking)[:3]) for asking, _ in cries
+        any(one.card.level == "emergency" for one in finder.find(cry.words)[:3]) for cry in cries
     ]
     assert len(cries) >= 40
     assert sum(found) / len(found) >= 0.95
@@ -82,8 +82,8 @@ def test_cards_too_near_to_tell_apart_are_both_named(finder):
 
 def test_finding_takes_under_twenty_milliseconds(finder):
     times = []
-    for _, asking, _ in HELD_OUT[:40]:
+    for asking in HELD_OUT[:40]:
         began = time.process_time()
-        finder.find(asking)
+        finder.find(asking.words)
         times.append(time.process_time() - began)
     assert sorted(times)[len(times) // 2] < 0.02

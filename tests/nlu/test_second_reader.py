@@ -128,8 +128,9 @@ def test_askings_by_other_mouths_find_their_card() -> None:
     first = three = 0
     for one, reading in zip(asked, readings, strict=True):
         named = [kind for kind, _ in reading.nearest] if reading is not None else []
-        first += named[:1] == [f"card={one.card}"]
-        three += f"card={one.card}" in named
+        right = {f"card={card}" for card in one.cards}
+        first += not right.isdisjoint(named[:1])
+        three += not right.isdisjoint(named)
     assert first / DRAWN >= FIRST
     assert three / DRAWN >= THREE
 
