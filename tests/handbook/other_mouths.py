@@ -29,7 +29,10 @@ class Asking(NamedTuple):
 
 
 def held_out() -> Iterator[Asking]:
-    """Yield every asking of ``held_out``; a line is ``words => card or-card``, or a remark after ``#``."""
+    """Yield every asking of ``held_out``.
+
+    A line is ``words => card``, with further cards after it, or a remark after ``#``.
+    """
     for path in sorted(FOLDER.glob("*.txt")):
         for line in path.read_text(encoding="utf-8").splitlines():
             words, arrow, cards = line.partition(" => ")
