@@ -16,7 +16,17 @@ from fieldvoice.book.ledger import amount
 from fieldvoice.book.lots import Lot
 from fieldvoice.book.movements import Movements
 from fieldvoice.book.rounds import Rounds, trees_in, visited_in
-from fieldvoice.book.season import DayWeather, Hung, Season, TapHole, ToRemind, TreeState
+from fieldvoice.book.season import (
+    SAP_STAYS,
+    DayWeather,
+    Hung,
+    Season,
+    TapHole,
+    ToRemind,
+    TreeState,
+    pulled_by,
+    stays,
+)
 from fieldvoice.rules.sap import sap_noticed, worst_sap
 from fieldvoice.schema import Names, TreeId, acts, plain_name
 from fieldvoice.schema.names import NAMING
@@ -164,11 +174,13 @@ class _Tree:
     def empty(self, at: datetime) -> None:
         self.fill, self.sap, self.last_emptied = 0.0, None, at
 
-    def begin_season(self) -> None:
+    def begin_season(self, year: int) -> None:
         """Carry the tree into a new year: no spile stays in over the summer."""
-        self.pulled_count = self.holes()
-        self.pulled = bool(self.taps)
-        self.fill, self.sap, self.brix, self.gathered_gal = None, None, None, 0.0
+        self.pulled_count = pulled_by(year, self.taps, self.pulled_count)
+        self.pulled = bool(self.taps) and self.pulled_count == self.holes()
+        self.gathered_gal = 0.0
+        if not stays(self.last_seen, year, SAP_STAYS):
+            self.fill, self.sap, self.brix = None, None, None
 
     def state(self, history: Sequence[tuple[datetime, Act]]) -> TreeState:
         return TreeState(
@@ -256,7 +268,7 @@ class State:
     def come_to(self, year: int) -> None:
         """Begin the season of a year, where the last note was of one before."""
         if self.year is not None and year > self.year:
-            self._new_season()
+            self._new_season(year)
         self.year = year
 
     def season(self, notes: Notes) -> Season:
@@ -296,11 +308,11 @@ class State:
             names=self.names,
         )
 
-    def _new_season(self) -> None:
-        """Begin the year's season: trees, vessels and jars stay; sap, sums and spiles do not."""
+    def _new_season(self, year: int) -> None:
+        """Begin the year's season: trees, vessels, jars stay; sums, old sap and spiles go."""
         for tree in self.trees.values():
-            tree.begin_season()
-        self.movements.new_season()
+            tree.begin_season(year)
+        self.movements.new_season(year)
         self.days, self.gathered, self.told_apart, self.water = {}, {}, {}, None
 
     @folds(acts.Inspect)

@@ -108,6 +108,10 @@ class Mixture:
         """Return the volume of the lots whose amount is known."""
         return math.fsum(lot.volume_gal for lot in self.lots if lot.volume_gal is not None)
 
+    def newest_at(self) -> datetime | None:
+        """Return when the newest of it was gathered; None when there is none."""
+        return max((lot.at for lot in self.lots), default=None)
+
     def is_all_known(self) -> bool:
         """Whether every lot's amount is known."""
         return all(lot.volume_gal is not None for lot in self.lots)

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from fieldvoice.book.ledger import VesselLedger, amount
 from fieldvoice.book.lots import A_DROP_GAL, Lot, Mixture
-from fieldvoice.book.season import Account, VesselState
+from fieldvoice.book.season import SAP_STAYS, Account, VesselState, stays
 from fieldvoice.book.sugarhouse import Sugarhouse
 from fieldvoice.rules.sap import sap_noticed
 from fieldvoice.schema import acts
@@ -164,12 +164,17 @@ class Movements:
         if act.phase == "stop":
             self.sugarhouse.end(at)
 
-    def new_season(self) -> None:
-        """Begin a season: last year's sap is gone, the vessels stay."""
+    def new_season(self, year: int) -> None:
+        """Begin a season: last year's sap is gone but for the newest, the vessels stay."""
         for vessel in self.vessels.values():
-            vessel.empty()
-            vessel.adjusted_gal, vessel.temps = 0.0, []
-        self.carried, self.flows = Mixture(), Flows()
+            vessel.adjusted_gal = 0.0
+            if not stays(vessel.held.newest_at(), year, SAP_STAYS):
+                vessel.empty()
+                vessel.temps = []
+        if not stays(self.carried.newest_at(), year, SAP_STAYS):
+            self.carried = Mixture()
+        held = sum(vessel.held.known_gal() for vessel in self.vessels.values())
+        self.flows = Flows(poured_gal=held + self.carried.known_gal())
         self.sugarhouse.new_season()
 
     def carried_state(self) -> VesselState | None:

@@ -32,6 +32,9 @@ Kind = TypeVar("Kind", bound="Act")
 #: What is told of a hole, and how long after drilling it still is about that one (a design choice).
 _OF_A_HOLE = ("side", "height_ft", "depth_in", "bit_in", "shavings")
 _AT_THE_HOLE = timedelta(minutes=10)
+#: A season may go on over New Year: sap that is no older then is still there, and spiles set no
+#: longer before are still in (design choices; a hole gives for eight weeks at most).
+SAP_STAYS, SPILES_STAY = timedelta(weeks=3), timedelta(weeks=8)
 #: The hour at which something is told that was asked for on a day (a design choice).
 _MORNING = 7
 
@@ -371,7 +374,7 @@ class Season:
         return [tree for tree in self.trees.values() if tree.felled_at is None]
 
     def at(self, year: int) -> Season:
-        """Return what is left of this season in ``year``: after a winter, no sap and no spiles.
+        """Return what is left of this season in ``year``: after a summer, no sap and no spiles.
 
         Its sums stay until the first note of the new one, for they are still asked about.
         """
@@ -379,18 +382,44 @@ class Season:
             return self
         return replace(
             self,
-            trees={name: _wintered(tree) for name, tree in self.trees.items()},
-            vessels={name: _emptied(vessel) for name, vessel in self.vessels.items()},
-            carried=None,
+            trees={name: _wintered(tree, year) for name, tree in self.trees.items()},
+            vessels={name: _emptied(vessel, year) for name, vessel in self.vessels.items()},
+            carried=self.carried
+            if self.carried and stays(self.carried.newest_at, year, SAP_STAYS)
+            else None,
         )
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether there is sap in store or a spile in a tree."""
+        in_store = any(vessel.oldest_at for vessel in self.vessels.values())
+        return in_store or any(tree.taps_in for tree in self.trees.values())
 
-def _wintered(tree: TreeState) -> TreeState:
-    holes = sum(hole.count for hole in tree.taps)
-    return replace(tree, pulled_count=holes, pulled=bool(tree.taps), fill=None, sap=None, brix=None)
+
+def stays(at: datetime | None, year: int, so_long: timedelta) -> bool:
+    """Whether what was noted ``at`` is so near before ``year`` that it still is so in it."""
+    return at is not None and at.date() >= date(year, 1, 1) - so_long
 
 
-def _emptied(vessel: VesselState) -> VesselState:
+def pulled_by(year: int, taps: Sequence[TapHole], pulled: int) -> int:
+    """Return how many of a tree's spiles are out when ``year`` begins, of ``pulled`` before."""
+    old = sum(hole.count for hole in taps if not stays(hole.at, year, SPILES_STAY))
+    return max(pulled, old)
+
+
+def _wintered(tree: TreeState, year: int) -> TreeState:
+    holes, pulled = (
+        sum(hole.count for hole in tree.taps),
+        pulled_by(year, tree.taps, tree.pulled_count),
+    )
+    out = replace(tree, pulled_count=pulled, pulled=bool(tree.taps) and pulled == holes)
+    is_seen = stays(tree.last_seen, year, SAP_STAYS)
+    return out if is_seen else replace(out, fill=None, sap=None, brix=None)
+
+
+def _emptied(vessel: VesselState, year: int) -> VesselState:
+    if stays(vessel.newest_at, year, SAP_STAYS):
+        return vessel
     return replace(
         vessel, volume_gal=0.0, fill=0.0, oldest_at=None, newest_at=None, sap=None, temps=(),
         brix=None, parcels=(),

@@ -131,8 +131,9 @@ def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence
     begins = next((next(segments_in((one,)), None) for one in told if one.parts), None)
     if isinstance(begins, TreeRef | VesselRef) and _is_named(begins, meanings):
         return told
-    about = subjects(meaning for meaning in meanings if isinstance(meaning, Ask))
     first = next(index for index, sentence in enumerate(told) if sentence.parts)
+    named = tuple(segments_in(told[first : first + 1]))
+    about = subjects((meaning for meaning in meanings if isinstance(meaning, Ask)), named)
     return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
 
 
@@ -177,6 +178,7 @@ def season_asked(turn: Turn, moment: TurnContext) -> Turn:
     """
     begun = moment.season.year
     is_first = begun is not None and begun < moment.now.year and bool(turn.notes)
+    is_first &= not moment.season.goes_on
     if turn.outcome != "saved" or not is_first or moment.source == "memo":
         return turn
     asked = prompt("A new season: last year's taps all out, all vessels empty")

@@ -246,6 +246,21 @@ class TestPantry:
         assert [lot.left for lot in result.pantry] == [6]
         assert result.boilings == ()
 
+    def test_a_season_that_goes_on_over_new_year(self):
+        """Sap and spiles of December are still there in January, those of March are not."""
+        december, january = 271 * 24, 303 * 24
+        notes = (
+            {"act": "tap", "tree": 6}, store("tank 2", 5),
+            {"act": "tap", "tree": 7, "count": 2, "hours": december},
+            store("tank 1", 9, hours=december + 19 * 24),
+        )  # fmt: skip
+        looked_at = {"act": "measure", "tree": 7, "diameter_in": 20, "hours": january}
+        for result in (season(*notes).at(2028), season(*notes, looked_at)):
+            assert [result.vessels[name].volume_gal for name in ("tank 1", "tank 2")] == [9, 0]
+            assert [result.trees[tree].taps_in for tree in (6, 7)] == [0, 2]
+        account = season(*notes, looked_at).account
+        assert account.poured_gal == account.held_gal == 9
+
 
 # ---- balances over random histories ----------------------------------------------------------
 
