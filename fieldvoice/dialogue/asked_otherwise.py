@@ -17,8 +17,8 @@ from fieldvoice.schema.asks.boiling import (
     PlanRest,
     SyrupEstimate,
 )
-from fieldvoice.schema.asks.follow_ups import InUnits
-from fieldvoice.schema.asks.past import MadeIn, Money, WoodBurned
+from fieldvoice.schema.asks.follow_ups import AmountThen, InUnits
+from fieldvoice.schema.asks.past import MadeIn, Money, WeatherNoted, WoodBurned
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped
 from fieldvoice.schema.asks.sap import (
     SapDays,
@@ -41,6 +41,7 @@ from fieldvoice.schema.asks.trees import (
     MissedTrees,
     SlowTrees,
     SweetestTrees,
+    TapLimit,
     TreeCount,
     TreeHistory,
     TreeSap,
@@ -153,6 +154,10 @@ _TABLE = (
     ),
     # one tree
     _Meant(
+        (TimeToTap,), r"\btap (?:it|him|her|(?:that|this) one)\b|\b(?:it|he|she) worth tapping\b",
+        lambda _, thing: TapLimit(**thing),
+    ),
+    _Meant(
         (TreeHistory, TreeSap, NOBODY),
         r"^who(?:'s| was| is| has| had)?\b.*\b(?:last|at|checked|visited|saw|emptied)\b",
         lambda _, thing: LastVisit(**thing),
@@ -204,6 +209,7 @@ _TABLE = (
         r"^(?:so |and )?how (?:much (?:longer|more time)|long (?:to go|left|still))\W*$",
         lambda *_: BoilTime(),
     ),
+    _Meant((AmountThen,), r"\b(?:wood|fuel|propane)\b", lambda *_: FuelNeeded()),
     _Meant((BoilTime,), r"\b(?:did|has) (?:it|that|this|we)\b.*\btak", lambda *_: BoilReport()),
     _Meant(
         (NOBODY,),
@@ -222,6 +228,9 @@ _TABLE = (
         r"\b(?:summary|summarize|sum up|recap|wrap up|rundown|overview)\b"
         r".*\b(?:the day|my day|our day|today)\b",
         lambda *_: Said(since="today"),
+    ),
+    _Meant(
+        (Said,), r"\b(?:temperatures?|temps?|weather|thermometer)\b", lambda *_: WeatherNoted()
     ),
     _Meant((Said,), r"^what(?:'s| has)?(?: all)? happened today\b", lambda *_: Said(since="today")),
     _Meant(

@@ -30,11 +30,11 @@ class TurnContext:
     ``said_at`` is the time of the words under review, which notes without one of their own get.
     ``noted`` are the notes of the same breath, which are not yet in the book. ``of_several`` tells
     that its words speak of more than the one tree in hand, ``of_another`` that they go on with the
-    question before, ``tells_more`` that they tell of more of the same, ``degrees_named`` that they
-    name Celsius or Fahrenheit; ``is_name_doubtful`` that they tell of a new vessel whose name may
-    be another one's, mistyped; ``left_out`` are notes that ``season`` leaves out; ``unheard`` that
-    whoever said it had not heard the reply before it; not ``is_called`` that it may not be
-    meant for the assistant.
+    question before, ``goes_on`` that they ask more of its thing, ``tells_more`` that they tell of
+    more of the same, ``degrees_named`` that they name Celsius or Fahrenheit; ``is_name_doubtful``
+    that they tell of a new vessel whose name may be another one's, mistyped; ``left_out`` are notes
+    that ``season`` leaves out; ``unheard`` that whoever said it had not heard the reply before it;
+    not ``is_called`` that it may not be meant for the assistant.
     """
 
     now: datetime
@@ -49,6 +49,7 @@ class TurnContext:
     noted: tuple[Act, ...] = ()
     of_several: bool = False
     of_another: bool = False
+    goes_on: bool = False
     tells_more: bool = False
     is_name_doubtful: bool = False
     degrees_named: bool = False

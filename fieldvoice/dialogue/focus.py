@@ -92,9 +92,23 @@ _OF_ALL = frozenset("we we've us our today everybody everyone altogether overall
 _OF_ONE = frozenset("it it's its this that that's here she he her him his them these those".split())
 
 
+_ASKS = frozenset(
+    "what how when where who which why did does do is are was were can should will has have it that"
+    .split()
+)  # fmt: skip
+
+
 def is_of_another(text: str) -> bool:
     """Whether words go on with a question, about another thing: "and tree twelve"."""
-    return text.lower().startswith(("and ", "what about ", "how about "))
+    first, _, rest = text.lower().partition(" ")
+    if first in ("what", "how"):
+        first, _, rest = rest.partition(" ")
+    return first in ("and", "about") and _ASKS.isdisjoint(rest.split())
+
+
+def goes_on(text: str) -> bool:
+    """Whether words ask something else of the same thing: "and how much wood"."""
+    return text.lower().startswith("and ") and not is_of_another(text)
 
 
 def is_of_several(text: str) -> bool:

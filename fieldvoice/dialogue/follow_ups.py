@@ -40,6 +40,8 @@ _STEP_F = 10.0
 _USUAL_F = 38.0
 #: What is about syrup, and not about sap.
 _OF_SYRUP = (Draw, Pack, StockOut)
+#: What is asked of all the sap in store, or of that of one vessel.
+_OF_SAP = (BoilTime, CanWait, FuelNeeded, JarsNeeded, StartBy, SyrupEstimate)
 #: After these "how long" is of the boil.
 _OF_BOILS = (Boil, Fuel, BoilPlan, BoilReport, BoilTime, CanWait, FuelNeeded, StartBy, SapStored)
 
@@ -99,6 +101,8 @@ def pointed(meanings: tuple[Meaning, ...], moment: TurnContext) -> tuple[Meaning
     for meaning in meanings:
         if moment.of_another:
             meaning = _asked_of(meaning, moment)
+        if moment.goes_on:
+            meaning = _of_the_same(meaning, moment)
         if isinstance(meaning, SpanThen):
             meaning = _of_another_time(meaning, recent(moment), moment)
         if isinstance(meaning, Verdict | OfThat | WhatIf):
@@ -125,6 +129,16 @@ def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
     if not is_one or any(one.json_fields().get(thing) is None for one in before):
         return meaning
     asked: Meaning = before[0].replace(**named)
+    return asked
+
+
+def _of_the_same(meaning: Meaning, moment: TurnContext) -> Meaning:
+    """Return a question about sap, of the vessel that the question before was of."""
+    if not isinstance(meaning, _OF_SAP) or len(meaning.json_fields()) > 1:
+        return meaning
+    vessels = {getattr(one, "vessel", None) for one in recent(moment).asks}
+    vessel = vessels.pop() if len(vessels) == 1 else None
+    asked: Meaning = meaning.replace(vessel=vessel)
     return asked
 
 

@@ -14,13 +14,13 @@ from fieldvoice.schema.vocabulary import NAMED
 from fieldvoice.segments import listed, parts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping
     from datetime import datetime
     from typing import Any
 
     from fieldvoice.dialogue.prompts import Prompt
     from fieldvoice.schema import Meaning
-    from fieldvoice.segments import Parts
+    from fieldvoice.segments import Parts, Segment
 
 
 def label(meanings: tuple[Meaning, ...], now: datetime | None = None) -> Parts:
@@ -39,17 +39,20 @@ def options_named(question: Prompt) -> tuple[Parts, Parts]:
     return first, second
 
 
-def subjects(asks: Iterable[Ask]) -> Parts:
-    """Return what questions are about, with what they name: "how full it is, tank 2"."""
-    return listed(subject_of(ask) for ask in asks)
+def subjects(asks: Iterable[Ask], told: Collection[Segment] = ()) -> Parts:
+    """Return what questions are about, with what they name: "how full it is, tank 2".
+
+    What they name and an answer has ``told`` is left out.
+    """
+    return listed(subject_of(ask, told) for ask in asks)
 
 
-def subject_of(ask: Ask) -> Parts:
+def subject_of(ask: Ask, told: Collection[Segment] = ()) -> Parts:
     """Return what one question is about; of a card of the handbook its title."""
     card = shipped().card(ask.topic or "") if isinstance(ask, Advice) else None
     if card is not None:
         return parts(f"{card.title[:1].lower()}{card.title[1:]}")
-    return listed(ask.echo().details, ",")
+    return listed(ask.echo(told).details, ",")
 
 
 def labels_apart(one: tuple[Meaning, ...], other: tuple[Meaning, ...]) -> tuple[Parts, Parts]:

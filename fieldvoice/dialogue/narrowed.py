@@ -138,6 +138,8 @@ _WHOLE = re.compile(
 )
 
 
+#: What was named before.
+_ONE_IN_HAND = frozenset(("it", "him", "her", "that one", "this one", "that tree", "this tree"))
 #: Words that tell only when it was said.
 _TIMED_WORDS = re.compile(
     r"(?:down )?(?:(?:for )?(?:this morning|today|so far)|(?:on )?\w+day|last night)?",
@@ -145,6 +147,11 @@ _TIMED_WORDS = re.compile(
 )
 _SPAN_WORDS = re.compile(
     r"(?:down )?(?:in )?(?:this|the|last) (?:week|month|year|season)", re.IGNORECASE
+)
+#: When it was noted, behind what was: "ants last week".
+_WHEN_AT_END = re.compile(
+    r"\s+(?:on \w+day|yesterday|(?:this|last) (?:week|month|year|season|night|\w+day))$",
+    re.IGNORECASE,
 )
 #: Things put beside each other.
 _BESIDE = re.compile(r"\b(?:more|less|better|worse|than|compared?|versus|vs|against)\b", re.I)
@@ -170,13 +177,17 @@ def _of_things(
         if ask.words is None:
             return None
         thing = known_thing(pieces(), moment)
+        if ask.words in _ONE_IN_HAND:
+            thing = {name: one for name, one in moment.focus.as_json().items() if name != "at"}
         if _SPAN_WORDS.fullmatch(ask.words):
             spans = [one for one in pieces() if one.sort == "span_back"]
             return Said(span=max(spans, key=len).value) if spans else None
         is_of_time = _TIMED_WORDS.fullmatch(ask.words)
         count = 3 if ask.words.startswith("down") else None  # what was written, not what was done
         of_today = Said(since="today", count=count) if is_of_time else None
-        return Said(**thing) if thing else of_today
+        when = _WHEN_AT_END.search(ask.words)
+        of_words = ask.replace(words=ask.words[: when.start()]) if when else None
+        return Said(**thing) if thing else of_today or of_words
     if isinstance(ask, TreeKinds):
         kinds = {one.value for one in pieces() if one.sort == "species"}
         return TreeKinds() if len(kinds) > 1 and ask.species is not None else None

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.rules.finding import Finding
+from fieldvoice.rules.reminding import REMINDER
 from fieldvoice.rules.sources import spoken
 from fieldvoice.segments import rules_told
 
@@ -44,6 +45,10 @@ def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
 def reasons(utterance: Utterance) -> tuple[Finding, ...]:
     """Return the findings behind what was said of an utterance, those spoken aloud first."""
     everything = found(utterance)
+    asked = {one["ask"] for one in utterance.meanings if "ask" in one}
+    if asked and asked.isdisjoint(("reminders", "time_left")):
+        # A reminder that was told beside an answer is not what anybody means.
+        everything = tuple(one for one in everything if one.rule != REMINDER.id)
     aloud = tuple(one for one in everything if said_aloud(one, utterance))
     unsaid = tuple(one for one in everything if not one.rule.startswith("caution-"))
     told_of = (aloud or unsaid)[:_MOST]

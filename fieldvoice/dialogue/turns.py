@@ -39,6 +39,7 @@ from fieldvoice.dialogue.fields import changed
 from fieldvoice.dialogue.filled import filled_from
 from fieldvoice.dialogue.focus import (
     Focus,
+    goes_on,
     is_of_another,
     is_of_several,
     is_whole_yard,
@@ -142,6 +143,7 @@ class Turns:
             moment,
             of_several=is_of_several(heard.text),
             of_another=is_of_another(heard.text),
+            goes_on=goes_on(heard.text),
             tells_more=tells_more(heard.text),
         )
         if is_pasted(heard.text):

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 from fieldvoice.schema.base import Frozen
 from fieldvoice.schema.slot import AskSpec, slots_of
-from fieldvoice.segments import Text, Told
+from fieldvoice.segments import Text, Told, TreeRef
 
 if TYPE_CHECKING:
-    from fieldvoice.segments import Parts
+    from collections.abc import Collection
+
+    from fieldvoice.segments import Parts, Segment
 
 
 class Ask(Frozen):
@@ -27,9 +29,13 @@ class Ask(Frozen):
         """Return the work that somebody is about to do who asks this."""
         return self.spec.announces
 
-    def echo(self) -> Told:
-        """Return what the answer is about, said first when the words were taken freely."""
-        return Told((), (*self.about(), *self.named()))
+    def echo(self, told: Collection[Segment] = ()) -> Told:
+        """Return what the answer is about, said first when the words were taken freely.
+
+        What the question names and the answer has ``told`` is left out.
+        """
+        named = (one for one in self.named() if not _is_told(one, told))
+        return Told((), (*self.about(), *named))
 
     def about(self) -> tuple[Parts, ...]:
         """Return the subject in plain words."""
@@ -42,3 +48,16 @@ class Ask(Frozen):
         return tuple(
             slot.told(value) or (Text(str(value)),) for slot, value in said if value is not None
         )
+
+
+def _is_told(named: Parts, told: Collection[Segment]) -> bool:
+    """Whether a thing, a day or words that a question names stand among what was told."""
+    values = {one for one in named if not isinstance(one, Text)}
+    trees = {tree for one in told if isinstance(one, TreeRef) for tree in one.trees}
+    if values:
+        return all(
+            trees.issuperset(one.trees) if isinstance(one, TreeRef) else one in told
+            for one in values
+        )
+    words = " ".join(one.text for one in told if isinstance(one, Text)).lower()
+    return all(isinstance(one, Text) and one.text.lower() in words for one in named)

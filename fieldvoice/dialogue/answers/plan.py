@@ -338,11 +338,14 @@ def _least_batch(ask: ask_of.LeastBatch, moment: TurnContext) -> Answered:
 @answers(MixCheck)
 def _mix_check(ask: MixCheck, moment: TurnContext) -> Answered:
     """Say before it is poured what a mixture would be: tainted, how sweet, how old."""
-    from_, into = VesselRef(ask.vessel or ""), VesselRef(ask.into or "")
+    from_ = VesselRef(ask.vessel or _only_other(ask.into, moment))
+    into = VesselRef(ask.into or _only_other(ask.vessel, moment))
     source = moment.season.vessels.get(from_.name)
     target = moment.season.vessels.get(into.name)
-    if source is None or not rule_inputs.holds_sap(source):
+    if from_.name and (source is None or not rule_inputs.holds_sap(source)):
         return answer("The book has no sap in", from_)
+    if source is None or not into.name:
+        return answer("Say into which:", Example("can I pour tank two into tank one"))
     empty = target is None or not rule_inputs.holds_sap(target)
     tainted = pour_check(source.sap, target.sap if target else None, vessel_is_empty=empty).findings
     if tainted:
@@ -353,6 +356,13 @@ def _mix_check(ask: MixCheck, moment: TurnContext) -> Answered:
     else:
         told = fact("Yes", None if empty else _mixture(source, target, moment))
     return Answered(_as_heard((told, _no_room(source, target))), (_clear_finding(),))
+
+
+def _only_other(vessel: str | None, moment: TurnContext) -> str:
+    """Return the one other vessel with sap in it; nothing where there are several, or none."""
+    held = [one.name for one in rule_inputs.vessels_with_sap(moment.season)]
+    others = [name for name in held if vessel not in (None, name)]
+    return others[0] if len(others) == 1 else ""
 
 
 def _clear_finding() -> Finding:

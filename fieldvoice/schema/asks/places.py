@@ -65,7 +65,9 @@ class Hangs(Ask):
 
     ask: Literal["hangs"] = "hangs"
     tree: v.Tree = None
-    lid: Annotated[Literal["off"] | None, Slot("places.lid_missing")] = None
+    lid: Annotated[
+        Literal["off"] | None, Slot("places.lid_missing", shown=lambda _: (Text("without a lid"),))
+    ] = None
 
     spec: ClassVar[AskSpec] = AskSpec(
         rule="places.hangs",
