@@ -14,7 +14,7 @@ from fieldvoice.dialogue.readback import told as read_back
 from fieldvoice.dialogue.saving import save
 from fieldvoice.nlg.written import Style, written
 from fieldvoice.nlu.normalise import text_of, words_of
-from fieldvoice.schema.acts import Remark
+from fieldvoice.schema.acts import Remark, Remind
 from fieldvoice.schema.slot import slots_of
 from fieldvoice.segments import fact, prompt
 
@@ -53,11 +53,23 @@ def is_hollow(remark: Remark) -> bool:
 
 
 def without_hollow(meanings: tuple[Meaning, ...]) -> tuple[Meaning, ...]:
-    """Return ``meanings`` with hollow remarks without a text: it is then asked for."""
+    """Return ``meanings`` with hollow remarks and reminders without a text: it is asked for."""
     return tuple(
-        one.replace(text=None) if isinstance(one, Remark) and is_hollow(one) else one
+        one.replace(text=None)
+        if (isinstance(one, Remark) and is_hollow(one)) or _reminds_of_nothing(one)
+        else one
         for one in meanings
     )
+
+
+def _reminds_of_nothing(meaning: Meaning) -> bool:
+    """Whether a reminder has a time and nothing to be reminded of: "remind me in an hour"."""
+    if not isinstance(meaning, Remind) or meaning.text is None:
+        return False
+    return (_HOLLOW | _BEFORE_TIME).issuperset(_words(meaning.text))
+
+
+_BEFORE_TIME = frozenset({"in", "at", "on", "by", "half"})
 
 
 def with_words(reading: SecondReading, text: str, named: Sequence[Span]) -> SecondReading:

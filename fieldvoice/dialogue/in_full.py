@@ -15,8 +15,18 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.like_before import as_tree, like_before, same_as
 from fieldvoice.dialogue.pointing import figure_first, pointed_at, to_both
 from fieldvoice.dialogue.told_otherwise import told_otherwise
-from fieldvoice.schema.acts import Boil, Draw, Filter, Pack, StockOut, Sweetness
+from fieldvoice.schema.acts import (
+    Boil,
+    Draw,
+    Filter,
+    Gather,
+    Inspect,
+    Pack,
+    StockOut,
+    Sweetness,
+)
 from fieldvoice.schema.asks.follow_ups import Verdict
+from fieldvoice.schema.asks.sap import Sugar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping
@@ -221,6 +231,14 @@ _AND_NUMBER = re.compile(
 )
 
 
+#: After a note of one tree: how it is with the others.
+_AND_OTHERS = re.compile(
+    r"(?:and|what about|how about) (?:(?:all )?(?:of )?the )?(?:others?|other ones|rest|other trees)"
+    r"[\s?.!]*",
+    re.I,
+)
+
+
 def is_round_done(text: str) -> bool:
     """Whether somebody on a round says with these words that it is over: "okay, were done"."""
     return _ROUND_DONE.fullmatch(text) is not None
@@ -228,7 +246,7 @@ def is_round_done(text: str) -> bool:
 
 def is_and_what(text: str) -> bool:
     """Whether these words only go on with the question before, of another thing: "and six"."""
-    return _AND_NUMBER.fullmatch(text) is not None
+    return bool(_AND_NUMBER.fullmatch(text) or _AND_OTHERS.fullmatch(text))
 
 
 def with_names(text: str, names: EntityNames) -> str:
@@ -364,6 +382,11 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
         yield f"what did we note about {found['what']}"
     if found := _DONE.fullmatch(text):
         yield f"what did i say {found['then']}"
+    if _AND_OTHERS.fullmatch(text):
+        if isinstance(around.asked or around.last, Sweetness | Sugar):
+            yield "which trees are sweetest"
+        elif around.asked is None and isinstance(around.last, Gather | Inspect):
+            yield "which trees did i miss"
     if found := _AND_NUMBER.fullmatch(text):
         if around.asks_tree:
             yield f"and tree {found[1]}"

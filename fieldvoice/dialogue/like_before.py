@@ -20,12 +20,14 @@ from fieldvoice.schema.acts import (
     Pack,
     Pan,
     Pull,
+    Reading,
     Skip,
     StockOut,
     Store,
     Tap,
     Transfer,
     Vessel,
+    Weather,
 )
 
 if TYPE_CHECKING:
@@ -122,8 +124,13 @@ def same_as(text: str, seen: Callable[[], Mapping[str, str]]) -> Iterator[str]:
             yield f"{as_tree(found['what'])} {told}"
 
 
-def anew_like(text: str, last: Act) -> Iterator[str]:
-    """Yield ways to say what is put right in the note ``last`` by itself: "half pints", "dark"."""
+def anew_like(text: str, last: Act, said: str) -> Iterator[str]:
+    """Yield ways to say what is put right in the note ``last`` by itself: "half pints", "dark".
+
+    ``said`` are the words of that note.
+    """
+    if _BELOW_ZERO.match(text):
+        yield from _colder(text if _CELSIUS.search(said) is None else f"{text} degrees celsius", last)
     count, size = getattr(last, "count", None), getattr(last, "size", None)
     if count is None or size is None:
         return
@@ -134,6 +141,17 @@ def anew_like(text: str, last: Act) -> Iterator[str]:
     yield f"{verb} {count} {size} {price}"
     yield f"{verb} {count} {size} of {text}"
 
+
+def _colder(text: str, last: Act) -> Iterator[str]:
+    """Yield degrees below zero of what ``last`` told them: "minus four" of a night or a tank."""
+    if isinstance(last, Weather):
+        yield f"low of {text}" if last.low_f is not None else f"high of {text}"
+    elif isinstance(last, Reading) and last.temp_f is not None:
+        yield f"{last.vessel} is at {text}"
+
+
+_CELSIUS = re.compile(r"\bcelsius\b|\d ?°? ?c\b", re.IGNORECASE)
+_BELOW_ZERO = re.compile(r"(?:minus |negative |-)\s*\w", re.IGNORECASE)
 
 _PRICE = re.compile(r"for [\w ]+(?<!dollars)(?<!bucks)", re.IGNORECASE)
 

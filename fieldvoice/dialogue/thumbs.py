@@ -25,7 +25,23 @@ _TREES = re.compile(
     r"|feet|ft|dollar|buck|hour|day|week|min)\D)",
     re.IGNORECASE,
 )
+_DAY = (
+    r"(?:(?:on |this |next )?(?:mon|tues|wednes|thurs|fri|satur|sun)day|tomorrow|tmrw|tonight"
+    r"|in (?:\w+ ){1,3}(?:minutes?|mins?|hours?|days?))"
+)
 _IN_THE_USUAL_WORDS = (
+    (re.compile(r"^(remind (?:me|us)) (?:on )?sat(?:urday)?(?= )", re.I), r"\1 on saturday"),
+    (re.compile(r"^(remind (?:me|us)) (?:on )?sun(?:day)?(?= )", re.I), r"\1 on sunday"),
+    # "2" where only "to" can stand
+    (re.compile(rf"\b(remind (?:me|us)(?: {_DAY})?) (?:2|too|two) (?=[a-z])", re.I), r"\1 to "),
+    (re.compile(r"(?<=[a-z] )2 (?=(?:mrs?|ms|dr|my|the|our|mom|dad|grandma|grandpa)\b)", re.I), "to "),
+    # what is to be thought of
+    (
+        re.compile(rf"^(?:please )?(?:tell|say) (me|us) ({_DAY}) (?:to|that i (?:must|should)) ", re.I),
+        r"remind \1 \2 to ",
+    ),
+    (re.compile(rf"^reminder[:,]? (?:for )?({_DAY})[:,]? (?:to )?(?=\w)", re.I), r"remind me \1 to "),
+    (re.compile(rf"^reminder[:,]? (?:to )?(.+?),? ({_DAY})$", re.I), r"remind me \2 to \1"),
     (re.compile(r"\b2day\b", re.I), "today"),
     (re.compile(r"\b2nite\b", re.I), "tonight"),
     (re.compile(r"\byday\b", re.I), "yesterday"),
@@ -38,11 +54,31 @@ _IN_THE_USUAL_WORDS = (
 )
 
 
+_FEW = (
+    r"(?:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|\w+ty(?:[ -]\w+)?"
+    r"|[2-9]|[1-9]\d+)"
+)
+#: So many of them, as old people say it: "three gallon and a quart", but not "a three gallon pail".
+_ONE_FOR_MANY = re.compile(
+    rf"\b({_FEW}) (gallon|quart|pint|inch)(?=\W*$|[,;.] | (?:and|from|off|out|of sap|apiece|each"
+    r"|in|into|down|today|so far|this|last|at|deep|across|around|left)\b)",
+    re.IGNORECASE,
+)
+#: Metres, which the grammar has not: "1.2 m", "2 metres".
+_METRES = re.compile(r"\b(\d+(?:\.\d+)?) ?met(?:er|re)s?\b|\b(\d+\.\d+) ?m\b", re.IGNORECASE)
+
+
 def written_out(text: str) -> str:
     """Return ``text`` with the apostrophes and words that thumbs leave out or make short."""
     text = _BARE.sub(lambda found: _APOSTROPHES[found[0].lower()], text)
     text = _ITS.sub("it's", text)
     text = _TREES.sub(r"trees \1-\2", text)
+    text = _ONE_FOR_MANY.sub(_several, text)
+    text = _METRES.sub(lambda found: f"{float(found[1] or found[2]) * 100:g} centimeters", text)
     for pattern, word in _IN_THE_USUAL_WORDS:
         text = pattern.sub(word, text)
     return text.lstrip(" ,.!")
+
+
+def _several(found: re.Match[str]) -> str:
+    return f"{found[1]} {'inches' if found[2].lower() == 'inch' else f'{found[2]}s'}"

@@ -37,6 +37,17 @@ _NO_NAME = (
 _JAR = r"(?:half )?(?:pint|quart|gallon)s?"
 _GALLON = r"(?:gallons?|gals?)"
 _TABLE = (
+    # what is to be thought of
+    (
+        rf"(?:set |start )?(?:an? |the )?(timer|alarm)[,:]? ({_NUMBER} (?:minutes?|mins?|seconds?|hours?"
+        r"|hrs?)|half an hour|an hour and a half|a quarter of an hour)(?:,? please)?",
+        r"set a \1 for \2",
+    ),
+    (
+        rf"({_NUMBER}|half|an) (minutes?|mins?|seconds?|hours?|hrs?)(?:'s)? (timer|alarm)"
+        r"(?:,? please)?",
+        r"set a \3 for \1 \2",
+    ),
     # names
     (
         rf"(?:call|name) (?:number )?(\d+) (?!.*{_NO_NAME})((?:the )?(?:\w+ ?){{1,3}})",
@@ -90,6 +101,11 @@ _TABLE = (
         r" (?:the |some |all the )?ice (?:out|off|away)",
         "threw the ice out",
     ),
+    # every one of them
+    (
+        r"(?:every|each)(?: single)? (bucket|pail|bag|tree)(?:'s| is| was) (.+?)(?: again)?(?: today)?",
+        r"all the \1s are \2",
+    ),
     # numbers that begin a line are trees
     (
         rf"(?:number )?({_NUMBER}) ((?:is|was|'s|has|had|gave|got|made|looks|looked|smells|smelled"
@@ -135,6 +151,12 @@ _TABLE = (
         r"pulled the spiles on \1",
     ),
     # at the pan
+    (
+        r"(?:i |we )?(?:finished(?: off| up)?|used(?: up)?|emptied|poured|put|ran|boiled(?: down)?)"
+        r" (?:the last of|the rest of|what(?:'s| is| was) left (?:of|in)|all of) (.+?)"
+        r" (?:in|into|on|onto|through|down in) the (?:pan|evaporator|pot)",
+        r"put the last of \1 in the pan",
+    ),
     (r"((?:started |now )?boil(?:ing|ed)) (?:off|down|up) (.+?)(?: first)?", r"\1 \2"),
     (
         r"(?:i |we )?(?:turned|shut|switched|put) (?:the (?:burner|stove|propane|gas|heat|fire"
@@ -159,6 +181,7 @@ _TABLE = (
         r"started boiling at \1",
     ),
     (r"(?:we've |we have |i've )?been boiling since (.+?)", r"started boiling at \1"),
+    (rf"draw (?:number )?{_NUMBER}(?:[:,]| was) (.+?)", r"drew off \1"),
     # weather
     (r"((?:it's |it is )?minus \d+ this morning)", r"it was \1"),
     (

@@ -393,8 +393,10 @@ class Turns:
         """Return the turn of a note told in the place of another, or with other words beside it."""
         anew = told_anew(heard.text)
         if anew is not None:
-            last = recent(moment).acts[-1:]
-            for way in (anew, *(one for act in last for one in anew_like(anew, act))):
+            before = recent(moment)
+            said = before.utterance.text if before.utterance is not None else ""
+            like = (one for act in before.acts[-1:] for one in anew_like(anew, act, said))
+            for way in (anew, *like):
                 known = self._known(moment, only(heard, way))
                 command = in_place_of(known.meanings, moment) if known is not None else None
                 if command is not None:

@@ -75,7 +75,11 @@ def spans(networks: Networks, words: tuple[str, ...]) -> list[Span]:
         and (span.start == 0 or words[span.start - 1] not in _SIGNS)
     ]
     firm = [one for one in whole if _is_of_pails(one, words) or _is_of_sides(one, words)]
-    apart = [span for span in whole if not any(_is_part(span, one) for one in firm)]
+    apart = [
+        span for span in whole
+        if not any(_is_part(span, one) for one in firm)
+        and not _is_of_an_amount(span, whole, words)
+    ]  # fmt: skip
     return sorted(apart, key=lambda span: (span.start, -span.end))
 
 
@@ -136,6 +140,15 @@ _OF_A_SIDE = frozenset("inch inches centimeters centimetres centimeter centimetr
 def _is_part(span: Span, whole: Span) -> bool:
     """Whether a span lies within another and is shorter."""
     return whole.start <= span.start and span.end <= whole.end and len(span) < len(whole)
+
+
+def _is_of_an_amount(span: Span, whole: Sequence[Span], words: tuple[str, ...]) -> bool:
+    """Whether a share is the beginning of a measure: of "half an inch" nothing is half full."""
+    is_share = span.sort == "fill" or (span.sort == "number" and words[span.end - 1] in _SHARES)
+    return is_share and any(
+        one.sort in ("length", "volume") and one.start == span.start and _is_part(span, one)
+        for one in whole
+    )
 
 
 def _is_of_pails(span: Span, words: tuple[str, ...]) -> bool:
@@ -239,6 +252,7 @@ _PAILS = frozenset(
     "kegs".split()
 )
 _BEFORE_CORD = _COUNTED | frozenset({"half", "quarter", "third", "face", "of"})
+_SHARES = frozenset({"half", "third", "quarter", "thirds", "quarters"})
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(
     tuple(part.split())

@@ -12,7 +12,7 @@ from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.role_search import FAR_TREE
 from fieldvoice.nlu.shared_units import is_of_a_thing
 from fieldvoice.schema import Act, Ask, Command, EntityMention
-from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Remark
+from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Pan, Remark
 from fieldvoice.schema.asks.follow_ups import InUnits
 
 if TYPE_CHECKING:
@@ -110,6 +110,7 @@ class Doubts:
             "may be a size": costs.DOUBTFUL * _may_be_size(reading, words),
             "may be a part of it": costs.DOUBTFUL * _is_hardly_cleaned(reading, words),
             "thrown from a number": costs.KNOWN * _throws_from_number(reading),
+            "a depth of what": costs.DOUBTFUL * _may_be_of_a_hole(reading, words),
             "a share, and no amount": costs.NEVER * _takes_a_share(reading, words),
             "all of it mended": costs.DOUBTFUL * (len(words) == 1 and bool(mended)),
         }
@@ -228,6 +229,15 @@ def _takes_a_share(reading: Hypothesis, words: tuple[str, ...]) -> bool:
     amounts = [one.json_fields().get("volume_gal") for one in reading.meanings]
     is_part = any(isinstance(one, float) and 0 < one < 1 for one in amounts)
     return is_part and any(is_of_a_thing(words, at) for at in range(len(words)))
+
+
+def _may_be_of_a_hole(reading: Hypothesis, words: tuple[str, ...]) -> bool:
+    """Whether a depth after something else was taken for the pan's: "two taps, depth two inches".
+
+    The pan was not named.
+    """
+    pans = [one for one in reading.meanings if isinstance(one, Pan) and one.depth_in is not None]
+    return bool(pans) and len(reading.meanings) > 1 and "pan" not in words
 
 
 def _throws_from_number(reading: Hypothesis) -> bool:

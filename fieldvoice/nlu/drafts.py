@@ -462,7 +462,10 @@ def to_whom(drafts: Sequence[Draft], bounds: list[Bound], words: Sequence[str]) 
 
 _ENDS_A_NAME = frozenset({BREAK, "for", "and", "at", "today", "yesterday", "this", "last", "on"})
 _BEFORE_A_NAME = [(one,) for one in ("a", "an", "the", "my", "our")]
-_NO_NAMES = frozenset("go get eat be it him her them us me you that make take sell try".split())
+_NO_NAMES = frozenset(
+    "go get eat be it him her them us me you that make take sell try say tell report admit spare "
+    "boot share start".split()
+)
 
 #: Of jars filled from one pan these are told once, at the end: "nine pints, six quarts, amber".
 _OF_ALL_JARS = ("colour", "temp_f")

@@ -25,7 +25,7 @@ from fieldvoice.nlu.hearings import hearings
 from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.parser import Networks, exact_ways, marks_of, search
-from fieldvoice.nlu.readings import each_time, reading_of
+from fieldvoice.nlu.readings import each_time, each_tree, reading_of, with_whole_texts
 from fieldvoice.nlu.semantics import value_of
 from fieldvoice.nlu.shared_units import may_share, with_shared_units
 from fieldvoice.nlu.word_lists import WordLists
@@ -39,6 +39,7 @@ from fieldvoice.nlu.wordings import (
     wording_of,
 )
 from fieldvoice.schema import Act, Command, EntityMention
+from fieldvoice.schema.acts import Remark
 from fieldvoice.schema.asks.season import Advice
 
 if TYPE_CHECKING:
@@ -63,6 +64,9 @@ NAMELESS = EntityNames()
 
 #: Hearings whose readings are remembered: a few utterances with their alternatives.
 REMEMBERED = 64
+
+#: With one of these among the first words a reminder may be asked for.
+_REMINDS, _HEAD = frozenset({"remind", "reminder", "forget"}), 4
 
 #: Pieces that name a tree, trees or a vessel.
 _NAMING = frozenset({"tree", "trees", "vessel"})
@@ -345,6 +349,7 @@ class Interpreter:
                 # The oldest alone: the others may be of what was read ahead just now.
                 del self._read[next(iter(self._read))]
             found = tuple(self._readings(text, price, by_sound))
+            found = with_whole_texts(found)
             found = Doubts(self._prices).with_units_in_doubt(found) if by_sound else found
             asked = () if any(map(_is_as_said, found)) else self._asked(text, price)
             self._read[key] = asked or found
@@ -372,7 +377,20 @@ class Interpreter:
             reading = reading_of(way, text, before)
             if reading is not None:
                 reading = self._in_units_said(reading, words)
-                yield from each_time(doubts.doubted(reading, sentence, by_sound))
+                reading = doubts.doubted(reading, sentence, by_sound)
+                if self._may_remind(reading, words):
+                    bill = (*reading.bill, ("may be a reminder", costs.DOUBTFUL))
+                    reading = replace(reading, cost=reading.cost + costs.DOUBTFUL, bill=bill)
+                for one in each_tree(reading, words):
+                    yield from each_time(one)
+
+    def _may_remind(self, reading: Hypothesis, words: tuple[str, ...]) -> bool:
+        """Whether a remark tells when to be reminded: "remind me in an hour", "reminder, …"."""
+        if not any(isinstance(one, Remark) for one in reading.meanings):
+            return False
+        if _REMINDS.isdisjoint(words[:_HEAD]) or "that" in words[:_HEAD]:
+            return False
+        return any(one.sort in ("ahead", "when") for one in spans(self.networks, words))
 
     def _in_units_said(self, reading: Hypothesis, words: tuple[str, ...]) -> Hypothesis:
         """Return a reading with bare numbers in the unit that was said once for all of them."""

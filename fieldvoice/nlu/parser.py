@@ -370,6 +370,13 @@ class _Search:
                 _onward(way, costs.FILLER, (), SKIPPED, said, True),
             )
 
+    def _is_aside(self, place: int) -> bool:
+        """Whether a word is a filler elsewhere: in a text of somebody's own it is one of its words.
+
+        "Call the wood man on Monday".
+        """
+        return self._sentence.skip[place] <= costs.FILLER
+
     def _word_steps(
         self, here: _Region, place: int, state: int, way: Way
     ) -> Iterator[tuple[int, int, Way]]:
@@ -381,7 +388,8 @@ class _Search:
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + costs.FILLER, marks, SAID, word)
         for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
-            yield place + 1, end, _onward(way, cost + costs.FILLER, marks, ANY, word)
+            free = costs.FILLER * (1.5 if word in _HALTS else 0.5 if self._is_aside(place) else 1)
+            yield place + 1, end, _onward(way, cost + free, marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
             price = costs.SMALL + costs.PER_DISTANCE * gap
             for end, cost, marks in steps.get(other, ()):
@@ -395,6 +403,10 @@ class _Search:
             if lost and small in small_words.nouns:
                 continue
             yield place, end, _onward(way, cost + costs.SUPPLY, marks, SUPPLIED, small)
+
+
+#: These tell nothing in a text of somebody's own either.
+_HALTS = frozenset("uh um er ah hmm mm please ok okay thanks".split())
 
 
 class _Region(NamedTuple):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from fieldvoice.nlu import costs
 from fieldvoice.nlu.hypothesis import Hypothesis
-from fieldvoice.nlu.normalise import BREAK
+from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.parser import (
     ANY,
     NEAR,
@@ -78,3 +79,70 @@ def each_time(reading: Hypothesis) -> Iterator[Hypothesis]:
                 yield replace(reading, meanings=tuple(meanings))
             return
     yield reading
+
+
+def each_tree(reading: Hypothesis, words: Sequence[str]) -> Iterator[Hypothesis]:
+    """Yield ``reading``, and with the next tree where its number may go on: "fifty one third full".
+
+    Of "one third" the one may be the tree's: people say "third full", as they say "half full".
+    """
+    yield reading
+    for at, meaning in enumerate(reading.meanings):
+        tree = getattr(meaning, "tree", None)
+        share = getattr(meaning, "fill", None)
+        if not isinstance(meaning, Act) or not isinstance(tree, int) or tree % 10 or share is None:
+            continue
+        said = (*spell(tree).split(), "one")
+        places = (at for at in range(len(words)) if tuple(words[at : at + len(said)]) == said)
+        if 20 <= tree < 100 and any(_BARE_SHARES.intersection(words[one + 2 : one + 3]) for one in places):
+            other = (*reading.meanings[:at], meaning.replace(tree=tree + 1), *reading.meanings[at + 1 :])
+            bill = (*reading.bill, ("a tree of one more", costs.FILLER))
+            yield replace(reading, meanings=other, cost=reading.cost + costs.FILLER, bill=bill)
+
+
+#: Shares that are said without an article too.
+_BARE_SHARES = frozenset({"third", "fourth", "fifth"})
+
+
+def with_whole_texts(readings: Sequence[Hypothesis]) -> tuple[Hypothesis, ...]:
+    """Return readings without those whose free words lack one: "call the wood (man) on monday".
+
+    What is nothing elsewhere is a word of a text like any other, but for thanks.
+    """
+    told = [(_without_text(one), _texts(one)) for one in readings]
+    return tuple(
+        reading for reading, (rest, texts) in zip(readings, told, strict=True)
+        if not any(
+            other_rest == rest and others != texts and all(map(_is_better, others, texts))
+            for other_rest, others in told
+            if texts
+        )
+    )  # fmt: skip
+
+
+def _is_better(text: str, other: str) -> bool:
+    """Whether one text has a word that another lacks, or the other only thanks or halts besides."""
+    more, less = _besides(text, other), _besides(other, text)
+    return bool(more and not _POLITE.issuperset(more)) or bool(less and _POLITE.issuperset(less))
+
+
+def _besides(text: str, other: str) -> list[str]:
+    """Return what a text has besides all the words of another, in their order; else nothing."""
+    words, left = text.split(), other.split()
+    more = [word for word in words if not (left[:1] == [word] and left.pop(0))]
+    return [] if left else more
+
+
+_POLITE = frozenset("please thanks thank you okay ok uh um er ah hmm mm".split())
+
+
+def _texts(reading: Hypothesis) -> list[str]:
+    told = (meaning.json_fields().get("text") for meaning in reading.meanings)
+    return [one for one in told if isinstance(one, str)]
+
+
+def _without_text(reading: Hypothesis) -> list[dict[str, Any]]:
+    return [
+        {key: value for key, value in meaning.json_fields().items() if key != "text"}
+        for meaning in reading.meanings
+    ]

@@ -36,6 +36,8 @@ NOTHING, NO_NUMBER = "O", "X"
 #: Free words that are kept as they were said; of other names the article is no part.
 TEXTS = frozenset({"text", "remark"})
 _ARTICLES = frozenset({"the", "my", "our", "a", "an"})
+#: These lead to a place and are no part of its name: "over in the back row".
+_BEFORE_PLACE = _ARTICLES | frozenset("at in on over down up out".split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +211,7 @@ def nothing_at(guess: Guess, at: int) -> float:
 _EXCEPT = frozenset({"but", "except", "without", "besides"})
 _POINTING = frozenset({"that", "this", "the"})
 _PAILS = frozenset({"pail", "bucket", "jug", "can", "drum", "barrel", "container"})
+_HELD = frozenset({"pails", "buckets", "bags", "jugs", "cans", "jars", "bottles", "trips"})
 #: Units that pieces have, or nobody reads; a number without the one after it is another.
 _UNREAD = frozenset(
     "milliliter milliliters millilitre millilitres ounce ounces cup cups pound pounds kilo "
@@ -272,6 +275,10 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
     """
     if name == "volume_gal" and piece.sort == "number" and words[piece.start - 1] in _EXCEPT:
         return piece.start > 0
+    if name == "volume_gal" and piece.sort == "number" and _HELD.intersection(
+        words[piece.end : piece.end + 1]
+    ):
+        return True  # "poured two buckets in tank one, ten gallons"
     if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
     if piece.sort == "trees" and words[max(piece.start - 1, 0)] in _GAVE:
@@ -338,7 +345,7 @@ def _free_words(words: Sequence[str], guess: Guess, role: str) -> Iterator[Bound
             end += 1
         if end > at:
             said = list(words[at:end])
-            while said and said[0] in _ARTICLES:
+            while said and said[0] in (_BEFORE_PLACE if name == "site" else _ARTICLES):
                 said.pop(0)
             if said:
                 chance = sum(guess.roles[one][role] for one in range(at, end))

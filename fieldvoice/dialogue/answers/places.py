@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldvoice.dialogue.answers.answered import Answered, answer, answers
 from fieldvoice.dialogue.answers.trees import tree_asked
 from fieldvoice.dialogue.round import cut_down, trees_in_words
-from fieldvoice.schema.acts.places import in_words
+from fieldvoice.schema.acts.places import where_it_is
 from fieldvoice.schema.asks.places import Hangs, TreeList, WhenTapped, WhereTree
 from fieldvoice.segments import Count, Day, Example, Quantity, TreeRef, When, fact, listed, parts
 
@@ -58,7 +58,7 @@ def _where_tree(ask: WhereTree, moment: TurnContext) -> Answered:
         return answer(*gone)
     if tree.site is None:
         return answer("Nobody noted where", it, "stands")
-    return answer(it, "stands in", in_words(tree.site))
+    return answer(it, "stands", where_it_is(tree.site))
 
 
 @answers(WhenTapped)

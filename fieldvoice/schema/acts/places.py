@@ -11,9 +11,15 @@ from fieldvoice.schema.slot import ActSpec, Slot
 from fieldvoice.segments import Count, Quantity, Text, Told, TreeRef, details
 
 
-def in_words(site: str) -> str:
-    """Return a part of the woods as it is told: "the back row", "row 3"."""
-    return site if site.startswith(("row ", "the ")) else f"the {site}"
+def where_it_is(site: str) -> str:
+    """Return where a part of the woods is, as it is told: "in the back row", "behind the barn"."""
+    if site.startswith(_PLACING):
+        return site
+    return f"in {site}" if site.startswith(("row ", "the ")) else f"in the {site}"
+
+
+#: A place that begins so tells by itself how to get there.
+_PLACING = tuple(f"{one} " for one in "along by near behind beside around next under".split())
 
 
 class Stand(OfTrees):
@@ -33,7 +39,7 @@ class Stand(OfTrees):
 
     def told(self) -> Told:
         """Return "tree 9: in the back row" or "tree 14: cut down"."""
-        where = () if self.site is None else (Text(f"in {in_words(self.site)}"),)
+        where = () if self.site is None else (Text(where_it_is(self.site)),)
         return Told(self.subject(), details(where, words(self.felled and "cut down")))
 
 

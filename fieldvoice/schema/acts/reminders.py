@@ -37,7 +37,7 @@ class Remind(Act):
 
     act: Literal["remind"] = "remind"
     text: Annotated[str | None, Slot("past.any_words", ask="Remind you of what?")] = None
-    due: Annotated[str | None, Slot("past.ahead", ask="On which day?", shown=on_the_day)] = None
+    due: Annotated[str | None, Slot("past.ahead", ask="When?", shown=on_the_day)] = None
 
     spec: ClassVar[ActSpec] = ActSpec(
         rule="past.remind",
@@ -48,7 +48,7 @@ class Remind(Act):
     def told(self, now: datetime | None = None) -> Told:
         """Return "reminder for Friday, March 12: wash the filter"; of today the hour alone."""
         due = on_the_day(self.due, now) if self.due else ()
-        return Told((*words("reminder for"), *due), details(words(self.text)))
+        return Told((*words("reminder for" if due else "reminder"), *due), details(words(self.text)))
 
 
 class Reminded(Act):
