@@ -10,6 +10,7 @@ import re
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.numbers_said import NUMBER_OR_PART
 from fieldvoice.nlu.normalise import spell, words_of
 from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema.acts import (
@@ -30,23 +31,19 @@ if TYPE_CHECKING:
 
     from fieldvoice.schema import Act
 
-#: A number as people say or type it, as a pattern.
-NUMBER = (
-    r"(?:\d[\d./]*|an?|half|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
-    r"|\w+teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty(?:[ -]\w+)?|a couple)"
-)
 #: Two values of which one is meant, or how far something went: "two or three gallons".
 _EITHER = re.compile(
-    rf"\b{NUMBER}(?: \w+)?,? or(?: was it| maybe| so)? {NUMBER}\b|\bcouple three\b", re.IGNORECASE
+    rf"\b{NUMBER_OR_PART}(?: \w+)?,? or(?: was it| maybe| so)? {NUMBER_OR_PART}\b|\bcouple three\b",
+    re.IGNORECASE,
 )
 _BETWEEN = re.compile(
-    rf"\b{NUMBER}(?: \w+)?,? (?:to|through|maybe|by) {NUMBER}\b|\b\d+ ?- ?\d+\b"
-    rf"|\bfrom (?:\w+ )?{NUMBER}(?: \w+)? to\b",
+    rf"\b{NUMBER_OR_PART}(?: \w+)?,? (?:to|through|maybe|by) {NUMBER_OR_PART}\b|\b\d+ ?- ?\d+\b"
+    rf"|\bfrom (?:\w+ )?{NUMBER_OR_PART}(?: \w+)? to\b",
     re.IGNORECASE,
 )
 #: A part of what was told before, or one that was lost.
 _PART_OF = re.compile(
-    rf"\b(?:{NUMBER}|some|most|rest) of (?:them|those|these|it|the {NUMBER})\b"
+    rf"\b(?:{NUMBER_OR_PART}|some|most|rest) of (?:them|those|these|it|the {NUMBER_OR_PART})\b"
     rf"|\b(?:traded|swapped)\b"
     r"|\b(?:but|only) (?:i |we |she |he )?(?:\w+ )?(?:only )?(?:spilled|lost|took|paid)\b",
     re.IGNORECASE,
@@ -60,7 +57,7 @@ _BUT_FOR = re.compile(
     r"|\b(?:under|over) \w+ inches\b",
     re.IGNORECASE,
 )
-_SO_MANY = re.compile(rf"\b{NUMBER} (?:of (?:the |our )?)?(?:taps|spiles)\b", re.IGNORECASE)
+_SO_MANY = re.compile(rf"\b{NUMBER_OR_PART} (?:of (?:the |our )?)?(?:taps|spiles)\b", re.IGNORECASE)
 #: A fire that was lit and went out is two notes.
 _LIT_AND_OUT = re.compile(
     r"\b(?:lit|started|fired)\b.*\b(?:out|done|stopped|shut)\b|\bout\b.*\brelit\b", re.IGNORECASE

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.numbers_said import AMOUNT
 from fieldvoice.schema.acts import Fuel, Reading
 
 if TYPE_CHECKING:
@@ -18,8 +19,7 @@ if TYPE_CHECKING:
     from fieldvoice.schema import Meaning
 
 _MUCH = (
-    r"(?:about |another )?(?:\d[\d./]*|an?|half an?|one|two|three|four|five|six|seven|eight|nine"
-    r"|ten|eleven|twelve)(?: and an? (?:half|quarter))? ?"
+    rf"(?:about |another )?{AMOUNT} ?"
     r"(?:inch(?:es)?|in\b|cm\b|centimet(?:er|re)s?|gal\w*|quarts?|qts?\b|lit(?:er|re)s?|l\b)"
 )
 _CHANGED = re.compile(

@@ -29,7 +29,7 @@ from fieldvoice.schema.asks.follow_ups import Verdict
 from fieldvoice.schema.asks.sap import Sugar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from fieldvoice.grammar.entity_names import EntityNames
     from fieldvoice.schema import Act, Ask, TreeId
@@ -233,8 +233,8 @@ _AND_NUMBER = re.compile(
 
 #: After a note of one tree: how it is with the others.
 _AND_OTHERS = re.compile(
-    r"(?:and|what about|how about) (?:(?:all )?(?:of )?the )?(?:others?|other ones|rest|other trees)"
-    r"[\s?.!]*",
+    r"(?:and|what about|how about) (?:(?:all )?(?:of )?the )?"
+    r"(?:others?|other ones|rest|other trees)[\s?.!]*",
     re.I,
 )
 
@@ -246,7 +246,17 @@ def is_round_done(text: str) -> bool:
 
 def is_and_what(text: str) -> bool:
     """Whether these words only go on with the question before, of another thing: "and six"."""
-    return bool(_AND_NUMBER.fullmatch(text) or _AND_OTHERS.fullmatch(text))
+    return _AND_NUMBER.fullmatch(text) is not None
+
+
+def of_the_others(text: str, acts: Sequence[Act], asks: Sequence[Ask]) -> str:
+    """Return "and the others" after a note or question of one tree as what is asked of them."""
+    told = (*acts, *asks)[-1:]
+    if not told or "tree" not in told[0].json_fields() or not _AND_OTHERS.fullmatch(text):
+        return text
+    if isinstance(told[0], Sweetness | Sugar):
+        return "which trees are sweetest"
+    return "which trees did i miss" if isinstance(told[0], Gather | Inspect) else text
 
 
 def with_names(text: str, names: EntityNames) -> str:
@@ -382,11 +392,6 @@ def _of_questions(text: str, around: Around) -> Iterator[str]:
         yield f"what did we note about {found['what']}"
     if found := _DONE.fullmatch(text):
         yield f"what did i say {found['then']}"
-    if _AND_OTHERS.fullmatch(text):
-        if isinstance(around.asked or around.last, Sweetness | Sugar):
-            yield "which trees are sweetest"
-        elif around.asked is None and isinstance(around.last, Gather | Inspect):
-            yield "which trees did i miss"
     if found := _AND_NUMBER.fullmatch(text):
         if around.asks_tree:
             yield f"and tree {found[1]}"

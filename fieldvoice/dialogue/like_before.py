@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.numbers_said import NUMBER_OR_PART
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.rules.sugar import LITRES_PER_GAL
 from fieldvoice.schema.acts import (
@@ -35,18 +36,15 @@ if TYPE_CHECKING:
 
     from fieldvoice.schema import Act
 
-_NUMBER = (
-    r"(?:an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|half an?|\d+(?:\.\d+)?)"
-)
 _UNIT = r"(?:gallons?|gals?|quarts?|qts?|pints?|pts?|cups?|half pints?|lit(?:re|er)s?|ml|l)"
 _MORE = re.compile(
-    rf"(?:and |then |plus )*(?:(?:another|one more) (?:{_NUMBER} )?|{_NUMBER} more )"
+    rf"(?:and |then |plus )*(?:(?:another|one more) (?:{NUMBER_OR_PART} )?|{NUMBER_OR_PART} more )"
     rf"(?P<unit>(?:and a half )?{_UNIT}\b.*)",
     re.IGNORECASE,
 )
-_FIRST_NUMBER = re.compile(rf"\b{_NUMBER}\b", re.IGNORECASE)
+_FIRST_NUMBER = re.compile(rf"\b{NUMBER_OR_PART}\b", re.IGNORECASE)
 _AND_SOME = re.compile(
-    rf"(?:and |then |plus |again )+(?P<what>{_NUMBER}\b.*?)(?: more)?[\s.!]*", re.IGNORECASE
+    rf"(?:and |then |plus |again )+(?P<what>{NUMBER_OR_PART}\b.*?)(?: more)?[\s.!]*", re.IGNORECASE
 )
 _SAME_AMOUNT = re.compile(
     r"(?:and )?(?P<what>.+?)[\s,]*(?:is |was |gave |had )?(?:the )?same(?: amount| again)?[\s.!]*",
@@ -59,15 +57,17 @@ _SAME_FOR = re.compile(
 _TOO = re.compile(
     r"(?:and )?(?P<what>.+?)[\s,]*\b(?:as well|too|also|likewise|ditto)[\s.!]*", re.IGNORECASE
 )
-_FROM_ONE = re.compile(rf"(?:and )?(?P<amount>{_NUMBER}) (?P<rest>(?:from|off|out of) .+)", re.I)
+_FROM_ONE = re.compile(
+    rf"(?:and )?(?P<amount>{NUMBER_OR_PART}) (?P<rest>(?:from|off|out of) .+)", re.I
+)
 #: A tree and a number in words: amid a gathering an amount of the unit before.
 _AFTER_A_THING = re.compile(
-    rf"(?:(?:tree |number )?[\w ]+?[,:]\s*|tree \w+ )(?:{_NUMBER})"
+    rf"(?:(?:tree |number )?[\w ]+?[,:]\s*|tree \w+ )(?:{NUMBER_OR_PART})"
     r"(?: and (?:a half|a quarter|three quarters))?[\s.!]*",
     re.IGNORECASE,
 )
 _ALL_OF = re.compile(
-    rf"(?:and |then )*(?P<what>(?:all of|half of|the rest of|{_NUMBER} {_UNIT} from|{_NUMBER} from)"
+    rf"(?:and |then )*(?P<what>(?:all of|half of|the rest of|{NUMBER_OR_PART}(?: {_UNIT})? from)"
     r" .+?)(?: too| as well| also)?[\s.!]*",
     re.IGNORECASE,
 )
@@ -85,7 +85,7 @@ _FED_FROM = re.compile(
 )
 _ADDED = re.compile(
     r"(?:and |i |we )*(?:added|put in|poured in|topped (?:it |the pan )?up with|fed it)"
-    rf"(?: another)? (?P<much>{_NUMBER} (?:more )?{_UNIT})(?: more)?"
+    rf"(?: another)? (?P<much>{NUMBER_OR_PART} (?:more )?{_UNIT})(?: more)?"
     r"(?P<of> (?:from|out of|off) .+?)?[\s.!]*",
     re.IGNORECASE,
 )
@@ -97,7 +97,7 @@ _COLOUR = re.compile(
     re.IGNORECASE,
 )
 _TO_SOMEBODY = re.compile(
-    rf"(?:and |then )*(?P<what>{_NUMBER}(?: of them| jars?| bottles?)?) (?:went |goes )?"
+    rf"(?:and |then )*(?P<what>{NUMBER_OR_PART}(?: of them| jars?| bottles?)?) (?:went |goes )?"
     r"(?P<rest>(?:to|for) .+?)[\s.!]*",
     re.IGNORECASE,
 )
@@ -130,7 +130,9 @@ def anew_like(text: str, last: Act, said: str) -> Iterator[str]:
     ``said`` are the words of that note.
     """
     if _BELOW_ZERO.match(text):
-        yield from _colder(text if _CELSIUS.search(said) is None else f"{text} degrees celsius", last)
+        yield from _colder(
+            text if _CELSIUS.search(said) is None else f"{text} degrees celsius", last
+        )
     count, size = getattr(last, "count", None), getattr(last, "size", None)
     if count is None or size is None:
         return
@@ -186,7 +188,7 @@ def _moved(text: str, last: Act, unit: str | None) -> Iterator[str]:
     found = _ALL_OF.fullmatch(text)
     into = getattr(last, "into", None)
     if found and into is not None:
-        what = re.sub(rf"^({_NUMBER}) from", rf"\1 {unit or 'gallons'} from", found["what"])
+        what = re.sub(rf"^({NUMBER_OR_PART}) from", rf"\1 {unit or 'gallons'} from", found["what"])
         yield f"moved {what} into {into}"
     vessel = getattr(last, "vessel", None)
     if vessel is not None and into is not None:
@@ -213,8 +215,8 @@ _SAME_AS = re.compile(
     re.IGNORECASE,
 )
 _HOLDS = re.compile(
-    rf"(?:it|that|the new one|that one) (?:holds|takes|is) (?:a )?(?P<size>{_NUMBER}) gallons?"
-    r"(?: one| bucket)?[\s.!]*",
+    rf"(?:it|that|the new one|that one) (?:holds|takes|is) (?:a )?"
+    rf"(?P<size>{NUMBER_OR_PART}) gallons?(?: one| bucket)?[\s.!]*",
     re.IGNORECASE,
 )
 

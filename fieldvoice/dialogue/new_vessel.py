@@ -7,6 +7,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.numbers_said import AMOUNT, NUMBER
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.schema.names import is_name, plain_name
 
@@ -21,19 +22,19 @@ _HOLDS = re.compile(
     r"[\s.!]*",
     re.IGNORECASE,
 )
-_AMOUNT = (
-    r"(?:\d[\d./]*(?: \d/\d)?|(?:half )?an?|half|one|two|three|four|five|six|seven|eight|nine|ten"
-    r"|eleven|twelve|\w+teen|(?:twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety)"
-    r"(?:[ -](?:one|two|three|four|five|six|seven|eight|nine))?"
-    r"|(?:a|one|two|three) hundred(?: and)?(?: \w+(?:[ -]\w+)?)??)"
-    r"(?: and (?:a half|a quarter|three quarters))?"
-)
 #: The same in other words, and perhaps without the unit: "blue barrel is a 55", "our vat fits 40".
 _SIZED = re.compile(
     r"\W*(?:(?:and|so|ok(?:ay)?|well)\W+)*(?:(?:the|our|my)\s+)?(?P<name>[\w' -]+?)\s*"
     r"(?:\b(?:can hold|holds|will hold|can take|takes|fits|has room for)\s+|(?:\bis|'s)\s+an?\s+)"
-    rf"(?:about |around )?(?P<size>{_AMOUNT})(?:[ -]?(?P<unit>gallon(?:s|er)?|gals?|g|quarts?|qts?"
+    rf"(?:about |around )?(?P<size>{AMOUNT})(?:[ -]?(?P<unit>gallon(?:s|er)?|gals?|g|quarts?|qts?"
     r"|lit(?:re|er)s?|l))?(?: one)?[\s.!]*",
+    re.IGNORECASE,
+)
+#: One that is there: "we have a forty gallon tank".
+_OWNED = re.compile(
+    r"(?:we have|we've got|we got|we own|i have|i've got|there's|there is) an?"
+    rf" (?P<size>{NUMBER})[ -](?P<unit>gal(?:lon)?|lit(?:re|er))"
+    r" (?P<name>tank|barrel|drum|tote)[\s.!]*",
     re.IGNORECASE,
 )
 _KINDS = frozenset(
@@ -53,7 +54,8 @@ def as_told(text: str, sizes: Mapping[str, float | None], *, metric: bool) -> st
     ``sizes`` are the vessels with what is known of theirs: once it is, "holds" tells the level.
     Without its unit a size is in gallons, of a ``metric`` book in litres.
     """
-    found = _SIZED.fullmatch(text)
+    owned = _OWNED.fullmatch(text)
+    found = owned or _SIZED.fullmatch(text)
     if found is None:
         return text
     name = found["name"].lower()
@@ -65,6 +67,7 @@ def as_told(text: str, sizes: Mapping[str, float | None], *, metric: bool) -> st
         return text
     unit = found["unit"] or ("liters" if metric else "gallons")
     unit = "gallons" if unit.lower().startswith("g") else unit
+    unit = f"{unit}s" if owned and not unit.endswith("s") else unit
     article = "" if re.search(r"\d$|\b(?:one|two|three|four|five|six)$", name) else "the "
     return f"{article}{name} can hold {found['size']} {unit}"
 

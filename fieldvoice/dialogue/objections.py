@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.at_odds import NUMBER, are_at_odds
+from fieldvoice.dialogue.at_odds import are_at_odds
 from fieldvoice.dialogue.changed_level import may_be_change
 from fieldvoice.dialogue.hearsay import is_hearsay
+from fieldvoice.dialogue.numbers_said import NUMBER_OR_PART
 from fieldvoice.schema import Act
 from fieldvoice.schema.acts import StockOut
 
@@ -44,7 +45,7 @@ _DID = (
     r"|draw|drew|drill|sell|sold|burn|full\b|cut)"
 )
 #: A part of a sentence that tells a note: chatter beside one may say what it likes.
-_TELLS = re.compile(rf"\d|\b(?!an? |one of ){NUMBER}\b|\b{_DID}|\bit\b", re.IGNORECASE)
+_TELLS = re.compile(rf"\d|\b(?!an? |one of ){NUMBER_OR_PART}\b|\b{_DID}|\bit\b", re.IGNORECASE)
 _PARTED = re.compile(r"[,;.!?]+(?=\s|$)|\b(?:but|so|because|anyway|anyhow)\b", re.IGNORECASE)
 #: How people lead to what they tell, whatever these words say elsewhere.
 _LEADING = re.compile(
@@ -158,14 +159,15 @@ _ANOTHER = (
     _rule(
         "gather",
         r"\b(?:this|for the|all) (?:week|month|season|year)\b|\bagain at\b|\btwice\b"
-        rf"|\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER}\W*$|\bout of {NUMBER} {_UNIT}"
+        rf"|\b(?:as much as|(?:more|less) than) (?:tree )?{NUMBER_OR_PART}\W*$"
+        rf"|\bout of {NUMBER_OR_PART} {_UNIT}"
         r"|\b(?:price|charg\w+|costs?|dollars?|bucks|sold)\b|\bfor the (?:pint|quart)\b|\beach to\b"
-        rf"|\b(?:buckets?|pails?) (?:is|are) (?:all )?(?:an? )?{NUMBER} gallon\b",
+        rf"|\b(?:buckets?|pails?) (?:is|are) (?:all )?(?:an? )?{NUMBER_OR_PART} gallon\b",
     ),
     _rule("gather draw boil", r"\b(?:gallons?|quarts?) (?:of sap )?made\b|\bfrom .*\bof sap\b"),
     _rule("gather store", r"\b(?:not even|at most|less than|no more than)\b"),
     _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
-    _rule("gather", rf"^between {NUMBER} and {NUMBER}\b", weighs=Objection.ASK),
+    _rule("gather", rf"^between {NUMBER_OR_PART} and {NUMBER_OR_PART}\b", weighs=Objection.ASK),
     _rule(
         "inspect reading",
         r"\b(?:half|thirds?|quarters?) gone\b|\b(?:less|more) than (?:half|a )",
@@ -187,7 +189,7 @@ _ANOTHER = (
     _rule(
         "reading",
         r"\b(?:went|gone|rose|risen) (?:up|down|from)\b|\b(?:short of|room for|can take)\b"
-        rf"|\bis (?:an? )?{NUMBER} gallon\b(?!s)",
+        rf"|\bis (?:an? )?{NUMBER_OR_PART} gallon\b(?!s)",
     ),
     _rule("vessel", r"\bthere(?:'s| is)(?: still)? room\b|, room for\b|\bmore gallons\b"),
     _rule(
@@ -196,7 +198,7 @@ _ANOTHER = (
         r"|\bwas ice\b.*\b(?:just|only|so)\b",
     ),
     _rule("dump clean", r"\b(?:all|every\w*)\b.* (?:except|but) (?:the |our )?(?!tree|\d)"),
-    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER} {_UNIT}"),
+    _rule("dump", rf"\b(?:except(?: for)?|all but|everything but) {NUMBER_OR_PART} {_UNIT}"),
     _rule("clean", r"\b(?:drained|emptied|covered|filled)\b", r"\b(?:wash|rins|clean|scrub|hos)"),
     # Taps that stay, or are none; so many trees are no tree of that number.
     _rule(
@@ -205,7 +207,7 @@ _ANOTHER = (
         r"|\bstill (?:has|have|got) (?:its |their )?(?:taps?|spiles?)\b",
     ),
     _rule("tap inspect", r"\bno (?:taps?|spiles?|buckets?)\b"),
-    _rule("tap", rf"\b(?:tapped|did) {NUMBER} (?:trees|maples|more)\b|\bnone\b"),
+    _rule("tap", rf"\b(?:tapped|did) {NUMBER_OR_PART} (?:trees|maples|more)\b|\bnone\b"),
     _rule("weather", r"\b(?:pull|tapp|rest|skip|miss)(?:ed|ing)\b|\babove \w+ ran\b"),
     _rule("draw", r"\b(?:over|above|past) boiling\b|\b\w+ over\W*$|\bof sap\b"),
     # Jars counted, packed before, brought back, owed, or bought empty.
@@ -267,7 +269,7 @@ def _is_odd_price(text: str, act: Act) -> bool:
 
 #: No jar costs so many dollars (a choice, far above what a gallon brings).
 _DEAREST = 120
-_AT_A_PRICE = re.compile(rf"\bat \$?{NUMBER}\b", re.IGNORECASE)
+_AT_A_PRICE = re.compile(rf"\bat \$?{NUMBER_OR_PART}\b", re.IGNORECASE)
 _OF_EACH = re.compile(
     r"\b(?:each|apiece|a (?:pint|quart|jar)|for all|total|altogether)\b", re.IGNORECASE
 )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from fieldvoice.dialogue.numbers_said import SEVERAL
+
 #: Words that are none without their apostrophe, and what they stand for.
 _APOSTROPHES = {
     "thats": "that's", "im": "i'm", "ive": "i've", "theres": "there's", "heres": "here's",
@@ -34,13 +36,21 @@ _IN_THE_USUAL_WORDS = (
     (re.compile(r"^(remind (?:me|us)) (?:on )?sun(?:day)?(?= )", re.I), r"\1 on sunday"),
     # "2" where only "to" can stand
     (re.compile(rf"\b(remind (?:me|us)(?: {_DAY})?) (?:2|too|two) (?=[a-z])", re.I), r"\1 to "),
-    (re.compile(r"(?<=[a-z] )2 (?=(?:mrs?|ms|dr|my|the|our|mom|dad|grandma|grandpa)\b)", re.I), "to "),
+    (
+        re.compile(r"(?<=[a-z] )2 (?=(?:mrs?|ms|dr|my|the|our|mom|dad|grandma|grandpa)\b)", re.I),
+        "to ",
+    ),
     # what is to be thought of
     (
-        re.compile(rf"^(?:please )?(?:tell|say) (me|us) ({_DAY}) (?:to|that i (?:must|should)) ", re.I),
+        re.compile(
+            rf"^(?:please )?(?:tell|say) (me|us) ({_DAY}) (?:to|that i (?:must|should)) ", re.I
+        ),
         r"remind \1 \2 to ",
     ),
-    (re.compile(rf"^reminder[:,]? (?:for )?({_DAY})[:,]? (?:to )?(?=\w)", re.I), r"remind me \1 to "),
+    (
+        re.compile(rf"^reminder[:,]? (?:for )?({_DAY})[:,]? (?:to )?(?=\w)", re.I),
+        r"remind me \1 to ",
+    ),
     (re.compile(rf"^reminder[:,]? (?:to )?(.+?),? ({_DAY})$", re.I), r"remind me \2 to \1"),
     (re.compile(r"\b2day\b", re.I), "today"),
     (re.compile(r"\b2nite\b", re.I), "tonight"),
@@ -54,13 +64,9 @@ _IN_THE_USUAL_WORDS = (
 )
 
 
-_FEW = (
-    r"(?:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|\w+ty(?:[ -]\w+)?"
-    r"|[2-9]|[1-9]\d+)"
-)
 #: So many of them, as old people say it: "three gallon and a quart", but not "a three gallon pail".
 _ONE_FOR_MANY = re.compile(
-    rf"\b({_FEW}) (gallon|quart|pint|inch)(?=\W*$|[,;.] | (?:and|from|off|out|of sap|apiece|each"
+    rf"\b({SEVERAL}) (gallon|quart|pint|inch)(?=\W*$|[,;.] | (?:and|from|off|out|of sap|apiece|each"
     r"|in|into|down|today|so far|this|last|at|deep|across|around|left)\b)",
     re.IGNORECASE,
 )

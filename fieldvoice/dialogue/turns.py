@@ -55,6 +55,7 @@ from fieldvoice.dialogue.in_full import (
     in_full,
     is_and_what,
     is_round_done,
+    of_the_others,
     pointed_out,
     thing_in_hand,
     unit_in,
@@ -601,6 +602,8 @@ def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
     typed = written_out(heard.text) or heard.text
     named = with_vessels(with_names(typed, moment.names), moment.season.vessels)
     both = with_both(plainly(named), moment.season.vessels)
+    told = recent(moment)
+    both = of_the_others(both, told.acts, told.asks)
     full = as_told(both, _sizes(moment), metric=moment.settings.metric)
     return heard if full == heard.text else replace(heard, text=full)
 

@@ -94,8 +94,14 @@ def each_tree(reading: Hypothesis, words: Sequence[str]) -> Iterator[Hypothesis]
             continue
         said = (*spell(tree).split(), "one")
         places = (at for at in range(len(words)) if tuple(words[at : at + len(said)]) == said)
-        if 20 <= tree < 100 and any(_BARE_SHARES.intersection(words[one + 2 : one + 3]) for one in places):
-            other = (*reading.meanings[:at], meaning.replace(tree=tree + 1), *reading.meanings[at + 1 :])
+        if 20 <= tree < 100 and any(
+            _BARE_SHARES.intersection(words[one + 2 : one + 3]) for one in places
+        ):
+            other = (
+                *reading.meanings[:at],
+                meaning.replace(tree=tree + 1),
+                *reading.meanings[at + 1 :],
+            )
             bill = (*reading.bill, ("a tree of one more", costs.FILLER))
             yield replace(reading, meanings=other, cost=reading.cost + costs.FILLER, bill=bill)
 

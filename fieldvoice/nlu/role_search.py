@@ -273,12 +273,8 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
     "Three ten, four eleven" has no tree 411: such a number is said with "tree". "That five gallon
     pail was full" has no amount.
     """
-    if name == "volume_gal" and piece.sort == "number" and words[piece.start - 1] in _EXCEPT:
-        return piece.start > 0
-    if name == "volume_gal" and piece.sort == "number" and _HELD.intersection(
-        words[piece.end : piece.end + 1]
-    ):
-        return True  # "poured two buckets in tank one, ten gallons"
+    if name == "volume_gal" and piece.sort == "number" and _is_no_amount(piece, words):
+        return True
     if name == "volume_gal" and words[max(piece.start - 1, 0)] in _POINTING:
         return not _PAILS.isdisjoint(words[piece.end - 1 : piece.end + 2])
     if piece.sort == "trees" and words[max(piece.start - 1, 0)] in _GAVE:
@@ -301,6 +297,12 @@ def _is_absurd(kind: str, name: str, piece: Span, words: Sequence[str]) -> bool:
         return False
     slot = slots_of(ACTS[kind]).get(name)
     return slot is not None and bool(slot.likely) and is_far_off(slot.likely, piece.value)
+
+
+def _is_no_amount(piece: Span, words: Sequence[str]) -> bool:
+    """Whether a number is left out of all, or counts pails: "poured two buckets, ten gallons"."""
+    counts = _HELD.intersection(words[piece.end : piece.end + 1])
+    return bool(counts) or (piece.start > 0 and words[piece.start - 1] in _EXCEPT)
 
 
 #: What a number before one of these words measures, by the sorts of piece that have it.

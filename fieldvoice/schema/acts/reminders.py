@@ -48,7 +48,9 @@ class Remind(Act):
     def told(self, now: datetime | None = None) -> Told:
         """Return "reminder for Friday, March 12: wash the filter"; of today the hour alone."""
         due = on_the_day(self.due, now) if self.due else ()
-        return Told((*words("reminder for" if due else "reminder"), *due), details(words(self.text)))
+        return Told(
+            (*words("reminder for" if due else "reminder"), *due), details(words(self.text))
+        )
 
 
 class Reminded(Act):

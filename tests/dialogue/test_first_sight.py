@@ -1,0 +1,140 @@
+"""Notes in plain words, typed, that were once saved wrong or lost a word.
+
+With the net, the grammar and the wordings as they come along.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from fieldvoice.cli.app import is_english
+from fieldvoice.cli.recognisers import sound_of_words
+from fieldvoice.handbook.loader import shipped
+from fieldvoice.nlu import Interpreter
+from fieldvoice.nlu.second_reader import SecondReader
+from fieldvoice.nlu.wordings import come_along
+from tests.dialogue.conftest import Talk
+from tests.one_grammar import GRAMMAR
+
+if TYPE_CHECKING:
+    from fieldvoice.book import Book
+
+#: What is saved, in all its fields but the time.
+SAVED: dict[str, list[dict[str, Any]]] = {
+    "tree fifty, one third full": [{"act": "inspect", "tree": 50, "fill": 0.3333}],
+    "tree 50 one third full": [{"act": "inspect", "tree": 50, "fill": 0.3333}],
+    "tree twenty two thirds full": [{"act": "inspect", "tree": 20, "fill": 0.6667}],
+    "two taps in tree nine depth one and a half inches": [
+        {"act": "tap", "tree": 9, "count": 2, "depth_in": 1.5}
+    ],
+    "drew off a quart, pan depth two inches": [
+        {"act": "draw", "syrup_gal": 0.25},
+        {"act": "pan", "depth_in": 2.0},
+    ],
+    "draw 2: three quarts at 219": [{"act": "draw", "syrup_gal": 0.75, "temp_f": 219.0}],
+    "three gallon and a quart out of nine": [{"act": "gather", "tree": 9, "volume_gal": 3.25}],
+    "trees 1 to 4 stand along the road": [
+        {"act": "stand", "trees": [1, 2, 3, 4], "site": "along the road"}
+    ],
+    "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
+    "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "make a note call the wood man on monday about the pump": [
+        {"act": "remark", "text": "call the wood man on monday about the pump"}
+    ],
+    "note that um the gate is open": [{"act": "remark", "text": "that the gate is open"}],
+}
+#: What is asked back, and never kept as it was first read.
+ASKED = {
+    "tree fifty one third full": "Tree 50 or tree 51?",
+    "number thirty one fifth full": "Tree 30 or tree 31?",
+    "remind me in an hour": "Remind you of what?",
+    "remind me tomorrow": "Remind you of what?",
+    "remind me in half an hour": "Remind you of what?",
+    "reminder tomorrow": "Remind you of what?",
+    "timer please": "When?",
+}
+#: Reminders: what of, and when.
+REMINDED = {
+    "timer two minutes": ("time is up", "2027-03-05T09:12"),
+    "ten minute timer please": ("time is up", "2027-03-05T09:20"),
+    "remind me sat 2 get gas": ("get gas", "2027-03-06"),
+    "remind me tmrw 2 check the lids": ("check the lids", "2027-03-06"),
+    "reminder, buy lids tomorrow": ("buy lids", "2027-03-06"),
+    "tell me tomorrow to check nine": ("check nine", "2027-03-06"),
+    "remind me tomorrow to call the jar man": ("call the jar man", "2027-03-06"),
+    "remind me tomorrow to check the pan please": ("check the pan", "2027-03-06"),
+}
+#: A number below zero put right by itself.
+COLDER = {
+    ("low of minus five last night", "No, minus four"): {"low_f": -4.0},
+    ("low was minus two celsius", "no, minus four"): {"low_f": 24.8},
+    ("high of minus two yesterday", "no, minus one"): {"high_f": -1.0},
+    ("tank one is at 33 degrees", "no, minus 2 celsius"): {"temp_f": 28.4},
+}
+
+
+@pytest.fixture(scope="module")
+def reader() -> Interpreter:
+    second = SecondReader(GRAMMAR.words, lambda: shipped().cards)
+    return Interpreter(GRAMMAR, sound_of_words(GRAMMAR), is_english, second, come_along)
+
+
+@pytest.fixture
+def talk(book: Book, reader: Interpreter) -> Talk:
+    return Talk(book, reader)
+
+
+@pytest.mark.parametrize("text", SAVED)
+def test_it_is_saved_as_it_was_meant(text: str, talk: Talk) -> None:
+    reply = talk.say(text)
+    assert reply.outcome == "saved"
+    assert [one.json_fields() for one in reply.meanings] == SAVED[text]
+
+
+@pytest.mark.parametrize("text", ASKED)
+def test_what_may_be_two_things_or_lacks_one_is_asked(text: str, talk: Talk) -> None:
+    reply = talk.say(text)
+    assert reply.outcome == "asked"
+    assert ASKED[text] in reply.text
+    assert not talk.book.newest_entries(1)
+
+
+@pytest.mark.parametrize("text", REMINDED)
+def test_a_reminder_has_its_words_and_its_time(text: str, talk: Talk) -> None:
+    reply = talk.say(text)
+    (act,) = (one.json_fields() for one in reply.meanings)
+    what, when = REMINDED[text]
+    assert (reply.outcome, act["act"], act["text"]) == ("saved", "remind", what)
+    assert act["due"].startswith(when)
+
+
+@pytest.mark.parametrize(("told", "right"), COLDER)
+def test_degrees_below_zero_are_put_right(told: str, right: str, talk: Talk) -> None:
+    talk.say(told)
+    reply = talk.say(right)
+    assert reply.outcome == "done"
+    (entry,) = talk.book.newest_entries(5)
+    told_now = entry.act.json_fields()
+    for name, value in COLDER[told, right].items():
+        assert told_now[name] == pytest.approx(value)
+
+
+def test_half_an_inch_of_ice_is_no_half_of_the_barrel(talk: Talk) -> None:
+    reply = talk.say("there was half an inch of ice on the blue barrel, pulled it")
+    assert reply.outcome == "asked"
+    assert all("fill" not in one.json_fields() for one in reply.meanings)
+
+
+def test_the_others_are_asked_of_what_was_noted(talk: Talk) -> None:
+    """After a test of sugar the sweetest trees, after sap those still to be seen."""
+    assert talk.say("tree nine two point two percent", "and the others").text.startswith("Sweetest")
+    talk.say("tree nine two gallons")
+    (ask,) = talk.say("what about the others").meanings
+    assert ask.json_fields()["ask"] == "missed_trees"
+
+
+def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
+    reply = talk.say("two of the quarts went moldy, i'm sorry to say")
+    assert all("to" not in one.json_fields() for one in reply.meanings)
