@@ -34,7 +34,10 @@ _HARMLESS = frozenset(
 _TELLING = frozenset(
     "lid lids cover bucket buckets pail pails bag spile tap taps spout tank barrel tote pan sap "
     "syrup ice rain limb branch crack cracked leak leaks leaking broke broken sour "
-    "cloudy spilled".split()
+    "cloudy spilled "
+    # and what was done to one
+    "threw thrown dumped tossed poured emptied gathered collected pulled tapped hung washed rinsed "
+    "moved sold gave packed boiled".split()
 )
 _WORDS = re.compile(r"[a-z']+|\d")
 
