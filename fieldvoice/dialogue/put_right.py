@@ -1,27 +1,24 @@
-"""A note put right by its thing, its day and what it said: "three, not two, on nine yesterday".
+"""A note put right: by its thing, its day and what it said, or by telling it anew.
 
-Which of the numbers is the tree and which is wrong is found in the book: one of them is a tree or a
-vessel with a note of that day, and one is what that note says.
+"Three, not two, on nine yesterday": which of the numbers is the tree and which is wrong is found in
+the book: one of them is a tree or a vessel with a note of that day, and one is what that note says.
+"No, the high was 40": who says no, and then a whole note of a thing that was just noted, puts that
+note right.
 """
 
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import date, timedelta
 from math import isclose
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.answers.said import about
-from fieldvoice.dialogue.corrections import PutRight, numbers_in, to_correct
+from fieldvoice.dialogue.corrections import LOOK_BACK, PutRight, numbers_in, to_correct
 from fieldvoice.dialogue.fields import number_into
-from fieldvoice.dialogue.policy import Clarify, Commit
-from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.nlu.normalise import words_of
 from fieldvoice.nlu.times import days_of, span_of
-from fieldvoice.schema import Command
-from fieldvoice.schema.acts import Gather
-from fieldvoice.segments import Quantity, TreeRef, When, fact, prompt
+from fieldvoice.schema import Act, Command
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -29,6 +26,7 @@ if TYPE_CHECKING:
     from fieldvoice.book import Entry
     from fieldvoice.dialogue.context import TurnContext
     from fieldvoice.nlu.chunker import Span
+    from fieldvoice.schema import Meaning
 
 #: What is told after one of these is wrong; what is told last after the others is right.
 _NOT = re.compile(r"\b(?:not|instead of|rather than)\b", re.IGNORECASE)
@@ -42,6 +40,17 @@ _MADE = re.compile(
 _COUNTED = re.compile(
     r"\b(?:taps?|spiles?|holes?|jars?|bottles?|(?:half )?(?:pint|quart)s?)\b", re.IGNORECASE
 )
+#: Who says no to what was noted, before a note told anew.
+_DENIED = re.compile(
+    r"(?:(?:no|nope|sorry|wait|oops|whoops|actually|correction|wrong|hang on|hold on|my mistake"
+    r"|i meant|i mean|that(?:'s| is| was) wrong|they were|it was|that was)\b[\s,.:]*)+",
+    re.IGNORECASE,
+)
+_NOT_THAT = re.compile(r"[\s,]+(?:and )?not (?:the |a |an )?[\w.]+(?: [\w.]+){0,3}[\s.!]*$", re.I)
+#: A note told so long ago is no longer what is put right by telling another.
+_STILL_MEANT = timedelta(hours=12)
+#: What a note that names nothing may be put right by: the same of the last breath alone.
+_LATELY = timedelta(minutes=30)
 
 
 def put_right(
@@ -72,8 +81,8 @@ def _corrections(
         one for one in pieces
         if one.sort == "number" and not any(_is_within(one, other) for other in (*named, *volumes))
     ]  # fmt: skip
-    day = _day_of(pieces, moment)
-    of_day = [one for one in moment.book.entries_since(day) if _day(one, moment) == day]
+    day = _day_named(pieces, moment)
+    of_day = [one for one in moment.book.entries_since(day) if day_of(one, moment) == day]
     amounts = sorted((*volumes, *bare), key=_start)
     for thing in named or _may_be_trees(amounts, words, denied):
         of = {"tree" if thing.sort == "number" else thing.sort: thing.value}
@@ -138,49 +147,49 @@ def _is_within(part: Span, whole: Span) -> bool:
     return whole.start <= part.start and part.end <= whole.end
 
 
-def _day_of(pieces: Sequence[Span], moment: TurnContext) -> date:
+def _day_named(pieces: Sequence[Span], moment: TurnContext) -> date:
     """Return the one day that is named, or today."""
     today = moment.now.date()
     spans = (days_of(span_of(one.value, today)) for one in pieces if one.sort == "span_back")
     return next((first for first, last in spans if first == last), today)
 
 
-def _day(entry: Entry, moment: TurnContext) -> date:
+def day_of(entry: Entry, moment: TurnContext) -> date:
+    """Return the day of a note, where the speaker is."""
     return entry.at.astimezone(moment.now.tzinfo).date()
 
 
-def noted_of_that_day(decided: policy.Decision, moment: TurnContext) -> policy.Decision:
-    """Return what to do about sap of a day gone by, of a tree that the book has sap of that day.
-
-    It is most likely the same sap, told anew; who means more says "another".
-    """
-    act = _told_late(decided)
-    if act is None or act.at is None or act.tree is None or moment.tells_more:
-        return decided
-    at = datetime.fromisoformat(act.at).astimezone(moment.now.tzinfo)
-    noted = [
-        one.act.volume_gal for one in moment.book.entries_since(at.date())
-        if isinstance(one.act, Gather) and one.act.tree == act.tree
-        and _day(one, moment) == at.date() != moment.now.date()
-    ]  # fmt: skip
-    if len(noted) != 1 or not noted[0] or not act.volume_gal:
-        return decided
-    had, now = Quantity(noted[0], "gal"), Quantity(act.volume_gal, "gal")
-    has = fact(TreeRef((act.tree,)), "has", had, "in the book,", When(at, moment.now, "said"))
-    if _is(act.volume_gal, noted[0]):
-        return Clarify(policy.yes_or_no(weigh((act,), moment), (has, prompt(now, "more"))))
-    of = {"of": {"tree": act.tree}, "on": at.date().isoformat()}
-    command = Command(do="correct", fields={"volume_gal": act.volume_gal, **of})
-    asks = (has, prompt("Change it to", now))
-    return Clarify(policy.yes_or_no(weigh((command,), moment), asks))
+def told_anew(text: str) -> str | None:
+    """Return the note that words tell in the place of another; None where they deny nothing."""
+    denied = _DENIED.match(text)
+    rest = text[denied.end() :] if denied else text
+    bare = _NOT_THAT.sub("", rest)
+    return bare if bare and (denied or bare != rest) else None
 
 
-def _told_late(decided: policy.Decision) -> Gather | None:
-    """Return the sap that would be saved, or is asked about, alone."""
-    if isinstance(decided, Commit):
-        meanings = decided.candidate.meanings
-    elif isinstance(decided, Clarify) and len(decided.question.options) == 1:
-        meanings = decided.question.options[0]
-    else:
+def in_place_of(meanings: Sequence[Meaning], moment: TurnContext) -> Command | None:
+    """Return the correction that a note makes of the last one like it; None where there is none."""
+    if len(meanings) != 1 or not isinstance(meanings[0], Act):
         return None
-    return meanings[0] if len(meanings) == 1 and isinstance(meanings[0], Gather) else None
+    act = meanings[0]
+    said = {key: one for key, one in act.json_fields().items() if key not in ("act", "at")}
+    about = {key: said[key] for key in act.spec.subject if key in said}
+    right = {key: one for key, one in said.items() if key not in about}
+    newest = moment.book.newest_entries(LOOK_BACK)
+    for entry in reversed(newest):
+        if moment.now - entry.at > (_STILL_MEANT if about else _LATELY):
+            return None
+        told = entry.act.json_fields()
+        is_like = entry.act.act == act.act and all(told.get(key) == about[key] for key in about)
+        if not is_like or not right.keys() & told.keys():
+            continue
+        if all(told.get(key) == right[key] for key in right):
+            return None
+        of_it = {"of": about} if about.keys() & {"tree", "vessel"} else {}
+        for fields in (right, {**right, **of_it}):
+            command = Command(do="correct", fields=fields)
+            target = to_correct(moment, command)
+            if isinstance(target, PutRight) and target.entries == (entry,):
+                return command
+        return None
+    return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from fieldvoice.dialogue.numbers_said import SEVERAL
+from fieldvoice.dialogue.numbers_said import NUMBER, SEVERAL
 
 #: Words that are none without their apostrophe, and what they stand for.
 _APOSTROPHES = {
@@ -74,12 +74,34 @@ _ONE_FOR_MANY = re.compile(
 _METRES = re.compile(r"\b(\d+(?:\.\d+)?) ?met(?:er|re)s?\b|\b(\d+\.\d+) ?m\b", re.IGNORECASE)
 
 
+#: A wish put as a question: "can you remind me tomorrow to …?"
+_ASKED_TO = re.compile(
+    r"^(?:(?:hey|ok(?:ay)?|so|please|and)\W+)*(?:(?:can|could|would|will) (?:you|ya|u)"
+    r"|(?:i|we)(?:'d like| would like| want| need) you to)\W+(?:(?:please|kindly|just|also)\W+)*"
+    r"(?=(?:remind|note|write (?!it|that|this)|jot|make a note|take a note|set|start|mark|record"
+    r"|log)\b)(.+?)\W*$",
+    re.IGNORECASE,
+)
+#: The half after the unit: "five litres and a half".
+_AND_A_HALF = re.compile(
+    rf"\b({SEVERAL}) (gallons|quarts|pints|lit(?:er|re)s|inches|feet) and (?:a )?(half|quarter)\b"
+    r"(?! (?:full|of|an?\b|gallons?|quarts?|pints?|cord|inch|hour))",
+    re.IGNORECASE,
+)
+_UNTIL = re.compile(
+    rf"\b((?:trees|buckets|numbers) {NUMBER}) (?:until|till|til) (?={NUMBER}\b)", re.IGNORECASE
+)
+
+
 def written_out(text: str) -> str:
     """Return ``text`` with the apostrophes and words that thumbs leave out or make short."""
     text = _BARE.sub(lambda found: _APOSTROPHES[found[0].lower()], text)
     text = _ITS.sub("it's", text)
     text = _TREES.sub(r"trees \1-\2", text)
+    text = _ASKED_TO.sub(r"\1", text)
     text = _ONE_FOR_MANY.sub(_several, text)
+    text = _AND_A_HALF.sub(r"\1 and a \3 \2", text)
+    text = _UNTIL.sub(r"\1 to ", text)
     text = _METRES.sub(lambda found: f"{float(found[1] or found[2]) * 100:g} centimeters", text)
     for pattern, word in _IN_THE_USUAL_WORDS:
         text = pattern.sub(word, text)

@@ -62,6 +62,7 @@ from fieldvoice.dialogue.in_full import (
     with_names,
     with_vessels,
 )
+from fieldvoice.dialogue.late_sap import noted_of_that_day
 from fieldvoice.dialogue.learning import going_by, may_be_learnt, taught_by_yes
 from fieldvoice.dialogue.like_before import amount_in_words, anew_like, is_likewise
 from fieldvoice.dialogue.narrowed import known_thing, narrowed
@@ -82,9 +83,8 @@ from fieldvoice.dialogue.policy import (
 )
 from fieldvoice.dialogue.prompts import Prompt, Settled, Unchosen, Withdrawn, answer
 from fieldvoice.dialogue.proposals import BANDS, proposed, with_second
-from fieldvoice.dialogue.put_right import noted_of_that_day, put_right
+from fieldvoice.dialogue.put_right import in_place_of, put_right, told_anew
 from fieldvoice.dialogue.round import open_round
-from fieldvoice.dialogue.said_anew import in_place_of, told_anew
 from fieldvoice.dialogue.thumbs import written_out
 from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.told_otherwise import has_no_rule, is_of_all

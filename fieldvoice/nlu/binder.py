@@ -42,7 +42,7 @@ from fieldvoice.nlu.questions import of_that_day, of_that_water, one_question
 from fieldvoice.nlu.role_search import bound_roles, nothing_at, sureness_of
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Boil, Defoam, Filter, Remark, Stand, Store
+from fieldvoice.schema.acts import Boil, Defoam, Equipment, Filter, Remark, Stand, Store
 from fieldvoice.schema.asks.season import Before
 
 if TYPE_CHECKING:
@@ -235,7 +235,8 @@ def _says_nothing(meaning: Meaning) -> bool:
     if isinstance(meaning, Boil):
         return meaning.vessel is None
     told = meaning.told()
-    return not told.details and told.head == meaning.subject()
+    is_bare = told.head == meaning.subject() or isinstance(meaning, Equipment)
+    return is_bare and not told.details
 
 
 def _is_of_all_and_one(meaning: Meaning) -> bool:

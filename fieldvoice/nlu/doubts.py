@@ -225,8 +225,11 @@ def _leaves_untold(reading: Hypothesis, sentence: Sentence) -> bool:
 
 
 def _takes_a_share(reading: Hypothesis, words: tuple[str, ...]) -> bool:
-    """Whether a part of something was taken for gallons: "poured half the tank into the pan"."""
-    amounts = [one.json_fields().get("volume_gal") for one in reading.meanings]
+    """Whether a part was taken for gallons or sugar: "half the tank", "at 50 percent full"."""
+    told = [one.json_fields() for one in reading.meanings]
+    if ("percent", "full") in pairwise(words) and any("brix" in one for one in told):
+        return True
+    amounts = [one.get("volume_gal") for one in told]
     is_part = any(isinstance(one, float) and 0 < one < 1 for one in amounts)
     return is_part and any(is_of_a_thing(words, at) for at in range(len(words)))
 

@@ -40,6 +40,19 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "from tree three five liters and a half": [{"act": "gather", "tree": 3, "volume_gal": 1.4529}],
+    "tree nine two gallons and half full": [
+        {"act": "gather", "tree": 9, "volume_gal": 2.0},
+        {"act": "inspect", "tree": 9, "fill": 0.5},
+    ],
+    "trees 20 to 24 at 60 percent full": [
+        {"act": "inspect", "trees": [20, 21, 22, 23, 24], "fill": 0.6}
+    ],
+    "trees 15 until 17 are empty": [{"act": "inspect", "trees": [15, 16, 17], "fill": 0.0}],
+    "would you write down that the strainer is missing": [
+        {"act": "remark", "text": "the strainer is missing"}
+    ],
+    "can you start a round": [{"act": "round", "phase": "start"}],
     "make a note call the wood man on monday about the pump": [
         {"act": "remark", "text": "call the wood man on monday about the pump"}
     ],
@@ -59,6 +72,8 @@ ASKED = {
 REMINDED = {
     "timer two minutes": ("time is up", "2027-03-05T09:12"),
     "ten minute timer please": ("time is up", "2027-03-05T09:20"),
+    "can you set a timer for ten minutes?": ("time is up", "2027-03-05T09:20"),
+    "could you please remind me tomorrow to buy lids": ("buy lids", "2027-03-06"),
     "remind me sat 2 get gas": ("get gas", "2027-03-06"),
     "remind me tmrw 2 check the lids": ("check the lids", "2027-03-06"),
     "reminder, buy lids tomorrow": ("buy lids", "2027-03-06"),
@@ -133,6 +148,11 @@ def test_the_others_are_asked_of_what_was_noted(talk: Talk) -> None:
     talk.say("tree nine two gallons")
     (ask,) = talk.say("what about the others").meanings
     assert ask.json_fields()["ask"] == "missed_trees"
+
+
+def test_what_was_done_to_it_beside_is_not_passed_over(talk: Talk) -> None:
+    reply = talk.say("tree six smells like vinegar, i threw it away")
+    assert [one.json_fields()["act"] for one in reply.meanings] == ["inspect", "dump"]
 
 
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
