@@ -119,14 +119,13 @@ def test_board_and_reminders_are_in_the_books_units(
 
 
 #: These tell how units of both sorts go together.
-_OF_BOTH = ("gallons-and-liters", "measure-trunk")
+_OF_BOTH = ("gallons-and-liters", "cups-pints-quarts", "measure-trunk")
 
 
 def test_how_units_go_together_is_told_in_both() -> None:
     told = {card.id: card.say for card in shipped().cards if card.id in _OF_BOTH}
-    assert {name: in_metric(say) for name, say in told.items() if "2.54" not in say} == {
-        "gallons-and-liters": told["gallons-and-liters"]
-    }
+    both = {name: say for name, say in told.items() if name != "measure-trunk"}
+    assert {name: in_metric(say) for name, say in both.items()} == both
     assert in_metric(told["measure-trunk"]).endswith("Inches times 2.54 are centimeters.")
 
 
