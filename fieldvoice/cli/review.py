@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fieldvoice.cli.faults import say_aside
 from fieldvoice.cli.options import book_option, clock_of, examples, json_option, now_option
 from fieldvoice.cli.terminal import indented
 
@@ -95,6 +96,8 @@ def command(
             click.echo("Left for later.", err=as_json)
         else:
             show(reply, as_json=as_json)
+            if reply.outcome == "asked":
+                say_aside("To answer, tell the whole of it, or go through all: fieldvoice review")
     return 0
 
 
@@ -109,7 +112,7 @@ def _list(talk: Conversation, waiting: list[Utterance], sounds: Sounds, as_json:
     elif not kept:
         click.echo("Nothing waits for review.")
     elif sys.stdin.isatty() and sys.stdout.isatty():
-        _one_by_one(talk, kept, sounds)
+        _OneByOne(talk, kept, sounds).run()
     else:
         notes = [one for one in kept if is_note(one)]
         for one in notes:
@@ -123,28 +126,95 @@ def _list(talk: Conversation, waiting: list[Utterance], sounds: Sounds, as_json:
 
 _HOW = (
     'Type what it was, or "skip", "throw it away", "keep it as a remark", "say it again" (plays '
-    'the sound again), "stop". Enter skips too.'
+    'the sound again), "scratch that" (takes back the last), "stop". Enter skips too.'
 )
 
 #: Shorter words for the same.
 _SHORT = {"drop": "throw it away", "note": "keep it as a remark", "again": "say it again"}
 
 
-def _one_by_one(talk: Conversation, kept: list[Utterance], sounds: Sounds) -> None:
-    """Show, play and ask about each, until it is settled or left for later."""
-    from fieldvoice.dialogue.waiting import counted
-    from fieldvoice.nlg.written import written
+class _OneByOne:
+    """Shows, plays and asks about each of ``kept``, until it is settled or left for later."""
 
-    click.echo(indented(f"{written((counted(kept),))} {_HOW}", 0))
-    for number, one in enumerate(kept, start=1):
-        _introduce(one, f"{number} of {len(kept)}", sounds)
-        try:
-            goes_on = _settle(talk, one, sounds)
-        except (click.Abort, EOFError):
-            click.echo()
-            return
-        if not goes_on:
-            return
+    def __init__(self, talk: Conversation, kept: list[Utterance], sounds: Sounds) -> None:
+        self._talk, self._kept, self._sounds = talk, kept, sounds
+        self._at = 0
+        self._pending: Mapping[str, Any] | None = None
+        self._can_undo = False
+
+    def run(self) -> None:
+        """Go through them, until the last, "stop", Ctrl-C or Ctrl-D."""
+        from fieldvoice.dialogue.waiting import counted
+        from fieldvoice.nlg.written import written
+
+        click.echo(indented(f"{written((counted(self._kept),))} {_HOW}", 0))
+        introduced = None
+        while self._at < len(self._kept):
+            if self._at != introduced:
+                introduced = self._at
+                _introduce(self._one, f"{introduced + 1} of {len(self._kept)}", self._sounds)
+            try:
+                said = click.prompt(
+                    "it was", default="", show_default=False, prompt_suffix="> "
+                ).strip()
+            except (click.Abort, EOFError):
+                click.echo()
+                return
+            self._hear(said)
+
+    @property
+    def _one(self) -> Utterance:
+        return self._kept[self._at]
+
+    def _hear(self, said: str) -> None:
+        from fieldvoice.cli.show import show_line
+
+        match _command(self._talk, said) if said else "next":
+            case "next":
+                self._go_on()
+            case "stop":
+                self._at = len(self._kept)
+            case "repeat":
+                heard = self._one.audio
+                there_is = self._sounds.play(heard) if heard else "There is no sound; it was typed."
+                show_line("sound", there_is)
+            case "help":
+                click.echo(indented(_HOW, 0))
+            case "deny" | "undo" if self._pending is not None:
+                self._pending = None
+                show_line("reply", "Then say what it was.")
+            case "undo":
+                self._undo(said)
+            case _:
+                self._settle(said)
+
+    def _settle(self, said: str) -> None:
+        from fieldvoice.cli.show import show_typed
+
+        reply = _settled(self._talk, self._one, said, self._pending)
+        if reply is None:
+            return self._go_on()
+        show_typed(reply)
+        self._pending = reply.pending
+        if reply.outcome not in ("asked", "kept"):
+            self._go_on(can_undo=bool(reply.records))
+        return None
+
+    def _undo(self, said: str) -> None:
+        """Take back what was settled last, and go back to it."""
+        from fieldvoice.cli.show import show_line, show_typed
+        from fieldvoice.transcript import typed
+
+        if not self._can_undo:
+            return show_line("reply", "Nothing to take back in this review.")
+        show_typed(self._talk.hear(typed(said)))
+        self._at -= 1
+        self._can_undo = False
+        return None
+
+    def _go_on(self, *, can_undo: bool = False) -> None:
+        self._at += 1
+        self._pending, self._can_undo = None, can_undo
 
 
 def _introduce(kept: Utterance, place: str, sounds: Sounds) -> None:
@@ -156,37 +226,6 @@ def _introduce(kept: Utterance, place: str, sounds: Sounds) -> None:
         show_line("asks", kept.reply)
     if kept.audio is not None:
         show_line("sound", sounds.play(kept.audio))
-
-
-def _settle(talk: Conversation, kept: Utterance, sounds: Sounds) -> bool:
-    """Ask what was kept was until it is settled or left; return whether the review goes on."""
-    from fieldvoice.cli.show import show_line, show_typed
-
-    pending = None
-    while said := click.prompt(
-        "it was", default="", show_default=False, prompt_suffix="> "
-    ).strip():
-        match _command(talk, said):
-            case "next":
-                return True
-            case "stop":
-                return False
-            case "repeat":
-                heard = kept.audio
-                there_is = sounds.play(heard) if heard else "There is no sound; it was typed."
-                show_line("sound", there_is)
-                continue
-            case "help":
-                click.echo(indented(_HOW, 0))
-                continue
-        reply = _settled(talk, kept, said, pending)
-        if reply is None:
-            return True
-        show_typed(reply)
-        if reply.outcome not in ("asked", "kept"):
-            return True
-        pending = reply.pending
-    return True
 
 
 def _settled(

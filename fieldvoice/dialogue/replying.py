@@ -80,4 +80,5 @@ def _confidence(heard: Transcript, readings: Sequence[Hypothesis]) -> float:
     """Return how sure the meaning is, 0 to 1: that of hearing, less for every liberty taken."""
     if not readings:
         return 0.0
-    return heard.confidence / (1 + readings[0].cost / 4)
+    # What the moment makes likely costs less than nothing: a yes to a question.
+    return heard.confidence / (1 + max(readings[0].cost, 0.0) / 4)

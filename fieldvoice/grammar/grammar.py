@@ -27,6 +27,8 @@ _LOG = logging.getLogger(__name__)
 
 #: The rule that holds everything that can be said.
 TOP = "fieldvoice.utterance"
+#: The file that it stands in.
+TOP_FILE = "fieldvoice.jsgf"
 
 # Raised when the stored network's form changes, so that an old cache is not read.
 NETWORK_FORMAT = 1
@@ -70,9 +72,11 @@ class Grammar:
         from fieldvoice.grammar.jsgf import read_folder
 
         rules = read_folder(self.folder)
-        if TOP not in rules:
-            raise GrammarError(f"the grammars define no <{TOP}>")
-        return rules
+        for name, rule in rules.items():
+            # Another domain's grammar may go by any name; its file and its rule are what is told.
+            if rule.source.name == TOP_FILE and name.endswith(".utterance"):
+                return {**rules, TOP: rule}
+        raise GrammarError(f"{self.folder} has no rule <utterance> in its {TOP_FILE}")
 
     @cached_property
     def networks(self) -> dict[str, Network]:

@@ -130,7 +130,7 @@ def _entries(path: Path) -> Iterator[tuple[str, Phones, int]]:
     try:
         lines = path.read_text(encoding="utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise GrammarError(f"cannot read the pronunciations in {path.name}") from error
+        raise GrammarError(f"cannot read the pronunciations in {path}") from error
     for number, line in enumerate(lines, start=1):
         if not line or line.isspace() or line.startswith(("#", ";;;")):
             continue

@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+
+from fieldvoice.book import Book
+from fieldvoice.cli.playback import Sounds
+from fieldvoice.cli.review import _OneByOne
+from fieldvoice.dialogue import Conversation
+from fieldvoice.nlu import Interpreter
+from fieldvoice.transcript import typed
+from tests.one_grammar import GRAMMAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tests.cli.conftest import Ran
+
+AT = datetime.fromisoformat("2027-03-05T09:10:00-05:00")
 
 
 @pytest.fixture
@@ -102,3 +114,53 @@ def test_questions_are_listed_last_and_apart(run: Callable[..., Ran]) -> None:
     assert first.endswith("my dog ran down the hill")
     assert apart == "Questions that were not understood:"
     assert last.endswith("what colour is the moon made of")
+
+
+@pytest.mark.usefixtures("kept")
+def test_a_question_that_one_command_leaves_open(run: Callable[..., Ran]) -> None:
+    """How it is answered is told."""
+    ran = run("review", "u1", "half", "full")
+    assert "Which tree?" in ran.out
+    assert ran.err.rstrip().endswith("go through all: fieldvoice review")
+
+
+def typed_in(said: list[str], kept: list[str], monkeypatch: pytest.MonkeyPatch) -> Book:
+    """Go through the ``kept`` lines, typing ``said``; return the book."""
+    book = Book.in_memory_copy()
+    talk = Conversation(book, Interpreter(GRAMMAR), clock=lambda: AT)
+    for line in kept:
+        talk.hear(typed(line))
+    lines = list(said)
+
+    def prompt(*_: object, **__: object) -> str:
+        if not lines:
+            raise EOFError
+        return lines.pop(0)
+
+    monkeypatch.setattr("click.prompt", prompt)
+    _OneByOne(talk, book.kept(), Sounds(book, Path(), ())).run()
+    assert not lines
+    return book
+
+
+@pytest.mark.parametrize(
+    ("said", "notes", "waiting"),
+    [
+        # Taken back, and told otherwise.
+        (["tree nine is empty", "scratch that", "tree ten is empty"], ["10"], 1),
+        # Nothing was settled just before: the note of before the review stays.
+        (["scratch that", "skip"], [], 2),
+        # No to a question about what was told anew: told once more.
+        (["half full", "scratch that", "tree nine is empty"], ["9"], 1),
+        (["tree 4 gave 900 gallons", "no", "tree 4 gave 2 gallons"], ["4"], 1),
+        (["throw it away", "scratch that", "throw it away"], [], 0),
+    ],
+)
+def test_typed_it_is_steered_as_by_voice(
+    said: list[str], notes: list[str], waiting: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """ "Scratch that" goes back to the last one; a no leaves it where it is."""
+    book = typed_in(said, ["my dog ran down the hill", "blue moon rising"], monkeypatch)
+    with book:
+        trees = [str(entry.act.model_dump()["tree"]) for entry in book.entries()]
+        assert (trees, len(book.kept())) == (notes, waiting)

@@ -47,6 +47,12 @@ def test_the_reply_to_an_answer_gives_the_whole_note(talk: Talk) -> None:
     assert reply.records == ("e1",)
 
 
+@pytest.mark.parametrize("answer", ["twelve", "tree twelve", "tank two"])
+def test_an_answer_that_was_likely_is_no_surer_than_sure(talk: Talk, answer: str) -> None:
+    """What a question expects costs less than nothing; how sure it is stays within 1."""
+    assert 0.9 <= talk.say("bucket half full", answer).confidence <= 1
+
+
 def test_a_new_process_goes_on_with_the_question(talk: Talk, understander: Interpreter) -> None:
     """The question is in the journal, not in the memory of a process."""
     talk.say("bucket half full")

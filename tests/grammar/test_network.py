@@ -113,3 +113,23 @@ def test_the_fingerprint_follows_the_content(tmp_path: Path) -> None:
     before = load_grammar(tmp_path).fingerprint
     rules_of(tmp_path, "<a> = y;")
     assert load_grammar(tmp_path).fingerprint != before
+
+
+def test_another_domains_grammar_goes_by_any_name(tmp_path: Path) -> None:
+    """Its file and its public rule are what counts; without the rule that is told in one line."""
+    (tmp_path / "rooms.jsgf").write_text(
+        "#JSGF V1.0;\ngrammar rooms;\npublic <room> = the (kitchen | porch);\n"
+    )
+    file = tmp_path / "fieldvoice.jsgf"
+    file.write_text(
+        "#JSGF V1.0;\ngrammar lights;\nimport <rooms.*>;\n"
+        "public <order> = light <room>;\n"
+    )
+    with pytest.raises(GrammarError, match=r"has no rule <utterance> in its fieldvoice\.jsgf"):
+        _ = load_grammar(tmp_path).rules
+    file.write_text(file.read_text().replace("<order>", "<utterance>"))
+    grammar = load_grammar(tmp_path)
+    assert grammar.words == {"light", "the", "kitchen", "porch"}
+    assert set(grammar.sentences(20)) <= {
+        ("light", "the", "kitchen"), ("light", "the", "porch")
+    }  # fmt: skip
