@@ -47,7 +47,9 @@ _SORTS: tuple[tuple[tuple[str, ...], re.Pattern[str], Callable[[float], float]],
     ),
     (
         _TRUNKS,
-        re.compile(r"inch|foot|feet|met(?:er|re)|\d\s?(?:in|ft|cm|mm|m)\b|[\"”]|\bcm\b", re.I),
+        re.compile(
+            r"inch|foot|feet|met(?:er|re)|\d\s?(?:in|ft|cm|mm|m)\b|\d\s?[\"”″]|\bcm\b", re.I
+        ),
         lambda centimetres: centimetres / _CM_PER_IN,
     ),
 )

@@ -234,7 +234,9 @@ _ANOTHER = (
     ),
     # Wood that was not burned.
     _rule(
-        "fuel", r"\b(?:stack\w*|split\w*|deliver\w*|bought|left|remain\w*|down to)\b",
+        "fuel",
+        r"\b(?:cut|chop\w*|saw(?:ed|ing|n)|buck(?:ed|ing)|stack\w*|split\w*|deliver\w*|bought|left"
+        r"|remain\w*|down to)\b",
         r"\b(?:burn\w*|went|gone|fed|feed|fire|used|threw|toss\w*|stok\w*|ate|into|under|took)\b",
     ),
     _rule("fuel", r"\b(?:all|everything) but\b|\bexcept\b|\bcords? (?:lasts|makes)\b"),

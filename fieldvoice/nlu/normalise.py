@@ -176,6 +176,7 @@ _WRITTEN_OTHERWISE = (
         r"\1.\2",
     ),
     (re.compile(r"\s*@\s*"), " at "),
+    (re.compile(r"\b(mrs?|ms|dr)\.(?=\s)"), r"\1"),
     # "the second tank", but not "a second tank": that one is new.
     *(
         (
@@ -198,7 +199,32 @@ def _plain(text: str) -> str:
     text = "".join(_fraction(sign) for sign in text).lower()
     for written, usual in _WRITTEN_OTHERWISE:
         text = written.sub(usual, text)
-    return text.replace("’", "'").replace("”", '"').replace("″", '"')
+    return _without_quotes(text.replace("’", "'").translate(_QUOTES))
+
+
+#: Marks of quotation, and those of inches, as one sign.
+_QUOTES = str.maketrans(dict.fromkeys("“”„″", '"'))
+_MARK = re.compile(r'(?P<opening>(?<!\S)"(?=\S))|(?P<figure>(?<=\d)"|(?<=\d )")|"')
+
+
+def _without_quotes(text: str) -> str:
+    """Leave of the marks those that are inches: after a figure, and closing no quotation.
+
+    >>> _without_quotes('"the big one" is 20" across; "tree 7"')
+    'the big one is 20" across; tree 7'
+    """
+    marks = list(_MARK.finditer(text))
+    kept: set[int] = set()
+    is_open = False
+    for nth, mark in enumerate(marks):
+        later = (one for one in marks[nth + 1 :] if one.lastgroup != "figure")
+        follows = next(later, None)
+        closes = is_open and (follows is None or follows.lastgroup == "opening")
+        if mark.lastgroup == "figure" and not closes:
+            kept.add(mark.start())
+        else:
+            is_open = mark.lastgroup == "opening"
+    return "".join(sign for at, sign in enumerate(text) if sign != '"' or at in kept)
 
 
 def _fraction(sign: str) -> str:

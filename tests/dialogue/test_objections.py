@@ -58,6 +58,9 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
     # in stock, asked for, brought back
     ("we stacked three cords", [BURNED], Objection.KEEP),
     ("three cords left", [BURNED], Objection.KEEP),
+    ("cut three cords of wood", [BURNED], Objection.KEEP),
+    ("sawed and bucked three cords", [BURNED], Objection.KEEP),
+    ("three cords we cut last fall went up the chimney", [BURNED], None),
     ("brought in three cords", [BURNED], Objection.ASK),
     ("three cords of split maple went in the fire", [BURNED], None),
     ("counted 11 pints", [PACKED], Objection.KEEP),

@@ -122,8 +122,7 @@ def test_another_domains_grammar_goes_by_any_name(tmp_path: Path) -> None:
     )
     file = tmp_path / "fieldvoice.jsgf"
     file.write_text(
-        "#JSGF V1.0;\ngrammar lights;\nimport <rooms.*>;\n"
-        "public <order> = light <room>;\n"
+        "#JSGF V1.0;\ngrammar lights;\nimport <rooms.*>;\npublic <order> = light <room>;\n"
     )
     with pytest.raises(GrammarError, match=r"has no rule <utterance> in its fieldvoice\.jsgf"):
         _ = load_grammar(tmp_path).rules

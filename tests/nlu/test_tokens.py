@@ -17,6 +17,12 @@ CASES = [
     (".5 gal", "point five gallons"),
     ('5/16" bit', "five sixteenths inch bit"),
     ('18" across', "eighteen inches across"),
+    ("tree 9 is 20″ across", "tree nine is twenty inches across"),
+    ('"poured 11 gal into tank 1"', "poured eleven gallons into tank one"),
+    ('"tree 7 is 20" across"', "tree seven is twenty inches across"),
+    ('"tree 7" and "tree 8"', "tree seven and tree eight"),
+    ("“tree 3 empty”", "tree three empty"),
+    ('call tree 9 "the big one"', "call tree nine the big one"),
     ("36°F", "thirty six degrees"),
     ("36 F", "thirty six degrees"),
     ("2 °C", "two degrees celsius"),
@@ -52,6 +58,7 @@ def test_words(text: str, words: str) -> None:
 
 
 def test_a_comma_or_full_stop_between_words_can_be_kept_as_a_break() -> None:
+    assert words_of("to Mr. Oak. Two", breaks=True) == ("to", "mr", "oak", ",", "two")
     assert words_of("4, 5; six. empty!", breaks=True) == (
         "four",
         ",",
