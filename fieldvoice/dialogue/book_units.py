@@ -48,7 +48,7 @@ _SORTS: tuple[tuple[tuple[str, ...], re.Pattern[str], Callable[[float], float]],
     (
         _TRUNKS,
         re.compile(
-            r"inch|foot|feet|met(?:er|re)|\d\s?(?:in|ft|cm|mm|m)\b|\d\s?[\"”″]|\bcm\b", re.I
+            r"inch|foot|feet|met(?:er|re)|\d\s?(?:(?:in|ft|cm|mm|m)\b|[\"”″])|\bcm\b", re.IGNORECASE
         ),
         lambda centimetres: centimetres / _CM_PER_IN,
     ),

@@ -153,7 +153,8 @@ def _said_again(moment: TurnContext, command: Command, meaning: Meaning) -> Turn
 def _count_in(moment: TurnContext, command: Command) -> Turn:
     """Tell that answers are in other units from now on; ``Household`` carries it out."""
     told = fact("From now on I answer", *units_told(command.fields["units"]))
-    return Turn("done", (told,), (command,), focus=moment.focus)
+    metric = command.fields["units"] == "metric"
+    return Turn("done", (told,), (command,), focus=moment.focus, metric=metric)
 
 
 def _unasked(moment: TurnContext, command: Command) -> Turn:

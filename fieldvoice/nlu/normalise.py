@@ -129,13 +129,13 @@ def words_of(
 def within_figures(text: str, vocabulary: Collection[str] = ()) -> frozenset[int]:
     """Return the places in ``words_of(text, vocabulary, breaks=True)`` within a number in figures.
 
-    "Tree 21 quart" is said of no tree twenty: there the one belongs to the twenty.
+    "Tree 21 quart" is said of no tree twenty, and "tree 122 pints" of no tree one hundred.
     """
     places: set[int] = set()
     at = 0
     for kind, said in _pieces(text, vocabulary, breaks=True):
-        if kind == "number" and len(said) > 1 and said[-2] in _TENS:
-            places.add(at + len(said) - 1)
+        if kind in ("number", "thousands"):
+            places.update(range(at + 1, at + len(said)))
         at += len(said)
     return frozenset(places)
 

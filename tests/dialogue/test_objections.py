@@ -58,6 +58,7 @@ TABLE: list[tuple[str, list[dict[str, Any]], Objection | None]] = [
     # in stock, asked for, brought back
     ("we stacked three cords", [BURNED], Objection.KEEP),
     ("three cords left", [BURNED], Objection.KEEP),
+    ("tree nine was a gallon more than i said", [NINE], Objection.KEEP),
     ("cut three cords of wood", [BURNED], Objection.KEEP),
     ("sawed and bucked three cords", [BURNED], Objection.KEEP),
     ("three cords we cut last fall went up the chimney", [BURNED], None),

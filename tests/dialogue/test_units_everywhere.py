@@ -149,6 +149,7 @@ def test_what_is_counted_in_is_said_once_and_kept(book: Book, understander: Inte
     assert (told.outcome, told.text) == ("done", "From now on I answer in liters and Celsius.")
     assert talk.hear(typed("tree ten eight liters")).text.startswith("Tree 10: 8 L.")
     assert talk.named("phone").hear(typed("tank one is at four degrees")).text == "Tank 1: 4 °C."
-    talk.hear(typed("use gallons"))
+    told = talk.hear(typed("use gallons"))
+    assert told.text == "From now on I answer in gallons and Fahrenheit."
     assert talk.hear(typed("tree eleven two gallons")).text.startswith("Tree 11: 2 gal.")
     assert kept == [("metric", True), ("metric", False)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from num2words import num2words
 
-from fieldvoice.nlu.normalise import spell, words_of
+from fieldvoice.nlu.normalise import spell, within_figures, words_of
 
 CASES = [
     ("Tree 12, bucket nearly full; sap cloudy.", "tree twelve bucket nearly full sap cloudy"),
@@ -68,6 +68,13 @@ def test_a_comma_or_full_stop_between_words_can_be_kept_as_a_break() -> None:
         ",",
         "empty",
     )
+
+
+def test_a_number_in_figures_is_one() -> None:
+    """ "Tree 122 pints" is no tree one hundred; said, it may be tree one hundred twenty."""
+    assert within_figures("tree 122 pints") == {2, 3, 4}
+    assert within_figures("tree 21 quart, 9") == {2}
+    assert within_figures("tree one hundred twenty two pints") == frozenset()
 
 
 def test_a_short_form_that_the_grammar_has_is_kept() -> None:
