@@ -166,7 +166,7 @@ _ANOTHER = (
     ),
     _rule("gather draw boil", r"\b(?:gallons?|quarts?) (?:of sap )?made\b|\bfrom .*\bof sap\b"),
     _rule("gather store", r"\b(?:not even|at most|less than|no more than)\b"),
-    _rule(_DONE | _SEEN, r"\b(?:more|less|fewer|higher|lower) than (?:i|we|you) (?:said|told|wrote)\b"),
+    _rule(_DONE | _SEEN, r"\b(?:more|less|fewer|higher|lower) than (?:i|we|you) (?:said|told)\b"),
     _rule("gather store reading inspect", r"\brain ?water\b|\bhalf (?:rain|ice|water)\b"),
     _rule("gather", rf"^between {NUMBER_OR_PART} and {NUMBER_OR_PART}\b", weighs=Objection.ASK),
     _rule(
