@@ -132,7 +132,7 @@ def _with_echo(told: tuple[Sentence, ...], meanings: Meanings) -> tuple[Sentence
     if isinstance(begins, TreeRef | VesselRef) and _is_named(begins, meanings):
         return told
     first = next(index for index, sentence in enumerate(told) if sentence.parts)
-    named = tuple(segments_in(told[first : first + 1]))
+    named = tuple(segments_in(told))
     about = subjects((meaning for meaning in meanings if isinstance(meaning, Ask)), named)
     return (*told[:first], replace(told[first], about=about), *told[first + 1 :])
 

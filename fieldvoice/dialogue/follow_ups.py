@@ -21,10 +21,10 @@ from fieldvoice.schema.asks.boiling import (
 )
 from fieldvoice.schema.asks.follow_ups import OfThat, SpanThen, Verdict, WhatIf
 from fieldvoice.schema.asks.past import MadeIn
-from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapStored, SapTotal
+from fieldvoice.schema.asks.sap import SapAge, SapKeeps, SapStored, SapTotal, VesselLevel
 from fieldvoice.schema.asks.season import Advice
 from fieldvoice.schema.asks.syrup import JarsFilled, JarsNeeded, Stock
-from fieldvoice.schema.asks.trees import TapLimit
+from fieldvoice.schema.asks.trees import TapLimit, TreeHistory
 
 if TYPE_CHECKING:
     from fieldvoice.book import Entry, Utterance
@@ -126,9 +126,13 @@ def _asked_of(meaning: Meaning, moment: TurnContext) -> Meaning:
     before = recent(moment).asks
     (thing,) = named
     is_one = len({type(one) for one in before}) == 1
-    if not is_one or any(one.json_fields().get(thing) is None for one in before):
+    if not is_one or any(_THINGS.isdisjoint(one.json_fields()) for one in before):
         return meaning
-    asked: Meaning = before[0].replace(**named)
+    slots = type(before[0]).model_fields.keys()
+    if thing not in slots:  # asked of a tree and now of a tank: how it stands
+        is_bare = isinstance(meaning, EntityMention)
+        return _HOW_IT_STANDS[thing].model_validate(named) if is_bare else meaning
+    asked: Meaning = before[0].replace(**{**dict.fromkeys(_THINGS & slots), **named})
     return asked
 
 
@@ -162,6 +166,7 @@ def _of_another_time(ask: SpanThen, told: LastTold, moment: TurnContext) -> Mean
 
 _TIMES = frozenset({"since", "span"})
 _THINGS = frozenset({"tree", "vessel"})
+_HOW_IT_STANDS: dict[str, type[Ask]] = {"tree": TreeHistory, "vessel": VesselLevel}
 
 
 def recent(moment: TurnContext) -> LastTold:

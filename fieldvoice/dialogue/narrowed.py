@@ -55,7 +55,7 @@ def narrowed(
     ``pieces`` returns those of it that have a value.
     """
     decided = _of_somebody(_of_vessels(decided, text, moment), text, moment)
-    decided = _of_the_round(decided, text, moment)
+    decided = _of_the_tree(_of_the_round(decided, text, moment), text, moment)
     ask = _asked(decided)
     is_unknown = isinstance(decided, Reject) and is_question(text)
     is_open = (
@@ -110,6 +110,18 @@ def _of_vessels(decided: Decision, text: str, moment: TurnContext) -> Decision:
     if is_of_trees and _VESSEL.search(text) and "tree" not in text.lower():
         return Answer(weigh((SapStored(),), moment), echo=True)
     return decided
+
+
+_IT = re.compile(r"\bit\b", re.IGNORECASE)
+
+
+def _of_the_tree(decided: Decision, text: str, moment: TurnContext) -> Decision:
+    """Return the question of the tree in hand, where "it" was read as some vessel."""
+    ask, tree = _asked(decided), moment.focus.tree
+    is_of_it = isinstance(ask, VesselLevel) and ask.vessel is None and _IT.search(text)
+    if tree is None or not is_of_it or _VESSEL.search(text):
+        return decided
+    return Answer(weigh((TreeHistory(tree=tree),), moment))
 
 
 #: The round that is walked, or was last of today, and not one before it.
