@@ -15,7 +15,7 @@ from fieldvoice.rules.sap_clock import SapLot, clock_of, keeps_until
 from fieldvoice.rules.spacing import OldHole
 from fieldvoice.rules.storage import StorageAge, aged, sap_limit
 from fieldvoice.rules.tapping_zone import TappingZone, tapping_zone
-from fieldvoice.rules.taps import TapLimit, tap_limit
+from fieldvoice.rules.taps import TapLimit, rules_out_tapping, tap_limit
 from fieldvoice.rules.weather import Day
 from fieldvoice.schema.acts import Health, Measure
 
@@ -136,6 +136,11 @@ def limit_of(tree: TreeState, settings: Settings) -> TapLimit | None:
         yard=is_yard_tree(tree),
         schedule=settings.schedule,
     )
+
+
+def is_to_rest(tree: TreeState) -> bool:
+    """Whether a tree's health forbids a tap; known also of one that was never measured."""
+    return rules_out_tapping(tree.condition, dieback_of(tree))  # type: ignore[arg-type]  # as above
 
 
 def dieback_of(tree: TreeState) -> float | None:

@@ -62,7 +62,7 @@ def page(sheet: Sheet, made_at: datetime) -> str:
         lots=tables.lots(sheet),
         colours=tables.colours(sheet),
         gone=tables.gone(sheet),
-        warned=tables.warned(sheet),
+        warned=tables.warned(sheet, made_at),
         small=[(title, picture.svg()) for title, picture in _seasons(sheet)],
         seasons=tables.seasons(sheet),
         trunks=[_trunk(row, sheet) for row in known],

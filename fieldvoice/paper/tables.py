@@ -14,11 +14,13 @@ from fieldvoice.paper import measures as m
 from fieldvoice.paper.charts import flow_sides, tone
 from fieldvoice.paper.jars import WAYS
 from fieldvoice.paper.story import FREEZING_F
+from fieldvoice.paper.warned import COMES_WITHIN
 from fieldvoice.schema.acts.pantry import containers, dollars
 from fieldvoice.segments import Quantity, TreeRef
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from fieldvoice.book import BoilState, Season
     from fieldvoice.paper.jars import Gone, LotRow
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 
 #: Kinds of notes that tell what came of a warning in a word.
 _ENDINGS = frozenset({"dump", "boil", "gather"})
+_NEVER, _NOT_YET = "nothing noted in two weeks", "nothing noted yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,20 +291,21 @@ def _has_can(season: Season) -> bool:
     return season.can_gal > TOLD_GAL
 
 
-def warned(sheet: Sheet) -> list[WarnedTold]:
-    """Return what was warned about, with what came of each time."""
+def warned(sheet: Sheet, made_at: datetime) -> list[WarnedTold]:
+    """Return what was warned about, with what came of each time up to ``made_at``."""
     found = []
     for one in sheet.warned:
         texts = one.texts
         several = len(texts) > 1
-        rows = [_outcome(time, sheet.told, several) for time in one.times]
+        rows = [_outcome(time, sheet.told, several, made_at) for time in one.times]
         columns = ("When", "Noted", *(("Warning",) if several else ()), "What came of it")
         back = sum(time.taken_back for time in one.times)
         acts = Counter(time.then[1].act for time in one.times if time.then is not None)
-        open_ = len(one.times) - back - acts.total()
+        still = sum(_is_waited_for(time, made_at) for time in one.times)
+        never = len(one.times) - back - acts.total() - still
         counts = (
             (acts["dump"], "dumped"), (acts["boil"], "boiled"), (acts["gather"], "gathered"),
-            (back, "put right or taken back"), (open_, "nothing noted in two weeks"),
+            (back, "put right or taken back"), (never, _NEVER), (still, _NOT_YET),
             (sum(acts[one] for one in acts.keys() - _ENDINGS), "followed by another note"),
         )  # fmt: skip
         alone = len(one.times) == 1
@@ -314,11 +318,16 @@ def warned(sheet: Sheet) -> list[WarnedTold]:
     return found
 
 
-def _outcome(time: Outcome, told: Measures, several: bool) -> tuple[str, ...]:
+def _is_waited_for(time: Outcome, made_at: datetime) -> bool:
+    """Whether nothing came of a warning, and something may still."""
+    return time.then is None and not time.taken_back and made_at < time.at + COMES_WITHIN
+
+
+def _outcome(time: Outcome, told: Measures, several: bool, made_at: datetime) -> tuple[str, ...]:
     if time.taken_back:
         came = "put right or taken back"
     elif time.then is None:
-        came = "nothing noted in two weeks"
+        came = _NOT_YET if _is_waited_for(time, made_at) else _NEVER
     else:
         at, act = time.then
         came = f"{told.act(act)} ({_later((at - time.at).total_seconds())})"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
+from fieldvoice.dialogue.rule_inputs import is_to_rest
 from fieldvoice.nlg.wording import species_name, start
 from fieldvoice.paper import measures as m
 from fieldvoice.paper import trunk_words
@@ -86,10 +87,10 @@ def _across(diameter_in: float, told: Measures) -> str:
 
 
 def _taps(row: TreeRow) -> str:
+    if is_to_rest(row.tree) or (row.limit is not None and row.limit.taps == 0):
+        return "No tap"
     if row.limit is None:
         return "Measure it before tapping"
-    if row.limit.taps == 0:
-        return "No tap"
     return f"{m.count(row.limit.taps, 'tap')} at most"
 
 

@@ -26,7 +26,7 @@ _PAN: Thing = ("work", "pan")
 _DAY: Thing = ("work", "day")
 _OF_THE_DAY = frozenset({"gather", "store", "boil"})
 #: What is noted later than this did not come of a warning (a design choice).
-_COMES_WITHIN = timedelta(days=14)
+COMES_WITHIN = timedelta(days=14)
 #: Cautions come with every fire that is lit, whatever was noted: they are no warnings.
 _CAUTIONS = frozenset(rule.id for rule in RULES_BY_FAMILY["Cautions"])
 #: Levels that are warnings, the louder first.
@@ -139,6 +139,6 @@ def _outcome(
         (at, one)
         for thing in _about(act)
         for at, utterance, one in later.get(thing, ())
-        if first.at < at <= first.at + _COMES_WITHIN and utterance != first.utterance_id
+        if first.at < at <= first.at + COMES_WITHIN and utterance != first.utterance_id
     )
     return Outcome(first.at, text, act, False, min(coming, key=lambda one: one[0], default=None))

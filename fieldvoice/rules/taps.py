@@ -259,6 +259,15 @@ def _schedule(name: str) -> Schedule:
     return SCHEDULES[name]
 
 
+def rules_out_tapping(condition: Condition | None, dieback_percent: float | None) -> bool:
+    """Whether a tree's health alone forbids a tap, of whatever size it is.
+
+    Raises:
+        RangeError: for a dieback that is no percentage.
+    """
+    return _health(condition, dieback_percent)[0] is None
+
+
 def _health(
     condition: Condition | None, dieback_percent: float | None
 ) -> tuple[int | None, tuple[Finding, ...]]:

@@ -10,6 +10,7 @@ import pytest
 from fieldvoice.book import Book
 from fieldvoice.dialogue import Conversation, Settings
 from fieldvoice.nlu import Interpreter
+from fieldvoice.paper import tables
 from fieldvoice.paper.page import page
 from fieldvoice.paper.sheet import sheet_of
 from fieldvoice.transcript import typed
@@ -101,3 +102,16 @@ def test_what_was_warned_about_is_told_with_what_came_of_it(asked):
     text, _ = asked
     assert "Keep it out of the tank. Stop , once: dumped." in text
     assert "Tree 3: half full, cloudy Tree 3: dumped (1 min later)" in text
+
+
+@pytest.mark.parametrize(("days", "came"), [(1, "nothing noted yet"), (15, "in two weeks")])
+def test_what_may_still_come_of_a_warning_is_not_told_as_missed(tmp_path, days, came):
+    """Two weeks are to pass before it is said that they did."""
+    with Book.open(tmp_path / "b.db") as book:
+        talk = Conversation(book, Interpreter(GRAMMAR), clock=lambda: FIRST)
+        talk.hear(typed("tree three is cloudy"))
+        with book.years({}) as years:
+            sheet = sheet_of(years, FIRST.year, Settings())
+    (warned,) = tables.warned(sheet, FIRST + timedelta(days=days))
+    assert came in warned.told
+    assert came in warned.table.rows[0][-1]

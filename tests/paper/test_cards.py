@@ -71,6 +71,22 @@ def test_a_tree_card_tells_what_is_known_of_the_tree(printed):
     assert "A hand to the right of this year's hole" in page.replace("\n", " ")
 
 
+@pytest.mark.parametrize(
+    ("health", "told"),
+    [
+        ({"condition": "dying"}, "No tap"),
+        ({"condition": "damaged"}, "No tap"),
+        ({"dieback": 40.0}, "No tap"),
+        ({"condition": "stressed"}, "Measure it before tapping"),
+    ],
+)
+def test_a_tree_that_is_to_rest_is_not_to_be_measured_first(printed, health, told):
+    """Its card forbids the tap, as the spoken answer does, also where its size is not known."""
+    (page,) = text_of(printed(on(0, "health", tree=4, **health), parts=["trees"]))
+    assert told in page
+    assert ("No tap" in page) == (told == "No tap")
+
+
 def test_the_field_card_has_every_example(printed):
     """What the declarations give as examples, and nothing of its own."""
     told = " ".join(" ".join(text_of(printed(parts=["field"]))).split())
