@@ -113,5 +113,5 @@ def test_what_may_still_come_of_a_warning_is_not_told_as_missed(tmp_path, days, 
         with book.years({}) as years:
             sheet = sheet_of(years, FIRST.year, Settings())
     (warned,) = tables.warned(sheet, FIRST + timedelta(days=days))
-    assert came in warned.told
+    assert came in warned.summed
     assert came in warned.table.rows[0][-1]
