@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.numbers_said import NUMBER, SEVERAL
+
+if TYPE_CHECKING:
+    from datetime import datetime
 
 #: Words that are none without their apostrophe, and what they stand for.
 _APOSTROPHES = {
@@ -100,7 +104,7 @@ def written_out(text: str) -> str:
     text = _TREES.sub(r"trees \1-\2", text)
     text = _ASKED_TO.sub(r"\1", text)
     text = _ONE_FOR_MANY.sub(_several, text)
-    text = _AND_A_HALF.sub(r"\1 and a \3 \2", text)
+    text = _AND_A_HALF.sub(_with_half, text)
     text = _UNTIL.sub(r"\1 to ", text)
     text = _METRES.sub(lambda found: f"{float(found[1] or found[2]) * 100:g} centimeters", text)
     for pattern, word in _IN_THE_USUAL_WORDS:
@@ -108,5 +112,52 @@ def written_out(text: str) -> str:
     return text.lstrip(" ,.!")
 
 
+def with_half_of_day(text: str, now: datetime) -> str:
+    """Return ``text`` with "2:20" as the last one that was, where it tells what was done.
+
+    Spelled out it would be as like as not how hot a pan is.
+    """
+    if _TO_COME.search(text):
+        return text
+
+    in_the_morning = re.search(r"\bmorning\b", text, re.IGNORECASE) is not None
+
+    def told(found: re.Match[str]) -> str:
+        is_past = (now.hour - 12, now.minute) >= (int(found[1]), int(found[2]))
+        return f"{found[0]} {'pm' if is_past and not in_the_morning else 'am'}"
+
+    return _LIKE_HEAT.sub(told, text)
+
+
+#: An hour in figures that read aloud is a heat: "two nineteen".
+_LIKE_HEAT = re.compile(r"(?<![\d:])0?([12]):([0-5]\d)(?![\d:]|\s*[ap]\.?m\b|\s*o'?clock)", re.I)
+_TO_COME = re.compile(
+    r"\b(?:remind\w*|timer|alarm|tomorrow|will|wake|until|till|by)\b|\?\s*$", re.I
+)
+
+
 def _several(found: re.Match[str]) -> str:
+    if _may_be_a_tree(found):
+        return found[0]
     return f"{found[1]} {'inches' if found[2].lower() == 'inch' else f'{found[2]}s'}"
+
+
+def _with_half(found: re.Match[str]) -> str:
+    return found[0] if _may_be_a_tree(found) else f"{found[1]} and a {found[3]} {found[2]}"
+
+
+def _may_be_a_tree(found: re.Match[str]) -> bool:
+    """Whether the number before a unit may be a tree's: "tree twelve gallon and a half"."""
+    before, after = found.string[: found.start()], found.string[found.end() :]
+    if not before.strip():
+        return _FROM_A_TREE.search(after) is None
+    return _NUMBERED.search(before) is not None
+
+
+_FROM_A_TREE = re.compile(r"\b(?:from|off|out of)\b", re.IGNORECASE)
+#: After one of these, or the tens of a number, a number is not how much there is.
+_NUMBERED = re.compile(
+    r"(?:\b(?:trees?|number|no|buckets?|pails?|taps?|spiles?|maples?|from|of|off|and|t)\W*"
+    r"|ty[ -])$",
+    re.IGNORECASE,
+)

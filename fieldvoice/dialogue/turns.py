@@ -85,7 +85,7 @@ from fieldvoice.dialogue.prompts import Prompt, Settled, Unchosen, Withdrawn, an
 from fieldvoice.dialogue.proposals import BANDS, proposed, with_second
 from fieldvoice.dialogue.put_right import in_place_of, put_right, told_anew
 from fieldvoice.dialogue.round import open_round
-from fieldvoice.dialogue.thumbs import written_out
+from fieldvoice.dialogue.thumbs import with_half_of_day, written_out
 from fieldvoice.dialogue.to_remind import with_reminders
 from fieldvoice.dialogue.told_otherwise import has_no_rule, is_of_all
 from fieldvoice.dialogue.unreadable import is_pasted
@@ -599,7 +599,7 @@ def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
     """Return what was typed with names in full, and what is shortened or told loosely in words."""
     if not heard.is_typed:
         return heard
-    typed = written_out(heard.text) or heard.text
+    typed = with_half_of_day(written_out(heard.text) or heard.text, moment.now)
     named = with_vessels(with_names(typed, moment.names), moment.season.vessels)
     both = with_both(plainly(named), moment.season.vessels)
     told = recent(moment)

@@ -261,6 +261,8 @@ def _with_bare(drafts: list[Draft], guess: Guess, likely: Mapping[str, float]) -
         name = kind.partition("=")[2]
         if name not in likely or kind.startswith("card=") or (kind.startswith("do=") and whole):
             continue
+        if name == "boil" and any(one.kind == "water" for one in whole):
+            continue  # "put the kettle on, it boiled at two eleven"
         if chance >= (ALONGSIDE if whole else THERE) and all(one.kind != name for one in whole):
             whole.append(Draft(name))
     best, chance = guess.kinds()[0]

@@ -40,6 +40,9 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "tree 12 gallon and a half": [{"act": "gather", "tree": 12, "volume_gal": 1.5}],
+    "number nine gallon and a quart": [{"act": "gather", "tree": 9, "volume_gal": 1.25}],
+    "tree nine gave two liters and a half": [{"act": "gather", "tree": 9, "volume_gal": 0.6604}],
     "from tree three five liters and a half": [{"act": "gather", "tree": 3, "volume_gal": 1.4529}],
     "tree nine two gallons and half full": [
         {"act": "gather", "tree": 9, "volume_gal": 2.0},
@@ -134,6 +137,24 @@ def test_degrees_below_zero_are_put_right(told: str, right: str, talk: Talk) -> 
     told_now = entry.act.json_fields()
     for name, value in COLDER[told, right].items():
         assert told_now[name] == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "at"),
+    {
+        "drew off a quart at 2:20": "2027-03-05T14:20",
+        "drew off a quart at 2:15": "2027-03-05T14:15",
+        "drew off a quart yesterday at 2:20": "2027-03-04T14:20",
+        "packed six pints at 1:50": "2027-03-05T13:50",
+        "drew off at 2:30, a quart": "2027-03-05T14:30",
+    }.items(),
+)
+def test_an_hour_in_figures_is_no_heat(text: str, at: str, talk: Talk) -> None:
+    talk.wait(hours=10)
+    reply = talk.say(text)
+    (told,) = (one.json_fields() for one in reply.meanings)
+    assert told["at"].startswith(at)
+    assert "temp_f" not in told
 
 
 def test_half_an_inch_of_ice_is_no_half_of_the_barrel(talk: Talk) -> None:
