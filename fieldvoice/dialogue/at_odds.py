@@ -10,7 +10,7 @@ import re
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.numbers_said import NUMBER_OR_PART
+from fieldvoice.dialogue.numbers_said import NUMBER_OR_PART, SEVERAL
 from fieldvoice.nlu.normalise import spell, words_of
 from fieldvoice.nlu.times import WEEKDAYS
 from fieldvoice.schema.acts import (
@@ -46,6 +46,12 @@ _PART_OF = re.compile(
     rf"\b(?:{NUMBER_OR_PART}|some|most|rest) of (?:them|those|these|it|the {NUMBER_OR_PART})\b"
     rf"|\b(?:traded|swapped)\b"
     r"|\b(?:but|only) (?:i |we |she |he )?(?:\w+ )?(?:only )?(?:spilled|lost|took|paid)\b",
+    re.IGNORECASE,
+)
+#: One of several things, and no tree one: "tree four has two taps, one is dry".
+_ONE_OF_SEVERAL = re.compile(
+    rf"\b(?:{SEVERAL}|both) (?:taps|spiles|holes|buckets|pails|bags|jugs|jars|pints|quarts|trees)\b"
+    r"[^.]*\W(?:and |but )?one (?:of (?:them|the \w+) )?(?:is|was|has|had|ran|looks|looked)\b",
     re.IGNORECASE,
 )
 _OTHER_THAN = r"\b(?:except|besides|apart from|other than)\b"
@@ -84,6 +90,8 @@ def are_at_odds(text: str, acts: Sequence[Act]) -> bool:
     """
     alike = [pair for pair in combinations(acts, 2) if pair[0].act == pair[1].act]
     if alike and (_EITHER.search(text) or _PART_OF.search(text) or _EXCEPT.search(text)):
+        return True
+    if any(getattr(one, "tree", None) == 1 for one in acts) and _ONE_OF_SEVERAL.search(text):
         return True
     if sum(isinstance(one, Boil) for one in acts) == 1 and _LIT_AND_OUT.search(text):
         return True

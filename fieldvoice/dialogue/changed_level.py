@@ -24,7 +24,8 @@ _MUCH = (
 )
 _CHANGED = re.compile(
     rf"\b(?:down|up|dropped|fell|rose|lost|gained)(?: by)? {_MUCH}"
-    rf"|{_MUCH} (?:down|up|lower|higher|short|less)\b",
+    rf"|{_MUCH} (?:down|up|lower|higher|short|less|left to (?:fill|go)|of (?:room|space)"
+    r"|(?:from|off|below|to) the (?:top|brim|rim))\b",
     re.IGNORECASE,
 )
 #: "All but eight gallons", "everything except two quarts".

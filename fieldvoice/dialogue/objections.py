@@ -151,6 +151,10 @@ _ANOTHER = (
         _DONE | _SEEN | {"measure", "health"},
         rf"\b{_OTHERS}'s? (?:old |big )?(?:trees?|maples?|tanks?|totes?|yard|bush)\b",
     ),
+    # A tree pruned, one tank after another, one of two hours.
+    _rule("stand", r"\b(?:cut|trimmed|pruned)\b.*\bback\b", r"\bdown\b"),
+    _rule("transfer", r"\b(?:done|finished|through) with\b", weighs=Objection.ASK),
+    _rule("remind", rf"\b{NUMBER_OR_PART} or {NUMBER_OR_PART}\b", weighs=Objection.ASK),
     # No sap taken: lost, left, in sum, compared, a price, a size, and how little it was.
     _rule(
         "gather", r"^(?:i |we )?left\b|\b(?:spilled|spilt|lost|knocked over|drank)\b",

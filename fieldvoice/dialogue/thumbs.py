@@ -88,8 +88,13 @@ _ASKED_TO = re.compile(
 )
 #: The half after the unit: "five litres and a half".
 _AND_A_HALF = re.compile(
-    rf"\b({SEVERAL}) (gallons|quarts|pints|lit(?:er|re)s|inches|feet) and (?:a )?(half|quarter)\b"
-    r"(?! (?:full|of|an?\b|gallons?|quarts?|pints?|cord|inch|hour))",
+    rf"\b({SEVERAL}) (gallons|quarts|pints|lit(?:er|re)s|inches|feet) and (?:a )?"
+    r"(half|quarter|third)\b(?! (?:full|of|an?\b|gallons?|quarts?|pints?|cord|inch|hour))",
+    re.IGNORECASE,
+)
+_ONE_AND_PART = re.compile(
+    r"\b(?:an?|one) (gallon|quart|pint|lit(?:er|re)) and (a third|two thirds|three quarters)\b"
+    r"(?! (?:full|of))",
     re.IGNORECASE,
 )
 _UNTIL = re.compile(
@@ -105,6 +110,7 @@ def written_out(text: str) -> str:
     text = _ASKED_TO.sub(r"\1", text)
     text = _ONE_FOR_MANY.sub(_several, text)
     text = _AND_A_HALF.sub(_with_half, text)
+    text = _ONE_AND_PART.sub(r"one and \2 \1s", text)
     text = _UNTIL.sub(r"\1 to ", text)
     text = _METRES.sub(lambda found: f"{float(found[1] or found[2]) * 100:g} centimeters", text)
     for pattern, word in _IN_THE_USUAL_WORDS:

@@ -50,7 +50,11 @@ _TABLE = (
         r"call tree \1 \2",
     ),
     # sap on its way
-    (rf"(.*\b{NUMBER}(?: {_UNIT})?) of (?:it|that|this|them|those)\b(.*)", r"\1\2"),
+    (
+        rf"(.*\b{NUMBER} {_UNIT}|(?:\w+ed|sold|gave|took|put|ate|got|drew|ran|lost|broke)"
+        rf" .*\b{NUMBER}) of (?:it|that|this|them|those)\b(.*)",
+        r"\1\2",
+    ),
     (
         r"(?:i |we )?(?:threw|chucked|tossed|stuck|dumped|got|ran|sent|hauled) "
         r"(?:it|that|them|those|it all|all of it|everything|the lot|the whole lot|that lot)"

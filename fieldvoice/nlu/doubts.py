@@ -10,7 +10,7 @@ from fieldvoice.nlu import costs
 from fieldvoice.nlu.chunker import sizes_of_pails
 from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.role_search import FAR_TREE
-from fieldvoice.nlu.shared_units import is_of_a_thing
+from fieldvoice.nlu.shared_units import UNIT_WORDS, is_of_a_thing
 from fieldvoice.schema import Act, Ask, Command, EntityMention
 from fieldvoice.schema.acts import Clean, Dump, Gather, Inspect, Name, Pan, Remark
 from fieldvoice.schema.asks.follow_ups import InUnits
@@ -225,13 +225,34 @@ def _leaves_untold(reading: Hypothesis, sentence: Sentence) -> bool:
 
 
 def _takes_a_share(reading: Hypothesis, words: tuple[str, ...]) -> bool:
-    """Whether a part was taken for gallons or sugar: "half the tank", "at 50 percent full"."""
+    """Whether a part was taken for another thing, or an amount's own part for how full one is.
+
+    "Poured half the tank in", "at 50 percent full", "a gallon and a third".
+    """
     told = [one.json_fields() for one in reading.meanings]
     if ("percent", "full") in pairwise(words) and any("brix" in one for one in told):
+        return True
+    if any("fill" in one for one in told) and _has_share_of_unit(words):
         return True
     amounts = [one.get("volume_gal") for one in told]
     is_part = any(isinstance(one, float) and 0 < one < 1 for one in amounts)
     return is_part and any(is_of_a_thing(words, at) for at in range(len(words)))
+
+
+def _has_share_of_unit(words: tuple[str, ...]) -> bool:
+    """Whether "and a third" goes on with the unit before it, and does not tell how full one is."""
+    return any(
+        words[at] in UNIT_WORDS
+        and words[at + 1] == "and"
+        and words[at + 2] in _ARTICLES
+        and words[at + 3] in _PARTS
+        and words[at + 4 : at + 5] != ("full",)
+        for at in range(len(words) - 3)
+    )
+
+
+_ARTICLES = frozenset({"a", "one", "two", "three"})
+_PARTS = frozenset("half third thirds quarter quarters".split())
 
 
 def _may_be_of_a_hole(reading: Hypothesis, words: tuple[str, ...]) -> bool:

@@ -40,6 +40,7 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "tree nine gave a gallon and a third": [{"act": "gather", "tree": 9, "volume_gal": 1.3333}],
     "tree 12 gallon and a half": [{"act": "gather", "tree": 12, "volume_gal": 1.5}],
     "number nine gallon and a quart": [{"act": "gather", "tree": 9, "volume_gal": 1.25}],
     "tree nine gave two liters and a half": [{"act": "gather", "tree": 9, "volume_gal": 0.6604}],
@@ -174,6 +175,23 @@ def test_the_others_are_asked_of_what_was_noted(talk: Talk) -> None:
 def test_what_was_done_to_it_beside_is_not_passed_over(talk: Talk) -> None:
     reply = talk.say("tree six smells like vinegar, i threw it away")
     assert [one.json_fields()["act"] for one in reply.meanings] == ["inspect", "dump"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "tree four has two taps, one is dry",
+        "two of them were full",
+        "tank one has nine inches left to fill",
+        "tank one is six inches from the top",
+        "cut tree nine back",
+        "done with tank one, on to tank two",
+        "remind me at 5 or 6 to check the pan",
+    ],
+)
+def test_a_part_of_what_was_told_is_not_saved(text: str, talk: Talk) -> None:
+    assert talk.say(text).outcome in ("asked", "kept")
+    assert not talk.book.newest_entries(1)
 
 
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
