@@ -6,7 +6,9 @@ whether that can be said is for the grammar to find.
 
 from __future__ import annotations
 
+#: What small words may be taken for, and those words.
 _NUMBERS = {"for": "four", "to": "two", "too": "two", "ate": "eight", "won": "one"}
+HEARD_FOR_NUMBERS = frozenset(_NUMBERS)
 
 #: A number stands before these, ...
 _COUNTED = frozenset(

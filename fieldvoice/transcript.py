@@ -5,9 +5,14 @@ Typed text becomes the same value, so that everything after it need not know the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 TYPED = "typed"
+
+#: A listener held to no grammar is so sure of the very words that the other one found: of 206
+#: notes and questions in people's own words, read by six voices, 119 of 125 such were heard word
+#: for word, and none with another number.
+PLAIN = 0.96
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +82,24 @@ class Transcript:
     def is_typed(self) -> bool:
         """Whether this came from a keyboard and needs no doubt about hearing."""
         return self.recogniser == TYPED
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether its words are hardly in doubt: typed, or heard alike by two listeners."""
+        free = self.freely
+        if free is None:
+            return self.is_typed
+        return free.sure >= PLAIN and _letters(free.text) == _letters(self.text)
+
+    def saying(self, text: str) -> Transcript:
+        """Return the same with ``text`` for all of its words: a part of them, or put otherwise."""
+        free = replace(self.freely, text=text) if self.freely and self.is_plain else self.freely
+        return replace(self, text=text, words=(), alternatives=(), freely=free)
+
+
+def _letters(text: str) -> str:
+    """Return ``text`` without its apostrophes: no ear tells "whats" from "what's"."""
+    return text.replace("'", "")
 
 
 def typed(text: str) -> Transcript:

@@ -116,7 +116,7 @@ class Decider:
         """
         if not may_be_learnt(decided, heard):
             return None
-        asks = is_surely_question(heard.text, is_typed=heard.is_typed)
+        asks = is_surely_question(heard.text, is_typed=heard.is_plain)
         reading = self.reader.second(heard, moment.names, asks_only=asks)
         if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
             return reading
@@ -136,8 +136,8 @@ class Decider:
         if is_unannounced(decided, heard, self.reader.opening(heard.text)):
             return self._known_better(moment, heard, decided), None
         second = self.second(moment, heard, decided)
-        bands = OF_OURS if heard.is_typed and is_asked_of_ours(heard.text) else BANDS
-        decided = with_second(decided, second, weighing, bands, is_typed=heard.is_typed)
+        bands = OF_OURS if heard.is_plain and is_asked_of_ours(heard.text) else BANDS
+        decided = with_second(decided, second, weighing, bands, is_typed=heard.is_plain)
         if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
         decided = asked_first(decided, heard)
@@ -158,7 +158,7 @@ class Decider:
         asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
         if not all(isinstance(one, _STATES) for one in asked):
             return decided
-        of_sap = only(heard, _VESSEL.sub("the sap", heard.text))
+        of_sap = heard.saying(_VESSEL.sub("the sap", heard.text))
         card = self.reader.second(of_sap, moment.names, cards_only=True)
         if card is None or not card.meanings or card.chance < BANDS.card:
             return decided
@@ -181,7 +181,7 @@ class Decider:
         readings = []
         for text, bands in _faintly(heard).items():
             asks = is_surely_question(text, is_typed=False)
-            reading = self.reader.second(only(heard, text), moment.names, asks_only=asks)
+            reading = self.reader.second(heard.saying(text), moment.names, asks_only=asks)
             if reading and not any(isinstance(one, Remark) for one in reading.meanings):
                 readings.append((reading, bands))
         readings.sort(key=lambda one: -one[0].chance)
@@ -240,7 +240,7 @@ def _faintly(heard: Transcript) -> dict[str, Bands]:
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
     """Whether what would be saved, or is asked about as a note, was typed as a question."""
-    if not heard.is_typed:
+    if not heard.is_plain:
         return False
     match decided:
         case Commit(candidate):
@@ -255,7 +255,7 @@ def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
 
 def is_unannounced(decided: policy.Decision, heard: Transcript, opening: int) -> bool:
     """Whether typed words would be kept as a remark that nobody asked for: "t10 no lid"."""
-    if not heard.is_typed or opening or not isinstance(decided, Commit):
+    if not heard.is_plain or opening or not isinstance(decided, Commit):
         return False
     return _is_of_remarks(decided.candidate.meanings)
 
@@ -296,11 +296,6 @@ def _notes_of(decided: policy.Decision) -> tuple[Meanings, ...]:
         case Clarify(question):
             return question.options
     return ()
-
-
-def only(heard: Transcript, text: str) -> Transcript:
-    """Return a part of what was heard as if it were all."""
-    return replace(heard, text=text, words=(), alternatives=())
 
 
 def _is_in_hand(named: Span, hand: Focus, names: Names) -> bool:

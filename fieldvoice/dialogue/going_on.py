@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from fieldvoice.dialogue.deciding import only
 from fieldvoice.dialogue.follow_ups import recent
 from fieldvoice.dialogue.policy import Answer, Reject
 from fieldvoice.dialogue.proposals import BANDS, with_second
@@ -47,7 +46,7 @@ def of_trade_before(
     is_of_trade = len(told.asks) == 1 and isinstance(told.asks[0], _OF_TRADE)
     if not is_of_trade or told.utterance is None or reader.named(heard.text, moment.names):
         return decided
-    both = only(heard, f"{told.utterance.text} {heard.text}")
+    both = heard.saying(f"{told.utterance.text} {heard.text}")
     reading = reader.second(both, moment.names, cards_only=True)
     if reading is None or reading.meanings == told.asks:
         return decided

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue.answers import answer_to
 from fieldvoice.dialogue.carrying_out import carried_out, one_by_one
-from fieldvoice.dialogue.deciding import Decider, is_card, only
+from fieldvoice.dialogue.deciding import Decider, is_card
 from fieldvoice.dialogue.dictation import words_beside_name
 from fieldvoice.dialogue.learning import going_by, may_be_learnt
 from fieldvoice.dialogue.policy import Answer, Clarify, Commit, Reject
@@ -53,7 +53,7 @@ def note_and_question(
     if not may_be_learnt(decided, heard):
         return None
     for head, tail in halves(heard.text):
-        asked = next(iter(decider.reader.read(only(heard, tail), names=moment.names)), None)
+        asked = next(iter(decider.reader.read(heard.saying(tail), names=moment.names)), None)
         if asked is None or asked.cost > COST_OF_TAIL:
             continue
         asks = tuple(one for one in asked.meanings if isinstance(one, Ask))
@@ -65,7 +65,7 @@ def note_and_question(
 def _both(
     decider: Decider, moment: TurnContext, heard: Transcript, head: str, asks: tuple[Ask, ...]
 ) -> Turn | None:
-    first = only(heard, head)
+    first = heard.saying(head)
     candidates = decider.weighed(moment, first)
     decided, wording = decider.by_all(moment, candidates, first)
     weighing = partial(weigh, moment=moment)
@@ -103,7 +103,7 @@ def _of_card(decider: Decider, moment: TurnContext, heard: Transcript) -> policy
     named = decider.reader.named(heard.text, moment.names)
     beside = words_beside_name(heard.text, named) if named else heard.text
     if beside != heard.text and named[0].sort in _ANY:
-        heard = only(heard, f"{_ANY[named[0].sort]} {beside}")
+        heard = heard.saying(f"{_ANY[named[0].sort]} {beside}")
     second = decider.reader.second(heard, moment.names, cards_only=True)
     return with_second(Reject(""), second, partial(weigh, moment=moment), OF_NOTE)
 

@@ -63,7 +63,7 @@ def of_a_remark(moment: TurnContext, heard: Transcript, decided: Decision) -> De
     asked = decided.candidate.meanings if isinstance(decided, Answer) else ()
     is_card = len(asked) == 1 and isinstance(asked[0], Advice)
     is_unknown = isinstance(decided, Reject) or (is_card and _NOTED.search(heard.text) is not None)
-    if not (heard.is_typed and is_unknown and is_question(heard.text)):
+    if not (heard.is_plain and is_unknown and is_question(heard.text)):
         return decided
     if _ADVICE.match(heard.text):
         return decided

@@ -504,11 +504,11 @@ def missing_slot(
 
 
 def may_be_read(heard: Transcript) -> bool:
-    """Whether words may go to the second reader: typed, or sounding like speech of the grammar.
+    """Whether words may go to the second reader: plain, or sounding like speech of the grammar.
 
     A closed vocabulary makes words of any chatter; those fit the sound badly.
     """
-    return heard.is_typed or heard.fit is None or heard.fit >= FIT_TO_SAVE
+    return heard.is_plain or heard.fit is None or heard.fit >= FIT_TO_SAVE
 
 
 def is_taken_freely(decided: Decision) -> bool:
@@ -531,8 +531,8 @@ def _is_mostly_free(heard: Transcript) -> bool:
 
 
 def _fits_badly(heard: Transcript) -> bool:
-    """Whether the sound was hardly speech of this grammar; typed words have none."""
-    return not heard.is_typed and heard.fit is not None and heard.fit < FIT_FLOOR
+    """Whether the sound was hardly speech of this grammar, and what was said is in doubt."""
+    return not heard.is_plain and heard.fit is not None and heard.fit < FIT_FLOOR
 
 
 def _is_dictated(best: ScoredHypothesis, heard: Transcript, opening: int) -> bool:
@@ -551,7 +551,7 @@ def _is_faint(best: ScoredHypothesis, heard: Transcript) -> bool:
 
     The free words of a remark never fit well: it is kept with its sound.
     """
-    if heard.is_typed or heard.fit is None:
+    if heard.is_plain or heard.fit is None:
         return False
     is_remark = all(isinstance(meaning, Remark) for meaning in best.meanings)
     return heard.fit < FIT_TO_SAVE and not is_remark

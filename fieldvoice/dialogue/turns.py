@@ -27,7 +27,6 @@ from fieldvoice.dialogue.deciding import (
     is_asked,
     is_card,
     is_unannounced,
-    only,
 )
 from fieldvoice.dialogue.dictation import (
     may_be_a_remark,
@@ -167,7 +166,7 @@ class Turns:
         expecting = question.expects if question else None
         asked = question_in(heard.text)
         if asked is not None:
-            readings, turn = self.considered(moment, only(heard, asked))
+            readings, turn = self.considered(moment, heard.saying(asked))
             if any(isinstance(meaning, Ask) for meaning in turn.meanings):
                 return readings, turn
             if not may_be_a_remark(asked):
@@ -228,7 +227,7 @@ class Turns:
     ) -> Turn | None:
         """Return the turn of a note put right by its thing and its day; None where none is."""
         is_text = question is not None and question.slot == "text"
-        if not heard.is_typed or is_text or is_question(heard.text):
+        if not heard.is_plain or is_text or is_question(heard.text):
             return None
         pieces = partial(self._reader.pieces, heard.text, moment.names)
         command = put_right(heard.text, moment, pieces)
@@ -266,7 +265,7 @@ class Turns:
         pan = told_of_the_pan(heard.text, moment.season, before_f, metric=metric)
         if pan is not None:
             return Answer(weigh((pan,), moment))
-        filled = filled_from(heard.text, moment.season) if heard.is_typed else None
+        filled = filled_from(heard.text, moment.season) if heard.is_plain else None
         return None if filled is None else proposed(weigh((filled,), moment))
 
     def answering(
@@ -332,7 +331,7 @@ class Turns:
             return replace(season_asked(turn, moment), resolves=question.asked_by)
         if short == heard.text:
             return None
-        alone = only(heard, short)
+        alone = heard.saying(short)
         readings = self._reader.read(alone, expecting=question.expects, names=moment.names)
         return self.answering(moment, alone, readings, question)
 
@@ -367,19 +366,19 @@ class Turns:
             return None
         asks = is_question(heard.text) and not is_round_done(heard.text)
         asks = asks or is_and_what(heard.text)
-        if not asks and not heard.is_typed:
+        if not asks and not heard.is_plain:
             return None
         for text in in_full(heard.text, _around(moment, asks=asks), is_question=asks):
-            one = only(heard, text)
+            one = heard.saying(text)
             candidates = self._decider.weighed(moment, one)
             known, wording = self._decider.by_all(moment, candidates, one)
-            if not asks and heard.is_typed and has_no_rule(text) and text != heard.text:
+            if not asks and heard.is_plain and has_no_rule(text) and text != heard.text:
                 known, _ = self._decider.by_second(moment, one, known)
             is_note = isinstance(known, Commit | Execute) or (
                 isinstance(known, Clarify) and not known.question.is_about_words
             )
             is_known = isinstance(known, Answer) and not known.echo and asks
-            if is_known or (is_note and heard.is_typed and not asks and not _only_names(known)):
+            if is_known or (is_note and heard.is_plain and not asks and not _only_names(known)):
                 pieces = partial(self._reader.pieces, text, moment.names)
                 known = narrowed(known, text, moment, pieces)
                 known = asked_first(or_gallons(known, moment, one), heard)
@@ -398,18 +397,18 @@ class Turns:
             said = before.utterance.text if before.utterance is not None else ""
             like = (one for act in before.acts[-1:] for one in anew_like(anew, act, said))
             for way in (anew, *like):
-                known = self._known(moment, only(heard, way))
+                known = self._known(moment, heard.saying(way))
                 command = in_place_of(known.meanings, moment) if known is not None else None
                 if command is not None:
                     return carried_out(moment, policy.decide_meant(weigh((command,), moment)))
             return None
         for note, beside in parts_of(heard.text):
-            known = self._known(moment, only(heard, note))
+            known = self._known(moment, heard.saying(note))
             if known is None or known.gap is not None or known.doubt is not None:
                 continue
             if any(isinstance(one, Remark) for one in known.meanings):
                 continue  # it would be cut in the middle
-            if is_question(beside) or self._says_more(moment, only(heard, beside)):
+            if is_question(beside) or self._says_more(moment, heard.saying(beside)):
                 continue
             told = asked_first(Commit(replace(known, left_out=beside)), heard)
             if isinstance(told, Reject):
@@ -453,7 +452,7 @@ class Turns:
         text = pointed_out(heard.text, _thing_meant(moment, asks=True))
         if text == heard.text:
             return decided
-        second = self._decider.second(moment, only(heard, text), decided)
+        second = self._decider.second(moment, heard.saying(text), decided)
         again = with_second(decided, second, partial(weigh, moment=moment))
         # A card found by the name of a can is about cans.
         is_own = isinstance(again, Answer) and not is_card(again.candidate.meanings)
@@ -465,7 +464,7 @@ class Turns:
         """Return what the book has of the one thing that a question names which nobody knows."""
         if not isinstance(decided, Reject) or not is_surely_question(heard.text):
             return decided
-        if not heard.is_typed and not may_be_learnt(decided, heard):
+        if not heard.is_plain and not may_be_learnt(decided, heard):
             return decided
         thing = known_thing(self._reader.named(heard.text, moment.names), moment)
         if not thing:
@@ -597,15 +596,16 @@ def _only_names(decided: policy.Decision) -> bool:
 
 def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
     """Return what was typed with names in full, and what is shortened or told loosely in words."""
-    if not heard.is_typed:
+    if not heard.is_plain:
         return heard
-    typed = with_half_of_day(written_out(heard.text) or heard.text, moment.now)
+    plain = written_out(heard.text) or heard.text if heard.is_typed else heard.text
+    typed = with_half_of_day(plain, moment.now)
     named = with_vessels(with_names(typed, moment.names), moment.season.vessels)
     both = with_both(plainly(named), moment.season.vessels)
     told = recent(moment)
     both = of_the_others(both, told.acts, told.asks)
     full = as_told(both, _sizes(moment), metric=moment.settings.metric)
-    return heard if full == heard.text else replace(heard, text=full)
+    return heard if full == heard.text else heard.saying(full)
 
 
 def _sizes(moment: TurnContext) -> dict[str, float | None]:

@@ -56,7 +56,7 @@ class Harm:
     ) -> bool:
         """Whether a word that has no place may tell: a misheard number, "all dpne boiling"."""
         prices = self._prices
-        if heard.is_typed:
+        if heard.is_plain:
             return any(prices.is_unknown(word) and not prices.is_word(word) for word in unread)
         return any(
             word in unread and prices.may_be_number(words, at) for at, word in enumerate(words)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from fieldvoice.homophones import with_figures
+from fieldvoice.homophones import HEARD_FOR_NUMBERS, with_figures
 from fieldvoice.nlu import costs
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from fieldvoice.nlu.word_lists import WordLists
     from fieldvoice.transcript import Transcript
 
     Pairs = Collection[tuple[str, ...]]
@@ -19,16 +20,27 @@ if TYPE_CHECKING:
 MOST = 10
 
 
-def hearings(heard: Transcript, one_of_many: Pairs) -> Iterator[tuple[str, float]]:
-    """Yield the texts to be searched with the price of each hearing."""
+def hearings(heard: Transcript, lists: WordLists) -> Iterator[tuple[str, float]]:
+    """Yield the texts to be searched with the price of each hearing.
+
+    Of what was heard plainly another hearing counts only where it has another number or vessel.
+    """
+    one_of_many = lists.one_of_many
+    in_doubt = lists.numbers | lists.vessel_kinds | HEARD_FOR_NUMBERS
+    beside = _without(heard.text, in_doubt)
     yield heard.text, 0.0 if heard.is_typed else _unsayable(heard.text, one_of_many)
     figures = heard.text if heard.is_typed else with_figures(heard.text)
     if figures != heard.text:
         yield figures, costs.FILLER + _unsayable(figures, one_of_many)
     for alternative in heard.alternatives[:MOST]:
-        if alternative.text != heard.text:
+        is_other = not heard.is_plain or _without(alternative.text, in_doubt) == beside
+        if is_other and alternative.text != heard.text:
             behind = max(0.0, -alternative.score * costs.PER_HEARING_SCORE)
             yield alternative.text, behind + _unsayable(alternative.text, one_of_many)
+
+
+def _without(text: str, words: Collection[str]) -> list[str]:
+    return [word for word in text.split() if word not in words]
 
 
 def _unsayable(text: str, one_of_many: Pairs) -> float:

@@ -127,7 +127,7 @@ class Interpreter:
         self._learn(names)
         found: dict[str, Hypothesis] = {}
         cheapest = math.inf
-        for text, price in hearings(heard, self._lists.one_of_many):
+        for text, price in hearings(heard, self._lists):
             if price > cheapest + costs.NO_RIVAL:
                 continue
             for reading in self._remembered(text, price, by_sound=not heard.is_typed):
@@ -168,11 +168,11 @@ class Interpreter:
         words = words_of(text, self._grammar.words, breaks=True)
         hides = harm.hides_a_word(words, read.unread, heard)
         # Where a piece tells the note, a slip of the pen beside it hardly matters.
-        is_harmed = hides and (read.states < SURELY_THERE or not heard.is_typed)
+        is_harmed = hides and (read.states < SURELY_THERE or not heard.is_plain)
         read = replace(
             read,
             is_plain=read.is_plain and not is_harmed and not harm.lacks_a_word(words),
-            is_accounted=read.is_accounted and (heard.is_typed or not hides),
+            is_accounted=read.is_accounted and (heard.is_plain or not hides),
         )
         if not (read.is_plain and read.is_whole):
             return read
@@ -204,7 +204,7 @@ class Interpreter:
         wordings = [*learnt, *(one for one in self._wordings[0] if one.masked not in barred)]
         found: list[Hypothesis] = []
         harm = Harm(self._prices)
-        for text, price in hearings(heard, self._lists.one_of_many):
+        for text, price in hearings(heard, self._lists):
             words = words_of(text, self._grammar.words, breaks=True)
             if not harm.lacks_a_word(words):
                 found += self._by_wordings(text, price, words, wordings, self._lists.passed_over)
