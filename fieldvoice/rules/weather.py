@@ -138,7 +138,8 @@ def time_to_tap(coming: Sequence[Day], on: date) -> TimeToTap:
     level: Level = "note"
     verdict: TapVerdict = "wait"
     if not coming:
-        verdict, text = "unknown", "Tell me the lows and highs of the days to come."
+        verdict = "unknown"
+        text = "Tell me the lows and highs to come. Most tap mid February to mid March."
         why = "Nights in the 20s with days near 40 are what to tap for; no weather is in the book."
     elif strong or weak >= 2:
         verdict, text = "tap", "Tap now: good days are coming."

@@ -270,8 +270,14 @@ class TestTheBoil:
         """A quarter cord for 30 gal is a third for 40."""
         self.boil(talk)
         assert talk.say("how much wood to boil forty gallons").text.startswith(
-            "About 0.3 cords of wood for 40 gal, by your own boils."
+            "About 0.3 cords of wood for 40 gal of sap, by your own boils."
         )
+
+    def test_fuel_for_a_few_gallons_is_told_of_sap_and_of_syrup(self, talk: Talk) -> None:
+        """A gallon of syrup takes 9 to 15 gal of propane (handbook: propane-amount)."""
+        told = talk.say("how much propane for a gallon").text
+        assert told.startswith("About 0.3 gal of propane. That is for 1 gal of sap")
+        assert told.endswith("For so much syrup: about 11 gal of propane.")
 
     def test_butter_is_asked_for_and_told_of(self, talk: Talk) -> None:
         talk.say("poured thirty gallons into tank one", "boiling tank one")

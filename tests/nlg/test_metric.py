@@ -18,6 +18,8 @@ SENTENCES = [
     ("Two to four inches sideways and half a foot up.", "5 to 10 cm sideways and 15 cm up."),
     ("One and a half inches deep, a 5/16 inch bit.", "4 cm deep, a 8 mm bit."),
     ("A full five-gallon pail is 42 pounds.", "A full 19 L pail is 19 kg."),
+    ("Syrup weighs eleven pounds a gallon, sap 8.4 pounds a gallon.",
+     "Syrup weighs 1.32 kg a litre, sap 1.01 kg a litre."),
     # What may be a most is never rounded up: half a cup is 118 ml, a quarter 59.
     ("Add half a cup of sap.", "Add 110 ml of sap."),
     ("A quarter cup of bleach to 0.5 gal.", "50 ml of bleach to 1.9 L."),

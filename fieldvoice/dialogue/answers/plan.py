@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -77,6 +77,8 @@ if TYPE_CHECKING:
 _MOST_WORDS = 60
 #: What a tap may give on the day of a strong run, in gallons (the middle of 1 to 2).
 _RUN_GAL_A_TAP = 1.5
+#: "For ten gallons" may mean syrup; more than that is sap.
+_MAYBE_SYRUP_GAL = 10.0
 
 _EMPTY = f"{NO_SAP}. Tell me what is in which tank"
 _NEW = f"{NO_SAP} yet. Begin with your trees:"
@@ -292,7 +294,13 @@ def _fuel_needed(ask: ask_of.FuelNeeded, moment: TurnContext) -> Answered:
         told = parts("About", wood, "for", meant.called, ", by your own boils")
         return answer(told, findings=needed.findings)
     took = parts("; I took", Quantity(meant.brix, "% sugar")) if ask.volume_gal else None
-    return from_findings(needed.findings, after=parts("That is for", meant.called, took))
+    told = from_findings(needed.findings, after=parts("That is for", meant.called, took))
+    if not ask.volume_gal or ask.volume_gal > _MAYBE_SYRUP_GAL:
+        return told
+    sap_gal = meant.volume_gal * sap_per_syrup(meant.brix)
+    more = fuel_needed(sap_gal, meant.brix, fuel, jurisdiction_name=place)
+    as_syrup = from_findings(more.findings, about="For so much syrup")
+    return replace(told, told=(*told.told, *as_syrup.told))
 
 
 def _own_fuel(moment: TurnContext) -> float | None:
@@ -422,7 +430,8 @@ class Sap:
 def _meant(ask: ask_of.FuelNeeded | JarsNeeded, moment: TurnContext) -> Sap | Parts:
     """Return the sap asked about, today's plan where nothing is named; else what is not known."""
     if ask.volume_gal is not None:
-        return Sap(ask.volume_gal, rule_inputs.USUAL_BRIX, parts(Quantity(ask.volume_gal, "gal")))
+        called = parts(Quantity(ask.volume_gal, "gal"), "of sap")
+        return Sap(ask.volume_gal, rule_inputs.USUAL_BRIX, called)
     if ask.vessel is not None:
         vessel = moment.season.vessels.get(ask.vessel)
         if vessel is None or not vessel.volume_gal:
