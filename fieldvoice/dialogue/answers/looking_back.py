@@ -131,15 +131,16 @@ def _jars_packed(ask: JarsPacked, moment: TurnContext) -> Answered:
     if not packs:
         what = containers(None, ask.size) if ask.size else parts("jars")
         return answer("No", *what, "packed", *_when(ask.span), "are in the book")
-    last = fact("Last:" if len(packs) > 1 else None, _packing(*packs[-1], moment))
-    return Answered(
-        (fact(sorts(jars_of(act for _, act in packs)), "packed", *_when(ask.span)), last)
-    )
+    jars = sorts(jars_of(act for _, act in packs))
+    (at, newest) = packs[-1]
+    if len(packs) == 1:
+        return answer(jars, "packed", _on(at, moment))
+    last = fact("Last:", containers(newest.count, newest.size), _on(at, moment))
+    return Answered((fact(jars, "packed", *_when(ask.span)), last))
 
 
-def _packing(at: datetime, act: Pack, moment: TurnContext) -> Parts:
-    """Return "9 pints on Monday, March 15, lot 26074-2000"."""
+def _on(at: datetime, moment: TurnContext) -> Parts:
+    """Return "on Monday, March 15, lot 26074-2000" of what was packed."""
     code = next((lot.code for lot in moment.season.pantry if lot.at == at), None)
     lot = parts(", lot", Lot(code)) if code else None
-    day = Day(at.astimezone(moment.now.tzinfo).date())
-    return parts(containers(act.count, act.size), "on", day, lot)
+    return parts("on", Day(at.astimezone(moment.now.tzinfo).date()), lot)

@@ -92,10 +92,18 @@ def _stored(moment: TurnContext) -> Answered:
     held = rule_inputs.vessels_with_sap(moment.season)
     if not held:
         return answer(_carried(moment) or NO_SAP)
-    levels = tuple(_level(vessel.name, moment) for vessel in held)
     whole = [vessel.volume_gal for vessel in held if vessel.volume_gal is not None]
-    in_all = fact("In all", Quantity(round(sum(whole), 1), "gal")) if len(whole) > 1 else fact()
-    return Answered((in_all, *levels))
+    in_all = parts("In all", Quantity(round(sum(whole), 1), "gal")) if len(whole) > 1 else ()
+    if len(held) == len(whole) > 1:
+        return answer(in_all, ":", listed((_in_short(vessel) for vessel in held), "and"))
+    return Answered((fact(in_all), *(_level(vessel.name, moment) for vessel in held)))
+
+
+def _in_short(vessel: VesselState) -> Parts:
+    """Return "31 gal in tank 1", with the condition of its sap where one was noted."""
+    held = Quantity(round(vessel.volume_gal or 0.0, 1), "gal")
+    sap = parts(",", Condition(vessel.sap)) if vessel.sap else None
+    return parts(held, "in", VesselRef(vessel.name), sap)
 
 
 def _carried(moment: TurnContext) -> Parts:
