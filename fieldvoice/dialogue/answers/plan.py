@@ -294,13 +294,13 @@ def _fuel_needed(ask: ask_of.FuelNeeded, moment: TurnContext) -> Answered:
         told = parts("About", wood, "for", meant.called, ", by your own boils")
         return answer(told, findings=needed.findings)
     took = parts("; I took", Quantity(meant.brix, "% sugar")) if ask.volume_gal else None
-    told = from_findings(needed.findings, after=parts("That is for", meant.called, took))
+    found = from_findings(needed.findings, after=parts("That is for", meant.called, took))
     if not ask.volume_gal or ask.volume_gal > _MAYBE_SYRUP_GAL:
-        return told
+        return found
     sap_gal = meant.volume_gal * sap_per_syrup(meant.brix)
     more = fuel_needed(sap_gal, meant.brix, fuel, jurisdiction_name=place)
     as_syrup = from_findings(more.findings, about="For so much syrup")
-    return replace(told, told=(*told.told, *as_syrup.told))
+    return replace(found, told=(*found.told, *as_syrup.told))
 
 
 def _own_fuel(moment: TurnContext) -> float | None:
