@@ -27,7 +27,7 @@ def meant(*fields: dict[str, Any]) -> dict[str, tuple[Hypothesis, ...]]:
 POURED = ["poured ten gallons into tank one", "poured thirty gallons into tank two"]
 
 STORED: list[tuple[list[str], dict[str, Any], str]] = [
-    (POURED, {"ask": "vessel_level"}, "Tank 1: 10 gal. Tank 2: 30 gal."),
+    (POURED, {"ask": "vessel_level"}, "In all 40 gal: 10 gal in tank 1 and 30 gal in tank 2."),
     ([], {"ask": "vessel_level"}, "The book has no sap in store."),
     (POURED, {"ask": "sap_age"}, "Tank 1 under an hour and tank 2 under an hour."),
     ([], {"ask": "sap_age"}, "The book has no sap in store."),
