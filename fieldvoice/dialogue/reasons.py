@@ -99,7 +99,7 @@ def sureness(finding: Finding) -> str:
         return f"That is {name}"
     if finding.certainty == "design choice":
         return f"That is this assistant's own choice, after {name}"
-    return f"That is from {name}"
+    return f"That is {name}" if name.startswith("from ") else f"That is from {name}"
 
 
 def as_fields(findings: Sequence[Finding]) -> list[dict[str, Any]]:

@@ -32,7 +32,7 @@ _WORDS: Mapping[str, float] = {
 }  # fmt: skip
 _PARTS: Mapping[str, float] = {
     "half": 0.5, "quarter": 0.25, "third": 1 / 3, "quarters": 0.25, "thirds": 1 / 3,
-    "sixteenths": 1 / 16, "eighths": 1 / 8, "eighth": 1 / 8, "tenths": 0.1,
+    "sixteenths": 1 / 16, "eighths": 1 / 8, "eighth": 1 / 8, "sixth": 1 / 6, "tenths": 0.1,
 }  # fmt: skip
 
 _SMALL = "|".join((*_ONES[1:], *_TENS))
@@ -41,11 +41,11 @@ _WORD_NUMBER = (
     rf"(?: and (?:{_SMALL}))?)|{_SMALL})"
 )
 _PART_NUMBER = (
-    rf"(?:half an?|half|an? (?:half|quarter|third|eighth)|(?:{_SMALL})[- ]"
+    rf"(?:half an?|half|an? (?:half|quarter|third|sixth|eighth)|(?:{_SMALL})[- ]"
     r"(?:quarters|thirds|sixteenths|eighths|tenths))(?: of an?)?"
 )
 _FIGURES = r"(?:-|−)?(?:\d+ \d+/\d+|\d+/\d+|\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?|\.\d+)"
-_AND_PART = r"(?: and (?:a half|a quarter|three quarters|one half))?"
+_AND_PART = r"(?: and (?:a half|a quarter|a third|three quarters|one half))?"
 _NUMBER = rf"(?:{_FIGURES}|{_PART_NUMBER}|(?:{_WORD_NUMBER}|an?\b){_AND_PART})"
 _LINK = r"(?:\s*(?:to|or|and|-|–)\s*)"
 
@@ -103,12 +103,21 @@ def _scaled(factor: float, sign: str, places: int = 1) -> Callable[[tuple[float,
     return told
 
 
+def _kilograms(values: tuple[float, ...]) -> str:
+    kilograms = tuple(value * _KG_PER_LB for value in values)
+    if max(kilograms) < 0.1:
+        return _span(tuple(one * 1000 for one in kilograms), 0, "g")
+    return _span(kilograms, 0 if min(kilograms) >= 10 else 1, "kg")
+
+
 _FEET = r"feet|foot|ft\.?(?![\w²])"
 #: "3 in a row", "two in tank 2": here "in" is no inch.
 _INCHES = (
     r"inches|inch|in(?![-\w])(?!\s+(?:\d|(?:an?|the|all|total|tank|tote|barrel|your|this|that|each"
     rf"|it|its|one|stock|four|five|ten|{'|'.join(_TENS)}|(?-i:[A-Z])\w+)\b))"
 )
+#: Nor is it after a number in words: "one in plain water".
+_ONE_IN = re.compile(r"[a-z]\s+in$", re.IGNORECASE)
 #: Longer names first: "gallons a square foot an hour" before "gallons".
 _UNITS: tuple[_Unit, ...] = (
     _Unit(
@@ -117,6 +126,7 @@ _UNITS: tuple[_Unit, ...] = (
     ),
     _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / _L_PER_GAL, "kg a litre", 2)),
     _Unit(r"gal/ft²/h", _scaled(_L_PER_GAL / _M2_PER_FT2, "L/m²/h", 0)),
+    _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / _L_PER_GAL, "kg a litre", 2)),
     _Unit(r"square feet|square foot|sq ft|ft²", _scaled(_M2_PER_FT2, "m²", 2)),
     _Unit(r"cubic feet|cubic foot", _scaled(0.0283168, "m³", 2)),
     _Unit(r"inches of mercury|inHg", _scaled(3.386389, "kPa")),
@@ -130,7 +140,7 @@ _UNITS: tuple[_Unit, ...] = (
     _Unit(r"gallons?|gal\b\.?(?=\s+[a-z])|gal\b", _litres(1.0)),
     _Unit(_INCHES, _lengths(1.0)),
     _Unit(_FEET, _lengths(12.0)),
-    _Unit(r"pounds?|lbs?\b\.?", _scaled(_KG_PER_LB, "kg")),
+    _Unit(r"pounds?|lbs?\b\.?", _kilograms),
     _Unit(r"ounces?|oz\b\.?", _scaled(28.349523, "g", 0)),
     _Unit(r"acres?", _scaled(0.40468564, "ha")),
     _Unit(r"miles?", _scaled(1.609344, "km")),
@@ -213,8 +223,12 @@ _ROUND: Mapping[str, str] = {"inch": "2.5 cm", "foot": "30 cm", "gallon": "4 L",
 #: Degrees of a slope are the same everywhere.
 _SLOPE = re.compile(r"slop|angle|tilt|upward|compass", re.IGNORECASE)
 _ABOVE = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (?=above (?:water|that|where|it\b))")
+#: Something small in each gallon.
+_IN_A_GALLON = re.compile(rf"(?P<much>{_NUMBER}) cups?(?P<of>(?: of \w+)?) a gallon", re.IGNORECASE)
+#: So many things for a gallon.
+_FOR_A_GALLON = re.compile(r"\b(?P<what>taps|cylinders|BTU) a gallon\b", re.IGNORECASE)
 #: How units of both sorts go together is told in both.
-_OF_BOTH = re.compile(r"\b(?:centimeters|liters|Celsius)\b")
+_OF_BOTH = re.compile(r"\b(?:centimeters|cm|liters|Celsius)\b")
 #: A volume told twice, in gallons and in something smaller.
 _TOLD_TWICE = re.compile(rf"({_FIGURES} gal),? (?:or )?{_FIGURES} (?:quarts|pints)")
 _SENTENCE = re.compile(r"[^.!?]+(?:\.(?=\d)[^.!?]+)*[.!?]*\s*")
@@ -238,6 +252,8 @@ def _converted(sentence: str) -> str:
     told = _RATIO.sub(r"\g<many> litres\g<of>\g<to> litre", told)
     told = _SIDES.sub(_sides, told)
     told = _ON_AREA.sub(_on_area, told)
+    told = _IN_A_GALLON.sub(_in_a_litre, told)
+    told = _FOR_A_GALLON.sub(r"\g<what> for 3.8 L", told)
     told = _COUNTED.sub(lambda found: f"{found['which']} {_ROUND[found['unit'].lower()]}", told)
     if had_degrees:
         told = _ABOVE.sub(lambda found: f"{_figure(float(found[1]) / 1.8, 1)} °C ", told)
@@ -247,8 +263,11 @@ def _converted(sentence: str) -> str:
             lambda found: f"{found['before']} {_celsius(float(found['degree']))}", told
         )
     told = _DECADE.sub(_decade, told)
+    said_as: dict[str, set[str]] = {}
     for pattern, unit in _amounts():
-        told = pattern.sub(lambda found, unit=unit: _amount(found, unit), told)  # type: ignore[misc]
+        told = pattern.sub(lambda found, unit=unit: _amount(found, unit, said_as), told)  # type: ignore[misc]
+    if any(len(said) > 1 for said in said_as.values()):
+        return sentence  # how US units go together: "two cups to a pint"
     for said, metric in _ASKED:
         told = said.sub(metric, told)
     return told
@@ -264,9 +283,18 @@ def _on_area(found: re.Match[str]) -> str:
     return f"{_figure(litres, 0)} L an hour for each square metre"
 
 
-def _amount(found: re.Match[str], unit: _Unit) -> str:
+def _in_a_litre(found: re.Match[str]) -> str:
+    millilitres = math.floor(_value(found["much"]) * 1000 / 16)
+    return f"{millilitres} ml{found['of']} a litre"
+
+
+def _amount(found: re.Match[str], unit: _Unit, said_as: dict[str, set[str]]) -> str:
+    """Return an amount in metric, and note in ``said_as`` by which amount it was said."""
+    if _ONE_IN.search(found[0]):
+        return found[0]
     values = tuple(_value(one) for one in (found["first"], found["last"]) if one)
     told = unit.told(values)
+    said_as.setdefault(told, set()).add(f"{values} {found[0].split()[-1].rstrip('s')}")
     # "2 or 3 gallons" stays a choice, "a five-gallon pail" one thing.
     if found["last"] and " or " in found[0] and " to " in told:
         told = told.replace(" to ", " or ", 1)
@@ -324,6 +352,8 @@ def _value(said: str) -> float:
         value, text = 0.5, whole
     elif part == "a quarter":
         value, text = 0.25, whole
+    elif part == "a third":
+        value, text = 1 / 3, whole
     elif part == "three quarters":
         value, text = 0.75, whole
     words = re.split(r"[- ]+", re.sub(r" of an?$|(?<=half) an?$", "", text))

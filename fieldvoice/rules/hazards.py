@@ -49,7 +49,7 @@ CAUTIONS: Mapping[str, Finding] = {
     ),
     "tap": CAUTION_DRILL.finding(
         "note",
-        "Two hands on the drill, firm feet, eyes covered; never from a ladder.",
+        "Two hands on the drill, firm footing, eyes covered; never from a ladder.",
         "Bits catch and twist the wrist, and chips fly. Both hands and firm footing are Ohio "
         "State's advice; the ladder is common practice.",
     ),

@@ -410,5 +410,13 @@ SPOKEN: Mapping[str, str] = {
 
 
 def spoken(source: str) -> str:
-    """Return a source in the few words in which it is named aloud."""
-    return SPOKEN.get(source, source)
+    """Return a source, or several with ";" between, in the few words in which it is named aloud."""
+    names, rest = [], source
+    while rest:
+        known = max(
+            (one for one in SPOKEN if f"{rest}; ".startswith(f"{one}; ")), key=len, default=""
+        )
+        name = known or rest.split("; ")[0]
+        names.append(SPOKEN.get(name, name))
+        rest = rest[len(name) + len("; ") :]
+    return ", and ".join(dict.fromkeys(names))

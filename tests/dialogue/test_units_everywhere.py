@@ -120,6 +120,8 @@ def test_board_and_reminders_are_in_the_books_units(
 
 #: These tell how units of both sorts go together.
 _OF_BOTH = ("gallons-and-liters", "cups-pints-quarts", "measure-trunk")
+#: And this how pints go with a gallon: "3.8 L fills 3.8 L" says nothing.
+_OF_ONE = "how-many-jars"
 
 
 def test_how_units_go_together_is_told_in_both() -> None:
@@ -129,11 +131,31 @@ def test_how_units_go_together_is_told_in_both() -> None:
     assert in_metric(told["measure-trunk"]).endswith("Inches times 2.54 are centimeters.")
 
 
+def test_how_us_units_go_together_is_left_as_it_is() -> None:
+    say = {card.id: card.say for card in shipped().cards}
+    assert in_metric(say[_OF_ONE]).startswith("A gallon of syrup fills eight pints")
+
+
+@pytest.mark.parametrize(
+    ("us", "metric"),
+    [
+        ("Sap weighs 8.4 pounds a gallon.", "Sap weighs 1.01 kg a litre."),
+        ("Half a cup of bleach a gallon.", "31 ml of bleach a litre."),
+        ("So four taps a gallon.", "So four taps for 3.8 L."),
+        ("A sap one in plain water.", "A sap one in plain water."),
+        ("Seven and a third pounds, or a sixth of a pound.", "3.3 kg, or 76 g."),
+    ],
+)
+def test_amounts_of_each_gallon_and_parts_of_a_pound(us: str, metric: str) -> None:
+    assert in_metric(us) == metric
+
+
 def test_every_card_is_told_in_metric() -> None:
     wrong = [
         (card.id, in_metric(card.say), found)
         for card in shipped().cards
-        if card.id not in _OF_BOTH and (found := foreign(in_metric(card.say), metric=True))
+        if card.id not in (*_OF_BOTH, _OF_ONE)
+        and (found := foreign(in_metric(card.say), metric=True))
     ]
     told = "\n".join(f"{card}: {text} {found}" for card, text, found in wrong)
     assert not wrong, f"{len(wrong)}\n{told}"

@@ -190,7 +190,7 @@ def test_cautions_say_what_matters():
     assert "never in a garage" in told["caution-fumes"]
     assert "219" not in told["caution-burn"], "untrue at altitude"
     assert "children back" in told["caution-burn"]
-    assert "Two hands on the drill, firm feet" in told["caution-drill"]
+    assert "Two hands on the drill, firm footing" in told["caution-drill"]
     assert "Never bleach with vinegar" in told["caution-bleach"]
     assert "2 inches of sap" in told["caution-fumes"]
     assert "180 °F" in told["caution-pack"]
