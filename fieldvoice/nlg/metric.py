@@ -126,7 +126,6 @@ _UNITS: tuple[_Unit, ...] = (
     ),
     _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / _L_PER_GAL, "kg a litre", 2)),
     _Unit(r"gal/ft²/h", _scaled(_L_PER_GAL / _M2_PER_FT2, "L/m²/h", 0)),
-    _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / _L_PER_GAL, "kg a litre", 2)),
     _Unit(r"square feet|square foot|sq ft|ft²", _scaled(_M2_PER_FT2, "m²", 2)),
     _Unit(r"cubic feet|cubic foot", _scaled(0.0283168, "m³", 2)),
     _Unit(r"inches of mercury|inHg", _scaled(3.386389, "kPa")),
