@@ -228,12 +228,13 @@ _AGENTS = frozenset("butter cream milk oil lard fat bacon defoamer".split())
 #: With these a length of the trunk was told round it, without these through it.
 _ROUND = frozenset({"around", "round", "girth", "circumference"})
 _THROUGH = frozenset({"across", "through", "diameter", "thick", "wide", "width"})
+#: It asks how thick a trunk is that was measured round.
+_ACROSS = "diameter"
 
 
 def _candidates(
     words: Sequence[str], guess: Guess, pieces: Sequence[Span], likely: Mapping[str, float]
 ) -> Iterator[Bound]:
-    goes_round = not _ROUND.isdisjoint(words) and _THROUGH.isdisjoint(words)
     for role in guess.roles[0]:
         kind, _, name = role.partition(".")
         if kind not in likely:
@@ -241,10 +242,10 @@ def _candidates(
         for piece in pieces:
             if piece.sort in SORTS.get(name, ()) and not _is_absurd(kind, name, piece, words):
                 chance = sum(guess.roles[at][role] for at in range(piece.start, piece.end))
-                is_girth = goes_round and name == "diameter_in" and piece.sort != "girth"
+                is_girth = name == "diameter_in" and _goes_round(kind, piece, words)
                 if piece.sort == "size" and _is_of_a_price(words, piece.start):
                     continue
-                if piece.sort == "girth" and not _THROUGH.isdisjoint(words[piece.end :]):
+                if piece.sort == "girth" and kind != _ACROSS and _through(words[piece.end :]):
                     continue  # "thirty inches around, i mean across"
                 if _is_told_by_unit(name, piece, words):
                     chance = max(chance, SURE_BY_UNIT * len(piece))
@@ -253,6 +254,16 @@ def _candidates(
                     yield Bound(kind, field, piece.value, piece.start, piece.end, chance)
         if name in FREE:
             yield from _free_words(words, guess, role)
+
+
+def _goes_round(kind: str, piece: Span, words: Sequence[str]) -> bool:
+    """Whether a length was told round the trunk: also "fifty seven around, how thick is that"."""
+    asked_of = words[piece.end : piece.end + 1] if kind == _ACROSS else words
+    return piece.sort != "girth" and not _ROUND.isdisjoint(words) and not _through(asked_of)
+
+
+def _through(words: Sequence[str]) -> bool:
+    return not _THROUGH.isdisjoint(words)
 
 
 def _is_told_by_unit(name: str, piece: Span, words: Sequence[str]) -> bool:

@@ -56,6 +56,8 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("how many of my trees are over fifteen inches", "1 tree over 15 in across: tree 1."),
         ("which trees are under twelve inches", "1 tree under 12 in across: tree 12."),
         ("which trees have two taps", "1 tree with 2 taps in: tree 1."),
+        ("57 inches around, how thick is that", "18.1 in across, 57 in around: 2 taps."),
+        ("it's 66 inches round, how many across would that be", "21 in across, 66 in around"),
         ("where's the tap on tree three", "on the south side"),
         ("which trees are damaged", "Tree 3: damaged."),
         ("how many liters did we get this week", "7.6 L"),

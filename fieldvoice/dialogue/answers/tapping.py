@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -40,7 +41,10 @@ def _diameter(ask: Diameter, moment: TurnContext) -> Answered:
         return answer("Tell me how many inches around it is")
     limit = tap_limit(ask.diameter_in, schedule=moment.settings.schedule)
     taps = "no tap yet" if limit.taps == 0 else Count(limit.taps, "tap")
-    return answer(Quantity(ask.diameter_in, "in", 1), "across:", taps, findings=limit.findings)
+    around = parts(",", Quantity(math.pi * ask.diameter_in, "in", 0), "around:")
+    return answer(
+        Quantity(ask.diameter_in, "in", 1), "across", around, taps, findings=limit.findings
+    )
 
 
 @answers(GearNeeded)
