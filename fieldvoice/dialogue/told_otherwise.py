@@ -142,7 +142,20 @@ _TABLE = (
         r" (the .+)",
         r"pulled the spiles on \1",
     ),
+    (
+        rf"(?:tree |number )?({NUMBER}),? (?:has )?no (bucket|pail|bag)"
+        r"(?: (?:on it|there|any ?more))*",
+        r"the \2 on tree \1 is gone",
+    ),
+    (
+        rf"no (bucket|pail|bag) (?:on|at) (?:tree |number )?({NUMBER})(?: any ?more)?",
+        r"the \1 on tree \2 is gone",
+    ),
     # at the pan
+    (
+        r"(?:i |we )?shut (?:it |her |everything |the pan )?down (at .+|around .+|by .+)",
+        r"stopped boiling \1",
+    ),
     (
         r"(?:i |we )?(?:finished(?: off| up)?|used(?: up)?|emptied|poured|put|ran|boiled(?: down)?)"
         r" (?:the last of|the rest of|what(?:'s| is| was) left (?:of|in)|all of) (.+?)"
@@ -231,7 +244,12 @@ _TABLE = (
         r" (?:the |our |all the )?(?:bags|buckets|pails|trees|rounds?)(?: now| again| today)?",
         "starting a round",
     ),
-    (r"(?:the |our )?round(?:'s| is| has)? (?:started|begun)", "starting a round"),
+    (r"(?:the |our )?round(?:'s| is| has)? (?:started|begun|on|under way)", "starting a round"),
+    (
+        r"(?:i |we )?(?:couldn't|can't|didn't|could not|did not) (?:get|make it|go|walk)"
+        rf"(?: up| over| out| back)? (?:to|by|near) (?:tree |number )?({NUMBER})(?: today)?",
+        r"skipped tree \1",
+    ),
 )  # fmt: skip
 _ROWS = [(re.compile(rf"{says}[\s.!]*", re.IGNORECASE), told) for says, told in _TABLE]
 _OF_ALL = re.compile(

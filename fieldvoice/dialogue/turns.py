@@ -86,7 +86,7 @@ from fieldvoice.dialogue.put_right import in_place_of, put_right, told_anew
 from fieldvoice.dialogue.round import open_round
 from fieldvoice.dialogue.thumbs import with_half_of_day, written_out
 from fieldvoice.dialogue.to_remind import with_reminders
-from fieldvoice.dialogue.told_otherwise import has_no_rule, is_of_all
+from fieldvoice.dialogue.told_otherwise import has_no_rule, is_of_all, told_otherwise
 from fieldvoice.dialogue.unreadable import is_pasted
 from fieldvoice.dialogue.waiting import is_question, is_surely_question
 from fieldvoice.dialogue.weighing import (
@@ -403,7 +403,9 @@ class Turns:
                     return carried_out(moment, policy.decide_meant(weigh((command,), moment)))
             return None
         for note, beside in parts_of(heard.text):
-            known = self._known(moment, heard.saying(note))
+            ways = (note, *told_otherwise(note, None, moment.focus.vessel))
+            tried = (self._known(moment, heard.saying(way)) for way in ways)
+            known = next((one for one in tried if one is not None), None)
             if known is None or known.gap is not None or known.doubt is not None:
                 continue
             if any(isinstance(one, Remark) for one in known.meanings):

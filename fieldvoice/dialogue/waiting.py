@@ -57,7 +57,15 @@ def is_question(text: str) -> bool:
     if _ASKS_LATER.search(text) and not _FIGURE.search(text):
         return True
     words = _from_the_opening(text)
+    if words[:1] and words[0].endswith("n't") and _DOINGS.intersection(words[1:2]):
+        return False  # "couldn't get to nine" tells of somebody who is not named
     return bool(words) and (words[0] in _OPENS or tuple(words[:2]) in _TELL_ME)
+
+
+_DOINGS = frozenset(
+    "get make go reach walk bother do have see find touch need want like pull tap gather empty "
+    "collect wash boil draw pack sell measure test look check".split()
+)
 
 
 def _from_the_opening(text: str) -> list[str]:

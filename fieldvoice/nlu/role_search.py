@@ -78,6 +78,7 @@ def bound_roles(
             bounds.append(chosen)
         at = before
     bounds = [_by_its_piece(one, pieces, words) for one in _names_in_one(bounds[::-1], words)]
+    bounds = _whole_vessels(bounds, pieces)
     return [_with_its_unit(one, words) for one in _parts_of_vessels(bounds, words)]
 
 
@@ -106,6 +107,30 @@ def _by_its_piece(bound: Bound, pieces: Sequence[Span], words: Sequence[str]) ->
         if piece.sort in sorts and starts_alike and piece.end == bound.end:
             return replace(bound, value=piece.value, free=False)
     return bound
+
+
+def _whole_vessels(bounds: list[Bound], pieces: Sequence[Span]) -> list[Bound]:
+    """Return bounds with a part of a vessel as all of it, where nothing else has the rest of it.
+
+    Of "the grey bin" not the grey alone.
+    """
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    whole = []
+    for one in bounds:
+        mine = set(range(one.start, one.end))
+        around = [
+            piece for piece in pieces
+            if one.free and piece.sort == "vessel" and one.field in ("vessel", "into")
+            and mine < set(range(piece.start, piece.end))
+            and not (taken - mine).intersection(range(piece.start, piece.end))
+        ]  # fmt: skip
+        if around:
+            largest = max(around, key=len)
+            one = replace(
+                one, value=largest.value, start=largest.start, end=largest.end, free=False
+            )
+        whole.append(one)
+    return whole
 
 
 #: With these a name goes on: "the lady at the church".

@@ -40,6 +40,14 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "couldnt get to 9, snow too deep": [{"act": "skip", "tree": 9}],
+    "no bucket on six": [{"act": "hang", "tree": 6, "item": "bucket", "gone": True}],
+    "we shut down at about nine, dog tired": [
+        {"act": "boil", "at": "2027-03-05T09:00:00-05:00", "phase": "stop"}
+    ],
+    "pumped ten gallons from tank one into the grey bin": [
+        {"act": "transfer", "vessel": "tank 1", "into": "grey bin", "volume_gal": 10.0}
+    ],
     "tree nine gave a gallon and a third": [{"act": "gather", "tree": 9, "volume_gal": 1.3333}],
     "tree 12 gallon and a half": [{"act": "gather", "tree": 12, "volume_gal": 1.5}],
     "number nine gallon and a quart": [{"act": "gather", "tree": 9, "volume_gal": 1.25}],
