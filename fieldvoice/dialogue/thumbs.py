@@ -44,6 +44,11 @@ _IN_THE_USUAL_WORDS = (
         re.compile(r"(?<=[a-z] )2 (?=(?:mrs?|ms|dr|my|the|our|mom|dad|grandma|grandpa)\b)", re.I),
         "to ",
     ),
+    (re.compile(r"(?<=\d) ?(?:in ?hg|inches of mercury)\b", re.I), ""),
+    (
+        re.compile(r"(?:from )?(\b(?:the )?\w+ \w+) ?(?:->|=>|→) ?(?=\w)", re.I),
+        r"from \1 to ",
+    ),
     # what is to be thought of
     (
         re.compile(

@@ -181,7 +181,8 @@ _TABLE = (
         r"drew off \1",
     ),
     (
-        r"(?:the )?(?:fire|pan|boil|stove|burner)(?:'s| is| has been)? (?:on|going|lit|boiling)"
+        r"(?:the )?(?:fire|pan|boil|stove|burner)(?:'s| is| has)?(?: been)?"
+        r" (?:on|going|lit|boiling)"
         r" since (.+?)",
         r"started boiling at \1",
     ),
@@ -213,7 +214,8 @@ _TABLE = (
         r"gave \1 to \2",
     ),
     (
-        rf"(.+?) (?:bought|took) ({NUMBER}(?: {_JAR})?),? (?:for )?(\w+(?: \w+)?)"
+        r"(.+?)(?: (?:came|stopped|dropped|swung) (?:by|over|in|round))?(?:,? and)?"
+        rf" (?:bought|took) ({NUMBER}(?: {_JAR})?),? (?:for )?(\w+(?: \w+)?)"
         r" (?:dollars|bucks)",
         r"sold \2 to \1 for \3 dollars",
     ),

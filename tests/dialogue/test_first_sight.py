@@ -40,6 +40,13 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "moved 15.5 gal tank 1 -> tank 2": [
+        {"act": "transfer", "vessel": "tank 1", "into": "tank 2", "volume_gal": 15.5}
+    ],
+    "barometer 29.61 inhg": [{"act": "water", "pressure_inhg": 29.61}],
+    "fire's been going since eight": [
+        {"act": "boil", "at": "2027-03-05T08:00:00-05:00", "phase": "start"}
+    ],
     "couldnt get to 9, snow too deep": [{"act": "skip", "tree": 9}],
     "no bucket on six": [{"act": "hang", "tree": 6, "item": "bucket", "gone": True}],
     "we shut down at about nine, dog tired": [
@@ -200,6 +207,12 @@ def test_what_was_done_to_it_beside_is_not_passed_over(talk: Talk) -> None:
 def test_a_part_of_what_was_told_is_not_saved(text: str, talk: Talk) -> None:
     assert talk.say(text).outcome in ("asked", "kept")
     assert not talk.book.newest_entries(1)
+
+
+def test_who_came_by_is_a_name_without_that(talk: Talk) -> None:
+    reply = talk.say("packed six quarts", "my neighbor came by and bought a quart for 18 dollars")
+    (act,) = (one.json_fields() for one in reply.meanings)
+    assert (act["to"], act["count"], act["price"]) == ("neighbor", 1, 18.0)
 
 
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
