@@ -322,7 +322,7 @@ class Around:
     that a round is under way; ``last`` is the note just before, ``asked`` the question;
     ``seen`` returns what each tree, by its number or name, gave or looked like today ("2 gallons",
     "half full"); ``other`` the one vessel of its kind beside the one in hand. ``asks_tree`` tells
-    that the question before was of one tree.
+    that the question before was of one tree; ``said`` are the words of the note before.
     """
 
     thing: str | None = None
@@ -334,6 +334,7 @@ class Around:
     last: Act | None = None
     asks_tree: bool = False
     asked: Ask | None = None
+    said: str = ""
     seen: Callable[[], Mapping[str, str]] = dict
     other: str | None = None
 
@@ -409,6 +410,7 @@ def _told(text: str, around: Around) -> Iterator[str]:
         yield f"{found['note']}, {as_tree(found['what'])} the same"
     if around.last is not None:
         yield from like_before(text, around.last, around.unit)
+        yield from _hung_there(text, around.last, around.said)
     to_dump = around.asked
     if isinstance(to_dump, Verdict) and to_dump.use == "dump" and _DID.fullmatch(text):
         thing = thing_in_hand(to_dump.tree, to_dump.vessel) or around.thing
@@ -426,6 +428,29 @@ def _told(text: str, around: Around) -> Iterator[str]:
         if sized := _JARS_OF.fullmatch(made["what"]):
             yield f"packed {sized['count']} {sized['size']} bottles"
             yield f"packed {sized['count']} {sized['size']}"
+
+
+def _hung_there(text: str, last: Act, said: str) -> Iterator[str]:
+    """Yield what hangs again, or now, on the tree of the note before: "hung it back up"."""
+    tree = getattr(last, "tree", None)
+    found = _HUNG_AGAIN.fullmatch(text) or _SWAPPED.fullmatch(text)
+    if tree is None or found is None or getattr(last, "lid", None) == "off":
+        return
+    named = found.groupdict().get("item") or next(iter(_HANGING.findall(said)), "bucket")
+    yield f"a {named} hangs on {thing_in_hand(tree, None)}"
+
+
+_HANGING = re.compile(r"\b(bucket|pail|bag|jug|can)\b", re.IGNORECASE)
+_HUNG_AGAIN = re.compile(
+    r"(?:so |and |then )*(?:i |we |dad |mom )?(?:hung|put|got) (?:it|the (?P<item>bucket|pail|bag))"
+    r" (?:back up|up again)(?: there| again| now)*[\s.!]*",
+    re.IGNORECASE,
+)
+_SWAPPED = re.compile(
+    r"(?:so |and |then )*(?:i |we )?(?:swapped|changed|traded|switched) (?:it|that|the \w+)"
+    r" (?:for|with|to) an? (?:new )?(?P<item>bucket|pail|bag)[\s.!]*",
+    re.IGNORECASE,
+)
 
 
 def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:

@@ -523,6 +523,7 @@ def _around(moment: TurnContext, *, asks: bool) -> Around:
         last=last,
         asks_tree=any("tree" in one.json_fields() for one in told.asks),
         asked=told.asks[-1] if told.asks else None,
+        said=told.utterance.text if told.utterance is not None else "",
         seen=partial(_seen_today, moment),
         other=_other_vessel(getattr(last, "vessel", None), moment),
     )

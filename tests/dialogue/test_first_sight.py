@@ -215,6 +215,19 @@ def test_who_came_by_is_a_name_without_that(talk: Talk) -> None:
     assert (act["to"], act["count"], act["price"]) == ("neighbor", 1, 18.0)
 
 
+@pytest.mark.parametrize(
+    ("told", "then", "item"),
+    [
+        ("bag on tree 6 ripped", "swapped it for a bucket", "bucket"),
+        ("tree six lost its pail", "hung it back up", "pail"),
+        ("the lid is off tree six", "put it back on", None),
+    ],
+)
+def test_what_fell_hangs_there_again(told: str, then: str, item: str | None, talk: Talk) -> None:
+    (act,) = (one.json_fields() for one in talk.say(told, then).meanings)
+    assert (act["act"], act["tree"], act.get("item")) == ("hang", 6, item)
+
+
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
     reply = talk.say("two of the quarts went moldy, i'm sorry to say")
     assert all("to" not in one.json_fields() for one in reply.meanings)
