@@ -21,6 +21,7 @@ from fieldvoice.dialogue.carrying_out import (
 from fieldvoice.dialogue.cautions import with_caution
 from fieldvoice.dialogue.clock_guard import denied, with_clock_in_doubt
 from fieldvoice.dialogue.context import Turn, TurnContext
+from fieldvoice.dialogue.conversions import with_conversion
 from fieldvoice.dialogue.deciding import (
     Decider,
     asked_first,
@@ -174,7 +175,8 @@ class Turns:
                     carried_out(moment, Reject("nobody knows")), heard.text, None
                 )
         readings = self._reader.read(heard, expecting=expecting, names=moment.names)
-        turn = in_measure_asked(self._turn(moment, heard, readings, question), heard.text)
+        turn = with_conversion(self._turn(moment, heard, readings, question), heard.text)
+        turn = in_measure_asked(turn, heard.text)
         turn = with_clock_in_doubt(turn, moment)
         return readings, with_reminders(with_caution(turn, moment), moment, self._calls.said)
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-_L_PER_GAL, _CM_PER_IN, _KG_PER_LB = 3.785411784, 2.54, 0.45359237
+L_PER_GAL, CM_PER_IN, _KG_PER_LB = 3.785411784, 2.54, 0.45359237
 _M2_PER_FT2 = 0.09290304
 
 _ONES = (
@@ -46,7 +46,7 @@ _PART_NUMBER = (
 )
 _FIGURES = r"(?:-|−)?(?:\d+ \d+/\d+|\d+/\d+|\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?|\.\d+)"
 _AND_PART = r"(?: and (?:a half|a quarter|a third|three quarters|one half))?"
-_NUMBER = rf"(?:{_FIGURES}|{_PART_NUMBER}|(?:{_WORD_NUMBER}|an?\b){_AND_PART})"
+NUMBER = rf"(?:{_FIGURES}|{_PART_NUMBER}|(?:{_WORD_NUMBER}|an?\b){_AND_PART})"
 _LINK = r"(?:\s*(?:to|or|and|-|–)\s*)"
 
 
@@ -70,7 +70,7 @@ def _span(values: tuple[float, ...], places: int, sign: str) -> str:
 
 def _litres(gal_each: float) -> Callable[[tuple[float, ...]], str]:
     def told(values: tuple[float, ...]) -> str:
-        litres = tuple(value * gal_each * _L_PER_GAL for value in values)
+        litres = tuple(value * gal_each * L_PER_GAL for value in values)
         if max(litres) < 1:
             step = 10 if max(litres) >= 0.05 else 1
             small = tuple(max(1, math.floor(one * 1000 / step + 1e-6) * step) for one in litres)
@@ -82,7 +82,7 @@ def _litres(gal_each: float) -> Callable[[tuple[float, ...]], str]:
 
 def _lengths(in_each: float) -> Callable[[tuple[float, ...]], str]:
     def told(values: tuple[float, ...]) -> str:
-        centimetres = tuple(value * in_each * _CM_PER_IN for value in values)
+        centimetres = tuple(value * in_each * CM_PER_IN for value in values)
         if max(centimetres) < 2:
             return _span(tuple(one * 10 for one in centimetres), 0, "mm")
         if min(centimetres) < 10 and all((one * 2 * in_each).is_integer() for one in values):
@@ -122,10 +122,10 @@ _ONE_IN = re.compile(r"[a-z]\s+in$", re.IGNORECASE)
 _UNITS: tuple[_Unit, ...] = (
     _Unit(
         r"(?:gallons?|gal\.?) (?:a|per) (?:square foot|ft²) (?:an|per) hour",
-        _scaled(_L_PER_GAL / _M2_PER_FT2, "L a square metre an hour", 0),
+        _scaled(L_PER_GAL / _M2_PER_FT2, "L a square metre an hour", 0),
     ),
-    _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / _L_PER_GAL, "kg a litre", 2)),
-    _Unit(r"gal/ft²/h", _scaled(_L_PER_GAL / _M2_PER_FT2, "L/m²/h", 0)),
+    _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / L_PER_GAL, "kg a litre", 2)),
+    _Unit(r"gal/ft²/h", _scaled(L_PER_GAL / _M2_PER_FT2, "L/m²/h", 0)),
     _Unit(r"square feet|square foot|sq ft|ft²", _scaled(_M2_PER_FT2, "m²", 2)),
     _Unit(r"cubic feet|cubic foot", _scaled(0.0283168, "m³", 2)),
     _Unit(r"inches of mercury|inHg", _scaled(3.386389, "kPa")),
@@ -154,7 +154,7 @@ def _amounts() -> tuple[tuple[re.Pattern[str], _Unit], ...]:
     return tuple(
         (
             re.compile(
-                rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?[\s-]*(?:{unit.names})(?!\w)",
+                rf"(?<![\w.])(?P<first>{NUMBER})(?:{_LINK}(?P<last>{NUMBER}))?[\s-]*(?:{unit.names})(?!\w)",
                 re.IGNORECASE,
             ),
             unit,
@@ -164,7 +164,7 @@ def _amounts() -> tuple[tuple[re.Pattern[str], _Unit], ...]:
 
 
 _TEMPERATURE = re.compile(
-    rf"(?<![\w.])(?P<first>{_NUMBER})(?:{_LINK}(?P<last>{_NUMBER}))?\s*"
+    rf"(?<![\w.])(?P<first>{NUMBER})(?:{_LINK}(?P<last>{NUMBER}))?\s*"
     r"(?P<unit>°F|degrees Fahrenheit|degrees?(?! (?:Brix|Baum|C\b|Celsius|days?|day)))"
     r"(?!\w|: Celsius or)",
     re.IGNORECASE,
@@ -202,7 +202,7 @@ _ASKED: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 )
 #: So many of sap to one of syrup is the same in every unit.
 _RATIO = re.compile(
-    rf"(?P<many>{_NUMBER}) gal(?:lons?)?(?P<of>(?: of sap)?)"
+    rf"(?P<many>{NUMBER}) gal(?:lons?)?(?P<of>(?: of sap)?)"
     r"(?P<to> (?:to )?(?:a|one|make one)) gallon",
     re.IGNORECASE,
 )
@@ -212,7 +212,7 @@ _SIDES = re.compile(
 )
 #: What the pan does on its area.
 _ON_AREA = re.compile(
-    rf"(?P<much>{_NUMBER}) gal(?:lons?)? an hour for each square foot", re.IGNORECASE
+    rf"(?P<much>{NUMBER}) gal(?:lons?)? an hour for each square foot", re.IGNORECASE
 )
 #: A unit counted by a word that is no number.
 _COUNTED = re.compile(
@@ -223,7 +223,7 @@ _ROUND: Mapping[str, str] = {"inch": "2.5 cm", "foot": "30 cm", "gallon": "4 L",
 _SLOPE = re.compile(r"slop|angle|tilt|upward|compass", re.IGNORECASE)
 _ABOVE = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (?=above (?:water|that|where|it\b))")
 #: Something small in each gallon.
-_IN_A_GALLON = re.compile(rf"(?P<much>{_NUMBER}) cups?(?P<of>(?: of \w+)?) a gallon", re.IGNORECASE)
+_IN_A_GALLON = re.compile(rf"(?P<much>{NUMBER}) cups?(?P<of>(?: of \w+)?) a gallon", re.IGNORECASE)
 #: So many things for a gallon.
 _FOR_A_GALLON = re.compile(r"\b(?P<what>taps|cylinders|BTU) a gallon\b", re.IGNORECASE)
 #: How units of both sorts go together is told in both.
@@ -273,17 +273,17 @@ def _converted(sentence: str) -> str:
 
 
 def _sides(found: re.Match[str]) -> str:
-    one, other = (round(_value(found[side]) * 3.048) * 10 for side in ("one", "other"))
+    one, other = (round(value_of(found[side]) * 3.048) * 10 for side in ("one", "other"))
     return f"{one} by {other} cm"
 
 
 def _on_area(found: re.Match[str]) -> str:
-    litres = _value(found["much"]) * _L_PER_GAL / _M2_PER_FT2
+    litres = value_of(found["much"]) * L_PER_GAL / _M2_PER_FT2
     return f"{_figure(litres, 0)} L an hour for each square metre"
 
 
 def _in_a_litre(found: re.Match[str]) -> str:
-    millilitres = math.floor(_value(found["much"]) * 1000 / 16)
+    millilitres = math.floor(value_of(found["much"]) * 1000 / 16)
     return f"{millilitres} ml{found['of']} a litre"
 
 
@@ -291,7 +291,7 @@ def _amount(found: re.Match[str], unit: _Unit, said_as: dict[str, set[str]]) -> 
     """Return an amount in metric, and note in ``said_as`` by which amount it was said."""
     if _ONE_IN.search(found[0]):
         return found[0]
-    values = tuple(_value(one) for one in (found["first"], found["last"]) if one)
+    values = tuple(value_of(one) for one in (found["first"], found["last"]) if one)
     told = unit.told(values)
     said_as.setdefault(told, set()).add(f"{values} {found[0].split()[-1].rstrip('s')}")
     # "2 or 3 gallons" stays a choice, "a five-gallon pail" one thing.
@@ -303,7 +303,7 @@ def _amount(found: re.Match[str], unit: _Unit, said_as: dict[str, set[str]]) -> 
 def _degrees(found: re.Match[str], sentence: str) -> str:
     if found["unit"].lower() != "°f" and _SLOPE.search(sentence):
         return found[0]
-    values = [_value(one) for one in (found["first"], found["last"]) if one]
+    values = [value_of(one) for one in (found["first"], found["last"]) if one]
     after = sentence[found.end() :]
     is_difference = _DIFFERENCE.match(after) is not None and max(values) < 60
     if found["unit"].lower() != "°f" and max(values) < 15:
@@ -340,7 +340,7 @@ def _decade(found: re.Match[str]) -> str:
     return f"of {_celsius(low)} to {_celsius(high)} °C"
 
 
-def _value(said: str) -> float:
+def value_of(said: str) -> float:
     """Return what a number in figures or words is worth."""
     text = said.lower().replace(",", "").replace("−", "-").strip()
     if re.fullmatch(r"-?[\d. /]+", text):
