@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 #: Things said in between that one does not ask "why?" of.
 _PASSED_OVER = frozenset({"why", "says_who", "more", "in_units", "repeat", "quiet", "help"})
 
+#: Questions that go on from the one before: where no rule answered, "why?" is still of that one.
+_GOES_ON = frozenset({"what_if", "of_that", "amount_then"})
+
 #: What there is to say where no rule spoke, by what came of the utterance.
 WITHOUT_A_RULE = {
     "asked": "I wasn't sure of what I heard.",
@@ -37,7 +40,8 @@ def utterance_in_question(newest_last: Sequence[Utterance]) -> Utterance | None:
     """Return the newest utterance whose answer somebody may ask the reason of."""
     for utterance in reversed(newest_last):
         last = utterance.meanings[-1] if utterance.meanings else {}
-        if _PASSED_OVER.isdisjoint((last.get("ask"), last.get("do"))):
+        is_unanswered = last.get("ask") in _GOES_ON and not utterance.findings
+        if _PASSED_OVER.isdisjoint((last.get("ask"), last.get("do"))) and not is_unanswered:
             return utterance
     return None
 

@@ -33,6 +33,7 @@ _WORDS: Mapping[str, float] = {
 _PARTS: Mapping[str, float] = {
     "half": 0.5, "quarter": 0.25, "third": 1 / 3, "quarters": 0.25, "thirds": 1 / 3,
     "sixteenths": 1 / 16, "eighths": 1 / 8, "eighth": 1 / 8, "sixth": 1 / 6, "tenths": 0.1,
+    "twentieth": 1 / 20,
 }  # fmt: skip
 
 _SMALL = "|".join((*_ONES[1:], *_TENS))
@@ -41,7 +42,7 @@ _WORD_NUMBER = (
     rf"(?: and (?:{_SMALL}))?)|{_SMALL})"
 )
 _PART_NUMBER = (
-    rf"(?:half an?|half|an? (?:half|quarter|third|sixth|eighth)|(?:{_SMALL})[- ]"
+    rf"(?:half an?|half|an? (?:half|quarter|third|sixth|eighth|twentieth)|(?:{_SMALL})[- ]"
     r"(?:quarters|thirds|sixteenths|eighths|tenths))(?: of an?)?"
 )
 _FIGURES = r"(?:-|−)?(?:\d+ \d+/\d+|\d+/\d+|\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?|\.\d+)"
@@ -110,7 +111,9 @@ def _kilograms(values: tuple[float, ...]) -> str:
     return _span(kilograms, 0 if min(kilograms) >= 10 else 1, "kg")
 
 
-_FEET = r"feet|foot|ft\.?(?![\w²])"
+#: A short unit's own full stop, not the sentence's.
+_STOP = r"\b(?:\.(?=\s+[a-z]))?"
+_FEET = rf"feet|foot|ft{_STOP}(?![\w²])"
 #: "3 in a row", "two in tank 2": here "in" is no inch.
 _INCHES = (
     r"inches|inch|in(?![-\w])(?!\s+(?:\d|(?:an?|the|all|total|tank|tote|barrel|your|this|that|each"
@@ -125,6 +128,10 @@ _UNITS: tuple[_Unit, ...] = (
         _scaled(L_PER_GAL / _M2_PER_FT2, "L a square metre an hour", 0),
     ),
     _Unit(r"(?:pounds?|lbs?) (?:a|per) gallon", _scaled(_KG_PER_LB / L_PER_GAL, "kg a litre", 2)),
+    _Unit(
+        r"(?:gallons?|gal\.?) (?:a|per) (?:square foot|ft²)",
+        _scaled(L_PER_GAL / _M2_PER_FT2, "L a square metre", 0),
+    ),
     _Unit(r"gal/ft²/h", _scaled(L_PER_GAL / _M2_PER_FT2, "L/m²/h", 0)),
     _Unit(r"square feet|square foot|sq ft|ft²", _scaled(_M2_PER_FT2, "m²", 2)),
     _Unit(r"cubic feet|cubic foot", _scaled(0.0283168, "m³", 2)),
@@ -133,14 +140,14 @@ _UNITS: tuple[_Unit, ...] = (
     _Unit(r"tablespoons?", _scaled(15, "ml", 0)),
     _Unit(r"teaspoons?", _scaled(5, "ml", 0)),
     _Unit(r"cups?", _litres(1 / 16)),
-    _Unit(r"quarts?|qts?\b\.?", _litres(1 / 4)),
+    _Unit(rf"quarts?|qts?{_STOP}", _litres(1 / 4)),
     _Unit(r"half pints?", _litres(1 / 16)),
-    _Unit(r"pints?|pts?\b\.?", _litres(1 / 8)),
+    _Unit(rf"pints?|pts?{_STOP}", _litres(1 / 8)),
     _Unit(r"gallons?|gal\b\.?(?=\s+[a-z])|gal\b", _litres(1.0)),
     _Unit(_INCHES, _lengths(1.0)),
     _Unit(_FEET, _lengths(12.0)),
-    _Unit(r"pounds?|lbs?\b\.?", _kilograms),
-    _Unit(r"ounces?|oz\b\.?", _scaled(28.349523, "g", 0)),
+    _Unit(rf"pounds?|lbs?{_STOP}", _kilograms),
+    _Unit(rf"ounces?|oz{_STOP}", _scaled(28.349523, "g", 0)),
     _Unit(r"acres?", _scaled(0.40468564, "ha")),
     _Unit(r"miles?", _scaled(1.609344, "km")),
     _Unit(r"cords?", _scaled(3.6245563, "stacked m³")),
@@ -172,8 +179,8 @@ _TEMPERATURE = re.compile(
 _AT = re.compile(r"\b(?:at|to|under|over) $")
 #: What makes degrees a difference and not a point of the scale.
 _DIFFERENCE = re.compile(
-    r"^\W*(?:[a-z]+ )?(?:above|below|over|under|past|off|to go|higher|lower|warmer|colder|hotter"
-    r"|more|less|either way|on the thermometer|a Brix|is about|rise)\b",
+    r"^\W*(?:(?!or )[a-z]+ )?(?:days|above|below|over|under|past|off|to go|higher|lower|warmer"
+    r"|cooler|colder|hotter|more|less|either way|on the thermometer|a Brix|is about|rise)\b",
     re.IGNORECASE,
 )
 _ABOVE_WATER = re.compile(
@@ -196,7 +203,7 @@ _ASKED: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         ("gallons and Fahrenheit", "gallons and Fahrenheit"),
         ("gallons", "litres"),
         ("inches", "centimetres"),
-        ("feet", "metres"),
+        ("in feet", "in metres"),
         ("square feet", "square metres"),
     )
 )
@@ -227,7 +234,7 @@ _IN_A_GALLON = re.compile(rf"(?P<much>{NUMBER}) cups?(?P<of>(?: of \w+)?) a gall
 #: So many things for a gallon.
 _FOR_A_GALLON = re.compile(r"\b(?P<what>taps|cylinders|BTU) a gallon\b", re.IGNORECASE)
 #: How units of both sorts go together is told in both.
-_OF_BOTH = re.compile(r"\b(?:centimeters|cm|liters|Celsius)\b")
+_OF_BOTH = re.compile(r"\b(?:centimeters|cm|liters|Celsius)\b|\d L\b|°C")
 #: A volume told twice, in gallons and in something smaller.
 _TOLD_TWICE = re.compile(rf"({_FIGURES} gal),? (?:or )?{_FIGURES} (?:quarts|pints)")
 _SENTENCE = re.compile(r"[^.!?]+(?:\.(?=\d)[^.!?]+)*[.!?]*\s*")
@@ -293,7 +300,7 @@ def _amount(found: re.Match[str], unit: _Unit, said_as: dict[str, set[str]]) -> 
         return found[0]
     values = tuple(value_of(one) for one in (found["first"], found["last"]) if one)
     told = unit.told(values)
-    said_as.setdefault(told, set()).add(f"{values} {found[0].split()[-1].rstrip('s')}")
+    said_as.setdefault(told, set()).add(f"{values} {unit.names}")
     # "2 or 3 gallons" stays a choice, "a five-gallon pail" one thing.
     if found["last"] and " or " in found[0] and " to " in told:
         told = told.replace(" to ", " or ", 1)

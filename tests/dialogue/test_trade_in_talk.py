@@ -31,6 +31,10 @@ TOLD = [
     ((), "can i use a soldered pan", "lead", ""),
     (("the soldered bucket is rusty",), "why", "lead", ""),
     ((), "can i use an old stainless pan", "solder", ""),
+    # What goes on from a card and cannot be reckoned leaves "why" with the card; Minnesota
+    # Extension and common practice are named in few words, both.
+    (("how old can sap be", "what if it is warmer"), "why", "as soon as you can", "own notes"),
+    (("how old can sap be",), "who says so", "Minnesota Extension, and common practice", ";"),
     # Ontario producers: galvanized is not food grade; Food Code 4-101.15.
     ((), "can i boil in a galvanized pan", "Never", ""),
     # Common practice; a growers' forum (sugar without water burns).

@@ -20,6 +20,13 @@ SENTENCES = [
     ("A full five-gallon pail is 42 pounds.", "A full 19 L pail is 19 kg."),
     ("Syrup weighs eleven pounds a gallon, sap 8.4 pounds a gallon.",
      "Syrup weighs 1.32 kg a litre, sap 1.01 kg a litre."),
+    ("One group wants the air at 20 °F or warmer.", "One group wants the air at -7 °C or warmer."),
+    ("Silver blooms at 34 degree-days above 50 °F, red at 44 degree-days.",
+     "Silver blooms at 18.9 °C-days above 10 °C, red at 24.4 °C-days."),
+    ("Bake 25 °F cooler.", "Bake 13.9 °C cooler."),
+    ("A full pail is 42 lb. Carry two.", "A full pail is 19 kg. Carry two."),
+    ("Call for feet or hands that are burned.", "Call for feet or hands that are burned."),
+    ("An inch of sap is 0.62 gal a square foot.", "2.5 cm of sap is 25 L a square metre."),
     # What may be a most is never rounded up: half a cup is 118 ml, a quarter 59.
     ("Add half a cup of sap.", "Add 110 ml of sap."),
     ("A quarter cup of bleach to 0.5 gal.", "50 ml of bleach to 1.9 L."),
