@@ -25,6 +25,12 @@ _OF_A_DAY = re.compile(
     r"(?:\w+day|last night)\W*$",
     re.I,
 )
+#: That no sap came tells nothing of what was noted beside it: "it got down to 33, so nothing ran".
+_NO_RUN = re.compile(
+    r"(?:and |so )*(?:nothing (?:ran|is running|'s running)|no (?:run|flow)(?: today| yet)?"
+    r"|nothing (?:came|dripped))",
+    re.I,
+)
 #: These turn a note round where they stand in it; beside one they turn nothing.
 _HARMLESS = frozenset(
     "again but like year years season ever looks next yet because what how who where which felt "
@@ -55,6 +61,8 @@ def parts_of(text: str) -> Iterator[tuple[str, str]]:
 
 def _changes_nothing(beside: str) -> bool:
     """Whether words neither deny, nor weaken, nor count."""
+    if _NO_RUN.fullmatch(beside):
+        return True
     words = _WORDS.findall(beside.lower())
     if (
         not words

@@ -84,7 +84,8 @@ _FED_FROM = re.compile(
     re.IGNORECASE,
 )
 _ADDED = re.compile(
-    r"(?:and |i |we )*(?:added|put in|poured in|topped (?:it |the pan )?up with|fed it)"
+    r"(?:and |i |we )*(?:added|(?:put|poured|dumped|tipped|threw|chucked) in"
+    r"|topped (?:it |the pan )?up with|fed it)"
     rf"(?: another)? (?P<much>{NUMBER_OR_PART} (?:more )?{_UNIT})(?: more)?"
     r"(?P<of> (?:from|out of|off) .+?)?[\s.!]*",
     re.IGNORECASE,

@@ -188,6 +188,12 @@ _TABLE = (
     ),
     (r"(?:we've |we have |i've )?been boiling since (.+?)", r"started boiling at \1"),
     (rf"draw (?:number )?{NUMBER}(?:[:,]| was) (.+?)", r"drew off \1"),
+    (
+        r"(?:the )?foam (?:came|rose|climbed|was coming) up,? (?:so |and |but )*(?:an? )?"
+        r"(?:dab|bit|drop|splash|little|knob|spoon)(?: of)? (\w+) (?:took care of it"
+        r"|knocked it down|settled it|fixed it|took it down|brought it down|did it)",
+        r"knocked the foam down with a drop of \1",
+    ),
     # weather
     (r"((?:it's |it is )?minus \d+ this morning)", r"it was \1"),
     (

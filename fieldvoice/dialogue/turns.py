@@ -407,11 +407,10 @@ class Turns:
         for note, beside in parts_of(heard.text):
             ways = (note, *told_otherwise(note, None, moment.focus.vessel))
             tried = (self._known(moment, heard.saying(way)) for way in ways)
-            known = next((one for one in tried if one is not None), None)
+            # A remark would be cut in the middle.
+            known = next((one for one in tried if one is not None and not _is_remark(one)), None)
             if known is None or known.gap is not None or known.doubt is not None:
                 continue
-            if any(isinstance(one, Remark) for one in known.meanings):
-                continue  # it would be cut in the middle
             if is_question(beside) or self._says_more(moment, heard.saying(beside)):
                 continue
             told = asked_first(Commit(replace(known, left_out=beside)), heard)
@@ -616,6 +615,10 @@ def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
 def _sizes(moment: TurnContext) -> dict[str, float | None]:
     """Return what each vessel of the book holds when full, where that is known."""
     return {name: one.capacity_gal for name, one in moment.season.vessels.items()}
+
+
+def _is_remark(candidate: ScoredHypothesis) -> bool:
+    return any(isinstance(one, Remark) for one in candidate.meanings)
 
 
 def _is_certain(decided: policy.Decision) -> bool:
