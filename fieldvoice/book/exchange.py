@@ -25,6 +25,7 @@ from fieldvoice.book.rows import (
     utterance_row,
     written_time,
 )
+from fieldvoice.cells import SheetError, sheets_of
 from fieldvoice.errors import BookError, FieldvoiceError
 from fieldvoice.schema import Act, acts, meaning_from
 from fieldvoice.telling import part_of, telling, untold
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldvoice.book.book import Book
+    from fieldvoice.cells import Sheet
     from fieldvoice.telling import Tell
 
 Note = dict[str, Any]
@@ -51,6 +53,9 @@ _ABOUT = (
 #: How much of the time has gone by, measured, when notes to be exported are read, and when those
 #: to be brought in are checked.
 _READ, _CHECKED = 0.7, 0.3
+#: Files with a note a line; all others are tables.
+_OF_LINES = (".jsonl", ".json", "")
+_DECIMAL_COMMA = re.compile(r"-?\d+,\d+")
 #: What hears imported notes: by it, they are never what was said last in a conversation.
 IMPORTED = "import"
 
@@ -288,12 +293,14 @@ def _records(path: Path) -> Iterator[tuple[str, Note | _BadNoteError]]:
             yield from _records(one)
         return
     try:
-        text = path.read_text(encoding="utf-8-sig")
-        if path.suffix.lower() == ".csv":
-            yield from _rows(path, text)
+        if path.suffix.lower() in _OF_LINES:
+            yield from _lines(path, path.read_text(encoding="utf-8-sig"))
         else:
-            yield from _lines(path, text)
-    except (OSError, UnicodeDecodeError, csv.Error) as fault:
+            for sheet in sheets_of(path):
+                yield from _rows(path, sheet)
+    except SheetError as fault:
+        yield str(path), _BadNoteError(str(fault).removeprefix(f"{path}: "))
+    except (OSError, UnicodeDecodeError) as fault:
         reason = fault.strerror if isinstance(fault, OSError) else "it is no text"
         yield str(path), _BadNoteError(f"{reason}.")
 
@@ -310,27 +317,33 @@ def _lines(path: Path, text: str) -> Iterator[tuple[str, Note | _BadNoteError]]:
         yield f"{path}, line {number}", note if is_one else _BadNoteError("no JSON object.")
 
 
-def _rows(path: Path, text: str) -> Iterator[tuple[str, Note]]:
+def _rows(path: Path, sheet: Sheet) -> Iterator[tuple[str, Note]]:
     names = {heading(name): name for name in (*_ABOUT, "act")}
     names["area sqft"] = "area_sqft"  # as tables had it before
     for kind in acts.ACTS.values():
         names |= {heading(name): name for name in kind.model_fields if name != "at"}
-    reader = csv.DictReader(io.StringIO(text, newline=""))
-    for number, row in enumerate(reader, start=2):
+    rows = sheet.rows()
+    _, columns = next(rows, (1, []))
+    for number, cells in rows:
         note: Note = {"act": path.stem, "source": "import"}
-        for column, cell in row.items():
-            name = names.get((column or "").strip())
-            if name is not None and cell not in ("", None):
-                note[name] = _value(name, _unsafe(cell))
+        for column, cell in zip(columns, cells, strict=False):
+            name = names.get(column)
+            if name is not None and cell:
+                note[name] = _value(name, _unsafe(cell), sheet.delimiter)
         yield f"{path}, row {number}", note
 
 
-def _value(name: str, text: str) -> Any:
+def _value(name: str, text: str, delimiter: str = ",") -> Any:
     if name in ("trees", "but"):
         whole = _unplain(text)
         return (
             whole if isinstance(whole, list) else [_unplain(one.strip()) for one in text.split(";")]
         )
+    # As a spreadsheet writes it again: "TRUE", and "2,5" where semicolons part the cells.
+    if text in ("TRUE", "True", "FALSE", "False"):
+        return text.lower() == "true"
+    if delimiter == ";" and name not in _ABOUT and _DECIMAL_COMMA.fullmatch(text):
+        text = text.replace(",", ".")
     return _unplain(text)
 
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fieldvoice.cells import SheetError, sheets_of
 from fieldvoice.cli.faults import complain
 from fieldvoice.harmless import harmless
-from fieldvoice.spreadsheet.cells import SheetError, sheets_of
 from fieldvoice.spreadsheet.columns import ColumnError, shown, with_column, with_columns, written
 from fieldvoice.spreadsheet.guess import guesses
 from fieldvoice.spreadsheet.layout import layout_of
@@ -21,23 +21,19 @@ if TYPE_CHECKING:
 
     from fieldvoice.spreadsheet.guess import Guess
 
-#: The first line of a table that was exported has these headings.
+#: The first line of a table that was exported has these headings, whatever wrote it again since.
 _EXPORTED = ("said at", "status", "act")
 
 
 def is_own(path: Path) -> bool:
     """Whether a file is somebody's own spreadsheet, and none that was exported."""
-    kind = path.suffix.lower()
-    if path.is_dir() or kind in (".jsonl", ".json") or not path.exists():
+    if path.is_dir() or path.suffix.lower() in (".jsonl", ".json") or not path.exists():
         return False
-    if kind != ".csv":
-        return True
     try:
-        with path.open(encoding="utf-8-sig", errors="replace") as file:
-            first = file.readline(10_000)
-    except OSError:
-        return False
-    return not all(name in first.strip().split(",") for name in _EXPORTED)
+        first = next((cells for sheet in sheets_of(path) for _, cells in sheet.rows()), [])
+    except SheetError:
+        return True
+    return not set(_EXPORTED) <= set(first)
 
 
 def tables_of(

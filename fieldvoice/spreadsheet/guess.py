@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
-    from fieldvoice.spreadsheet.cells import Sheet
+    from fieldvoice.cells import Sheet
     from fieldvoice.spreadsheet.dates import Written
     from fieldvoice.spreadsheet.layout import ColumnSeen, Layout, Part
 

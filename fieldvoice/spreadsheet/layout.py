@@ -17,7 +17,7 @@ from fieldvoice.spreadsheet.headings import SUMS, heading, tree_label
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from fieldvoice.spreadsheet.cells import Row
+    from fieldvoice.cells import Row
 
 #: As many different cells of a column are looked at for what they say.
 _SAMPLES = 60

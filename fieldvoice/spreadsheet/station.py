@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.cells import SheetError, sheets_of
 from fieldvoice.errors import RangeError
 from fieldvoice.rules.weather import day_class
 from fieldvoice.schema.acts import Weather
 from fieldvoice.spreadsheet.amounts import NOTHING
-from fieldvoice.spreadsheet.cells import SheetError, sheets_of
 from fieldvoice.spreadsheet.guess import guesses
 from fieldvoice.spreadsheet.layout import layout_of
 from fieldvoice.spreadsheet.rows import DoubtError, RowReader

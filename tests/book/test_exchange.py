@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
+import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +17,7 @@ from hypothesis import strategies as st
 from fieldvoice.book import Book
 from fieldvoice.book.exchange import _cell, _unsafe, _value, export, import_notes
 from fieldvoice.book.verify import verify
+from fieldvoice.cli.spreadsheets import is_own
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -218,3 +221,60 @@ def test_a_cell_is_read_as_it_was_written(value: Any) -> None:
 @given(st.lists(texts | st.integers(0, 10**6), min_size=1))
 def test_a_list_of_trees_is_read_as_it_was_written(trees: list[Any]) -> None:
     assert _value("trees", _unsafe(_cell(trees))) == trees
+
+
+def _as_semicolons(table: Path) -> Path:
+    """Write a table as spreadsheets do where the comma is the decimal sign."""
+    rows = list(csv.reader(io.StringIO(table.read_text(encoding="utf-8-sig"))))
+    written = io.StringIO()
+    writer = csv.writer(written, delimiter=";")
+    for row in rows:
+        cells = [
+            cell.replace(".", ",") if re.fullmatch(r"\d+\.\d+", cell) else cell for cell in row
+        ]
+        writer.writerow("TRUE" if cell == "true" else cell for cell in cells)
+    again = table.with_name(f"again_{table.name}")
+    again.write_bytes(written.getvalue().encode("cp1252"))
+    return again
+
+
+def _as_tabs(table: Path) -> Path:
+    rows = csv.reader(io.StringIO(table.read_text(encoding="utf-8-sig")))
+    again = table.with_name(f"again_{table.stem}.txt")
+    again.write_text("\n".join("\t".join(row) for row in rows), encoding="utf-16")
+    return again
+
+
+def _as_workbook(table: Path) -> Path:
+    openpyxl = pytest.importorskip("openpyxl", reason="the extra sheets is not installed")
+    book = openpyxl.Workbook()
+    for row in csv.reader(io.StringIO(table.read_text(encoding="utf-8-sig"))):
+        book.active.append([
+            float(cell) if re.fullmatch(r"\d+(\.\d+)?", cell)
+            else {"true": True}.get(cell, cell or None)
+            for cell in row
+        ])  # fmt: skip
+    again = table.with_name(f"again_{table.stem}.xlsx")
+    book.save(again)
+    return again
+
+
+@pytest.mark.parametrize("again", [_as_semicolons, _as_tabs, _as_workbook])
+def test_a_table_that_a_spreadsheet_wrote_again_comes_in_the_same(
+    take: Callable[..., Taken], tmp_path: Path, again: Callable[[Path], Path]
+) -> None:
+    """However it parts the cells, writes its numbers and letters; no guess is made of columns."""
+    one, two = _both(tmp_path)
+    with one, two:
+        take(one, {"act": "gather", "tree": "Zoë's", "volume_gal": 2.5})
+        take(one, {"act": "gather", "all": True, "volume_gal": 40.0})
+        take(one, {"act": "gather", "trees": [3, 4], "volume_gal": 1.0, "sap": "clear"})
+        take(one, {"act": "remark", "text": "the gate; 2,5 m, and more", "tree": 3})
+        export(one, tmp_path / "1")
+        tables = [again(table) for table in (tmp_path / "1").glob("*.csv")]
+        assert not any(is_own(table) for table in tables)
+        told = import_notes(two, tables, NINE)
+        assert (told.new, told.faults) == (4, [])
+        export(two, tmp_path / "2")
+    kept = (tmp_path / "1" / "notes.jsonl").read_bytes()
+    assert (tmp_path / "2" / "notes.jsonl").read_bytes() == kept

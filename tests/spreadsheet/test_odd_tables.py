@@ -14,13 +14,13 @@ import openpyxl
 import pytest
 
 from fieldvoice.book import Book
+from fieldvoice.cells import sheets_of
 from fieldvoice.dialogue import Settings
 from fieldvoice.dialogue.context import TurnContext
 from fieldvoice.dialogue.focus import Focus
 from fieldvoice.grammar.entity_names import EntityNames
 from fieldvoice.spreadsheet.amounts import Numerals
 from fieldvoice.spreadsheet.bring_in import bring_in
-from fieldvoice.spreadsheet.cells import sheets_of
 from fieldvoice.spreadsheet.columns import ColumnError, shown, with_column, with_columns, written
 from fieldvoice.spreadsheet.dates import written_day
 from fieldvoice.spreadsheet.guess import guesses
