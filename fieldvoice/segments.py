@@ -150,9 +150,10 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """Somebody's own words, in quotes and in the units in which they were said."""
+    """Somebody's own words, in the units in which they were said; in quotes, with ``marks``."""
 
     words: str
+    marks: bool = True
 
 
 Segment = (

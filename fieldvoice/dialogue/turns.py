@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.as_asked import in_measure_asked, with_dates
+from fieldvoice.dialogue.as_typed import as_typed
 from fieldvoice.dialogue.bare_figures import by_unit
 from fieldvoice.dialogue.beside_note import parts_of
 from fieldvoice.dialogue.carrying_out import (
@@ -213,7 +214,7 @@ class Turns:
         decided = of_a_remark(moment, heard, decided)
         decided = self._of_thing_named(moment, heard, decided)
         decided = or_gallons(_of_size_in_hand(decided, moment), moment, heard)
-        decided = noted_of_that_day(decided, moment)
+        decided = as_typed(noted_of_that_day(decided, moment), heard)
         if moment.is_name_doubtful and isinstance(decided, Commit):
             decided = proposed(decided.candidate)
         if not _is_certain(decided) and (danger := told_before(heard.text, moment)) is not None:

@@ -35,7 +35,8 @@ _ABBREVIATIONS = {re.compile(r"\bCO\b"): "carbon monoxide"}
 _SIGNED = rf"(?<![\w.])-?{FIGURES}"
 _TO = r"(?:\s*[-–]\s*|\s+(?:to|or|and)\s+)"
 
-_LOT = re.compile(r"\b(\d{5})-(\d{4})\b")
+#: A lot's code, or the number of a telephone.
+_LOT = re.compile(r"\b(?:\d{5}|(?:\d{3}-)?\d{3})-\d{4}\b")
 _DATE = re.compile(r"\b(\d{4})-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])(?!\d)")
 _CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(?:\s?([ap])\.?m\b\.?)?")
 _TREE_NUMBER = rf"\d+(?!\d)(?!\.\d)(?!\s?{UNIT})"
@@ -88,6 +89,7 @@ def _plain_signs(text: str) -> str:
         text = text.replace(sign, plain)
     for sign, plain in _VULGAR.items():
         text = re.sub(rf"(?<=\d)\s?{sign}", f" {plain}", text).replace(sign, plain)
+    text = re.sub(r"\$\s?(\d[\d,.]*\d|\d)", r"\1 dollars", text)
     return re.sub(r"#\s?(?=\d)", "number ", text)
 
 

@@ -148,7 +148,7 @@ def _(part: s.Example, style: Style) -> str:
 
 @segment.register
 def _(part: s.Quote, style: Style) -> str:
-    return f'"{part.words}"'
+    return f'"{part.words}"' if part.marks else part.words
 
 
 @segment.register

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from fieldvoice.schema.base import Frozen, TreeId
 from fieldvoice.schema.slot import ActSpec
 from fieldvoice.schema.vocabulary import At, But, Tree, Trees, Which
-from fieldvoice.segments import Condition, Level, Quantity, Text, Told, TreeRef, VesselRef
+from fieldvoice.segments import Condition, Level, Quantity, Quote, Text, Told, TreeRef, VesselRef
 
 if TYPE_CHECKING:
     from fieldvoice.segments import Parts, Unit
@@ -64,6 +64,11 @@ class OfTrees(Act):
 def words(text: str | None, before: str = "", after: str = "") -> Parts:
     """Return ``text`` between the words that belong to it; nothing without it."""
     return (Text(" ".join(one for one in (before, text, after) if one)),) if text else ()
+
+
+def own_words(text: str | None) -> Parts:
+    """Return somebody's own words as they are: no unit in them is told in another."""
+    return (Quote(text, marks=False),) if text else ()
 
 
 def vessel(name: str | None, before: str = "") -> Parts:

@@ -298,3 +298,41 @@ def test_filtered_and_still_cloudy_is_said_of_no_tank(talk: Talk) -> None:
 @pytest.mark.parametrize("text", ["water boils at ninety nine degrees", "filtered at eighty eight"])
 def test_degrees_that_can_only_be_celsius_are_asked_about(talk: Talk, text: str) -> None:
     assert talk.say(text).text.endswith("degrees: Celsius or Fahrenheit?")
+
+
+AS_TYPED = [
+    ("make a note call the inspector at 802-555-0143.", "call the inspector at 802-555-0143"),
+    ("Note: pump AB-1234x, bought 3/14 for $12.50", "pump AB-1234x, bought 3/14 for $12.50"),
+    ('make a note has "woodpecker" holes', 'has "woodpecker" holes'),
+    ("make a note the gate needs a hinge", "the gate needs a hinge"),
+    ("note that we've 30x60 in of lid", "that we've 30x60 in of lid"),
+]
+
+
+@pytest.mark.parametrize(("said", "text"), AS_TYPED)
+def test_a_typed_remark_has_the_words_as_they_were_typed(talk: Talk, said: str, text: str) -> None:
+    """Spelled out for the grammar little would be left of a number or a mark."""
+    assert talk.say(said).text == f"Noted: {text}."
+    assert talk.notes == [{"act": "remark", "text": text}]
+
+
+def test_so_has_a_reminder_and_a_remark_of_a_tree(talk: Talk) -> None:
+    """What was read out of the sentence is no part of the words."""
+    talk.say("remind me to call 802-555-0143 tomorrow", "note tree 9: leans 10 degrees")
+    assert [note["text"] for note in talk.notes] == ["call 802-555-0143", "leans 10 degrees"]
+    assert talk.notes[1]["tree"] == 9
+
+
+def test_a_heard_remark_has_the_words_as_they_were_heard(talk: Talk) -> None:
+    """A recogniser writes no figures that somebody meant as such."""
+    talk.hear(dictated("make a note the slowest 8 is down", 1.0))
+    assert "eight" in talk.notes[0]["text"]
+
+
+@pytest.mark.parametrize("text", ["the hose is 50 ft long", "it broke at nineteen degrees"])
+def test_nobodys_own_words_are_told_in_other_units(
+    talk_with: Callable[..., Talk], text: str
+) -> None:
+    """ "Two hundred nineteen degrees" was told as "two hundred -7 °C"."""
+    talk = talk_with(Settings(metric=True))
+    assert talk.say(f"make a note {text}").text == f"Noted: {text}."

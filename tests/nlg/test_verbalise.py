@@ -107,6 +107,8 @@ Keep it out of the tank.                    => Keep it out of the tank.
 The back row is half-full.                  => The back row is half-full.
 ice & sap ~ 2 gal                           => Ice and sap about two gallons
 lot a1b2                                    => Lot a one b two
+call 802-555-0143                => Call eight zero two, five five five, zero one four three
+a filter is $12.50                          => A filter is twelve point five zero dollars
 or on face or hands: call 911.               => Or on face or hands: call nine one one.
 """
 

@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import model_validator
 
 from fieldvoice.schema import vocabulary as v
-from fieldvoice.schema.act import Act, quantity, words
+from fieldvoice.schema.act import Act, own_words, quantity, words
 from fieldvoice.schema.names import is_name
 from fieldvoice.schema.slot import ActSpec, Slot
 from fieldvoice.segments import Day, Text, Told, details
@@ -83,7 +83,7 @@ class Remark(Act):
         about, text = self.subject(), (self.text or "").lower()
         named = text.startswith(("tree", (self.vessel or "tree").split()[0]))
         head = (Text("noted for"), *about) if about and not named else words("noted")
-        return Told(head, details(words(self.text)))
+        return Told(head, details(own_words(self.text)))
 
 
 class Round(Act):

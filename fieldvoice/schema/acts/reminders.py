@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-from fieldvoice.schema.act import Act, quantity, words
+from fieldvoice.schema.act import Act, own_words, quantity, words
 from fieldvoice.schema.acts.pantry import dollars
 from fieldvoice.schema.slot import ActSpec, Slot
 from fieldvoice.segments import Day, Text, Told, When, details
@@ -49,7 +49,7 @@ class Remind(Act):
         """Return "reminder for Friday, March 12: wash the filter"; of today the hour alone."""
         due = on_the_day(self.due, now) if self.due else ()
         return Told(
-            (*words("reminder for" if due else "reminder"), *due), details(words(self.text))
+            (*words("reminder for" if due else "reminder"), *due), details(own_words(self.text))
         )
 
 
@@ -70,7 +70,7 @@ class Reminded(Act):
 
     def told(self) -> Told:
         """Return "reminder done: wash the filter"."""
-        return Told(words("reminder done"), details(words(self.text)))
+        return Told(words("reminder done"), details(own_words(self.text)))
 
 
 class Cost(Act):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, ClassVar, Literal
 
 from fieldvoice.schema import vocabulary as v
-from fieldvoice.schema.act import OfTrees, looks, quantity, words
+from fieldvoice.schema.act import OfTrees, looks, own_words, quantity, words
 from fieldvoice.schema.slot import ActSpec, Slot
 from fieldvoice.segments import Count, Species, Text, Told, details, parts
 
@@ -115,7 +115,7 @@ class Health(OfTrees):
         """Return "tree 4: damaged, 30 % of the crown dead, split by ice"."""
         dead = () if self.dieback is None else quantity(round(self.dieback), "%")
         crown = (*dead, Text("of the crown dead")) if dead else ()
-        return Told(self.subject(), details(words(self.condition), crown, words(self.remark)))
+        return Told(self.subject(), details(words(self.condition), crown, own_words(self.remark)))
 
 
 class Tap(OfTrees):
