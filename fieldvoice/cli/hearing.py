@@ -11,6 +11,18 @@ if TYPE_CHECKING:
     from fieldvoice.transcript import Transcript
 
 
+#: A voice whose loudest moment is below this (-40 dB of full scale) is hardly told from silence.
+_FAINT = 327
+
+
+def nobody_in(recording: Recording) -> str:
+    """Return what is told of a recording in which nothing was heard."""
+    loudest = int(abs(recording.samples.astype("int32")).max(initial=0))
+    is_faint = 0 < loudest < _FAINT
+    why = "nobody is heard in it, it is very faint: go nearer to the microphone"
+    return f"{recording.name}: {why if is_faint else 'nobody speaks in it'}."
+
+
 def heard_in(
     recording: Recording,
     recogniser: Recogniser,

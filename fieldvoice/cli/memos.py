@@ -155,7 +155,7 @@ class Memo:
 
         The book keeps where the recording lies, so that the review can play it.
         """
-        from fieldvoice.cli.hearing import heard_in
+        from fieldvoice.cli.hearing import heard_in, nobody_in
         from fieldvoice.harmless import harmless
 
         assert self.recording is not None
@@ -171,7 +171,7 @@ class Memo:
             self._handle(heard, talk, as_json=as_json)
             recogniser.learn(talk.names())
         if not self.outcomes["heard"]:
-            say_aside(f"{recording.name}: nobody speaks in it.")
+            say_aside(nobody_in(recording))
         elif recording.duration_s > _LONG_S:
             say_aside(f"{recording.name}: {self._summary()}.")
         place = harmless(str(self.place.resolve()))

@@ -38,7 +38,7 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
     """Show what is heard in recordings; nothing is saved."""
     from fieldvoice.asr import read_audio
     from fieldvoice.cli.app import cache_folder, the_grammar
-    from fieldvoice.cli.hearing import heard_in
+    from fieldvoice.cli.hearing import heard_in, nobody_in
     from fieldvoice.cli.memos import recordings
     from fieldvoice.cli.recognisers import ears, tell_of_second
     from fieldvoice.cli.show import show_json, show_line
@@ -71,7 +71,7 @@ def command(paths: tuple[str, ...], engine: Engine, folder: Path | None, as_json
             else:
                 show_line("heard", _line(heard))
         if not heard_any:
-            say_aside(f"{recording.name}: nobody speaks in it.")
+            say_aside(nobody_in(recording))
     return status
 
 

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from fieldvoice.asr import read_audio
+from fieldvoice.asr import Recording, read_audio
 from fieldvoice.cli.environment import SECOND_MODEL
+from fieldvoice.cli.hearing import nobody_in
 from fieldvoice.cli.memos import recordings
 from tests.asr.conftest import at_16_khz, silence, write_audio
 
@@ -194,6 +195,16 @@ def test_transcribe_tells_what_it_cannot_read(run: Callable[..., Ran], tmp_path:
     ran = run("transcribe", str(tmp_path / "missing.wav"), str(MEMO), "--json", bare=True)
     assert ran.status == 1
     assert len(ran.answers) == 3
+
+
+@pytest.mark.parametrize(
+    ("loudest", "told"),
+    [(0, "nobody speaks in it."), (-300, "go nearer to the microphone."), (9000, "nobody speaks")],
+)
+def test_a_voice_too_faint_to_be_heard_is_no_silence(loudest: int, told: str) -> None:
+    """Whoever spoke into a covered microphone learns why nothing came of it."""
+    samples = np.array([0, loudest, 0], np.int16)
+    assert told in nobody_in(Recording("a.wav", "", samples))
 
 
 @pytest.fixture
