@@ -13,7 +13,8 @@ import json
 import re
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from functools import cache
+from typing import TYPE_CHECKING, Any, get_args
 
 from fieldvoice.book.conflicts import ONCE, Standing, told_of
 from fieldvoice.book.rows import (
@@ -340,11 +341,30 @@ def _value(name: str, text: str, delimiter: str = ",") -> Any:
             whole if isinstance(whole, list) else [_unplain(one.strip()) for one in text.split(";")]
         )
     # As a spreadsheet writes it again: "TRUE", and "2,5" where semicolons part the cells.
-    if text in ("TRUE", "True", "FALSE", "False"):
+    if text in ("TRUE", "True", "FALSE", "False") and name in _fields(bool):
         return text.lower() == "true"
-    if delimiter == ";" and name not in _ABOUT and _DECIMAL_COMMA.fullmatch(text):
+    if delimiter == ";" and _DECIMAL_COMMA.fullmatch(text) and name in _fields(float):
         text = text.replace(",", ".")
     return _unplain(text)
+
+
+@cache
+def _fields(kind: type) -> frozenset[str]:
+    """Return the fields of notes that hold values of a kind, and no text."""
+    holds = {
+        name: set(_kinds(field.annotation))
+        for act in acts.ACTS.values()
+        for name, field in act.model_fields.items()
+    }
+    return frozenset(name for name, kinds in holds.items() if kind in kinds and str not in kinds)
+
+
+def _kinds(annotation: Any) -> Iterator[type]:
+    parts = get_args(annotation)
+    for part in parts:
+        yield from _kinds(part)
+    if not parts:
+        yield annotation if isinstance(annotation, type) else type(annotation)
 
 
 def _checked(read: Note | _BadNoteError) -> Note:
