@@ -23,7 +23,7 @@ def cried() -> list[str]:
 SLIPS = frozenset(
     "911 amblance ambulence anaphyl breething burnd brned caght chloramine choaking electricuted "
     "emergancy falled heartattack hlp jaket realy roarin sirup slipt sumthing zaped isn bleding "
-    "chimny dizy fier swallowd mushed epi".split()
+    "chimny dizy fier swallowd mushed epi pto".split()
 )
 
 
