@@ -409,6 +409,10 @@ SPOKEN: Mapping[str, str] = {
 }
 
 
+#: So many of several sources are named aloud.
+_MOST_NAMED = 3
+
+
 def spoken(source: str) -> str:
     """Return a source, or several with ";" between, in the few words in which it is named aloud."""
     names, rest = [], source
@@ -419,4 +423,7 @@ def spoken(source: str) -> str:
         name = known or rest.split("; ")[0]
         names.append(SPOKEN.get(name, name))
         rest = rest[len(name) + len("; ") :]
-    return ", and ".join(dict.fromkeys(names))
+    names = [*dict.fromkeys(names)]
+    if len(names) > _MOST_NAMED:
+        names[_MOST_NAMED:] = ["others"]
+    return ", and ".join(names)

@@ -34,6 +34,7 @@ TOLD = [
     # What goes on from a card and cannot be reckoned leaves "why" with the card; Minnesota
     # Extension and common practice are named in few words, both.
     (("how old can sap be", "what if it is warmer"), "why", "as soon as you can", "own notes"),
+    (("how many taps can i put in a tree",), "who says so", "on tree health, and others", "1976"),
     (("how old can sap be",), "who says so", "Minnesota Extension, and common practice", ";"),
     # Ontario producers: galvanized is not food grade; Food Code 4-101.15.
     ((), "can i boil in a galvanized pan", "Never", ""),
