@@ -15,6 +15,7 @@ from fieldvoice.nlu.drafts import (
     EACH,
     THERE,
     Draft,
+    boiled_since,
     count_of_one,
     count_of_size,
     for_each,
@@ -126,6 +127,7 @@ def _bound(
     sureness = min(sureness, states, left_over_states(drafts, guess), shared_states(drafts, guess))
     why_of_each(drafts, bounds, words)
     what_is_put_right(drafts, pieces)
+    boiled_since(drafts, bounds, pieces, words)
     timed_by_what_is_left(drafts, bounds, pieces, words)
     weather_to_come(drafts, bounds, words)
     once_for_all(drafts, words)

@@ -554,6 +554,32 @@ def timed_by_what_is_left(
             draft.fields["at"] = longest[0].value
 
 
+def boiled_since(
+    drafts: Sequence[Draft], bounds: list[Bound], pieces: Sequence[Span], words: Sequence[str]
+) -> None:
+    """Give a fire lit "since six o'clock", or kept "until ten", its hour, and bind it."""
+    fires = [one for one in drafts if one.kind == "boil"]
+    taken = {at for one in bounds for at in range(one.start, one.end)}
+    hours = [
+        one for one in pieces
+        if one.sort == "clock" and one.start > 0 and words[one.start - 1] in _ENDS_AT
+        and taken.isdisjoint(range(one.start, one.end))
+    ]  # fmt: skip
+    if len(fires) != 1 or "at" in fires[0].fields or len({one.start for one in hours}) != 1:
+        return
+    hour = max(hours, key=len)
+    told = hour.value if isinstance(hour.value, dict) else {"hour": hour.value}
+    late = next((one for one in _LATE if tuple(words[hour.end : hour.end + len(one)]) == one), ())
+    at = f"{'afternoon ' if late else ''}{told['hour']}:{told.get('minute', 0):02d}"
+    fires[0].fields |= {"phase": _ENDS_AT[words[hour.start - 1]], "at": at}
+    bounds.append(Bound("boil", "at", at, hour.start, hour.end + len(late), 0.0))
+
+
+_LATE = (("in", "the", "night"), ("at", "night"), ("in", "the", "evening"))
+#: How a fire is told by the hour after one of these.
+_ENDS_AT = {"since": "start", "until": "stop", "till": "stop", "til": "stop"}
+
+
 def weather_to_come(drafts: Sequence[Draft], bounds: list[Bound], words: Sequence[str]) -> None:
     """Give weather the day to come that no piece has, as "the low tomorrow is 24", and bind it."""
     days = {"day", "at"}

@@ -40,6 +40,10 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "finished off the last of tank two in the pan": [{"act": "boil", "vessel": "tank 2"}],
     "we have a forty gallon tank": [{"act": "vessel", "vessel": "tank", "capacity_gal": 40.0}],
+    "foam came up, dab of butter took care of it": [{"act": "defoam", "agent": "butter"}],
+    "tree six, no bucket, the wind took it": [
+        {"act": "hang", "tree": 6, "item": "bucket", "gone": True}
+    ],
     "moved 15.5 gal tank 1 -> tank 2": [
         {"act": "transfer", "vessel": "tank 1", "into": "tank 2", "volume_gal": 15.5}
     ],
@@ -226,6 +230,32 @@ def test_who_came_by_is_a_name_without_that(talk: Talk) -> None:
 def test_what_fell_hangs_there_again(told: str, then: str, item: str | None, talk: Talk) -> None:
     (act,) = (one.json_fields() for one in talk.say(told, then).meanings)
     assert (act["act"], act["tree"], act.get("item")) == ("hang", 6, item)
+
+
+@pytest.mark.parametrize(
+    ("text", "phase", "at"),
+    [
+        ("we make fire since six o'clock", "start", "2027-03-05T06:00"),
+        ("kept the fire going until seven", "stop", "2027-03-05T07:00"),
+        ("we cooked until ten in the night and then stopped", "stop", "2027-03-04T22:00"),
+    ],
+)
+def test_a_fire_since_or_until_an_hour(text: str, phase: str, at: str, talk: Talk) -> None:
+    (act,) = (one.json_fields() for one in talk.say(text).meanings)
+    assert (act["act"], act["phase"]) == ("boil", phase)
+    assert act["at"].startswith(at)
+
+
+@pytest.mark.parametrize(
+    ("told", "more", "volume_gal"),
+    [
+        ("started boiling five gallons from tank one", "dumped in another 2 gal", 2.0),
+        ("started boiling five gallons from tank one", "tipped in three gallons", 3.0),
+    ],
+)
+def test_more_goes_in_the_pan(told: str, more: str, volume_gal: float, talk: Talk) -> None:
+    (act,) = (one.json_fields() for one in talk.say(told, more).meanings)
+    assert (act["act"], act["volume_gal"]) == ("boil", volume_gal)
 
 
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
