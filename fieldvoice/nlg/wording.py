@@ -130,7 +130,7 @@ def measured(amount: Quantity, metric: bool = False) -> tuple[str, str, str]:
 
 
 def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str, str]:
-    """Return a volume; small ones as quarts and pints, or all in litres when ``metric``."""
+    """Return a volume; small ones as quarts, pints or ounces, or all in litres when ``metric``."""
     if metric:
         litres = gallons * _LITRES_PER_GAL
         return figure(litres, 2 if litres < 1 else 1 if litres < 20 else 0), "L", ""
@@ -140,6 +140,10 @@ def _volume(gallons: float, places: int | None, metric: bool) -> tuple[str, str,
     if 0 < pints < 8 and pints != 4 and (pints * 2).is_integer():
         whole_quarts = pints.is_integer() and pints != 1
         return (figure(pints / 2), "qt", "") if whole_quarts else (figure(pints), "pt", "")
+    ounces = gallons * 128
+    # The book keeps four places of a gallon: of an ounce a hundredth may be lost.
+    if 0 < ounces < 32 and abs(ounces - round(ounces)) < 0.01:
+        return figure(ounces, 0), "oz", ""
     return figure(gallons, 2 if gallons < 10 else 1), "gal", ""
 
 

@@ -78,6 +78,7 @@ _LEXEME = re.compile(
   | (?P<thousands>\d{1,3},\d{3}(?![\d,]))
   | (?P<number>\d+)
   | (?P<attached>(?<=\d)in\b | (?<=\d\s)in\b(?=\s*$|\s+(?:across|around|wide|deep|up)))
+  | (?P<owner>(?<=\d)'s\b)
   | (?P<side>\b[nsew](?=\s+side\b))
   | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*'?)
   | (?P<sign>°\s?(?:bx|[fc])?\b|°|%|"|''|&|\+|=|w/|\#)
@@ -253,6 +254,8 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
             return _clock(piece)
         case "half_of_day":
             return _hour(piece)
+        case "owner":
+            return piece
         case "minus" | "attached" | "side":
             return _SHORT[piece if kind == "side" else kind]
         case "sign":

@@ -19,11 +19,13 @@ if TYPE_CHECKING:
 
 HEATS = frozenset({"temp_f", "low_f", "high_f"})
 
-#: Units of amounts, in gallons (exact definitions: 4 quarts, 8 pints, 3.785411784 l).
+#: Units of amounts, in gallons (exact definitions: 4 quarts, 8 pints, 128 ounces, 3.785411784 l).
 IN_GALLONS = (
     (("gallon", "gallons"), 1.0),
     (("quart", "quarts"), 1 / 4),
     (("pint", "pints"), 1 / 8),
+    (("cup", "cups"), 1 / 16),
+    (("ounce", "ounces"), 1 / 128),
     (("liter", "liters", "litre", "litres"), 1 / 3.785411784),
 )
 _GALLONS_OF = {name: size for names, size in IN_GALLONS for name in names}

@@ -19,6 +19,8 @@ READER = Interpreter(GRAMMAR)
         ("two quarts from tree nine, three gallons from tree ten", [0.5, 3.0]),
         ("tree nine two gallons, tree ten three quarts", [2.0, 0.75]),
         ("two gallons from tree nine, three from tree ten", [2.0, 3.0]),
+        ("one quart from tree nine, six ounces from tree ten", [0.25, 0.0469]),
+        ("one pint from tree nine, a cup from tree ten", [0.125, 0.0625]),
     ],
 )
 def test_amounts_have_the_unit_said_before_them(text: str, amounts: list[float]) -> None:

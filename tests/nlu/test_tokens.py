@@ -30,6 +30,8 @@ CASES = [
     ("trees 10-15 empty", "trees ten through fifteen empty"),
     ("10 l", "ten liters"),
     ("nine's dry", "nine 's dry"),
+    ("tree 9's dry, tree 22’s full", "tree nine 's dry tree twenty two 's full"),
+    ("the 1990's", "the one thousand nine hundred ninety 's"),
     ("i'd say it should've", "i would say it should have"),
     ("1,200 feet", "one thousand two hundred feet"),
     ("18in across", "eighteen inches across"),
