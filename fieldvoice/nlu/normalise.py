@@ -48,7 +48,7 @@ _WRITTEN = {
 _AFTER_NUMBER = {"g", "l", "f", "c", "t", "+"}
 _SHORT = {
     "n": "north", "s": "south", "e": "east", "w": "west",
-    "minus": "minus", "attached": "inches",
+    "minus": "minus", "attached": "inches", "owner": "'s",
 }  # fmt: skip
 
 # Typed alone they answer a question.
@@ -254,9 +254,7 @@ def _spelled(kind: str, piece: str, before: str, vocabulary: Collection[str]) ->
             return _clock(piece)
         case "half_of_day":
             return _hour(piece)
-        case "owner":
-            return piece
-        case "minus" | "attached" | "side":
+        case "minus" | "attached" | "owner" | "side":
             return _SHORT[piece if kind == "side" else kind]
         case "sign":
             return _sign(piece.replace(" ", ""), before)
