@@ -44,6 +44,15 @@ _IN_THE_USUAL_WORDS = (
         re.compile(r"(?<=[a-z] )2 (?=(?:mrs?|ms|dr|my|the|our|mom|dad|grandma|grandpa)\b)", re.I),
         "to ",
     ),
+    (re.compile(r"(?<=[a-z\d]) ea\b\.?", re.I), " each"),
+    (
+        re.compile(
+            rf"\b((?:{SEVERAL}|one|1|half an?)(?: and an? (?:half|quarter))? ?"
+            r"(?:gallons?|gals?|quarts?|qts?|pints?|lit(?:er|re)s?|l|g))(?: per | a |/)tree\b",
+            re.I,
+        ),
+        r"\1 each",
+    ),
     (re.compile(r"(?<=\d) ?(?:in ?hg|inches of mercury)\b", re.I), ""),
     (
         re.compile(r"(?:from )?(\b(?:the )?\w+ \w+) ?(?:->|=>|→) ?(?=\w)", re.I),

@@ -258,6 +258,14 @@ def test_more_goes_in_the_pan(told: str, more: str, volume_gal: float, talk: Tal
     assert (act["act"], act["volume_gal"]) == ("boil", volume_gal)
 
 
+@pytest.mark.parametrize(
+    "text", ["t9-12 2g ea", "trees 9 to 12 two gallons per tree", "9-12, 2 gal/tree"]
+)
+def test_of_each_is_no_total(text: str, talk: Talk) -> None:
+    acts = [one.json_fields() for one in talk.say(text).meanings]
+    assert [(one["tree"], one["volume_gal"]) for one in acts] == [(at, 2.0) for at in range(9, 13)]
+
+
 def test_jars_gone_bad_went_to_nobody(talk: Talk) -> None:
     reply = talk.say("two of the quarts went moldy, i'm sorry to say")
     assert all("to" not in one.json_fields() for one in reply.meanings)
