@@ -460,8 +460,14 @@ def _of_thing(text: str, thing: str, *, is_question: bool) -> Iterator[str]:
     if _SAP_THERE.match(text):
         said = _SAP_THERE.sub(f"the sap in {thing} ", text)
         yield re.sub(rf"(in {re.escape(thing)}) at\b", r"\1 is at", said)
+    if _OF_SYRUP_SAID.match(text):
+        return  # "filtered it and it's still cloudy" is said of no tank
     for place in _POINTS.finditer(text):
         yield f"{text[: place.start()]}{thing}{text[place.end() :]}"
+
+
+#: What is filtered is syrup, whatever is in hand.
+_OF_SYRUP_SAID = re.compile(r"(?:i |we )?filter(?:ed|ing)?\b", re.IGNORECASE)
 
 
 def _of_jars(text: str, around: Around) -> Iterator[str]:
