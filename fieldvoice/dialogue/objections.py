@@ -237,6 +237,12 @@ _ANOTHER = (
     _rule(
         "pack stock_out fuel draw", r"\bso far\b|\bthis (?:year|season)\b", weighs=Objection.ASK
     ),
+    # A day in figures that nobody reads, or a share: "3/9 tree 9 2 gal", "3/5 full".
+    _rule(
+        _DONE | _SEEN,
+        r"(?<![\d/])(?!(?:1/2|[12]/3|[13]/4|[1357]/8|[3579]/16)(?![\d/]))\d+/\d+|\b\d{4}-\d\d?-\d",
+        weighs=Objection.ASK,
+    ),
     # Wood that was not burned.
     _rule(
         "fuel",

@@ -69,6 +69,7 @@ BREAK = ","
 _LEXEME = re.compile(
     r"""
     (?P<mixed>(?<![t\#])(?<!tree\s)(?:\d+\s+\d/\d+ | \d+-\d/\d{1,2}(?!\d)))
+  | (?P<date>\d+/\d+/\d+ | \d{4}-\d\d?-\d\d?(?!\d))
   | (?P<fraction>\d+/\d+)
   | (?P<decimal>\d*\.\d+)
   | (?P<range>(?:\d+[-–]|(?<=trees\s)\d+\s*[-–]\s*)\d+(?![\d/.]))
@@ -200,11 +201,16 @@ def _plain(text: str) -> str:
     text = "".join(_fraction(sign) for sign in text).lower()
     for written, usual in _WRITTEN_OTHERWISE:
         text = written.sub(usual, text)
-    return _without_quotes(text.replace("’", "'").translate(_QUOTES))
+    text = text.translate(_QUOTES)
+    # Three feet are 3'; where a quotation begins with the mark, it ends with it.
+    text = text if _QUOTED_SINGLY.search(text) else _FEET.sub(" feet ", text)
+    return _without_quotes(text)
 
 
-#: Marks of quotation, and those of inches, as one sign.
-_QUOTES = str.maketrans(dict.fromkeys("“”„″", '"'))
+#: Marks of quotation, and those of inches, as one sign; those of feet, and apostrophes, as another.
+_QUOTES = str.maketrans({**dict.fromkeys("“”„″", '"'), **dict.fromkeys("‘’′", "'")})
+_FEET = re.compile(r"(?<=\d)'(?!['a-z])")
+_QUOTED_SINGLY = re.compile(r"(?<!\S)'\S")
 _MARK = re.compile(r'(?P<opening>(?<!\S)"(?=\S))|(?P<figure>(?<=\d)"|(?<=\d )")|"')
 
 

@@ -232,6 +232,8 @@ class WordPrices:
             return 0.0
         if self.lists.is_never_skipped(word):
             return costs.NEVER
+        if any(sign.isdigit() for sign in word):  # "3/9": a day, or a share of ninths
+            return costs.DOUBTFUL
         if (word,) in self.lists.fillers:
             return costs.FILLER
         if word in self.lists.whence:
