@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.dialogue.asked_otherwise import asked_otherwise
 from fieldvoice.dialogue.noted import noted
-from fieldvoice.dialogue.policy import Answer, Clarify, Reject
+from fieldvoice.dialogue.policy import Answer, Clarify, Reject, decide_meant
 from fieldvoice.dialogue.round import round_of_today
 from fieldvoice.dialogue.waiting import is_bare, is_question
 from fieldvoice.dialogue.weighing import weigh
@@ -72,7 +72,7 @@ def narrowed(
     told = apart or ask
     timed = _of_its_time(told, text, pieces) if told is not None and (apart or is_free) else None
     meant = timed or apart
-    return decided if meant is None else Answer(weigh((meant,), moment), echo=True)
+    return decided if meant is None else decide_meant(weigh((meant,), moment), echo=True)
 
 
 def _thing(
