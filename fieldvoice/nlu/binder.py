@@ -43,7 +43,7 @@ from fieldvoice.nlu.questions import of_that_day, of_that_water, one_question
 from fieldvoice.nlu.role_search import bound_roles, nothing_at, sureness_of
 from fieldvoice.nlu.shared_units import UNIT_WORDS
 from fieldvoice.schema import Act, meaning_from
-from fieldvoice.schema.acts import Boil, Defoam, Equipment, Filter, Remark, Stand, Store
+from fieldvoice.schema.acts import Boil, Defoam, Equipment, Filter, Pan, Remark, Stand, Store
 from fieldvoice.schema.asks.season import Before
 
 if TYPE_CHECKING:
@@ -237,7 +237,7 @@ def _says_nothing(meaning: Meaning) -> bool:
     if isinstance(meaning, Boil):
         return meaning.vessel is None
     told = meaning.told()
-    is_bare = told.head == meaning.subject() or isinstance(meaning, Equipment)
+    is_bare = told.head == meaning.subject() or isinstance(meaning, Equipment | Pan)
     return is_bare and not told.details
 
 

@@ -219,3 +219,9 @@ def test_bad_input_has_a_plain_reply_at_once_and_saves_nothing(
 @pytest.mark.parametrize("text", ["", " \n", "sap " * (LONGEST + 1), "🍁"])
 def test_no_words_or_too_many_are_not_read(text: str) -> None:
     assert READER.read(text, NETWORKS) is None
+
+
+def test_a_pan_of_which_nothing_is_told_is_no_note() -> None:
+    reading = READER.read("it's climbing out of the pan", NETWORKS)
+    told = [one.json_fields() for one in reading.meanings] if reading is not None else []
+    assert {"act": "pan"} not in told
