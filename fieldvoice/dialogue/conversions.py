@@ -51,11 +51,11 @@ def with_conversion(turn: Turn, text: str) -> Turn:
 
 
 def _converted(pair: _Pair, text: str) -> str | None:
-    """Return what an amount in ``text`` is in both units, if it names both of them."""
+    """Return what an amount in ``text`` is in both units, if it names both or says "convert"."""
     both = all(re.search(rf"(?<![a-z])(?:{unit})\b", text, re.IGNORECASE) for unit in _units(pair))
     found = _amount(rf"\s*(?:degrees? )?(?P<unit>{'|'.join(_units(pair))})\b", text)
     asked = _amount(rf"\s*(?:degrees? )?(?:in|to|into) (?P<unit>{'|'.join(_units(pair))})\b", text)
-    if found is not None and both:
+    if found is not None and (both or text.lower().startswith("convert")):
         amount, unit = found
     elif asked is not None:
         amount, wanted = asked

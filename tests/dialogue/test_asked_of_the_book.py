@@ -57,6 +57,7 @@ def told(book: Book, everybody: Interpreter) -> Talk:
         ("which trees are under twelve inches", "1 tree under 12 in across: tree 12."),
         ("which trees have two taps", "1 tree with 2 taps in: tree 1."),
         ("what's 40 f in c", "40 °F is 4.4 °C."),
+        ("convert 220 fahrenheit", "220 °F is 104 °C."),
         ("what is minus 5 celsius in fahrenheit", "-5 °C is 23 °F."),
         ("what's 212 in celsius", "212 °F is 100 °C."),
         ("how many gallons is twenty liters", "20 L is 5.3 gal."),
