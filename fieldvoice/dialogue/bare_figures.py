@@ -22,19 +22,25 @@ if TYPE_CHECKING:
 _BESIDE = frozenset({"tree", "number", "point", "and", "a", "zero", "oh"})
 
 
-def as_gallons(
+def sap_or_sugar(
     meanings: Sequence[Meaning], words: Sequence[str], last: Utterance | None
-) -> Gather | None:
-    """Return the gathering that a bare figure may be, after another; else None."""
-    if len(meanings) != 1 or not isinstance(meanings[0], Sweetness) or last is None:
+) -> tuple[Gather, Sweetness] | None:
+    """Return the sap and the sugar that a bare figure may be, after a gathering; else None."""
+    if len(meanings) != 1 or not isinstance(meanings[0], Gather | Sweetness) or last is None:
         return None
     told = meanings[0]
+    if isinstance(told, Gather) and told.json_fields().keys() != {"act", "tree", "volume_gal"}:
+        return None
+    figure = told.volume_gal if isinstance(told, Gather) else told.brix
     after_gallons = any(one.get("act") == "gather" and "volume_gal" in one for one in last.meanings)
     if told.tree is None or not after_gallons or last.outcome not in ("saved", "asked"):
         return None
     if any(word not in NUMBER_WORDS and word not in _BESIDE for word in words):
         return None
-    return Gather(act="gather", tree=told.tree, volume_gal=told.brix)
+    return (
+        Gather(act="gather", tree=told.tree, volume_gal=figure),
+        Sweetness(act="sweetness", tree=told.tree, brix=figure),
+    )
 
 
 #: Words of the unit that answer which of the two it was.

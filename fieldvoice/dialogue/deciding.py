@@ -138,6 +138,8 @@ class Decider:
         second = self.second(moment, heard, decided)
         bands = OF_OURS if heard.is_plain and is_asked_of_ours(heard.text) else BANDS
         decided = with_second(decided, second, weighing, bands, is_typed=heard.is_plain)
+        if _tells_of_sap(decided, heard.text):
+            decided = Reject("sap is told of, and no card asked for")
         if second is None and isinstance(decided, Reject) and moment.is_called:
             decided = self._faint(moment, heard, decided)
         decided = asked_first(decided, heard)
@@ -201,6 +203,12 @@ class Decider:
         return replace(turn, focus=Focus()) if is_other else turn
 
 
+def _tells_of_sap(decided: policy.Decision, text: str) -> bool:
+    """Whether a card would be told where somebody tells what came: "the walnut had two gallons"."""
+    is_told = isinstance(decided, Answer) and is_card(decided.candidate.meanings)
+    return is_told and _GAVE.search(text) is not None and not is_question(text)
+
+
 def _how_it_looks(decided: policy.Decision, moment: TurnContext) -> policy.Decision:
     """Return what the book has of a thing whose look was typed with a question mark: "t14 empty?".
 
@@ -218,6 +226,10 @@ def _how_it_looks(decided: policy.Decision, moment: TurnContext) -> policy.Decis
     return decided if ask is None else Answer(weigh((ask,), moment), echo=True)
 
 
+_GAVE = re.compile(
+    r"\b(?:had|gave|made|got|took|ran) (?:\w+ ){1,4}?(?:gal(?:lon)?s?|quarts?|lit(?:re|er)s?)\b",
+    re.IGNORECASE,
+)
 #: "Why is the milk can cloudy" asks for a cause; what these tell is how it is.
 _WHY = re.compile(r"(?:so |and |but )?(?:why|how come)\b", re.IGNORECASE)
 _VESSEL = re.compile(

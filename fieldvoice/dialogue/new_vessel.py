@@ -32,7 +32,7 @@ _SIZED = re.compile(
 )
 #: One that is there: "we have a forty gallon tank".
 _OWNED = re.compile(
-    r"(?:we have|we've got|we got|we own|i have|i've got|there's|there is) an?"
+    r"(?:(?:(?:we|i)(?:'ve)? )?(?:have|got|own|bought)|there's|there is) an?(?: new)?"
     rf" (?P<size>{NUMBER})[ -](?P<unit>gal(?:lon)?|lit(?:re|er))"
     r" (?P<name>tank|barrel|drum|tote)[\s.!]*",
     re.IGNORECASE,

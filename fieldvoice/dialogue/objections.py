@@ -190,6 +190,14 @@ _ANOTHER = (
         r"\b(?:was|now) at\b|\b(?:less|minus)\b|\bpoured (?:off|out)\b.* from\b"
         r"|\bfrom the (?:bottom|top)\b|\bdumped the last\b|\b(?:took|brought)\b.* (?:down|up) to\b",
     ),
+    # What stands there, and was not poured in now: "tank one's got about forty gallons".
+    _rule(
+        "store",
+        r"\b(?:has|have|holds|says|shows|reads|measures|there(?:'s| is| are))\b|'s (?:got|at)\b"
+        r"|^(?:about|around|roughly|maybe)\b",
+        r"\b(?:pour|put|add|dump|tip|went|go|into|empt|brought|haul|carr|stor|pump|fill|top|mov|took)",
+        Objection.ASK,
+    ),
     _rule("transfer", r"\bsplit\b.* between\b|\btopped (?:up|off)\b(?!.* with )"),
     _rule(
         "reading",

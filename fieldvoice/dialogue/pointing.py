@@ -24,6 +24,14 @@ _COUNTED = r"(?:gal|qt|quart|pint|inch|in\b|percent|%|deg|brix|lit|cm|and a|poin
 _LOOSELY = (
     (
         re.compile(
+            r"^(?:please )?(?:sum up|recap|summari[sz]e|how was|how did|how'd)"
+            r" (?:the |our |my )?(?:day|today)(?: go)?(?: for (?:me|us))?(?= please|\W*$)",
+            re.IGNORECASE,
+        ),
+        "what did we do today",
+    ),
+    (
+        re.compile(
             r"\bin (?:about|around|roughly|maybe|like|approximately|(?:just )?(?:under|over)) "
             r"(?=(?:[\w-]+ ){1,4}?(?:min(?:ute)?s?|hours?|hrs?)\b)",
             re.I,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
 from fieldvoice.dialogue.answers import answer_to
-from fieldvoice.dialogue.bare_figures import as_gallons
+from fieldvoice.dialogue.bare_figures import sap_or_sugar
 from fieldvoice.dialogue.book_units import names_degrees
 from fieldvoice.dialogue.corrections import PutRight, doubt_about_undo, to_correct, without
 from fieldvoice.dialogue.dictation import without_hollow
@@ -187,12 +187,18 @@ def sounding_alike(
 
 def or_gallons(decided: policy.Decision, moment: TurnContext, heard: Transcript) -> policy.Decision:
     """Return the choice between sugar and gallons where a bare figure may be either."""
-    if not isinstance(decided, Commit):
+    match decided:
+        case Commit(candidate):
+            told = candidate.meanings
+        case Clarify(question) if len(question.options) == 1:
+            (told,) = question.options
+        case _:
+            return decided
+    either = sap_or_sugar(told, words_of(heard.text), moment.last)
+    if either is None:
         return decided
-    gathered = as_gallons(decided.candidate.meanings, words_of(heard.text), moment.last)
-    if gathered is None:
-        return decided
-    return Clarify(policy.choice(weigh((gathered,), moment), decided.candidate))
+    sap, sugar = (weigh((one,), moment) for one in either)
+    return Clarify(policy.choice(sap, sugar))
 
 
 def answered_alike(moment: TurnContext, one: ScoredHypothesis, other: ScoredHypothesis) -> bool:

@@ -22,6 +22,7 @@ from fieldvoice.nlu.drafts import (
     grouped,
     left_over_states,
     lid_alone,
+    moved_from,
     number_taken_back,
     of_what_follows,
     once_for_all,
@@ -112,7 +113,7 @@ def _bound(
     bounds = bound_roles(words, guess, pieces, likely)
     bounds = without_shares(bounds, words)
     drafts = without_repeats(_with_bare(grouped(bounds, words), guess, likely))
-    drafts = one_question(told_anew(drafts), words, likely)
+    drafts = one_question(told_anew(moved_from(drafts, words)), words, likely)
     if not drafts:
         return None
     to_whom(drafts, bounds, words)

