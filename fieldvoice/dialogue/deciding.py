@@ -23,6 +23,7 @@ from fieldvoice.dialogue.policy import (
     ScoredHypothesis,
 )
 from fieldvoice.dialogue.proposals import (
+    ASKED,
     BANDS,
     FAINT,
     FREELY,
@@ -136,7 +137,7 @@ class Decider:
         if is_unannounced(decided, heard, self.reader.opening(heard.text)):
             return self._known_better(moment, heard, decided), None
         second = self.second(moment, heard, decided)
-        bands = OF_OURS if heard.is_plain and is_asked_of_ours(heard.text) else BANDS
+        bands = _bands_for(heard)
         decided = with_second(decided, second, weighing, bands, is_typed=heard.is_plain)
         if _tells_of_sap(decided, heard.text):
             decided = Reject("sap is told of, and no card asked for")
@@ -201,6 +202,13 @@ class Decider:
         named = self.reader.named(heard.text, moment.names)
         is_other = any(not _is_in_hand(one, turn.focus, moment.season.names) for one in named)
         return replace(turn, focus=Focus()) if is_other else turn
+
+
+def _bands_for(heard: Transcript) -> Bands:
+    """Return the bands for what the second reader makes of words."""
+    if not heard.is_plain or not is_surely_question(heard.text):
+        return BANDS
+    return OF_OURS if is_asked_of_ours(heard.text) else ASKED
 
 
 def _tells_of_sap(decided: policy.Decision, text: str) -> bool:

@@ -77,8 +77,9 @@ class Bands:
     #: From 0.3 to here there are 4 questions not taught that are read right, 6 read wrong, and 17
     #: lines of other talk, of what names nothing of the trade (``OF_OURS``).
     ask: float = 0.4
-    #: Here one right card in sixteen is refused, and seven in ten of what no card answers.
-    card: float = 0.28
+    #: Here one right card in sixteen is refused, two in three of what no card answers, and one line
+    #: of other talk in nine is answered.
+    card: float = 0.24
     #: From here on it goes before a question of the grammar that passes over words: of 12 lines not
     #: taught that the two read otherwise, the grammar is right in 2 and this one in 6.
     freely: float = 0.7
@@ -109,14 +110,16 @@ NOT_ASKED = replace(FAINT, ask=0.9, card=0.9)
 #: For a question that was typed and names a thing of the trade: of a thousand questions of other
 #: matters (``sayings/none``) ten of the book's own lie between this and the band, and those are of
 #: buckets and wood; of the questions that were kept in a trial every third did.
-OF_OURS = replace(BANDS, ask=0.12)
+OF_OURS = replace(BANDS, ask=0.12, urgent=0.4)
+#: For what is surely a question at all: who asks what carbon monoxide feels like is not frightened.
+ASKED = replace(BANDS, urgent=0.4)
 
 #: For a card where it is known that something is asked: a note with a question behind it.
 OF_NOTE = replace(BANDS, card=0.2)
 
 #: A question of the grammar among words that it passes over is none where this is likelier: of
 #: 1,500 questions 21 are so read, none above 0.2; of 1,500 lines of talk 15, and 11 above 0.5.
-TALK = 0.25
+TALK = 0.28
 
 #: What is likelier than this to be neither note nor question is only kept.
 MOSTLY_NOTHING = 0.8

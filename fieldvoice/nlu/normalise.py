@@ -272,14 +272,28 @@ def _clock(piece: str) -> str:
     """Return "6:30" as it is said; "16:30" is half past four."""
     hours, minutes = piece.split(":")
     if 12 < int(hours) < 24:
-        return _hour(f"{int(hours) - 12}{minutes}pm")
-    return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)}"
+        return f"{_at(str(int(hours) - 12), minutes)} p m"
+    return _at(hours, minutes)
+
+
+#: Minutes that are said after the hour alone; "two seventeen" may be another number.
+_AFTER_THE_HOUR = frozenset({"10", "15", "20", "30", "40", "45"})
+
+
+def _at(hours: str, minutes: str) -> str:
+    if minutes == "00":
+        return _number(hours)
+    if minutes in _AFTER_THE_HOUR:
+        return f"{_number(hours)} {_number(minutes)}"
+    return f"{_number(str(int(minutes)))} minutes past {_number(hours)}"
 
 
 def _hour(piece: str) -> str:
-    """Return "630am" as it is said."""
+    """Return "630am" as it is said; "216 am" may be no hour at all."""
     figures, half = re.sub(r"[^\d]", "", piece), "a" if "a" in piece else "p"
     hours, minutes = (figures[:-2], figures[-2:]) if len(figures) > 2 else (figures, "00")
+    if ":" in piece:
+        return f"{_at(hours, minutes)} {half} m"
     return f"{_number(hours)} {'' if minutes == '00' else _number(minutes)} {half} m"
 
 

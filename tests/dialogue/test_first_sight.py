@@ -29,6 +29,10 @@ SAVED: dict[str, list[dict[str, Any]]] = {
     "two taps in tree nine depth one and a half inches": [
         {"act": "tap", "tree": 9, "count": 2, "depth_in": 1.5}
     ],
+    "lit the fire at 8:52": [{"act": "boil", "phase": "start", "at": "2027-03-05T08:52:00-05:00"}],
+    "emptied tree nine at 8:05, two gallons": [
+        {"act": "gather", "tree": 9, "volume_gal": 2.0, "at": "2027-03-05T08:05:00-05:00"}
+    ],
     "draw 2: three quarts at 219": [{"act": "draw", "syrup_gal": 0.75, "temp_f": 219.0}],
     "three gallon and a quart out of nine": [{"act": "gather", "tree": 9, "volume_gal": 3.25}],
     "trees 1 to 4 stand along the road": [
