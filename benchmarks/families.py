@@ -246,7 +246,7 @@ def main() -> None:
                     print(f"{turn.where} {turn.words!r} {found}\n    " + "\n    ".join(told))
     if not chosen.only:
         _write(tally, time.monotonic() - began)
-    _print(tally)
+    tell(tally)
 
 
 def _write(tally: Tally, spent_s: float) -> None:
@@ -260,7 +260,8 @@ def _write(tally: Tally, spent_s: float) -> None:
     WRITTEN.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
 
 
-def _print(tally: Tally) -> None:
+def tell(tally: Tally) -> None:
+    """Print the counts as a table, with 95 % intervals."""
     print("| lines | of | right | asked right | asked | kept | wrong | right, per cent (95 %) |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- |")
     for name, counts in sorted(tally.items()):

@@ -129,7 +129,8 @@ def with_whole_texts(readings: Sequence[Hypothesis]) -> tuple[Hypothesis, ...]:
 def _is_better(text: str, other: str) -> bool:
     """Whether one text has a word that another lacks, or the other only thanks or halts besides."""
     more, less = _besides(text, other), _besides(other, text)
-    return bool(more and not _POLITE.issuperset(more)) or bool(less and _POLITE.issuperset(less))
+    tells = more and not (_POLITE | _LEADS_TO_WHEN).issuperset(more)
+    return bool(tells) or bool(less and _POLITE.issuperset(less))
 
 
 def _besides(text: str, other: str) -> list[str]:
@@ -139,6 +140,8 @@ def _besides(text: str, other: str) -> list[str]:
     return [] if left else more
 
 
+#: Of "add wood in an hour" these are the time's.
+_LEADS_TO_WHEN = frozenset({"in", "at", "on", "by"})
 _POLITE = frozenset("please thanks thank you okay ok uh um er ah hmm mm".split())
 
 
