@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fieldvoice.reply import Reply
+    from fieldvoice.transcript import Transcript
 
 ROOT = Path(__file__).parents[1]
 SEASONS = ROOT / "benchmarks/seasons"
@@ -123,9 +124,13 @@ class Season:
 
     def say(self, words: str, at: datetime, by: str | None) -> Reply:
         """Return the reply to words, said in the conversation of the one named."""
+        return self.hear(typed(words), at, by)
+
+    def hear(self, heard: Transcript, at: datetime, by: str | None) -> Reply:
+        """Return the reply to words, typed or heard."""
         book = self._book.in_conversation(by)
         talk = Conversation(book, self._reader, self._settings, clock=lambda: at)
-        return talk.hear(typed(words))
+        return talk.hear(heard, source="typed" if heard.is_typed else "live")
 
     def come_of(self, turn: Turn) -> tuple[dict[str, str], list[str]]:
         """Say a turn; return what became of it by sort, and what was replied."""

@@ -23,7 +23,6 @@ from fieldvoice.asr.audio import read_audio
 from fieldvoice.book import Book
 from fieldvoice.cli.app import is_english, the_grammar
 from fieldvoice.cli.recognisers import sound_of_words
-from fieldvoice.dialogue import Conversation
 from fieldvoice.handbook.loader import shipped
 from fieldvoice.nlu import Interpreter
 from fieldvoice.nlu.second_reader import SecondReader
@@ -67,9 +66,7 @@ class SpokenSeason(Season):
         if not self.aloud:
             return super().say(words, at, by)
         self.aloud = False
-        book = self._book.in_conversation(by)
-        talk = Conversation(book, self._reader, self._settings, clock=lambda: at)
-        return talk.hear(self._voices.heard(words), source="live")
+        return self.hear(self._voices.heard(words), at, by)
 
 
 def main() -> None:

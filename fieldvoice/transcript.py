@@ -13,6 +13,8 @@ TYPED = "typed"
 #: notes and questions in people's own words, read by six voices, 119 of 125 such were heard word
 #: for word, and none with another number.
 PLAIN = 0.96
+#: What nobody said to the assistant is never that plain, however surely it was heard.
+_OVERHEARD = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,12 @@ class Transcript:
         if free is None:
             return self.is_typed
         return free.sure >= PLAIN and _letters(free.text) == _letters(self.text)
+
+    def overheard(self) -> Transcript:
+        """Return the same as talk among people: that it is plain says nothing of whom it is for."""
+        if self.freely is None:
+            return self
+        return replace(self, freely=replace(self.freely, sure=min(self.freely.sure, _OVERHEARD)))
 
     def saying(self, text: str) -> Transcript:
         """Return the same with ``text`` for all of its words: a part of them, or put otherwise."""

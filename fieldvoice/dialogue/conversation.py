@@ -152,9 +152,7 @@ class Conversation:
         Raises:
             BookError: the book cannot be read or written.
         """
-        # Talk among people is heard as plainly: that it is plain says nothing of whom it is for.
-        if heard.freely is not None:
-            heard = replace(heard, freely=replace(heard.freely, sure=min(heard.freely.sure, 0.9)))
+        heard = heard.overheard()
         moment = replace(self._moment(source, audio=heard.audio), is_called=False)
         readings, turn = self._turns.considered(moment, heard)
         if turn.outcome == "kept" or not turn.meanings:  # a greeting was for somebody else

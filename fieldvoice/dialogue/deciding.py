@@ -117,7 +117,7 @@ class Decider:
         """
         if not may_be_learnt(decided, heard):
             return None
-        asks = is_surely_question(heard.text, is_typed=heard.is_plain)
+        asks = is_surely_question(heard.text, is_plain=heard.is_plain)
         reading = self.reader.second(heard, moment.names, asks_only=asks)
         if reading is None or not any(isinstance(one, Remark) for one in reading.meanings):
             return reading
@@ -138,7 +138,7 @@ class Decider:
             return self._known_better(moment, heard, decided), None
         second = self.second(moment, heard, decided)
         bands = _bands_for(heard)
-        decided = with_second(decided, second, weighing, bands, is_typed=heard.is_plain)
+        decided = with_second(decided, second, weighing, bands, is_plain=heard.is_plain)
         if _tells_of_sap(decided, heard.text):
             decided = Reject("sap is told of, and no card asked for")
         if second is None and isinstance(decided, Reject) and moment.is_called:
@@ -173,7 +173,7 @@ class Decider:
         """Return the note that the second reader surely has of words kept as a remark, if any."""
         weighing = partial(weigh, moment=moment)
         second = self.second(moment, heard, Reject("a remark"))
-        better = with_second(Reject("a remark"), second, weighing, is_typed=True)
+        better = with_second(Reject("a remark"), second, weighing, is_plain=True)
         is_note = isinstance(better, Commit) and not _is_of_remarks(better.candidate.meanings)
         return asked_first(better if is_note else decided, heard)
 
@@ -183,7 +183,7 @@ class Decider:
         """Return what is to be done about words that fit badly and were meant for us."""
         readings = []
         for text, bands in _faintly(heard).items():
-            asks = is_surely_question(text, is_typed=False)
+            asks = is_surely_question(text, is_plain=False)
             reading = self.reader.second(heard.saying(text), moment.names, asks_only=asks)
             if reading and not any(isinstance(one, Remark) for one in reading.meanings):
                 readings.append((reading, bands))
@@ -259,7 +259,7 @@ def _faintly(heard: Transcript) -> dict[str, Bands]:
 
 
 def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
-    """Whether what would be saved, or is asked about as a note, was typed as a question."""
+    """Whether what would be saved, or is asked about as a note, was plainly put as a question."""
     if not heard.is_plain:
         return False
     match decided:
@@ -274,7 +274,7 @@ def is_asked(decided: policy.Decision, heard: Transcript) -> bool:
 
 
 def is_unannounced(decided: policy.Decision, heard: Transcript, opening: int) -> bool:
-    """Whether typed words would be kept as a remark that nobody asked for: "t10 no lid"."""
+    """Whether plain words would be kept as a remark that nobody asked for: "t10 no lid"."""
     if not heard.is_plain or opening or not isinstance(decided, Commit):
         return False
     return _is_of_remarks(decided.candidate.meanings)

@@ -7,7 +7,7 @@ from math import isclose
 from typing import TYPE_CHECKING
 
 from fieldvoice.dialogue import policy
-from fieldvoice.dialogue.policy import Clarify, Commit
+from fieldvoice.dialogue.policy import Clarify
 from fieldvoice.dialogue.put_right import day_of
 from fieldvoice.dialogue.weighing import weigh
 from fieldvoice.schema import Command
@@ -23,8 +23,9 @@ def noted_of_that_day(decided: policy.Decision, moment: TurnContext) -> policy.D
 
     It is most likely the same sap, told anew; who means more says "another".
     """
-    act = _told_late(decided)
-    if act is None or act.at is None or act.tree is None or moment.tells_more:
+    told = policy.noted_alone(decided)
+    act = told[0] if len(told) == 1 else None
+    if not isinstance(act, Gather) or act.at is None or act.tree is None or moment.tells_more:
         return decided
     at = datetime.fromisoformat(act.at).astimezone(moment.now.tzinfo)
     noted = [
@@ -42,14 +43,3 @@ def noted_of_that_day(decided: policy.Decision, moment: TurnContext) -> policy.D
     command = Command(do="correct", fields={"volume_gal": act.volume_gal, **of})
     asks = (has, prompt("Change it to", now))
     return Clarify(policy.yes_or_no(weigh((command,), moment), asks))
-
-
-def _told_late(decided: policy.Decision) -> Gather | None:
-    """Return the sap that would be saved, or is asked about, alone."""
-    if isinstance(decided, Commit):
-        meanings = decided.candidate.meanings
-    elif isinstance(decided, Clarify) and len(decided.question.options) == 1:
-        meanings = decided.question.options[0]
-    else:
-        return None
-    return meanings[0] if len(meanings) == 1 and isinstance(meanings[0], Gather) else None

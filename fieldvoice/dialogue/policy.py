@@ -433,6 +433,16 @@ def _is_long(label: Parts) -> bool:
     return len(label) > 1 or any(isinstance(one, TreeRef) and len(one.trees) > 1 for one in label)
 
 
+def noted_alone(decided: Decision) -> tuple[Meaning, ...]:
+    """Return what would be saved, or the one thing that is asked about; else nothing."""
+    match decided:
+        case Commit(candidate):
+            return candidate.meanings
+        case Clarify(question) if len(question.options) == 1:
+            return question.options[0]
+    return ()
+
+
 def yes_or_no(
     candidate: ScoredHypothesis, asks: tuple[Sentence, ...], doubt: Confirmation | None = None
 ) -> Prompt:

@@ -11,7 +11,7 @@
 | nothing | a question, likely, all numbers placed | answered, what it is about first |
 | a question, words passed over | another one, likelier | the same |
 | a question, words passed over | another one of the book, likely | both named |
-| a question, words passed over | nothing, likelier than not | kept |
+| a question, words passed over | perhaps nothing | kept |
 | nothing | two cards, or two bare questions, near each other | both named |
 | nothing | a command, likely | put as a question |
 | nothing | anything less likely | kept, with the two nearest things |
@@ -71,9 +71,6 @@ class Bands:
     known: float = 0.6
     #: From 0.2 to here there are 9 notes not taught, 4 of them right, and 3 lines that are none.
     note: float = 0.25
-    #: What is likelier none of ours than not, and has words that no slot took (of those without,
-    #: from 0.2 to 0.4, 11 of 17 are right, and one line is none).
-    note_of_talk: float = 0.25
     #: From 0.3 to here there are 4 questions not taught that are read right, 6 read wrong, and 17
     #: lines of other talk, of what names nothing of the trade (``OF_OURS``).
     ask: float = 0.4
@@ -97,7 +94,7 @@ BANDS = Bands()
 _NEVER = 2.0
 FAINT = Bands(
     _NEVER, _NEVER, _NEVER, _NEVER,
-    note=0.6, note_of_talk=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER,
+    note=0.6, ask=0.8, card=0.8, urgent=_NEVER, command=_NEVER,
 )  # fmt: skip
 #: For a question that a listener held to no grammar is sure of, where the grammar fits badly, and
 #: for words that do not have that form. Of 150 lines of talk read by voices 9 are answered with
@@ -136,11 +133,11 @@ def with_second(
     weigh: Callable[[tuple[Meaning, ...]], ScoredHypothesis],
     bands: Bands = BANDS,
     *,
-    is_typed: bool = False,
+    is_plain: bool = False,
 ) -> Decision:
     """Return what to do, given what was decided without the second reader and what it reads.
 
-    Of words that were typed two readers who agree are enough; what was heard may be misheard.
+    Of plain words two readers who agree are enough; what was heard otherwise may be misheard.
     """
     if reading is None:
         return decided
@@ -156,7 +153,7 @@ def with_second(
     if any(isinstance(meaning, Command) for meaning in candidate.meanings):
         is_likely = isinstance(decided, Reject) and reading.chance >= bands.command
         return proposed(candidate) if is_likely else decided
-    return _note(decided, candidate, reading, bands, is_typed)
+    return _note(decided, candidate, reading, bands, is_plain)
 
 
 def _question(
@@ -191,19 +188,19 @@ def _note(
     candidate: ScoredHypothesis,
     reading: SecondReading,
     bands: Bands,
-    is_typed: bool,
+    is_plain: bool,
 ) -> Decision:
     if is_taken_freely(decided) and reading.chance < bands.sure:
         return decided
     if candidate.gap is not None and candidate.left_out and not candidate.label:
         return decided  # of nothing, and telling nothing that could be read back
-    tells_all = reading.is_whole or (is_typed and reading.is_short)
+    tells_all = reading.is_whole or (is_plain and reading.is_short)
     if not puts(reading, bands) and not (tells_all and isinstance(decided, Reject)):
         return decided
     agrees = isinstance(decided, Clarify) and candidate.meanings in decided.question.options
     agrees_alone = agrees and _is_whether(decided)
     least = bands.sure
-    if is_typed and reading.is_whole:
+    if is_plain and reading.is_whole:
         least = bands.agreed if agrees_alone else bands.sure_typed
         if reading.states < bands.sure_states:
             least = bands.sure
@@ -213,7 +210,7 @@ def _note(
     if any(isinstance(one, Act) and one.act in _OF_NAMED_TREES for one in reading.meanings):
         least = bands.sure if _names_its_trees(reading) else _NEVER
     is_sure = reading.is_plain and reading.chance >= least and _may_be_saved(candidate)
-    is_open = is_typed and _asks_about_words(decided) and not _is_choice_of_trees(decided)
+    is_open = is_plain and _asks_about_words(decided) and not _is_choice_of_trees(decided)
     if is_sure and (isinstance(decided, Reject) or is_open):
         return Commit(candidate)
     if agrees:
@@ -229,8 +226,7 @@ def _names_its_trees(reading: SecondReading) -> bool:
 
 def puts(reading: SecondReading, bands: Bands = BANDS) -> bool:
     """Whether a note is likely enough to be put to the speaker."""
-    is_ours = reading.is_plain or reading.nothing < 0.5
-    return reading.chance >= (bands.note if is_ours else bands.note_of_talk)
+    return reading.chance >= bands.note
 
 
 def _asks_about_words(decided: Decision) -> bool:

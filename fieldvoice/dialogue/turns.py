@@ -359,7 +359,7 @@ class Turns:
     ) -> Turn | None:
         """Return the turn of words said in short, as they are known when said in full.
 
-        What was heard is only answered so, never noted: its words are in doubt by themselves.
+        What was not heard plainly is only answered so, never noted: its words are in doubt.
         """
         is_free = isinstance(decided, Answer) and decided.echo
         is_short = is_likewise(heard.text) and (_only_names(decided) or _lacks_look(decided))
@@ -600,12 +600,12 @@ def _only_names(decided: policy.Decision) -> bool:
 
 
 def _in_given_names(heard: Transcript, moment: TurnContext) -> Transcript:
-    """Return what was typed with names in full, and what is shortened or told loosely in words."""
+    """Return plain words with names in full, and what is shortened or told loosely in words."""
     if not heard.is_plain:
         return heard
-    plain = written_out(heard.text) or heard.text if heard.is_typed else heard.text
-    typed = with_half_of_day(plain, moment.now)
-    named = with_vessels(with_names(typed, moment.names), moment.season.vessels)
+    text = written_out(heard.text) or heard.text if heard.is_typed else heard.text
+    text = with_half_of_day(text, moment.now)
+    named = with_vessels(with_names(text, moment.names), moment.season.vessels)
     both = with_both(plainly(named), moment.season.vessels)
     told = recent(moment)
     both = of_the_others(both, told.acts, told.asks)

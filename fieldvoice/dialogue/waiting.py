@@ -108,20 +108,20 @@ _TELLS_AFTER = {
 }  # fmt: skip
 
 
-def is_surely_question(text: str, *, is_typed: bool = True) -> bool:
+def is_surely_question(text: str, *, is_plain: bool = True) -> bool:
     """Whether words are so begun that they can be no note.
 
-    A short word that was heard at the beginning may be another: "is" for "it's".
+    A short word at the beginning that was not heard plainly may be another: "is" for "it's".
     """
-    if is_typed and _is_asked_in_short(text):
+    if is_plain and _is_asked_in_short(text):
         return True
-    if is_typed and _WHATS.match(text) and not _FIGURE.search(text):
+    if is_plain and _WHATS.match(text) and not _FIGURE.search(text):
         return True
     words = _from_the_opening(text)
     if len(words) < _LEAST_ASKED:
         return False
     first, second = words[:2]
-    if not is_typed and len(first) <= _EASILY_MISHEARD:
+    if not is_plain and len(first) <= _EASILY_MISHEARD:
         return False
     if first in _TELLS_AFTER:
         return second not in _TELLS_AFTER[first]

@@ -27,7 +27,7 @@ from fieldvoice.dialogue.plausibility import (
     strangeness,
     strangers,
 )
-from fieldvoice.dialogue.policy import MARGINS, Clarify, Commit, ScoredHypothesis
+from fieldvoice.dialogue.policy import MARGINS, Clarify, ScoredHypothesis
 from fieldvoice.dialogue.readback import as_said
 from fieldvoice.dialogue.resolve import completed
 from fieldvoice.dialogue.same import poured_at_once, simplest
@@ -187,13 +187,7 @@ def sounding_alike(
 
 def or_gallons(decided: policy.Decision, moment: TurnContext, heard: Transcript) -> policy.Decision:
     """Return the choice between sugar and gallons where a bare figure may be either."""
-    match decided:
-        case Commit(candidate):
-            told = candidate.meanings
-        case Clarify(question) if len(question.options) == 1:
-            (told,) = question.options
-        case _:
-            return decided
+    told = policy.noted_alone(decided)
     either = sap_or_sugar(told, words_of(heard.text), moment.last)
     if either is None:
         return decided

@@ -144,7 +144,7 @@ def _is_part(span: Span, whole: Span) -> bool:
 
 def _is_of_an_amount(span: Span, whole: Sequence[Span], words: tuple[str, ...]) -> bool:
     """Whether a share is the beginning of a measure: of "half an inch" nothing is half full."""
-    is_share = span.sort == "fill" or (span.sort == "number" and words[span.end - 1] in _SHARES)
+    is_share = span.sort == "fill" or (span.sort == "number" and words[span.end - 1] in SHARES)
     return is_share and any(
         one.sort in ("length", "volume") and one.start == span.start and _is_part(span, one)
         for one in whole
@@ -252,7 +252,7 @@ _PAILS = frozenset(
     "kegs".split()
 )
 _BEFORE_CORD = _COUNTED | frozenset({"half", "quarter", "third", "face", "of"})
-_SHARES = frozenset({"half", "third", "quarter", "thirds", "quarters"})
+SHARES = frozenset({"half", "third", "quarter", "thirds", "quarters"})
 _SEVERAL_PARTS = frozenset("quarters thirds fourths fifths eighths sixteenths".split())
 _PARTS = tuple(
     tuple(part.split())

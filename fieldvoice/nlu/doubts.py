@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fieldvoice.nlu import costs
-from fieldvoice.nlu.chunker import sizes_of_pails
+from fieldvoice.nlu.chunker import SHARES, sizes_of_pails
 from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.role_search import FAR_TREE
 from fieldvoice.nlu.shared_units import UNIT_WORDS, is_of_a_thing
@@ -245,14 +245,13 @@ def _has_share_of_unit(words: tuple[str, ...]) -> bool:
         words[at] in UNIT_WORDS
         and words[at + 1] == "and"
         and words[at + 2] in _ARTICLES
-        and words[at + 3] in _PARTS
+        and words[at + 3] in SHARES
         and words[at + 4 : at + 5] != ("full",)
         for at in range(len(words) - 3)
     )
 
 
 _ARTICLES = frozenset({"a", "one", "two", "three"})
-_PARTS = frozenset("half third thirds quarter quarters".split())
 
 
 def _may_be_of_a_hole(reading: Hypothesis, words: tuple[str, ...]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from fieldvoice.homophones import HEARD_FOR_NUMBERS, with_figures
+from fieldvoice.homophones import with_figures
 from fieldvoice.nlu import costs
 
 if TYPE_CHECKING:
@@ -26,14 +26,13 @@ def hearings(heard: Transcript, lists: WordLists) -> Iterator[tuple[str, float]]
     Of what was heard plainly another hearing counts only where it has another number or vessel.
     """
     one_of_many = lists.one_of_many
-    in_doubt = lists.numbers | lists.vessel_kinds | HEARD_FOR_NUMBERS
-    beside = _without(heard.text, in_doubt)
+    beside = _without(heard.text, lists.sound_alike)
     yield heard.text, 0.0 if heard.is_typed else _unsayable(heard.text, one_of_many)
     figures = heard.text if heard.is_typed else with_figures(heard.text)
     if figures != heard.text:
         yield figures, costs.FILLER + _unsayable(figures, one_of_many)
     for alternative in heard.alternatives[:MOST]:
-        is_other = not heard.is_plain or _without(alternative.text, in_doubt) == beside
+        is_other = not heard.is_plain or _without(alternative.text, lists.sound_alike) == beside
         if is_other and alternative.text != heard.text:
             behind = max(0.0, -alternative.score * costs.PER_HEARING_SCORE)
             yield alternative.text, behind + _unsayable(alternative.text, one_of_many)

@@ -388,7 +388,7 @@ class _Search:
             for end, cost, marks in steps.get(other, ()):
                 yield place + 1, end, _onward(way, cost + costs.FILLER, marks, SAID, word)
         for end, cost, marks in steps.get(ANY_WORD, ()) if word != BREAK else ():
-            free = costs.FILLER * (1.5 if word in _HALTS else 0.5 if self._is_aside(place) else 1)
+            free = costs.FILLER * (1.5 if word in HALTS else 0.5 if self._is_aside(place) else 1)
             yield place + 1, end, _onward(way, cost + free, marks, ANY, word)
         for other, gap in self._sentence.near[place].items():
             price = costs.SMALL + costs.PER_DISTANCE * gap
@@ -406,7 +406,7 @@ class _Search:
 
 
 #: These tell nothing in a text of somebody's own either.
-_HALTS = frozenset("uh um er ah hmm mm please ok okay thanks".split())
+HALTS = frozenset("uh um er ah hmm mm please ok okay thanks".split())
 
 
 class _Region(NamedTuple):

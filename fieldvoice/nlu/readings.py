@@ -10,6 +10,7 @@ from fieldvoice.nlu.hypothesis import Hypothesis
 from fieldvoice.nlu.normalise import BREAK, spell
 from fieldvoice.nlu.parser import (
     ANY,
+    HALTS,
     NEAR,
     SAID,
     SILENT,
@@ -135,14 +136,18 @@ def _is_better(text: str, other: str) -> bool:
 
 def _besides(text: str, other: str) -> list[str]:
     """Return what a text has besides all the words of another, in their order; else nothing."""
-    words, left = text.split(), other.split()
-    more = [word for word in words if not (left[:1] == [word] and left.pop(0))]
+    more, left = [], other.split()
+    for word in text.split():
+        if left[:1] == [word]:
+            left.pop(0)
+        else:
+            more.append(word)
     return [] if left else more
 
 
 #: Of "add wood in an hour" these are the time's.
 _LEADS_TO_WHEN = frozenset({"in", "at", "on", "by"})
-_POLITE = frozenset("please thanks thank you okay ok uh um er ah hmm mm".split())
+_POLITE = HALTS | {"thank", "you"}
 
 
 def _texts(reading: Hypothesis) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldvoice.homophones import HEARD_FOR_NUMBERS
 from fieldvoice.nlu.normalise import BREAK
 from fieldvoice.nlu.parser import SmallWords
 from fieldvoice.nlu.wordings import passed_over
@@ -48,6 +49,8 @@ class WordLists:
         self.light = of("fieldvoice.light")
         self.values = phrases("fieldvoice.value_word")
         self.numbers = of("numbers.number_words")
+        #: Of which one is easily heard for another, however plain the words beside it are.
+        self.sound_alike = self.numbers | self.vessel_kinds | HEARD_FOR_NUMBERS
         self.tens = of("numbers.tens")
         self.ones = of("numbers.ones")
         self.units = of("fieldvoice.unit_word")
